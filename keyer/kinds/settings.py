@@ -1,0 +1,144 @@
+"""Settings of the effects, as plain frozen values with their ranges checked.
+
+The effect sheet's models and the command line's options both end here, so a
+range is stated once.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from keyer.errors import SettingError
+
+Light = Literal["video", "linear"]
+MixKind = Literal["mix", "additive", "non-additive"]
+Curve = Literal["linear", "ease-in", "ease-out", "ease"]
+
+Rgb = tuple[float, float, float]
+"""R'G'B' nominal 0..1."""
+
+
+def in_range(name: str, value: float, low: float, high: float, hint: str = "") -> float:
+    """Return `value` if it is a number in [low, high].
+
+    Parameters
+    ----------
+    name : str
+        How the user calls the parameter.
+    value : float
+    low, high : float
+    hint : str
+        A cure to add to the message.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    SettingError
+        If it is not finite or lies outside.
+    """
+    number = float(value)
+    if not math.isfinite(number) or not low <= number <= high:
+        tail = f" {hint}" if hint else ""
+        msg = f"{name} must be in [{low:g}, {high:g}], got {value:g}.{tail}"
+        raise SettingError(msg)
+    return number
+
+
+def parse_colour(text: str, name: str = "colour") -> Rgb:
+    """Read `#RRGGBB` or `#RGB` (the notation of CSS Color Module Level 4, 5.2).
+
+    Parameters
+    ----------
+    text : str
+    name : str
+        How the user calls the parameter.
+
+    Returns
+    -------
+    tuple of three floats, 0..1
+
+    Raises
+    ------
+    SettingError
+    """
+    digits = text.strip().removeprefix("#")
+    if len(digits) == 3:
+        digits = "".join(2 * digit for digit in digits)
+    try:
+        if len(digits) != 6:
+            raise ValueError
+        red, green, blue = bytes.fromhex(digits)
+    except ValueError:
+        msg = f"{name} must be written as #RRGGBB, got {text!r}. White is #FFFFFF."
+        raise SettingError(msg) from None
+    return red / 255, green / 255, blue / 255
+
+
+@dataclass(frozen=True)
+class Edge:
+    """The edge of a wipe, in percent of picture height along its normal.
+
+    Attributes
+    ----------
+    soft : float
+        Width over which one picture turns into the other (without a border),
+        0..100. 0 is a hard edge: one pixel of anti-aliasing.
+    border : float
+        Width of the border, 0..100; 0 is none.
+    border_soft : float
+        Width over which each side of the border turns into the picture beside it.
+    border_colour : tuple of three floats
+    """
+
+    soft: float = 0.0
+    border: float = 0.0
+    border_soft: float = 0.0
+    border_colour: Rgb = (1.0, 1.0, 1.0)
+
+    def __post_init__(self) -> None:
+        hint = "It is in percent of the picture height."
+        in_range("soft", self.soft, 0, 100, hint)
+        in_range("border", self.border, 0, 100, hint)
+        in_range("border-soft", self.border_soft, 0, 100, hint)
+        for part in self.border_colour:
+            in_range("border-colour", part, 0, 1)
+
+
+@dataclass(frozen=True)
+class KeySettings:
+    """A fast chroma key, ready to run.
+
+    Attributes
+    ----------
+    hue_deg : float
+        Key hue on the vectorscope: Cb to the right, Cr up, counter-clockwise.
+    acceptance_deg : float
+        Full width of the wedge about the key hue that counts as backing, 10..180.
+    clip_percent : float
+        Key signal at and below which the matte is clear, 0..95.
+    gain : float
+        Slope of the matte above the clip, 0.1..50.
+    spill_percent : float
+        How much of the remaining key hue is taken out of the subject, 0..100.
+    backing : tuple of three floats
+        R'G'B' of the backing, taken off the edges.
+    """
+
+    hue_deg: float
+    acceptance_deg: float
+    clip_percent: float
+    gain: float
+    spill_percent: float
+    backing: Rgb
+
+    def __post_init__(self) -> None:
+        in_range("hue", self.hue_deg, -360, 360, "It is an angle in degrees on the vectorscope.")
+        in_range("acceptance", self.acceptance_deg, 10, 180, "It is a full angle in degrees.")
+        in_range("clip", self.clip_percent, 0, 95, "It is in percent of the backing's key signal.")
+        in_range("gain", self.gain, 0.1, 50, "1 leaves the matte as it is.")
+        in_range("spill", self.spill_percent, 0, 100, "It is in percent.")
