@@ -1,0 +1,1 @@
+"""Decide a television effect before the control room is booked."""

@@ -1,0 +1,1 @@
+"""A demo project in an invented setting: pictures drawn by code, true mattes known."""

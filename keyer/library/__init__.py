@@ -1,0 +1,1 @@
+"""The pattern library: wipe patterns as data, read from `patterns/`."""

@@ -1,0 +1,1 @@
+"""Picture files: the one place that opens them and the one that writes them."""

@@ -1,0 +1,1 @@
+"""Arrays in, arrays out: the arithmetic of pictures. No paths, no models."""

@@ -1,0 +1,1 @@
+"""From a plan to pictures: the one renderer."""

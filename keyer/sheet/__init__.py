@@ -1,0 +1,1 @@
+"""The effect sheet: a TOML document that says what happens when."""
