@@ -71,6 +71,8 @@ class YccPicture:
         Chroma samples sit on the even luma columns (as MPEG-2 and H.264
         4:2:0/4:2:2 have it by default); False: midway between two columns.
         Vertically 4:2:0 chroma sits midway between two rows in both cases.
+    alpha : (H, W) of the same dtype, or None
+        Straight opacity, 0..2**bits - 1 in either range; None means opaque.
     """
 
     luma: Plane
@@ -80,6 +82,7 @@ class YccPicture:
     full_range: bool
     matrix: Matrix
     left_sited: bool = True
+    alpha: Plane | None = None
 
     @property
     def height(self) -> int:
