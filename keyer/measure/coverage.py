@@ -1,0 +1,181 @@
+"""How much of a matte is clear, solid and edge, and where it leaks.
+
+Definitions, formulas and sources: `docs/measures.md`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.verdicts import Verdict, judge
+
+CLEAR = 0.02
+"""At or below this the matte counts as clear (common practice; from memory)."""
+
+SOLID = 0.98
+"""At or above this the matte counts as solid (common practice; from memory)."""
+
+SMALL_SHARE = 0.002
+"""Share of the picture up to which an island counts as a hole or a speck."""
+
+
+@dataclass(frozen=True)
+class Islands:
+    """Small stray regions of a matte.
+
+    Attributes
+    ----------
+    count : int
+    area_px : int
+        All of them together.
+    area_percent : float
+        Of the picture.
+    """
+
+    count: int
+    area_px: int
+    area_percent: float
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """What a matte covers.
+
+    Attributes
+    ----------
+    clear_percent, edge_percent, solid_percent : float
+        Of the picture; they add up to 100.
+    holes : Islands
+        Small regions that are not solid, enclosed by solid.
+    specks : Islands
+        Small regions that are not clear, enclosed by clear.
+    edge_width_px : float
+        Median width of the step from clear to solid; 0 where there is no edge.
+    """
+
+    clear_percent: float
+    edge_percent: float
+    solid_percent: float
+    holes: Islands
+    specks: Islands
+    edge_width_px: float
+
+
+def _islands(region: NDArray[np.bool_]) -> Islands:
+    """Count the small parts of a region that do not touch the picture's border."""
+    rows, columns = region.shape
+    limit = max(1, round(SMALL_SHARE * region.size))
+    _, _, stats, _ = cv2.connectedComponentsWithStats(region.astype(np.uint8), connectivity=4)
+    parts = stats[1:]
+    left, top, width, height, area = parts.T[:5]
+    inside = (left > 0) & (top > 0) & (left + width < columns) & (top + height < rows)
+    small = area[inside & (area <= limit)]
+    total = int(small.sum())
+    return Islands(len(small), total, 100.0 * total / region.size)
+
+
+def _edge_width(matte: NDArray[np.float32]) -> float:
+    """Median of 1 / slope where the matte crosses one half, in pixels.
+
+    The slope takes the steeper of the two neighbours in each direction, so a
+    step from one pixel to the next has width 1.
+    """
+    slopes = []
+    crossing = np.zeros(matte.shape, bool)
+    above = matte >= 0.5
+    for axis in (0, 1):
+        step = np.abs(np.diff(matte, axis=axis))
+        change = np.diff(above, axis=axis)
+        before = [(0, 0), (0, 0)]
+        after = [(0, 0), (0, 0)]
+        before[axis], after[axis] = (0, 1), (1, 0)
+        slopes.append(np.maximum(np.pad(step, before), np.pad(step, after)))
+        crossing |= np.pad(change, before) | np.pad(change, after)
+    if not crossing.any():
+        return 0.0
+    slope = np.hypot(slopes[0][crossing], slopes[1][crossing])
+    return float(1.0 / np.clip(np.median(slope), 1e-6, 1.0))
+
+
+def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
+    """Measure what a matte covers.
+
+    Parameters
+    ----------
+    matte : (H, W) float32 in [0, 1]
+        1 = subject.
+
+    Returns
+    -------
+    Coverage
+    """
+    clear = matte <= CLEAR
+    solid = matte >= SOLID
+    clear_percent = 100.0 * np.count_nonzero(clear) / matte.size
+    solid_percent = 100.0 * np.count_nonzero(solid) / matte.size
+    return Coverage(
+        clear_percent=clear_percent,
+        edge_percent=max(0.0, 100.0 - clear_percent - solid_percent),
+        solid_percent=solid_percent,
+        holes=_islands(~solid),
+        specks=_islands(~clear),
+        edge_width_px=_edge_width(matte),
+    )
+
+
+def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
+    """Judge a matte's coverage.
+
+    Parameters
+    ----------
+    coverage : Coverage
+    height : int
+        Rows of the picture; edges are judged against 3 pixels at 1080 lines
+        (common practice; from memory).
+
+    Returns
+    -------
+    list of Verdict
+    """
+    lines = max(1.0, height / 1080)
+    empty = min(coverage.clear_percent, coverage.solid_percent)
+    return [
+        judge(
+            "coverage.holes",
+            coverage.holes.area_percent,
+            "% of picture",
+            watch=0.002,
+            fails=0.05,
+            remedy="Raise the gain or narrow the acceptance angle; look for the backing's hue on "
+            "the subject and hold it in with a mask.",
+        ),
+        judge(
+            "coverage.specks",
+            coverage.specks.area_percent,
+            "% of picture",
+            watch=0.002,
+            fails=0.05,
+            remedy="Raise the clip; light the backing more evenly, or mask off what is not backing.",
+        ),
+        judge(
+            "coverage.edge_width",
+            coverage.edge_width_px,
+            "px",
+            watch=4.0 * lines,
+            fails=10.0 * lines,
+            remedy="Raise the gain; check the focus, or record with more chroma (4:2:2 or 4:4:4).",
+        ),
+        judge(
+            "coverage.balance",
+            100.0 - empty,
+            "% of picture in the larger part",
+            watch=99.5,
+            fails=99.99,
+            remedy="The matte is all clear or all solid: check the key hue and that the backing is "
+            "in the picture.",
+        ),
+    ]
