@@ -1,0 +1,309 @@
+"""Exact time: frame numbers, rates as fractions, timecode as a way to write them.
+
+A time is a frame number that counts from 0 at an exact rate. Seconds and
+timecode are ways to write one; nothing here rounds. Timecode follows SMPTE
+ST 12-1: drop-frame counting leaves out numbers, never pictures, so that the
+count keeps pace with the clock at 30000/1001 and 60000/1001 frames a second.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+from keyer.errors import TimeError
+
+RATES: dict[str, Fraction] = {
+    "23.976": Fraction(24000, 1001),
+    "24": Fraction(24),
+    "25": Fraction(25),
+    "29.97": Fraction(30000, 1001),
+    "30": Fraction(30),
+    "50": Fraction(50),
+    "59.94": Fraction(60000, 1001),
+    "60": Fraction(60),
+}
+"""Frame rates by the name under which the trade knows them, in frames a second."""
+
+SKIPPED: dict[Fraction, int] = {RATES["29.97"]: 2, RATES["59.94"]: 4}
+"""Numbers that drop-frame leaves out at each minute that is not a tenth one (SMPTE ST 12-1)."""
+
+LONGEST_SECONDS = 24 * 60 * 60
+"""Timecode counts one day; no time is longer."""
+
+_WAYS = 'Write frames (75), seconds ("2.5s") or timecode ("00:00:02:12").'
+_FRAMES = re.compile(r"([0-9]{1,12})f?")
+_SECONDS = re.compile(r"([0-9]{1,12}(?:\.[0-9]{1,12})?)\s?s")
+_TIMECODE = re.compile(r"([0-9]{2}):([0-9]{2}):([0-9]{2})([:;])([0-9]{2,3})")
+
+
+def parse_rate(value: str | float | Fraction, name: str = "rate") -> Fraction:
+    """Read a frame rate.
+
+    Parameters
+    ----------
+    value : str, int, float or Fraction
+        A name of `RATES` (`"29.97"`), the same as a number, or the exact
+        fraction (`"30000/1001"`).
+    name : str
+        How the user calls the parameter.
+
+    Returns
+    -------
+    Fraction
+        Frames a second, exact.
+
+    Raises
+    ------
+    TimeError
+        If it is none of the rates of `RATES`.
+    """
+    text = str(value).strip()
+    text = text.removesuffix(".0")
+    if text == "23.98":  # as often printed as 23.976
+        text = "23.976"
+    if text in RATES:
+        return RATES[text]
+    for rate in RATES.values():
+        if text == str(rate):
+            return rate
+    msg = f"{name} must be one of {', '.join(RATES)} frames a second, got {_shown(text)}."
+    raise TimeError(msg)
+
+
+def rate_name(rate: Fraction) -> str:
+    """Name of a rate as the trade writes it: `"29.97"` for 30000/1001.
+
+    Parameters
+    ----------
+    rate : Fraction
+        Frames a second.
+
+    Returns
+    -------
+    str
+        The name in `RATES`, or the fraction itself.
+    """
+    for name, known in RATES.items():
+        if rate == known:
+            return name
+    return str(rate)
+
+
+def can_drop(rate: Fraction) -> bool:
+    """Whether drop-frame counting exists at this rate (only at 29.97 and 59.94)."""
+    return rate in SKIPPED
+
+
+def count_rate(rate: Fraction, name: str = "rate") -> int:
+    """Numbers that a labelled second of timecode counts: 30 at 29.97, 24 at 23.976.
+
+    Parameters
+    ----------
+    rate : Fraction
+        Frames a second.
+    name : str
+        How the user calls the parameter.
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    TimeError
+        If the rate is neither whole nor a whole number times 1000/1001.
+    """
+    for exact in (rate, rate * Fraction(1001, 1000)):
+        if exact.denominator == 1 and exact > 0:
+            return int(exact)
+    msg = f"{name} of {rate} frames a second has no timecode. Count in frames or seconds."
+    raise TimeError(msg)
+
+
+def frames_per_day(rate: Fraction, *, drop: bool) -> int:
+    """Frames that timecode counts before it starts again at 00:00:00:00.
+
+    Parameters
+    ----------
+    rate : Fraction
+        Frames a second.
+    drop : bool
+        Whether the count is drop-frame.
+
+    Returns
+    -------
+    int
+    """
+    skipped = SKIPPED[rate] * 54 * 24 if drop else 0  # 54 of 60 minutes skip
+    return count_rate(rate) * LONGEST_SECONDS - skipped
+
+
+def parse_time(value: str | float, rate: Fraction, name: str = "time") -> int:
+    """Read a time as a frame number.
+
+    Parameters
+    ----------
+    value : str, int or float
+        Frames (`75`, `"75"`, `"75f"`), seconds (`"3s"`, `"2.5s"`), timecode
+        (`"00:00:03:00"`) or drop-frame timecode (`"00:00:03;00"`). A float
+        must be whole and means frames.
+    rate : Fraction
+        Frames a second.
+    name : str
+        How the user calls the parameter.
+
+    Returns
+    -------
+    int
+        Frames from 0 up; at most a day.
+
+    Raises
+    ------
+    TimeError
+        If it cannot be read, is negative, falls between two frames, or names
+        a number that drop-frame leaves out.
+    """
+    frame = _read_time(value, rate, name)
+    if frame > math.ceil(rate) * LONGEST_SECONDS:
+        msg = f"{name} must lie within 24 hours, got {_shown(value)}."
+        raise TimeError(msg)
+    return frame
+
+
+def _read_time(value: str | float, rate: Fraction, name: str) -> int:
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        msg = f"{name} must be a time, got {_shown(value)}. {_WAYS}"
+        raise TimeError(msg)
+    if isinstance(value, int):
+        return _not_negative(value, name)
+    if isinstance(value, float):
+        if not math.isfinite(value) or value != int(value):
+            msg = f"{name} must be a whole number of frames, got {value}. {_WAYS}"
+            raise TimeError(msg)
+        return _not_negative(int(value), name)
+    text = value.strip()
+    if match := _FRAMES.fullmatch(text):
+        return int(match[1])
+    if match := _SECONDS.fullmatch(text):
+        return _from_seconds(Fraction(match[1]), rate, name)
+    if match := _TIMECODE.fullmatch(text):
+        hours, minutes, seconds, frames = (int(match[i]) for i in (1, 2, 3, 5))
+        return _from_timecode(text, (hours, minutes, seconds, frames), rate, name)
+    if text.startswith("-"):
+        msg = f"{name} must not be negative, got {_shown(text)}. Times count from 0."
+        raise TimeError(msg)
+    msg = f"{name} must be a time, got {_shown(text)}. {_WAYS}"
+    raise TimeError(msg)
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, int) and abs(value) >= 10**18:
+        return "an enormous number"  # Python refuses to print the longest ones
+    return f"{value!r:.40}"
+
+
+def _not_negative(frame: int, name: str) -> int:
+    if frame < 0:
+        msg = f"{name} must not be negative, got {_shown(frame)}. Times count from 0."
+        raise TimeError(msg)
+    return frame
+
+
+def _from_seconds(seconds: Fraction, rate: Fraction, name: str) -> int:
+    exact = seconds * rate
+    if exact.denominator == 1:
+        return int(exact)
+    below = math.floor(exact)
+    near = " or ".join(_both_ways(frame, rate) for frame in (below, below + 1))
+    msg = (
+        f"{name} must fall on a frame, but {float(seconds):g} s lies between two "
+        f"at {rate_name(rate)} frames a second. Write {near}."
+    )
+    raise TimeError(msg)
+
+
+def _both_ways(frame: int, rate: Fraction) -> str:
+    try:
+        return f'"{frame}f" ({timecode(frame, rate)})'
+    except TimeError:
+        return f'"{frame}f"'
+
+
+def _from_timecode(text: str, parts: tuple[int, int, int, int], rate: Fraction, name: str) -> int:
+    hours, minutes, seconds, frames = parts
+    count = count_rate(rate, name)
+    for value, limit, what in (
+        (hours, 24, "hours"),
+        (minutes, 60, "minutes"),
+        (seconds, 60, "seconds"),
+        (frames, count, "frames"),
+    ):
+        if value >= limit:
+            msg = f"{name} has {what} that end at {limit - 1:02d}, got {text!r}."
+            raise TimeError(msg)
+    total_minutes = hours * 60 + minutes
+    frame = (total_minutes * 60 + seconds) * count + frames
+    if ";" not in text:
+        return frame
+    if not can_drop(rate):
+        msg = (
+            f"{name} is drop-frame timecode ({text!r}), which exists only at 29.97 and 59.94, "
+            f"not at {rate_name(rate)} frames a second. Write a colon before the frames."
+        )
+        raise TimeError(msg)
+    skipped = SKIPPED[rate]
+    if seconds == 0 and frames < skipped and minutes % 10:
+        first = f"{text[:-2]}{skipped:02d}"
+        msg = f"{name} is {text!r}, a number that drop-frame leaves out. Write {first!r}."
+        raise TimeError(msg)
+    return frame - skipped * (total_minutes - total_minutes // 10)
+
+
+def timecode(frame: int, rate: Fraction, *, drop: bool | None = None) -> str:
+    """Write a frame number as timecode (SMPTE ST 12-1).
+
+    Parameters
+    ----------
+    frame : int
+        0 and up; after 24 hours the count starts again.
+    rate : Fraction
+        Frames a second.
+    drop : bool, optional
+        Drop-frame counting; by default where it exists (29.97 and 59.94).
+
+    Returns
+    -------
+    str
+        `HH:MM:SS:FF`, or `HH:MM:SS;FF` for drop-frame.
+
+    Raises
+    ------
+    TimeError
+        If the frame is negative, or drop-frame does not exist at this rate.
+    """
+    count = count_rate(rate)
+    _not_negative(frame, "frame")
+    dropping = can_drop(rate) if drop is None else drop
+    if dropping and not can_drop(rate):
+        msg = f"drop must be false at {rate_name(rate)} frames a second; only 29.97 and 59.94 drop."
+        raise TimeError(msg)
+    number = frame % frames_per_day(rate, drop=dropping)
+    if dropping:
+        number += _numbers_left_out(number, rate)
+    seconds, frames = divmod(number, count)
+    minutes, seconds = divmod(seconds, 60)
+    hours, minutes = divmod(minutes, 60)
+    mark = ";" if dropping else ":"
+    return f"{hours:02d}:{minutes:02d}:{seconds:02d}{mark}{frames:02d}"
+
+
+def _numbers_left_out(frame: int, rate: Fraction) -> int:
+    """Count the numbers that drop-frame left out before this frame."""
+    skipped = SKIPPED[rate]
+    minute = count_rate(rate) * 60 - skipped
+    tenths, rest = divmod(frame, 10 * minute + skipped)
+    # The first minute of ten is a full one, `skipped` frames longer than the others.
+    inside = max(rest - skipped, 0) // minute
+    return skipped * (9 * tenths + inside)
