@@ -6,7 +6,9 @@ range is stated once.
 
 from __future__ import annotations
 
+import difflib
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -47,6 +49,33 @@ def in_range(name: str, value: float, low: float, high: float, hint: str = "") -
         msg = f"{name} must be in [{low:g}, {high:g}], got {value:g}.{tail}"
         raise SettingError(msg)
     return number
+
+
+def one_of(name: str, value: str, allowed: Sequence[str]) -> str:
+    """Return `value` if it is one of the words allowed.
+
+    Parameters
+    ----------
+    name : str
+        How the user calls the parameter.
+    value : str
+    allowed : sequence of str
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    SettingError
+        Lists the words, and names the nearest.
+    """
+    if value in allowed:
+        return value
+    near = difflib.get_close_matches(str(value), allowed, 1)
+    tail = f" Did you mean {near[0]!r}?" if near else ""
+    msg = f"{name} must be one of {', '.join(allowed)}, got {value!r}.{tail}"
+    raise SettingError(msg)
 
 
 def parse_colour(text: str, name: str = "colour") -> Rgb:

@@ -33,6 +33,60 @@ def _cover(fill: Flat, matte: Flat, share: np.float32, under: Flat) -> None:
         under[i] = (np.float32(1.0) - weight) * under[i] + weight * fill[i]
 
 
+@kernel
+def _scale(plane: Flat, share: np.float32) -> None:
+    for i in range(plane.size):
+        plane[i] *= share
+
+
+@kernel
+def _multiply(plane: Flat, matte: Flat) -> None:
+    for i in range(plane.size):
+        plane[i] *= matte[i]
+
+
+@kernel
+def _divide(plane: Flat, matte: Flat) -> None:
+    for i in range(plane.size):
+        cover = matte[i]
+        plane[i] = plane[i] / cover if cover > np.float32(1e-6) else np.float32(0.0)
+
+
+def scale_band(band: Planes, share: float) -> None:
+    """Multiply every sample of a band, in place.
+
+    Parameters
+    ----------
+    band : (C, rows, W) float32, C-contiguous
+    share : float
+    """
+    _scale(band.reshape(-1), np.float32(share))
+
+
+def premultiply(band: Planes, matte: NDArray[np.float32]) -> None:
+    """Multiply straight colour by its matte, in place.
+
+    Parameters
+    ----------
+    band : (3, rows, W) float32, C-contiguous
+    matte : (rows, W) float32
+    """
+    for channel in band:
+        _multiply(channel.reshape(-1), matte.reshape(-1))
+
+
+def straighten(band: Planes, matte: NDArray[np.float32]) -> None:
+    """Divide premultiplied colour by its matte, in place; clear pixels become black.
+
+    Parameters
+    ----------
+    band : (3, rows, W) float32, C-contiguous
+    matte : (rows, W) float32
+    """
+    for channel in band:
+        _divide(channel.reshape(-1), matte.reshape(-1))
+
+
 def over_band(fill: Planes, matte: NDArray[np.float32], under: Planes) -> None:
     """Lay a premultiplied subject over an opaque background: fill + (1 - matte) x under.
 

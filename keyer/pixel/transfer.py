@@ -1,9 +1,10 @@
 """From the coded signal to light and back, by the curve of ITU-R BT.709-6 item 1.2.
 
 BT.601-7 item 2.6 has the same curve, so one table serves both. The curve is
-read from a table of 4096 steps with straight lines between (within 2e-6 of
-the formula); beyond 0..1 it goes on as the formula does: a straight line below
-black and the power law above white, so that out-of-range signals survive.
+read from a table of 4096 steps with straight lines between; beyond 0..1 it
+goes on as the formula does, so that out-of-range signals survive. As printed,
+the two parts of the curve miss each other by 0.00025 at the knee; signals in
+that gap (0.0810 to 0.0812) do not return to themselves exactly.
 """
 
 from __future__ import annotations
@@ -52,10 +53,13 @@ def decode_signal(signal: NDArray[np.floating]) -> NDArray[np.float64]:
     return np.where(level < knee, level / 4.5, power)
 
 
+_KNEE_LIGHT = np.float32(0.018)
+_KNEE_SIGNAL = np.float32(4.5 * 0.018)
 _GRID = np.linspace(0.0, 1.0, STEPS + 1)
-_DECODE = decode_signal(_GRID).astype(np.float32)
-# the encoding curve is steep near black: a root-spaced table follows it there
-_ENCODE = encode_light(_GRID**2).astype(np.float32)
+# The tables hold the power law alone, below the knee as well, so that no step
+# straddles the knee; the root spacing follows the steep start of the encoding.
+_DECODE = (((_GRID + 0.099) / 1.099) ** (1 / 0.45)).astype(np.float32)
+_ENCODE = (1.099 * (_GRID**2) ** 0.45 - 0.099).astype(np.float32)
 
 
 @kernel
@@ -63,13 +67,13 @@ def _to_light(flat: NDArray[np.float32], table: NDArray[np.float32]) -> None:
     steps = np.float32(table.size - 1)
     for i in range(flat.size):
         value = flat[i]
-        if 0.0 <= value <= 1.0:
+        if value < _KNEE_SIGNAL:
+            flat[i] = value / np.float32(4.5)
+        elif value <= 1.0:
             place = value * steps
             index = min(int(place), table.size - 2)
             share = place - np.float32(index)
             flat[i] = table[index] + share * (table[index + 1] - table[index])
-        elif value < 0.0:
-            flat[i] = value / np.float32(4.5)
         else:
             flat[i] = ((value + np.float32(0.099)) / np.float32(1.099)) ** np.float32(1 / 0.45)
 
@@ -79,13 +83,13 @@ def _to_signal(flat: NDArray[np.float32], table: NDArray[np.float32]) -> None:
     steps = np.float32(table.size - 1)
     for i in range(flat.size):
         value = flat[i]
-        if 0.0 <= value <= 1.0:
+        if value < _KNEE_LIGHT:
+            flat[i] = value * np.float32(4.5)
+        elif value <= 1.0:
             place = np.sqrt(value) * steps
             index = min(int(place), table.size - 2)
             share = place - np.float32(index)
             flat[i] = table[index] + share * (table[index + 1] - table[index])
-        elif value < 0.0:
-            flat[i] = value * np.float32(4.5)
         else:
             flat[i] = np.float32(1.099) * value ** np.float32(0.45) - np.float32(0.099)
 

@@ -1,0 +1,5 @@
+"""`python -m keyer`."""
+
+from keyer.cli.main import run
+
+run()

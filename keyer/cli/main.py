@@ -1,0 +1,71 @@
+"""The `keyer` command: gathers the commands and turns errors into one line and an exit code."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import Sequence
+
+import typer
+
+from keyer.cli import demo, key, measure, mix, patterns, still, wipe
+from keyer.errors import KeyerError
+
+DEFECT, REQUEST, INTERRUPTED = 1, 2, 130
+
+app = typer.Typer(
+    name="keyer",
+    help="Decide a television effect before the control room is booked: see it, and measure it.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+for module in (demo, key, wipe, mix, measure, still, patterns):
+    module.register(app)
+
+
+@app.callback()
+def options(
+    debug: bool = typer.Option(False, "--debug", help="Show the traceback of a defect."),
+) -> None:
+    """Options of every command; `--debug` is read by `run`."""
+
+
+def _say(message: str) -> None:
+    """Print one line on standard error."""
+    print("keyer: " + " ".join(str(message).split()), file=sys.stderr)
+
+
+def _perform(arguments: Sequence[str]) -> int:
+    """Run a command and return its exit code."""
+    import click
+
+    try:
+        result = app(list(arguments), prog_name="keyer", standalone_mode=False)
+    except click.ClickException as error:
+        _say(error.format_message())
+        return REQUEST
+    except KeyerError as error:
+        if "\n" in str(error):
+            print(f"keyer: {error}", file=sys.stderr)
+        else:
+            _say(str(error))
+        return error.exit_code
+    except (KeyboardInterrupt, click.Abort):
+        _say("stopped; nothing was half-written.")
+        return INTERRUPTED
+    except BrokenPipeError:
+        return DEFECT
+    except Exception as error:  # noqa: BLE001  the last line of defence
+        if "--debug" in arguments:
+            traceback.print_exc()
+        _say(f"defect: {type(error).__name__}: {error}. Run again as 'keyer --debug ...' and report it.")
+        return DEFECT
+    return int(result) if isinstance(result, int) else 0
+
+
+def run() -> None:
+    """Entry point of the `keyer` command."""
+    sys.exit(_perform(sys.argv[1:]))

@@ -1,0 +1,194 @@
+"""The library's face: numpy arrays in, numpy arrays out.
+
+Pictures are rows x columns x channels (uint8, uint16 or float32 R'G'B', a
+fourth channel being straight alpha); results have the depth of the first
+picture. Everything is composed by the one renderer.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.errors import FrameShapeError
+from keyer.kinds.picture import Matrix, RgbPicture
+from keyer.kinds.settings import (
+    Edge,
+    KeySettings,
+    Light,
+    MixKind,
+    in_range,
+    one_of,
+    parse_colour,
+)
+from keyer.measure.coverage import Coverage, measure_coverage
+from keyer.measure.spill import Spill
+from keyer.measure.spill import measure_spill as _measure_spill
+from keyer.pixel.load import from_array, load, to_array
+from keyer.render.compose import compose
+from keyer.render.frame import Base, Effect, Frame, Keyed, Mix, Wipe
+
+Array = NDArray[Any]
+
+
+def _pair(a: Array, b: Array, names: tuple[str, str]) -> tuple[RgbPicture, RgbPicture]:
+    """Take two pictures of one size in."""
+    first, second = from_array(a, name=names[0]), from_array(b, name=names[1])
+    if first.planes.shape != second.planes.shape:
+        msg = (
+            f"{names[1]} must have the size of {names[0]}, {first.width} x {first.height}, "
+            f"got {second.width} x {second.height}. Resize it first."
+        )
+        raise FrameShapeError(msg)
+    return first, second
+
+
+def _between(a: Array, b: Array, effect: Effect, at: float, light: Light) -> Array:
+    first, second = _pair(a, b, ("a", "b"))
+    one_of("light", light, ("video", "linear"))
+    base = Base(first, second, effect, in_range("at", at, 0, 1, "0 is A, 1 is B."))
+    return to_array(compose(Frame(base, light=light), first.planes.dtype))
+
+
+def mix(a: Array, b: Array, at: float, *, kind: MixKind = "mix", light: Light = "video") -> Array:
+    """Mix two pictures.
+
+    Parameters
+    ----------
+    a, b : (H, W, 3) uint8, uint16 or float32
+    at : float
+        Progress: 0 is exactly `a`, 1 exactly `b`.
+    kind : {"mix", "additive", "non-additive"}
+        `mix` and `additive` are the weighted sum; `non-additive` takes the
+        brighter of the two weighted pictures in each component.
+    light : {"video", "linear"}
+        Mix the coded values, or light (BT.709-6 item 1.2).
+
+    Returns
+    -------
+    (H, W, 3) of the depth of `a`
+
+    Raises
+    ------
+    FrameShapeError, SettingError
+    """
+    one_of("kind", kind, ("mix", "additive", "non-additive"))
+    return _between(a, b, Mix(kind), at, light)
+
+
+def wipe(
+    a: Array,
+    b: Array,
+    at: float,
+    pattern: str | int = "barWipe/leftToRight",
+    *,
+    soft: float = 0.0,
+    border: float = 0.0,
+    border_soft: float = 0.0,
+    border_colour: str = "#FFFFFF",
+    light: Light = "video",
+    pixel_aspect: float = 1.0,
+    **modifiers: Any,
+) -> Array:
+    """Wipe from one picture to another.
+
+    Parameters
+    ----------
+    a, b : (H, W, 3) uint8, uint16 or float32
+    at : float
+        Progress: 0 is exactly `a`, 1 exactly `b`.
+    pattern : str or int
+        SMIL `type/subtype` or SMPTE wipe code; see `keyer patterns`.
+    soft, border, border_soft : float
+        Percent of picture height, along the normal of the edge.
+    border_colour : str
+        `#RRGGBB`.
+    light : {"video", "linear"}
+    pixel_aspect : float
+        Width of a pixel over its height.
+    **modifiers
+        As in `keyer.kinds.field.Modifiers`: `reverse`, `position`, ...
+
+    Returns
+    -------
+    (H, W, 3) of the depth of `a`
+
+    Raises
+    ------
+    FrameShapeError, SettingError
+    """
+    from keyer.render.fields import held_field
+
+    height, width = np.shape(a)[:2]
+    field = held_field(pattern, width, height, pixel_aspect, modifiers)
+    edge = Edge(soft, border, border_soft, parse_colour(border_colour, "border_colour"))
+    return _between(a, b, Wipe(field, edge), at, light)
+
+
+def chroma_key(
+    foreground: Array, background: Array, settings: KeySettings, *, matrix: Matrix = "bt709"
+) -> Array:
+    """Key a subject over a background with the fast chroma key.
+
+    Parameters
+    ----------
+    foreground, background : (H, W, 3) uint8, uint16 or float32
+    settings : KeySettings
+        From `survey_backing(...)` and `auto_settings`, or by hand.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    (H, W, 3) of the depth of `foreground`
+
+    Raises
+    ------
+    FrameShapeError, SettingError
+    """
+    over, under = _pair(foreground, background, ("foreground", "background"))
+    keyed = Keyed(RgbPicture(over.planes, matrix=matrix), settings)
+    return to_array(compose(Frame(Base(under), (keyed,)), over.planes.dtype))
+
+
+def measure_matte(matte: Array) -> Coverage:
+    """Measure what a matte covers.
+
+    Parameters
+    ----------
+    matte : (H, W) uint8, uint16 or float32
+        White = subject.
+
+    Returns
+    -------
+    Coverage
+    """
+    return measure_coverage(load(from_array(matte, name="matte"))[0])
+
+
+def measure_spill(
+    picture: Array, matte: Array, hue_deg: float, *, matrix: Matrix = "bt709"
+) -> Spill:
+    """Measure the spill on a subject.
+
+    Parameters
+    ----------
+    picture : (H, W, 3) uint8, uint16 or float32
+        Straight colour.
+    matte : (H, W) uint8, uint16 or float32
+        White = subject.
+    hue_deg : float
+        Key hue on the vectorscope.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    Spill
+    """
+    colour = load(from_array(picture))
+    cover = load(from_array(matte, name="matte"))[0]
+    if cover.shape != colour.shape[1:]:
+        msg = f"matte must have the picture's size, {colour.shape[1:]}, got {cover.shape}."
+        raise FrameShapeError(msg)
+    return _measure_spill(colour, cover, hue_deg, matrix)

@@ -1,0 +1,183 @@
+"""The one renderer: a frame's plan in, a picture out.
+
+Works a band of rows at a time, so that a band's planes stay in the processor's
+cache from the moment they are loaded until they are stored.
+"""
+
+from __future__ import annotations
+
+import threading
+from typing import Any
+
+import numpy as np
+from numpy.typing import DTypeLike, NDArray
+
+from keyer.kinds.picture import Picture, Planes, RgbPicture
+from keyer.kinds.settings import Light
+from keyer.pixel.bands import BAND_ROWS, run_bands
+from keyer.pixel.key import clip_and_gain, key_signal, lift_backing
+from keyer.pixel.load import load_alpha_band, load_band, store_band
+from keyer.pixel.mix import mix_band, toward_colour
+from keyer.pixel.over import cover_band, over_band, premultiply, scale_band, straighten
+from keyer.pixel.spill import suppress_spill
+from keyer.pixel.transfer import to_light, to_signal
+from keyer.pixel.wipe import wipe_band
+from keyer.render.frame import Base, Fade, Frame, Keyed, Laid, Matted, Mix, Overlay, Wipe
+
+_kept = threading.local()
+
+
+def _buffer(name: str, channels: int, rows: int, width: int) -> NDArray[np.float32]:
+    """Return this thread's planes for a purpose, made once and used again."""
+    size = channels * rows * width
+    flat: NDArray[np.float32] | None = getattr(_kept, name, None)
+    if flat is None or flat.size < size:
+        flat = np.empty(size, np.float32)
+        setattr(_kept, name, flat)
+    return flat[:size].reshape(channels, rows, width)
+
+
+def _load(picture: Picture, name: str, top: int, bottom: int, light: Light) -> Planes:
+    band = _buffer(name, 3, bottom - top, picture.width)
+    load_band(picture, top, bottom, band)
+    if light == "linear":
+        to_light(band)
+    return band
+
+
+def _fade(first: Planes, second: Planes, effect: Fade, progress: float) -> None:
+    """Go to the colour in the first half and leave it in the second, in `first`."""
+    if progress > 0.5:
+        np.copyto(first, second)
+    toward_colour(first, effect.colour, 1.0 - abs(1.0 - 2.0 * progress))
+
+
+def _base(base: Base, top: int, bottom: int, light: Light) -> Planes:
+    """Compose the rows of a base, in the light asked for."""
+    if base.second is None or base.progress <= 0.0:
+        return _load(base.first, "first", top, bottom, light)
+    if base.progress >= 1.0:
+        return _load(base.second, "first", top, bottom, light)
+    first = _load(base.first, "first", top, bottom, light)
+    second = _load(base.second, "second", top, bottom, light)
+    match base.effect:
+        case Mix(kind):
+            mix_band(first, second, base.progress, kind)
+        case Fade():
+            _fade(first, second, base.effect, base.progress)
+        case Wipe(field, edge):
+            wipe_band(first, second, field, edge, base.progress, top)
+    return first
+
+
+def _keyed(overlay: Keyed, top: int, bottom: int) -> tuple[Planes, NDArray[np.float32]]:
+    """Key the rows of a picture: premultiplied subject and matte."""
+    picture, settings = overlay.picture, overlay.settings
+    fill = _load(picture, "second", top, bottom, "video")
+    matte = _buffer("matte", 1, bottom - top, picture.width)[0]
+    key_signal(fill, settings, picture.matrix, matte)
+    clip_and_gain(matte, settings.clip_percent, settings.gain)
+    lift_backing(fill, matte, settings.backing)
+    suppress_spill(fill, settings.hue_deg, settings.spill_percent, picture.matrix)
+    return fill, matte
+
+
+def _lay(overlay: Overlay, under: Planes, top: int, bottom: int, light: Light) -> Planes:
+    """Lay the rows of one overlay over `under`; returns the planes that hold the result."""
+    rows, width = under.shape[1:]
+    if isinstance(overlay, Laid):
+        colour = _load(overlay.picture, "second", top, bottom, light)
+        alpha = _buffer("matte", 1, rows, width)[0]
+        load_alpha_band(overlay.picture, top, bottom, alpha)
+        cover_band(colour, alpha, overlay.opacity, under)
+        return under
+    if isinstance(overlay, Keyed):
+        fill, matte = _keyed(overlay, top, bottom)
+    else:
+        fill = _buffer("second", 3, rows, width)
+        matte = _buffer("matte", 1, rows, width)[0]
+        np.copyto(fill, overlay.fill[:, top:bottom])
+        np.copyto(matte, overlay.matte[top:bottom])
+    if light == "linear":
+        straighten(fill, matte)
+        to_light(fill)
+        premultiply(fill, matte)
+    if overlay.opacity < 1.0:
+        scale_band(fill, overlay.opacity)
+        scale_band(matte[np.newaxis], overlay.opacity)
+    over_band(fill, matte, under)
+    return fill
+
+
+def _swap(result: Planes) -> None:
+    """Let the buffer that holds the result be the next overlay's `first`."""
+    second = getattr(_kept, "second", None)
+    if second is not None and np.shares_memory(result, second):
+        _kept.first, _kept.second = _kept.second, _kept.first
+
+
+def compose(
+    frame: Frame,
+    depth: DTypeLike = np.uint8,
+    *,
+    threads: int | None = None,
+    rows: int = BAND_ROWS,
+) -> RgbPicture:
+    """Compose one frame.
+
+    Parameters
+    ----------
+    frame : Frame
+        All its pictures have one size.
+    depth : dtype
+        uint8, uint16 or float32.
+    threads, rows : int, optional
+        The result does not depend on them.
+
+    Returns
+    -------
+    RgbPicture
+    """
+    first = frame.base.first
+    planes: NDArray[Any] = np.empty((3, first.height, first.width), depth)
+
+    def work(top: int, bottom: int) -> None:
+        band = _base(frame.base, top, bottom, frame.light)
+        for overlay in frame.overlays:
+            band = _lay(overlay, band, top, bottom, frame.light)
+            _swap(band)
+        if frame.light == "linear":
+            to_signal(band)
+        store_band(band, planes, top)
+
+    run_bands(first.height, work, threads=threads, rows=rows)
+    return RgbPicture(planes, matrix=first.matrix)
+
+
+def compose_matte(
+    overlay: Keyed | Matted, *, threads: int | None = None
+) -> tuple[Planes, NDArray[np.float32]]:
+    """Compute a keyed overlay alone, whole: what the shows and the measures look at.
+
+    Parameters
+    ----------
+    overlay : Keyed or Matted
+    threads : int, optional
+
+    Returns
+    -------
+    fill : (3, H, W) float32
+        Premultiplied, spill taken out.
+    matte : (H, W) float32
+    """
+    if isinstance(overlay, Matted):
+        return overlay.fill, overlay.matte
+    height, width = overlay.picture.height, overlay.picture.width
+    fill = np.empty((3, height, width), np.float32)
+    matte = np.empty((height, width), np.float32)
+
+    def work(top: int, bottom: int) -> None:
+        fill[:, top:bottom], matte[top:bottom] = _keyed(overlay, top, bottom)
+
+    run_bands(height, work, threads=threads)
+    return fill, matte

@@ -1,0 +1,106 @@
+"""What one frame is made of: the plan's last word, and all that the composer sees.
+
+Pictures here already have the output's size. A frame is a base (one source, or
+two with an effect between them) and overlays in order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.field import Field
+from keyer.kinds.picture import Picture, RgbPicture
+from keyer.kinds.settings import Edge, KeySettings, Light, MixKind, Rgb
+
+
+@dataclass(frozen=True)
+class Mix:
+    """Two pictures mixed over the whole frame."""
+
+    kind: MixKind = "mix"
+
+
+@dataclass(frozen=True)
+class Fade:
+    """From one picture to a colour and from the colour to the other, half of the time each."""
+
+    colour: Rgb = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Wipe:
+    """A pattern that uncovers the second picture."""
+
+    field: Field
+    edge: Edge
+
+
+Effect = Mix | Fade | Wipe
+
+
+@dataclass(frozen=True, eq=False)
+class Base:
+    """One source, or two with an effect between them.
+
+    Attributes
+    ----------
+    first : Picture
+    second : Picture or None
+        None: `first` alone.
+    effect : Mix, Fade or Wipe
+    progress : float
+        0 is `first`, 1 is `second`.
+    """
+
+    first: Picture
+    second: Picture | None = None
+    effect: Effect = field(default_factory=Mix)
+    progress: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Keyed:
+    """A source laid over through a fast chroma key."""
+
+    picture: Picture
+    settings: KeySettings
+    opacity: float = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Matted:
+    """A premultiplied subject with its matte at hand, laid over.
+
+    Attributes
+    ----------
+    fill : (3, H, W) float32
+        Premultiplied.
+    matte : (H, W) float32
+    """
+
+    fill: NDArray[np.float32]
+    matte: NDArray[np.float32]
+    opacity: float = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """A picture laid over through its own alpha."""
+
+    picture: RgbPicture
+    opacity: float = 1.0
+
+
+Overlay = Keyed | Matted | Laid
+
+
+@dataclass(frozen=True, eq=False)
+class Frame:
+    """One frame, ready to compose."""
+
+    base: Base
+    overlays: tuple[Overlay, ...] = ()
+    light: Light = "video"

@@ -1,0 +1,69 @@
+import numpy as np
+import pytest
+from scipy import ndimage
+
+from keyer.measure.coverage import judge_coverage, measure_coverage
+
+
+def _disc(softness: float, size: int = 200, radius: float = 60.0):
+    y, x = np.mgrid[:size, :size] - (size - 1) / 2
+    distance = radius - np.hypot(x, y)
+    return np.clip(distance / softness + 0.5, 0, 1).astype(np.float32)
+
+
+def test_shares_of_a_stepped_matte():
+    """By hand: 20 clear, 30 edge and 50 solid columns of 100."""
+    matte = np.zeros((10, 100), np.float32)
+    matte[:, 20:50] = 0.5
+    matte[:, 50:] = 1.0
+    coverage = measure_coverage(matte)
+    assert (coverage.clear_percent, coverage.edge_percent, coverage.solid_percent) == (20, 30, 50)
+
+
+@pytest.mark.parametrize("width", [1.0, 3.0, 8.0, 20.0])
+def test_edge_width_is_that_of_the_ramp(width):
+    """A ramp over `width` pixels; a one-pixel ramp at an angle spreads over up to 1.5."""
+    assert measure_coverage(_disc(width)).edge_width_px == pytest.approx(width, rel=0.08, abs=0.45)
+
+
+def test_no_edge_no_width():
+    assert measure_coverage(np.zeros((9, 9), np.float32)).edge_width_px == 0.0
+
+
+def test_holes_and_specks_are_counted_as_scipy_labels_them():
+    matte = _disc(1.0)
+    matte[100, 100] = 0.3
+    matte[90:93, 90:94] = 0.0
+    matte[10, 10:13] = 0.4
+    coverage = measure_coverage(matte)
+    labels, count = ndimage.label(matte < 0.98)
+    sizes = ndimage.sum_labels(np.ones_like(matte), labels, range(1, count + 1))
+    assert coverage.holes.count == 2 == np.sum(sizes < 80)
+    assert coverage.holes.area_px == 13 == sizes[sizes < 80].sum()
+    assert (coverage.specks.count, coverage.specks.area_px) == (1, 3)
+
+
+def test_a_large_opening_is_no_hole():
+    matte = _disc(1.0) - _disc(1.0, radius=20.0)
+    assert measure_coverage(matte).holes.count == 0
+
+
+def test_verdicts_name_a_remedy_when_they_do_not_hold():
+    matte = _disc(1.0)
+    matte[80:100:3, 80:100:3] = 0.0
+    verdicts = {v.measure: v for v in judge_coverage(measure_coverage(matte), 200)}
+    assert verdicts["coverage.holes"].verdict == "fails"
+    assert "gain" in verdicts["coverage.holes"].remedy
+    assert verdicts["coverage.specks"].verdict == "holds"
+    assert verdicts["coverage.specks"].remedy == ""
+
+
+@pytest.mark.parametrize("level", [0.0, 1.0])
+def test_a_matte_without_subject_or_background_fails(level):
+    coverage = measure_coverage(np.full((50, 50), level, np.float32))
+    verdicts = {v.measure: v.verdict for v in judge_coverage(coverage, 50)}
+    assert verdicts["coverage.balance"] == "fails"
+
+
+def test_one_pixel():
+    assert measure_coverage(np.ones((1, 1), np.float32)).solid_percent == 100.0
