@@ -1,0 +1,221 @@
+"""What is surely backing and surely subject in a key plate, on a small copy of it.
+
+The copy is small enough to be looked at in a few milliseconds and averages
+most of the grain away.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.settings import Rgb
+from keyer.measure.hues import hue_distance
+from keyer.pixel.colour import hue_axes, hue_of, rgb_to_ycc
+
+WORK_PIXELS = 256
+"""Longer side of the copy on which the backing is looked for."""
+
+LEAST_CHROMA = 0.05
+"""Chroma below which a pixel's hue says nothing (10 % of full chroma)."""
+
+REACH_DEG = 18.0
+"""How far a pixel of the backing may lie from the backing's hue."""
+
+ROUGH = 0.035
+"""Local range of luma and chroma up to which an area counts as even."""
+
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class SmallCopy:
+    """The small copy, as luma, chroma and hue, with what is even and what is border.
+
+    Attributes
+    ----------
+    step : int
+        Pixels of the picture to one of the copy, down and across.
+    rgb : (3, h, w) float32
+    luma, chroma : (h, w) float32
+    hue : (h, w) float32
+        Degrees, 0..360.
+    even : (h, w) bool
+        Where luma and chroma hardly change within 3 x 3 pixels.
+    border : (h, w) bool
+        The outer 4 % of the picture.
+    """
+
+    step: int
+    rgb: Planes
+    luma: NDArray[np.float32]
+    chroma: NDArray[np.float32]
+    hue: NDArray[np.float32]
+    even: Mask
+    border: Mask
+
+
+@dataclass(frozen=True, eq=False)
+class Regions:
+    """What is surely what in a plate, on a small copy.
+
+    Attributes
+    ----------
+    backing : (h, w) bool
+        Surely backing, a pixel away from everything else.
+    core : (h, w) bool
+        Surely inside the subject, its enclosed holes filled.
+    rim : (h, w) bool
+        The part of the core that lies near the edge.
+    step : int
+        Pixels of the picture to one of the copy, down and across.
+    """
+
+    backing: Mask
+    core: Mask
+    rim: Mask
+    step: int
+
+
+def small_copy(planes: Planes, matrix: Matrix) -> SmallCopy:
+    """Average a picture down to at most `WORK_PIXELS` on its longer side.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    SmallCopy
+    """
+    _, height, width = planes.shape
+    step = max(1, math.ceil(max(height, width) / WORK_PIXELS))
+    rows, cols = math.ceil(height / step), math.ceil(width / step)
+    with np.errstate(invalid="ignore"):
+        small = np.stack(
+            [cv2.resize(plane, (cols, rows), interpolation=cv2.INTER_AREA) for plane in planes]
+        )
+    small = np.nan_to_num(small, nan=0.0, posinf=1.0, neginf=0.0).clip(-1.0, 4.0)
+    luma, cb, cr = rgb_to_ycc(small, matrix)
+    border = np.zeros((rows, cols), np.bool_)
+    rim = max(1, round(0.04 * min(rows, cols)))
+    border[:rim] = border[-rim:] = border[:, :rim] = border[:, -rim:] = True
+    hue = np.degrees(np.arctan2(cr, cb)) % 360.0
+    rough = _local_range(luma) + _local_range(cb) + _local_range(cr)
+    return SmallCopy(step, small, luma, np.hypot(cb, cr), hue, rough < ROUGH, border)
+
+
+def _local_range(plane: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Range of a smoothed plane within 3 x 3; noise is mostly averaged away."""
+    smooth = cv2.blur(plane, (3, 3))
+    square = np.ones((3, 3), np.uint8)
+    span: NDArray[np.float32] = cv2.dilate(smooth, square) - cv2.erode(smooth, square)
+    return span
+
+
+def sure_backing(copy: SmallCopy, colour: Rgb, matrix: Matrix) -> Mask:
+    """Find the even pixels of the backing's hue whose chroma a light of two stops explains.
+
+    Parameters
+    ----------
+    copy : SmallCopy
+    colour : three floats
+        The backing's R'G'B'.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    (h, w) bool
+    """
+    luma, cb, cr = rgb_to_ycc(np.array(colour, np.float32), matrix)
+    chroma = math.hypot(cb, cr)
+    near = hue_distance(copy.hue, hue_of(colour, matrix)) <= REACH_DEG
+    level = (copy.chroma > 0.5 * chroma) & (copy.chroma < 2.0 * chroma)
+    saturation = copy.chroma * luma > 0.6 * chroma * copy.luma
+    return _main_parts(near & level & saturation & copy.even)
+
+
+def _main_parts(mask: Mask) -> Mask:
+    """Drop islands: a see-through part of the subject shows the backing's hue as well."""
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(
+        mask.astype(np.uint8), connectivity=4
+    )
+    if count <= 2:
+        return mask
+    left, top, width, height, area = stats[1:].T
+    rows, cols = mask.shape
+    outer = (left == 0) | (top == 0) | (left + width == cols) | (top + height == rows)
+    keep = np.concatenate([[False], outer | (area >= 0.25 * area.max())])
+    kept: Mask = keep[labels]
+    return kept
+
+
+def regions(planes: Planes, colour: Rgb, matrix: Matrix) -> Regions:
+    """Tell sure backing and sure subject apart.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+    colour : three floats
+        The backing's R'G'B'.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    Regions
+    """
+    copy = small_copy(planes, matrix)
+    mask = sure_backing(copy, colour, matrix)
+    axes = hue_axes(hue_of(colour, matrix), matrix)
+    along = np.tensordot(np.array(axes.along, np.float32), copy.rgb, axes=1)
+    level = max(float(np.dot(axes.along, colour)), 0.02)
+    reach = max(1, round(0.015 * min(mask.shape)))
+    body = _opened((along < 0.35 * level) & ~mask, reach)
+    core = _eroded(_filled(body) & (along < 0.7 * level), reach)
+    return Regions(inner(mask), core, core & ~_eroded(core, 2 * reach), copy.step)
+
+
+def _disc(reach: int) -> NDArray[np.uint8]:
+    size = 2 * reach + 1
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)
+
+
+def _eroded(mask: Mask, reach: int) -> Mask:
+    return cv2.erode(mask.astype(np.uint8), _disc(reach)).astype(np.bool_)
+
+
+def _opened(mask: Mask, reach: int) -> Mask:
+    return cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, _disc(reach)).astype(np.bool_)
+
+
+def inner(mask: Mask) -> Mask:
+    """Draw a mask in by one pixel, unless nothing would be left.
+
+    Parameters
+    ----------
+    mask : (h, w) bool
+
+    Returns
+    -------
+    (h, w) bool
+    """
+    drawn_in = cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(np.bool_)
+    return drawn_in if drawn_in.any() else mask
+
+
+def _filled(mask: Mask) -> Mask:
+    """Fill what the mask encloses and does not reach the border."""
+    outside = (~mask).astype(np.uint8)
+    count, labels = cv2.connectedComponents(outside, connectivity=4)
+    touching = np.zeros(count, np.bool_)
+    for side in (labels[0], labels[-1], labels[:, 0], labels[:, -1]):
+        touching[side] = True
+    touching[0] = False
+    filled: Mask = ~touching[labels]
+    return filled
