@@ -68,3 +68,10 @@ def kernel(function: F) -> F:
         fastmath={"contract", "reassoc", "nsz", "arcp"},
     )(function)
     return compiled
+
+
+def compiled_before() -> bool:
+    """Whether compiled kernels lie in the cache folder, so that nothing need be waited for."""
+    if _FOLDER is None:
+        return False
+    return any(name.endswith(".nbi") for _, _, names in os.walk(_FOLDER) for name in names)

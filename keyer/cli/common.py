@@ -1,0 +1,59 @@
+"""What the commands share: option types, JSON and tables on standard output, notices."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+Output = Annotated[Path, typer.Option("-o", "--output", help="File to write.")]
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
+Force = Annotated[bool, typer.Option("--force", help="Overwrite outputs that exist.")]
+LightOption = Annotated[
+    str, typer.Option("--light", help="Mix coded values (video) or light (linear).")
+]
+
+
+def print_json(data: Mapping[str, Any]) -> None:
+    """Print one JSON object on standard output."""
+    print(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def notice(text: str) -> None:
+    """Say something beside the result, on standard error."""
+    print(f"keyer: {text}", file=sys.stderr)
+
+
+def wait_for_kernels() -> None:
+    """Tell a first-time user what takes a few seconds."""
+    from keyer.pixel.jit import compiled_before
+
+    if not compiled_before():
+        notice("compiling the picture kernels for this machine, once; about ten seconds.")
+
+
+def print_table(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> None:
+    """Print rows under headings, wide columns wrapped."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table(*headings, box=box.SIMPLE_HEAD, pad_edge=False)
+    for row in rows:
+        table.add_row(*row)
+    Console(highlight=False).print(table)
+
+
+def print_verdicts(verdicts: Iterable[Mapping[str, Any]]) -> None:
+    """Print verdicts as a table."""
+    print_table(
+        ("measure", "value", "verdict", "remedy"),
+        (
+            (v["measure"], f"{v['value']:.3g} {v['unit']}", v["verdict"], v["remedy"])
+            for v in verdicts
+        ),
+    )

@@ -1,0 +1,38 @@
+"""`keyer mix A B`: a mix of two pictures at one moment."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from keyer.cli.common import Force, Json, LightOption, Output, print_json, wait_for_kernels
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(mix)
+
+
+def mix(
+    a: Annotated[Path, typer.Argument(metavar="A", help="The picture that goes.")],
+    b: Annotated[Path, typer.Argument(metavar="B", help="The picture that comes.")],
+    output: Output,
+    at: Annotated[float, typer.Option("--at", help="Progress: 0 is A, 1 is B.")] = 0.5,
+    kind: Annotated[
+        str, typer.Option("--kind", help="mix, additive (its full name) or non-additive.")
+    ] = "mix",
+    light: LightOption = "video",
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Mix two pictures."""
+    wait_for_kernels()
+    from keyer.render.oneshot import mix_files
+
+    result = mix_files(a, b, output, at=at, kind=kind, light=light, force=force)
+    if json:
+        print_json(result)
+    else:
+        print(f"{output}: {kind} at {at:g}")
