@@ -1,0 +1,84 @@
+"""Safe areas: what every screen shows (action), and where titles belong (title).
+
+SMPTE ST 2046-1:2009 for 16:9 and 4:3 masters, 93 % and 90 % [st2046_1]; EBU
+R 95, 3.5 % and 5 % in from each edge, which comes to the same [r95]; the older
+practice, 90 % and 80 % [rp218], still asked for by some 4:3 deliveries. The
+figures of the first two are from memory, those of the third were read.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from keyer.errors import SettingError
+
+Area = Literal["action", "title"]
+
+
+@dataclass(frozen=True)
+class SafeArea:
+    """Shares of the picture's width and height, centred.
+
+    Attributes
+    ----------
+    action : float
+        Safe action area.
+    title : float
+        Safe title (graphics) area.
+    source : str
+        Where the figures come from.
+    """
+
+    action: float
+    title: float
+    source: str
+
+
+SAFE_AREAS: dict[str, SafeArea] = {
+    "st2046-1": SafeArea(0.93, 0.90, "SMPTE ST 2046-1:2009 (figures from memory)"),
+    "r95": SafeArea(0.93, 0.90, "EBU R 95 (figures from memory)"),
+    "legacy": SafeArea(0.90, 0.80, "SMPTE RP 27.3 and RP 218, the older practice"),
+    "none": SafeArea(1.0, 1.0, "the whole picture"),
+}
+
+
+@dataclass(frozen=True)
+class Inset:
+    """Distance of an area from the picture's edges, in pixels, equal on opposite sides."""
+
+    x: float
+    y: float
+
+
+def inset(name: str, area: Area, width: int, height: int) -> Inset:
+    """How far an area keeps from the edges.
+
+    Parameters
+    ----------
+    name : str
+        A key of `SAFE_AREAS`.
+    area : {"action", "title"}
+    width, height : int
+        Of the picture, in pixels.
+
+    Returns
+    -------
+    Inset
+        Exact; round to the nearest pixel to draw it.
+
+    Raises
+    ------
+    SettingError
+        If the name is unknown.
+
+    Examples
+    --------
+    >>> inset("st2046-1", "title", 1920, 1080)
+    Inset(x=96.0, y=54.0)
+    """
+    if name not in SAFE_AREAS:
+        msg = f"safe area must be one of {', '.join(SAFE_AREAS)}, got {name!r}."
+        raise SettingError(msg)
+    share = SAFE_AREAS[name].title if area == "title" else SAFE_AREAS[name].action
+    return Inset(round(width * (1 - share) / 2, 6), round(height * (1 - share) / 2, 6))

@@ -1,0 +1,138 @@
+"""Which characters a face can draw, and which face steps in where it cannot."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator, Sequence
+from functools import cache
+
+from keyer.errors import SettingError
+from keyer.titles.fonts import Face, nearest_face, system_faces
+
+_JOINER = "\u200d"
+_EMOJI_PLANE = range(0x1F000, 0x1FB00)
+
+
+def clusters(text: str) -> Iterator[str]:
+    """Split text into what readers count as one character: a base and its marks.
+
+    A short form of the grapheme clusters of UAX #29: marks, joiners and
+    variation selectors stay with what stands before them.
+    """
+    start = 0
+    for i in range(1, len(text)):
+        stays = (
+            unicodedata.category(text[i]) in {"Mn", "Mc", "Me"}
+            or text[i] == _JOINER
+            or text[i - 1] == _JOINER
+        )
+        if not stays:
+            yield text[start:i]
+            start = i
+    if text:
+        yield text[start:]
+
+
+def _ignorable(char: str) -> bool:
+    """Whether a character shows nothing, so that no face needs a glyph for it."""
+    code = ord(char)
+    return (
+        unicodedata.category(char) == "Cf" or 0xFE00 <= code <= 0xFE0F or 0xE0100 <= code <= 0xE01EF
+    )
+
+
+@cache
+def characters(face: Face) -> frozenset[int]:
+    """Code points for which a face has a glyph."""
+    from fontTools.ttLib import TTFont
+
+    with TTFont(face.path, fontNumber=face.index, lazy=True) as font:
+        return frozenset(font.getBestCmap() or ())
+
+
+def has(face: Face, cluster: str) -> bool:
+    """Whether a face draws a cluster, composed or in parts.
+
+    The layout engine composes and decomposes by itself, so either form will do.
+    """
+    known = characters(face)
+    forms = (cluster, unicodedata.normalize("NFC", cluster), unicodedata.normalize("NFD", cluster))
+    return any(all(ord(c) in known or _ignorable(c) for c in form) for form in forms)
+
+
+def missing(face: Face, text: str) -> list[str]:
+    """Clusters of `text` that a face cannot draw, each once, in order."""
+    return [cluster for cluster in dict.fromkeys(clusters(text)) if not has(face, cluster)]
+
+
+@cache
+def _helpers(wanted: frozenset[str], weight: int) -> tuple[Face, ...]:
+    """Faces of this system that draw some of `wanted`, best first."""
+    ranked: dict[tuple[int, bool, str], list[Face]] = {}
+    for face in system_faces():
+        count = sum(has(face, cluster) for cluster in wanted)
+        if count:
+            plain = "sans" in face.family.lower()
+            ranked.setdefault((-count, not plain, face.family), []).append(face)
+    return tuple(nearest_face(tuple(ranked[k]), weight, italic=False) for k in sorted(ranked))
+
+
+def assign_faces(text: str, faces: Sequence[Face]) -> list[tuple[str, Face]]:
+    """Split text into stretches that one face can draw.
+
+    Parameters
+    ----------
+    text : str
+    faces : sequence of Face
+        The style's face, then those that it names to step in. Faces found on
+        this system come after them.
+
+    Returns
+    -------
+    list of (text, Face)
+        In order; joined they are `text`.
+
+    Raises
+    ------
+    SettingError
+        If a character is in no font at hand.
+    """
+    main = faces[0]
+    lacking = missing(main, text)
+    if not lacking:
+        return [(text, main)] if text else []
+    chain = [*faces, *_helpers(frozenset(lacking), main.weight)]
+    result: list[tuple[str, Face]] = []
+    for cluster in clusters(text):
+        # a blank goes on in the face before it, so that a phrase is not cut up
+        before = result[-1][1] if result else main
+        stay = cluster.isspace() and has(before, cluster)
+        face = before if stay else next((f for f in chain if has(f, cluster)), None)
+        if face is None:
+            raise SettingError(_no_glyph(cluster, faces))
+        if result and result[-1][1] == face:
+            result[-1] = (result[-1][0] + cluster, face)
+        else:
+            result.append((cluster, face))
+    return result
+
+
+def _no_glyph(cluster: str, faces: Sequence[Face]) -> str:
+    bad = next((c for c in cluster if not has(faces[0], c)), cluster[0])
+    code = ord(bad)
+    families = ", ".join(dict.fromkeys(face.family for face in faces))
+    if unicodedata.category(bad) == "Cc":
+        return (
+            f"text must hold printable characters, got the control character U+{code:04X}. "
+            "Take it out of the row."
+        )
+    name = unicodedata.name(bad, "a character without a name")
+    cure = (
+        "Emoji come as colour pictures, which cannot be keyed as lettering: take it out."
+        if code in _EMOJI_PLANE
+        else "Install a font that has it, or name one in the style's `fallback`."
+    )
+    return (
+        f"text must be in a font at hand, got {bad!r} (U+{code:04X} {name}), which is neither in "
+        f"{families} nor in a font of this system. {cure}"
+    )

@@ -1,0 +1,152 @@
+"""Draw a title: design and values in, a picture with straight alpha out."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from pathlib import Path
+
+from keyer.errors import SettingError
+from keyer.kinds.picture import Matrix, RgbPicture
+from keyer.titles.design import Design, rgb
+from keyer.titles.ink import Canvas, Ink, Mark, draw_ink, shifted
+from keyer.titles.layers import Drawn, Layer, flatten, touched
+from keyer.titles.layout import BoxLaid, Layout, lay_out
+from keyer.titles.lines import letter_height
+from keyer.titles.model import Panel, Shadow
+from keyer.titles.panels import ramp_along, ring, rounded
+
+
+def draw_title(
+    design: Design,
+    given: Mapping[str, str],
+    canvas: Canvas,
+    *,
+    folder: Path | None = None,
+    without: Collection[str] = (),
+    matrix: Matrix = "bt709",
+) -> Drawn:
+    """Draw a title at rest.
+
+    Parameters
+    ----------
+    design : Design
+    given : mapping
+        Field name to value; defaults of the design fill the rest.
+    canvas : Canvas
+    folder : Path, optional
+        The design's folder, for font files that it names.
+    without : collection of str
+        Boxes to leave out, as a flash does in its dark part.
+    matrix : {"bt601", "bt709"}
+        Luma coefficients that the picture carries.
+
+    Returns
+    -------
+    Drawn
+
+    Raises
+    ------
+    SettingError
+        If a field has no value, a text does not fit, or a character is in no
+        font; the message lists every text that does not fit.
+    """
+    values = design.values(given)
+    layout = lay_out(design, values, canvas, folder)
+    if layout.faults:
+        raise SettingError("; ".join(layout.faults))
+    return draw_layout(layout, values, canvas, without=without, matrix=matrix)
+
+
+def draw_layout(
+    layout: Layout,
+    values: Mapping[str, str],
+    canvas: Canvas,
+    *,
+    without: Collection[str] = (),
+    matrix: Matrix = "bt709",
+) -> Drawn:
+    """Draw a title that is laid out already.
+
+    Parameters
+    ----------
+    layout : Layout
+    values : mapping
+        For colours that a field chooses.
+    canvas, without, matrix
+        As for `draw_title`.
+
+    Returns
+    -------
+    Drawn
+    """
+    layers = [
+        layer
+        for laid in layout.boxes
+        if laid.box.id not in without
+        for layer in _box_layers(laid, values, canvas)
+    ]
+    box = touched((layer.mark for layer in layers), canvas)
+    planes, alpha = flatten(layers, box)
+    picture = RgbPicture(planes, alpha, matrix)
+    return Drawn(picture, box[0], box[1], canvas, tuple(layers), tuple(layout.notes))
+
+
+def _box_layers(laid: BoxLaid, values: Mapping[str, str], canvas: Canvas) -> Iterator[Layer]:
+    """Make the layers of a box, from the back to the front."""
+    if laid.box.panel:
+        yield from _panel_layers(laid, laid.box.panel, values, canvas)
+    inks = draw_ink(laid.lines, canvas)
+    for ink in inks:
+        if ink.style.shadow:
+            mark = ink.outline or ink.letters
+            yield _shadow(mark, ink.style.shadow, values, canvas, laid.box.id)
+    for ink in inks:
+        line = ink.style.outline
+        if line and ink.outline:
+            colour = rgb(line.colour, values)
+            yield Layer("outline", ink.outline, colour, line.opacity, laid.box.id)
+    for ink in inks:
+        colour = rgb(ink.style.colour, values)
+        size = _letter_size(ink, laid, canvas)
+        yield Layer("letters", ink.letters, colour, ink.style.opacity, laid.box.id, size=size)
+
+
+def _letter_size(ink: Ink, laid: BoxLaid, canvas: Canvas) -> float:
+    """Least height of the letters of a style, in percent of the picture height."""
+    return min(
+        letter_height(piece.face, piece.style.weight) * piece.size / canvas.unit
+        for placed in laid.lines
+        for piece in placed.line.pieces
+        if piece.style == ink.style
+    )
+
+
+def _shadow(
+    mark: Mark, shadow: Shadow, values: Mapping[str, str], canvas: Canvas, box: str
+) -> Layer:
+    unit = canvas.unit
+    moved = shifted(mark, shadow.x * unit, shadow.y * unit, shadow.soft * unit, canvas.pixel_aspect)
+    return Layer("shadow", moved, rgb(shadow.colour, values), shadow.opacity, box)
+
+
+def _panel_layers(
+    laid: BoxLaid, panel: Panel, values: Mapping[str, str], canvas: Canvas
+) -> Iterator[Layer]:
+    radius = panel.radius * canvas.unit
+    mark = rounded(laid.area, radius, canvas)
+    if panel.shadow:
+        yield _shadow(mark, panel.shadow, values, canvas, laid.box.id)
+    colour = rgb(panel.colour, values)
+    if panel.ramp is None:
+        yield Layer("panel", mark, colour, panel.opacity, laid.box.id)
+    else:
+        along = ramp_along(laid.area, panel.ramp.angle, mark, canvas.pixel_aspect)
+        end = panel.opacity if panel.ramp.opacity is None else panel.ramp.opacity
+        far = rgb(panel.ramp.colour, values) if panel.ramp.colour else colour
+        cover = mark.coverage * (panel.opacity + along * (end - panel.opacity))
+        faded = Mark(cover, mark.left, mark.top)
+        yield Layer("panel", faded, colour, 1.0, laid.box.id, far, along)
+    if panel.border:
+        edge = ring(laid.area, radius, panel.border.width * canvas.unit, canvas)
+        line = rgb(panel.border.colour, values)
+        yield Layer("border", edge, line, panel.border.opacity, laid.box.id)

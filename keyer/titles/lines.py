@@ -1,0 +1,286 @@
+"""One line of text laid out: which piece stands where, in which face and direction.
+
+Shaping (kerning, ligatures, joined scripts, marks) is HarfBuzz's, through
+Pillow and Raqm; the order of the pieces is the bidirectional algorithm's.
+Lengths are display pixels: as high as a row, and as wide as they are high.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from pathlib import Path
+
+from PIL import ImageFont, features
+
+from keyer.errors import KeyerError
+from keyer.titles.bidi import base_level, levels, visual_order
+from keyer.titles.coverage import assign_faces, clusters
+from keyer.titles.fonts import Face, find_face
+from keyer.titles.model import TextStyle
+
+OVERSAMPLE = 4
+"""Letters are shaped and drawn at this many times their size, so that hinting and
+rounding, which work on whole pixels, become sub-pixel."""
+
+SYNTHETIC_SLANT = 12.0
+"""Degrees by which an upright face leans where an italic is asked for and there is none;
+common practice for an oblique."""
+
+# Scripts whose letters join or reorder; spreading them apart breaks words.
+_JOINED = {
+    "Arab", "Syrc", "Mong", "Nkoo", "Mand", "Phag", "Adlm", "Rohg", "Deva", "Beng", "Guru", "Gujr",
+    "Orya", "Taml", "Telu", "Knda", "Mlym", "Sinh", "Khmr", "Mymr", "Tibt",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A stretch of a line that is shaped in one go.
+
+    Attributes
+    ----------
+    text : str
+    style : TextStyle
+    face : Face
+    size : float
+        Font size in display pixels.
+    slant : float
+        Lean to the right in degrees.
+    rtl : bool
+    x : float
+        Left end of its advance, from the line's left.
+    advance : float
+    """
+
+    text: str
+    style: TextStyle
+    face: Face
+    size: float
+    slant: float
+    rtl: bool
+    x: float
+    advance: float
+
+    @property
+    def font(self) -> ImageFont.FreeTypeFont:
+        """The font to draw with, oversampled."""
+        return font_at(self.face, self.size * OVERSAMPLE, self.style.weight)
+
+    @property
+    def options(self) -> dict[str, object]:
+        """What the layout engine is told."""
+        return _options(self.style, rtl=self.rtl)
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line laid out.
+
+    Attributes
+    ----------
+    pieces : tuple of Piece
+        From left to right.
+    width : float
+        Advance of the whole line.
+    size : float
+        Its largest font size.
+    pitch : float
+        Distance to the baseline of a line before or after it.
+    rtl : bool
+        It reads from right to left.
+    """
+
+    pieces: tuple[Piece, ...]
+    width: float
+    size: float
+    pitch: float
+    rtl: bool
+
+    @cached_property
+    def capitals(self) -> float:
+        """Height of the capitals above the baseline."""
+        return max(
+            (capital_height(p.face, p.style.weight) * p.size for p in self.pieces), default=0
+        )
+
+    @property
+    def text(self) -> str:
+        """The line as it is seen, piece by piece."""
+        return "".join(piece.text for piece in self.pieces)
+
+
+def check_layout_engine() -> None:
+    """Make sure that this Pillow lays out text in full.
+
+    Raises
+    ------
+    KeyerError
+        If it was built without Raqm.
+    """
+    if not features.check("raqm"):
+        msg = (
+            "Pillow must have Raqm for kerning, ligatures and right-to-left text, got one without. "
+            "Install Pillow from its wheels on PyPI."
+        )
+        raise KeyerError(msg)
+
+
+@lru_cache(maxsize=512)
+def font_at(face: Face, size: float, weight: int) -> ImageFont.FreeTypeFont:
+    """Open a face at a size in pixels; a variable face at a weight as well."""
+    check_layout_engine()
+    font = ImageFont.truetype(face.path, size, face.index, layout_engine=ImageFont.Layout.RAQM)
+    if face.variable:
+        axes = font.get_variation_axes()
+        places = [float(axis["default"] or 0) for axis in axes]
+        for i, axis in enumerate(axes):
+            if axis["name"] == b"Weight":
+                low, high = float(axis["minimum"] or 0), float(axis["maximum"] or 0)
+                places[i] = min(max(float(weight), low), high)
+        font.set_variation_by_axes(places)
+    return font
+
+
+@lru_cache(maxsize=512)
+def capital_height(face: Face, weight: int) -> float:
+    """Height of a capital H, as a share of the font size."""
+    return -font_at(face, 1000.0, weight).getbbox("H", anchor="ls")[1] / 1000
+
+
+@lru_cache(maxsize=512)
+def letter_height(face: Face, weight: int) -> float:
+    """From the top of a "d" to the foot of a "p", as a share of the font size."""
+    box = font_at(face, 1000.0, weight).getbbox("dp", anchor="ls")
+    return (box[3] - box[1]) / 1000
+
+
+@lru_cache(maxsize=256)
+def style_faces(style: TextStyle, folder: Path | None) -> tuple[tuple[Face, ...], float]:
+    """Return a style's face with those that step in for it, and the lean to draw it with."""
+    faces = tuple(
+        find_face(font, style.weight, italic=style.italic, folder=folder)
+        for font in (style.font, *style.fallback)
+    )
+    lean = SYNTHETIC_SLANT if style.italic and not faces[0].italic else 0.0
+    return faces, style.slant + lean
+
+
+def _options(style: TextStyle, *, rtl: bool) -> dict[str, object]:
+    spread = style.letter_spacing != 0
+    # CSS Text Module Level 3, 8.2: no optional ligatures between letters set apart
+    off = ["-liga", "-clig"] if spread or not style.ligatures else []
+    return {
+        "direction": "rtl" if rtl else "ltr",
+        "features": off or None,
+        "language": style.language or None,
+    }
+
+
+def _length(font: ImageFont.FreeTypeFont, text: str, options: dict[str, object]) -> float:
+    return float(font.getlength(text, **options)) / OVERSAMPLE  # type: ignore[arg-type]
+
+
+def _joined(text: str) -> bool:
+    from fontTools import unicodedata as scripts
+
+    return any(scripts.script(char) in _JOINED for char in text)
+
+
+def clean(text: str, style: TextStyle) -> str:
+    """Normalise a text (NFC), and put it in capitals if the style says so."""
+    text = unicodedata.normalize("NFC", text).replace("\t", " ")
+    return unicodedata.normalize("NFC", text.upper()) if style.capitals else text
+
+
+def _stretches(
+    runs: Sequence[tuple[str, TextStyle]], base: int, folder: Path | None
+) -> Iterator[tuple[str, TextStyle, Face, float, int]]:
+    """Cut a line wherever style, direction or face changes, in reading order."""
+    depth = levels("".join(text for text, _ in runs), base)
+    at = 0
+    for text, style in runs:
+        faces, slant = style_faces(style, folder)
+        for part, face in assign_faces(text, faces):
+            start = 0
+            for i in range(1, len(part) + 1):
+                if i == len(part) or depth[at + i] != depth[at + start]:
+                    yield part[start:i], style, face, slant, depth[at + start]
+                    start = i
+            at += len(part)
+
+
+def lay_line(
+    runs: Sequence[tuple[str, TextStyle]],
+    unit: float,
+    *,
+    scale: float = 1.0,
+    folder: Path | None = None,
+    base: int | None = None,
+) -> Line:
+    """Lay out one line.
+
+    Parameters
+    ----------
+    runs : sequence of (text, TextStyle)
+        In reading order; texts already `clean`.
+    unit : float
+        Display pixels in one percent of the picture height.
+    scale : float
+        Factor on every font size, for texts shrunk to fit.
+    folder : Path, optional
+        Where font files named by a style are looked for.
+    base : {0, 1}, optional
+        1: the line reads from right to left. Default: as its first letter does.
+
+    Returns
+    -------
+    Line
+
+    Raises
+    ------
+    SettingError
+        If a font is not found, or a character is in none.
+    """
+    if base is None:
+        base = base_level("".join(text for text, _ in runs))
+    parts: list[list[Piece]] = []
+    depths: list[int] = []
+    for text, style, face, slant, depth in _stretches(runs, base, folder):
+        size = style.size * unit * scale
+        piece = Piece(text, style, face, size, slant, bool(depth % 2), 0.0, 0.0)
+        parts.append(_measured(piece))
+        depths.append(depth)
+    placed: list[Piece] = []
+    x = 0.0
+    for group in visual_order(parts, depths):
+        for piece in group:
+            placed.append(replace(piece, x=x + piece.x))
+            x_end = x + piece.x + piece.advance
+        x = x_end
+    sizes = [style.size * unit * scale for _, style in runs] or [0.0]
+    pitches = [style.size * style.line_spacing * unit * scale for _, style in runs] or [0.0]
+    return Line(tuple(placed), x, max(sizes), max(pitches), bool(base))
+
+
+def _measured(piece: Piece) -> list[Piece]:
+    """Give a piece its advance; set apart, it becomes a piece for each character."""
+    spacing = piece.style.letter_spacing / 100 * piece.size
+    if not spacing or _joined(piece.text):
+        return [replace(piece, advance=_length(piece.font, piece.text, piece.options))]
+    font, options = piece.font, piece.options
+    parts = list(clusters(piece.text))
+    seen = parts[::-1] if piece.rtl else parts
+    x = 0.0
+    result: list[Piece] = []
+    for i, part in enumerate(seen):
+        own = _length(font, part, options)
+        if i:  # the pair keeps its kerning, the distance comes on top
+            pair = part + seen[i - 1] if piece.rtl else seen[i - 1] + part
+            kerning = _length(font, pair, options) - own - result[-1].advance
+            x += kerning + spacing
+        result.append(replace(piece, text=part, x=x, advance=own))
+        x += own
+    return result
