@@ -27,13 +27,6 @@ def _over(fill: Flat, matte: Flat, under: Flat) -> None:
 
 
 @kernel
-def _cover(fill: Flat, matte: Flat, share: np.float32, under: Flat) -> None:
-    for i in range(fill.size):
-        weight = share * matte[i]
-        under[i] = (np.float32(1.0) - weight) * under[i] + weight * fill[i]
-
-
-@kernel
 def _scale(plane: Flat, share: np.float32) -> None:
     for i in range(plane.size):
         plane[i] *= share
@@ -101,23 +94,6 @@ def over_band(fill: Planes, matte: NDArray[np.float32], under: Planes) -> None:
     cover = matte.reshape(-1)
     for channel, below in zip(fill, under, strict=True):
         _over(channel.reshape(-1), cover, below.reshape(-1))
-
-
-def cover_band(colour: Planes, opacity: NDArray[np.float32], share: float, under: Planes) -> None:
-    """Lay a straight (not premultiplied) picture over an opaque one, in place.
-
-    Parameters
-    ----------
-    colour : (3, rows, W) float32, C-contiguous
-    opacity : (rows, W) float32
-    share : float
-        0..1; multiplies the opacity.
-    under : (3, rows, W) float32
-        Written over.
-    """
-    cover = opacity.reshape(-1)
-    for channel, below in zip(colour, under, strict=True):
-        _cover(channel.reshape(-1), cover, np.float32(share), below.reshape(-1))
 
 
 def _none(alpha: Array) -> Array:

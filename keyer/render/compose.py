@@ -18,10 +18,10 @@ from keyer.pixel.bands import BAND_ROWS, run_bands
 from keyer.pixel.key import clip_and_gain, key_signal, lift_backing
 from keyer.pixel.load import load_alpha_band, load_band, store_band
 from keyer.pixel.mix import mix_band, toward_colour
-from keyer.pixel.over import cover_band, over_band, premultiply, scale_band, straighten
+from keyer.pixel.over import over_band, premultiply, scale_band, straighten
 from keyer.pixel.spill import suppress_spill
 from keyer.pixel.transfer import to_light, to_signal
-from keyer.pixel.wipe import wipe_band
+from keyer.pixel.wipe import reveal_band, wipe_band
 from keyer.render.frame import Base, Fade, Frame, Keyed, Laid, Matted, Mix, Overlay, Wipe
 
 _kept = threading.local()
@@ -82,29 +82,43 @@ def _keyed(overlay: Keyed, top: int, bottom: int) -> tuple[Planes, NDArray[np.fl
     return fill, matte
 
 
+def _laid(overlay: Laid, top: int, bottom: int) -> tuple[Planes, NDArray[np.float32]]:
+    """Load the rows of a picture and its alpha: premultiplied."""
+    fill = _load(overlay.picture, "second", top, bottom, "video")
+    matte = _buffer("matte", 1, bottom - top, overlay.picture.width)[0]
+    load_alpha_band(overlay.picture, top, bottom, matte)
+    premultiply(fill, matte)
+    return fill, matte
+
+
+def _matted(overlay: Matted, top: int, bottom: int) -> tuple[Planes, NDArray[np.float32]]:
+    """Take the rows of a subject whose matte is at hand."""
+    rows, width = bottom - top, overlay.matte.shape[1]
+    fill, matte = _buffer("second", 3, rows, width), _buffer("matte", 1, rows, width)[0]
+    np.copyto(fill, overlay.fill[:, top:bottom])
+    np.copyto(matte, overlay.matte[top:bottom])
+    return fill, matte
+
+
 def _lay(overlay: Overlay, under: Planes, top: int, bottom: int, light: Light) -> Planes:
     """Lay the rows of one overlay over `under`; returns the planes that hold the result."""
-    rows, width = under.shape[1:]
-    if isinstance(overlay, Laid):
-        colour = _load(overlay.picture, "second", top, bottom, light)
-        alpha = _buffer("matte", 1, rows, width)[0]
-        load_alpha_band(overlay.picture, top, bottom, alpha)
-        cover_band(colour, alpha, overlay.opacity, under)
-        return under
-    if isinstance(overlay, Keyed):
-        fill, matte = _keyed(overlay, top, bottom)
-    else:
-        fill = _buffer("second", 3, rows, width)
-        matte = _buffer("matte", 1, rows, width)[0]
-        np.copyto(fill, overlay.fill[:, top:bottom])
-        np.copyto(matte, overlay.matte[top:bottom])
+    match overlay:
+        case Keyed():
+            fill, matte = _keyed(overlay, top, bottom)
+        case Laid():
+            fill, matte = _laid(overlay, top, bottom)
+        case Matted():
+            fill, matte = _matted(overlay, top, bottom)
+    if overlay.reveal is not None:
+        wipe = overlay.reveal.wipe
+        reveal_band(fill, matte, wipe.field, wipe.edge, overlay.reveal.progress, top)
+    if overlay.opacity < 1.0:
+        scale_band(fill, overlay.opacity)
+        scale_band(matte[np.newaxis], overlay.opacity)
     if light == "linear":
         straighten(fill, matte)
         to_light(fill)
         premultiply(fill, matte)
-    if overlay.opacity < 1.0:
-        scale_band(fill, overlay.opacity)
-        scale_band(matte[np.newaxis], overlay.opacity)
     over_band(fill, matte, under)
     return fill
 

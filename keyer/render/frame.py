@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.field import Field
-from keyer.kinds.picture import Picture, RgbPicture
+from keyer.kinds.picture import Picture
 from keyer.kinds.settings import Edge, KeySettings, Light, MixKind, Rgb
 
 
@@ -62,12 +62,21 @@ class Base:
 
 
 @dataclass(frozen=True, eq=False)
+class Reveal:
+    """A wipe that brings an overlay in or takes it out; progress 1 is fully there."""
+
+    wipe: Wipe
+    progress: float
+
+
+@dataclass(frozen=True, eq=False)
 class Keyed:
     """A source laid over through a fast chroma key."""
 
     picture: Picture
     settings: KeySettings
     opacity: float = 1.0
+    reveal: Reveal | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,14 +93,16 @@ class Matted:
     fill: NDArray[np.float32]
     matte: NDArray[np.float32]
     opacity: float = 1.0
+    reveal: Reveal | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class Laid:
     """A picture laid over through its own alpha."""
 
-    picture: RgbPicture
+    picture: Picture
     opacity: float = 1.0
+    reveal: Reveal | None = None
 
 
 Overlay = Keyed | Matted | Laid

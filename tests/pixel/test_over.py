@@ -5,7 +5,6 @@ from support import TWIN, planes, reference
 from keyer.errors import SettingError
 from keyer.pixel.over import (
     OPERATORS,
-    cover_band,
     over_band,
     porter_duff,
     premultiply,
@@ -66,21 +65,11 @@ def test_over_examples_on_a_band(case):
     np.testing.assert_allclose(fill[:, 0, 0], case["co"], atol=TWIN)
 
 
-def test_over_and_cover_twins():
+def test_over_twin():
     fill, under, matte = planes(1), planes(2), _matte()
     expected = fill + (1 - matte) * under
-    straight = matte * planes(3) + (1 - matte) * under
     over_band(fill, matte, under)
     np.testing.assert_allclose(fill, expected, atol=TWIN)
-    cover_band(planes(3), matte, 1.0, under)
-    np.testing.assert_allclose(under, straight, atol=TWIN)
-
-
-def test_cover_by_half():
-    under = planes(2)
-    expected = 0.5 * planes(3) + 0.5 * under
-    cover_band(planes(3), np.ones((7, 33), np.float32), 0.5, under)
-    np.testing.assert_allclose(under, expected, atol=TWIN)
 
 
 def test_straighten_undoes_premultiply():

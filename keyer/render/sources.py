@@ -1,0 +1,151 @@
+"""Sources on air: files opened and generated pictures drawn, fitted to the format.
+
+A source is asked for the picture that is due at a frame of the sheet; clip
+time is worked out in exact fractions.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from keyer.kinds.formats import VideoFormat
+from keyer.kinds.picture import Picture
+from keyer.media.contract import Source as OpenFile
+from keyer.media.source import open_source
+from keyer.pixel import generate
+from keyer.pixel.fit import fit
+from keyer.sheet.source import (
+    Bars,
+    Checkerboard,
+    File,
+    Gradient,
+    PlainColour,
+    Ramp,
+    Source,
+)
+
+
+def _drawn(source: Source, width: int, height: int) -> Picture:
+    """Draw a generated source."""
+    content = source.content
+    match content:
+        case PlainColour():
+            return generate.colour(width, height, content.rgb)
+        case Gradient():
+            return generate.gradient(
+                width, height, content.first, content.second, content.angle_deg
+            )
+        case Bars():
+            return generate.bars(width, height, content.percent)
+        case Ramp():
+            return generate.ramp(width, height)
+        case Checkerboard():
+            return generate.checkerboard(
+                width, height, content.first, content.second, squares=content.squares
+            )
+        case File():
+            msg = "a file is opened, not drawn"
+            raise AssertionError(msg)
+
+
+class OnAir:
+    """One source of a sheet, ready to show pictures of the format's size.
+
+    Parameters
+    ----------
+    source : Source
+    video : VideoFormat
+        What the pictures are fitted to.
+
+    Raises
+    ------
+    InputFileError
+        If a file cannot be opened.
+    TimeError
+        If its in or out lies outside the clip.
+    """
+
+    def __init__(self, source: Source, video: VideoFormat) -> None:
+        self.source = source
+        self.video = video
+        self._file: OpenFile | None = None
+        self._held: tuple[int, Picture] | None = None
+        self._first, self._end, self._rate = 0, 1, video.rate
+        if isinstance(source.content, File):
+            self._file = open_source(source.content.path)
+            props = self._file.props
+            if props.frames is not None:
+                self._rate = props.rate or video.rate
+                self._first, self._end = source.window(self._rate, props.frames)
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What had to be assumed when the file was opened."""
+        return self._file.props.notices if self._file else ()
+
+    @property
+    def moves(self) -> bool:
+        """Whether its pictures change with time."""
+        return self._end - self._first > 1
+
+    def frames_on_air(self) -> int | None:
+        """Frames of the sheet that it lasts; None for one without end."""
+        if not self.moves or self.source.loop or self.source.hold:
+            return None
+        clip_seconds = Fraction(self._end - self._first) / self._rate / self.source.speed
+        exact = clip_seconds * self.video.rate
+        return -(-exact.numerator // exact.denominator)
+
+    def _index(self, local: int) -> int:
+        """Frame of the clip that is due `local` frames of the sheet after its start."""
+        passed = Fraction(local) / self.video.rate * self._rate * self.source.speed
+        step = passed.numerator // passed.denominator
+        count = self._end - self._first
+        if self.source.loop:
+            return self._first + step % count
+        return self._first + min(max(step, 0), count - 1)
+
+    def picture(self, frame: int, came_on_air: int = 0) -> Picture:
+        """Return the picture that is due.
+
+        Parameters
+        ----------
+        frame : int
+            Of the sheet.
+        came_on_air : int
+            Frame of the sheet at which this showing of it began; used where
+            the source has no time of its own.
+
+        Returns
+        -------
+        Picture
+            Of the format's size.
+
+        Raises
+        ------
+        InputFileError
+            If it cannot be decoded.
+        """
+        start = came_on_air if self.source.at is None else self.source.at
+        index = self._index(frame - start) if self.moves else 0
+        if self._held is None or self._held[0] != index:
+            self._held = (index, self._fitted(index))
+        return self._held[1]
+
+    def _fitted(self, index: int) -> Picture:
+        video = self.video
+        if self._file is None:
+            return _drawn(self.source, video.width, video.height)
+        return fit(
+            self._file.read(index),
+            video.width,
+            video.height,
+            pixel_aspect_in=self._file.props.pixel_aspect,
+            pixel_aspect_out=video.pixel_aspect,
+            how=self.source.fit,
+        )
+
+    def close(self) -> None:
+        """Let go of the file."""
+        if self._file:
+            self._file.close()
