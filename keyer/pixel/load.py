@@ -179,6 +179,47 @@ def store(values: NDArray[np.float32], depth: DTypeLike, *, threads: int | None 
     return out
 
 
+def plane_at_depth(plane: Plane, depth: DTypeLike) -> Plane:
+    """Convert planes of full-range codes to another depth.
+
+    Parameters
+    ----------
+    plane : (C, H, W) or (H, W) uint8, uint16 or float32, C-contiguous
+    depth : dtype
+        uint8, uint16 or float32.
+
+    Returns
+    -------
+    array of the same shape
+        `plane` itself where it has that depth already.
+    """
+    if plane.dtype == np.dtype(depth):
+        return plane
+    values = np.empty(plane.shape, np.float32)
+    _load_plane(plane, FULL_SCALE.get(plane.dtype), values)
+    return store(values, depth)
+
+
+def at_depth(picture: RgbPicture, depth: DTypeLike) -> RgbPicture:
+    """Convert a picture to another depth.
+
+    Parameters
+    ----------
+    picture : RgbPicture
+    depth : dtype
+        uint8, uint16 or float32.
+
+    Returns
+    -------
+    RgbPicture
+        `picture` itself where it has that depth already.
+    """
+    if picture.planes.dtype == np.dtype(depth):
+        return picture
+    alpha = None if picture.alpha is None else plane_at_depth(picture.alpha, depth)
+    return RgbPicture(plane_at_depth(picture.planes, depth), alpha, picture.matrix)
+
+
 def _checked(array: NDArray[Any], name: str) -> NDArray[Any]:
     """Return `array` as (H, W, C), or refuse it."""
     cube = array[..., np.newaxis] if array.ndim == 2 else array

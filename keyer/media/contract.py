@@ -1,0 +1,68 @@
+"""What every source of pictures offers: its properties, a picture by number, an end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Protocol
+
+from keyer.kinds.picture import Matrix, Picture
+
+MAX_SIDE = 16384
+"""Columns or rows beyond which a file is refused before it is decoded."""
+
+
+@dataclass(frozen=True)
+class SourceProps:
+    """What is known of a source without reading more of it than its first picture.
+
+    Attributes
+    ----------
+    description : str
+        One line for people, e.g. `"clip, h264 yuv420p, 1920 x 1080"`.
+    width, height : int
+        In samples, upright.
+    rate : Fraction or None
+        Pictures a second; None where the source does not say (a still, a sequence).
+    frames : int or None
+        How many pictures there are; None for a still, which has no end.
+    pixel_aspect : Fraction
+        Width of a pixel over its height.
+    matrix : {"bt601", "bt709"}
+        Luma coefficients of the pictures.
+    has_alpha : bool
+    notices : tuple of str
+        What had to be assumed, one line each.
+    """
+
+    description: str
+    width: int
+    height: int
+    rate: Fraction | None = None
+    frames: int | None = None
+    pixel_aspect: Fraction = Fraction(1)
+    matrix: Matrix = "bt709"
+    has_alpha: bool = False
+    notices: tuple[str, ...] = ()
+
+
+class Source(Protocol):
+    """A still, a clip or a numbered sequence. Not for use by two threads at once."""
+
+    @property
+    def props(self) -> SourceProps:
+        """What is known of it."""
+
+    def read(self, index: int) -> Picture:
+        """Return picture `index`, counted from 0.
+
+        Raises
+        ------
+        TimeError
+            If there is no such picture.
+        InputFileError
+            If it cannot be decoded.
+        """
+
+    def close(self) -> None:
+        """Let go of the file."""

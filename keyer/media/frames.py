@@ -1,0 +1,216 @@
+"""A decoded frame as a picture, at its own depth, with what its tags say.
+
+Only layouts are changed here (packed to planar, byte order); levels and colours
+are left to `keyer.pixel.load`.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.errors import InputFileError
+from keyer.kinds.picture import Matrix, Picture, RgbPicture, YccPicture
+
+if TYPE_CHECKING:
+    from av.video.format import VideoFormat
+    from av.video.frame import VideoFrame
+
+_MATRICES: dict[int, Matrix] = {1: "bt709", 5: "bt601", 6: "bt601"}
+"""Matrix coefficients of ITU-T H.273 table 4: 1 is BT.709; 5 and 6 are BT.601."""
+
+_MATRIX_NAMES = {
+    4: "FCC 73.682", 7: "SMPTE ST 240", 8: "YCgCo", 9: "BT.2020", 10: "BT.2020", 14: "BT.2100 ICtCp",
+}  # fmt: skip
+_SILENT = 2
+_NARROW_RANGE, _FULL_RANGE = 1, 2  # as libavutil numbers them
+_SD_ROWS = 576
+
+_DIRECT = re.compile(r"yuva?j?4(20|22|44)p(\d+le)?")
+_SAMPLINGS = {(1, 1): "444", (2, 1): "422", (2, 2): "420"}
+
+
+class Tags(NamedTuple):
+    """How a clip's Y'CbCr is meant.
+
+    Attributes
+    ----------
+    matrix : {"bt601", "bt709"}
+    left_sited : bool
+    notice : str
+        What had to be assumed, or empty.
+    """
+
+    matrix: Matrix
+    left_sited: bool
+    notice: str
+
+
+def read_tags(name: str, codec: str, frame: VideoFrame) -> Tags:
+    """Read the tags of a clip off its first frame.
+
+    Parameters
+    ----------
+    name : str
+        The clip, for messages.
+    codec : str
+        Name of its decoder.
+    frame : VideoFrame
+
+    Returns
+    -------
+    Tags
+        A silent stream is taken as BT.601 up to 576 rows and as BT.709 above
+        (common practice). Motion JPEG and MPEG-1 site chroma between columns
+        (JFIF; ISO/IEC 11172-2), the others on the even ones.
+
+    Raises
+    ------
+    InputFileError
+        If the stream says it has another matrix.
+    """
+    left_sited = codec not in {"mjpeg", "mpeg1video"}
+    if frame.format.is_rgb or len(frame.format.components) < 3:
+        return Tags("bt709", left_sited, "")
+    code = int(frame.colorspace)
+    if code == _SILENT:
+        matrix: Matrix = "bt601" if frame.height <= _SD_ROWS else "bt709"
+        assumed = f"BT.{matrix[2:]}, as usual for {frame.height} rows"
+        return Tags(
+            matrix, left_sited, f"{name} does not say its colour matrix; taken as {assumed}."
+        )
+    if code not in _MATRICES:
+        found = _MATRIX_NAMES.get(code, f"number {code} of ITU-T H.273")
+        msg = f"{name} is coded with the matrix of {found}; convert it to BT.709 or BT.601 first."
+        raise InputFileError(msg)
+    return Tags(_MATRICES[code], left_sited, "")
+
+
+def has_alpha(layout: VideoFormat) -> bool:
+    """Whether frames of a layout carry opacity."""
+    return layout.has_palette or any(part.is_alpha for part in layout.components)
+
+
+def _planes(frame: VideoFrame) -> list[NDArray[Any]]:
+    """Planes of a planar frame, without the padding at the end of lines."""
+    planes = []
+    for plane in frame.planes:
+        depth = np.uint16 if frame.format.components[0].bits > 8 else np.uint8
+        rows = np.frombuffer(plane, depth).reshape(-1, plane.line_size // np.dtype(depth).itemsize)
+        planes.append(np.ascontiguousarray(rows[: plane.height, : plane.width]))
+    return planes
+
+
+def _rgb_picture(frame: VideoFrame) -> RgbPicture:
+    layout = frame.format
+    bits = max(part.bits for part in layout.components)
+    wanted = "gbrap" if has_alpha(layout) else "gbrp"
+    if not layout.name.startswith("gbr") or layout.is_big_endian:
+        frame = frame.reformat(format=wanted if bits <= 8 else f"{wanted}16le")
+    bits = frame.format.components[0].bits
+    green, blue, red, *rest = (_full_scale(plane, bits) for plane in _planes(frame))
+    return RgbPicture(np.stack([red, green, blue]), rest[0] if rest else None)
+
+
+def _full_scale(plane: NDArray[Any], bits: int) -> NDArray[Any]:
+    """Spread 9- to 14-bit codes over 16 bits, rounded half up."""
+    if bits in {8, 16}:
+        return plane
+    top = (1 << bits) - 1
+    spread = ((np.arange(top + 1, dtype=np.uint32) * 65535 * 2 + top) // (2 * top)).astype(
+        np.uint16
+    )
+    return spread[np.minimum(plane, top)]
+
+
+def _grey_picture(frame: VideoFrame) -> Picture:
+    """Take a frame without chroma: full range, unless its tag says narrow."""
+    layout = frame.format
+    bits = layout.components[0].bits
+    if has_alpha(layout):
+        return _rgb_picture(frame)
+    if layout.is_big_endian or not layout.name.startswith("gray") or bits > 16:
+        frame = frame.reformat(format="gray" if bits <= 8 else "gray16le")
+        bits = frame.format.components[0].bits
+    (luma,) = _planes(frame)
+    if frame.color_range == _NARROW_RANGE:
+        shape = (-(-frame.height // 2), -(-frame.width // 2))
+        neutral = np.full(shape, 1 << (bits - 1), luma.dtype)
+        return YccPicture(luma, neutral, neutral, bits, full_range=False, matrix="bt709")
+    return RgbPicture(np.stack([_full_scale(luma, bits)] * 3))
+
+
+def _planar(frame: VideoFrame) -> VideoFrame:
+    """Rearrange a Y'CbCr frame so that its planes can be taken as they are."""
+    layout = frame.format
+    if _DIRECT.fullmatch(layout.name):
+        return frame
+    luma, chroma = layout.components[0], layout.components[1]
+    steps = (-(-luma.width // chroma.width), -(-luma.height // chroma.height))
+    sampling = _SAMPLINGS.get(steps, "444")
+    deep = f"{luma.bits}le" if luma.bits > 8 else ""
+    alpha = "a" if has_alpha(layout) else ""
+    return frame.reformat(format=f"yuv{alpha}{sampling}p{deep}")
+
+
+def picture_of(frame: VideoFrame, tags: Tags) -> Picture:
+    """Take a decoded frame as a picture.
+
+    Parameters
+    ----------
+    frame : VideoFrame
+    tags : Tags
+
+    Returns
+    -------
+    RgbPicture or YccPicture
+        The frame's own samples, not converted.
+    """
+    layout = frame.format
+    if layout.is_rgb or layout.has_palette:
+        return _rgb_picture(frame)
+    if len(layout.components) < 3:
+        return _grey_picture(frame)
+    full = frame.color_range == _FULL_RANGE or layout.name.startswith("yuvj")
+    planar = _planar(frame)
+    luma, cb, cr, *rest = _planes(planar)
+    return YccPicture(
+        luma,
+        cb,
+        cr,
+        bits=planar.format.components[0].bits,
+        full_range=full,
+        matrix=tags.matrix,
+        left_sited=tags.left_sited,
+        alpha=rest[0] if rest else None,
+    )
+
+
+def upright(picture: Picture, degrees: int) -> RgbPicture:
+    """Turn a picture by quarters.
+
+    Parameters
+    ----------
+    picture : RgbPicture or YccPicture
+    degrees : int
+        90, 180 or 270, counter-clockwise.
+
+    Returns
+    -------
+    RgbPicture
+        Y'CbCr becomes float32, since its chroma samples would no longer sit
+        where those of a picture sit.
+    """
+    from keyer.pixel.load import load, load_alpha
+
+    if isinstance(picture, YccPicture):
+        alpha = None if picture.alpha is None else load_alpha(picture)
+        picture = RgbPicture(load(picture), alpha, picture.matrix)
+    turns = degrees // 90
+    planes = np.ascontiguousarray(np.rot90(picture.planes, turns, axes=(1, 2)))
+    if picture.alpha is None:
+        return RgbPicture(planes, None, picture.matrix)
+    return RgbPicture(planes, np.ascontiguousarray(np.rot90(picture.alpha, turns)), picture.matrix)

@@ -1,0 +1,140 @@
+"""Numbered stills as a source: shot_%04d.png, shot_####.png, or a folder of them."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from keyer.errors import InputFileError, TimeError
+from keyer.kinds.picture import RgbPicture
+from keyer.media.contract import SourceProps
+from keyer.media.stills import STILL_SUFFIXES, decode_still, unreadable
+
+_PLACEHOLDER = re.compile(r"%0?(\d*)d|#+")
+_NUMBERED = re.compile(r"^(.*?)(\d+)(\.[^.]+)$")
+
+
+def is_pattern(path: Path) -> bool:
+    """Whether a name stands for numbered files: it has `%04d` or `####`."""
+    return len(_PLACEHOLDER.findall(path.name)) == 1
+
+
+def _digits(placeholder: re.Match[str]) -> str:
+    """Regular expression for the number that a placeholder stands for."""
+    text = placeholder.group()
+    width = len(text) if text.startswith("#") else int(placeholder.group(1) or 1)
+    return rf"(\d{{{width},}})"
+
+
+def _matching(pattern: Path) -> dict[int, Path]:
+    """Files that a pattern stands for, by number."""
+    placeholder = _PLACEHOLDER.search(pattern.name)
+    if placeholder is None:
+        msg = f"{pattern} has no placeholder such as %04d or ####."
+        raise InputFileError(msg)
+    before, after = pattern.name[: placeholder.start()], pattern.name[placeholder.end() :]
+    shape = re.compile(re.escape(before) + _digits(placeholder) + re.escape(after))
+    try:
+        names = [entry.name for entry in pattern.parent.iterdir()]
+    except OSError as error:
+        raise unreadable(pattern.parent, error) from None
+    hits = ((name, shape.fullmatch(name)) for name in names)
+    return {int(hit.group(1)): pattern.parent / name for name, hit in hits if hit}
+
+
+def _in_folder(folder: Path) -> dict[int, Path]:
+    """Numbered stills of a folder, which must be of one kind."""
+    sets: dict[tuple[str, str], dict[int, Path]] = {}
+    try:
+        entries = sorted(folder.iterdir())
+    except OSError as error:
+        raise unreadable(folder, error) from None
+    for entry in entries:
+        hit = _NUMBERED.match(entry.name)
+        if hit and entry.suffix.lower() in STILL_SUFFIXES:
+            sets.setdefault((hit.group(1), hit.group(3)), {})[int(hit.group(2))] = entry
+    if len(sets) > 1:
+        kinds = ", ".join(f"{before}####{after}" for before, after in sorted(sets))
+        msg = f"{folder} holds several sequences ({kinds}). Name one of them by its pattern."
+        raise InputFileError(msg)
+    return next(iter(sets.values()), {})
+
+
+def sequence_files(path: Path) -> list[Path]:
+    """List the files of a sequence in order.
+
+    Parameters
+    ----------
+    path : Path
+        A pattern with one `%04d` or `####`, or a folder with one set of
+        numbered stills. The first number may be any.
+
+    Returns
+    -------
+    list of Path
+
+    Raises
+    ------
+    InputFileError
+        If there are none, or a number is missing.
+    """
+    files = _in_folder(path) if path.is_dir() else _matching(path)
+    if not files:
+        msg = f"{path} stands for no numbered still. Names look like shot_0001.png."
+        raise InputFileError(msg)
+    first, last = min(files), max(files)
+    missing = next((number for number in range(first, last + 1) if number not in files), None)
+    if missing is not None:
+        msg = (
+            f"{path} runs from {first} to {last} but number {missing} is missing. Export it again."
+        )
+        raise InputFileError(msg)
+    return [files[number] for number in range(first, last + 1)]
+
+
+class Sequence:
+    """Numbered stills of one size; each is decoded when it is read."""
+
+    def __init__(self, path: Path) -> None:
+        self._files = sequence_files(path)
+        first = self._decoded(0)
+        self._last = (0, first)
+        self._props = SourceProps(
+            description=f"sequence of {len(self._files)} stills, {first.width} x {first.height}",
+            width=first.width,
+            height=first.height,
+            frames=len(self._files),
+            has_alpha=first.alpha is not None,
+        )
+
+    @property
+    def props(self) -> SourceProps:
+        """What is known of it."""
+        return self._props
+
+    def _decoded(self, index: int) -> RgbPicture:
+        from keyer.pixel.load import from_array
+
+        path = self._files[index]
+        return from_array(decode_still(path), name=str(path))
+
+    def read(self, index: int) -> RgbPicture:
+        """Return picture `index`, counted from 0."""
+        if not 0 <= index < len(self._files):
+            msg = (
+                f"frame must be 0 to {len(self._files) - 1}, got {index}: the sequence ends there."
+            )
+            raise TimeError(msg)
+        if self._last[0] != index:
+            picture = self._decoded(index)
+            if (picture.width, picture.height) != (self._props.width, self._props.height):
+                msg = (
+                    f"{self._files[index]} is {picture.width} x {picture.height} in a sequence of "
+                    f"{self._props.width} x {self._props.height}. Export all at one size."
+                )
+                raise InputFileError(msg)
+            self._last = (index, picture)
+        return self._last[1]
+
+    def close(self) -> None:
+        """Nothing is held open."""

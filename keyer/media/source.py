@@ -1,0 +1,50 @@
+"""Open a still, a clip or a numbered sequence, told by what the file holds."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from keyer.errors import InputFileError
+from keyer.media.contract import Source, SourceProps
+from keyer.media.sequence import Sequence, is_pattern
+from keyer.media.stills import STILL_SUFFIXES, Still, still_kind, unreadable
+
+__all__ = ["Source", "SourceProps", "open_source"]
+
+
+def open_source(path: str | os.PathLike[str]) -> Source:
+    """Open a source of pictures.
+
+    Parameters
+    ----------
+    path : path
+        A still (PNG, JPEG, TIFF, WebP), a clip, a pattern of numbered stills
+        (`shot_%04d.png`, `shot_####.png`) or a folder of them.
+
+    Returns
+    -------
+    Source
+        With `props`, `read(index)` and `close()`.
+
+    Raises
+    ------
+    InputFileError
+        In one line, if it is missing, broken, or none of these.
+    """
+    where = Path(path)
+    if where.is_dir() or (is_pattern(where) and not where.exists()):
+        return Sequence(where)
+    if where.exists() and not where.is_file():
+        msg = f"{where} is not a file. Name a picture, a clip, or a folder of numbered stills."
+        raise InputFileError(msg)
+    try:
+        with where.open("rb") as file:
+            head = file.read(16)
+    except OSError as error:
+        raise unreadable(where, error) from None
+    if not head or still_kind(head) or where.suffix.lower() in STILL_SUFFIXES:
+        return Still(where)
+    from keyer.media.clips import Clip
+
+    return Clip(where)

@@ -1,0 +1,221 @@
+"""When each frame of a clip is on show, read from its packets without decoding.
+
+Frame n of a clip of even rate is its n-th picture in order of showing. A clip of
+uneven rate is played at the nearest even one: frame n is the picture on show at
+n / rate, and the caller is told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.errors import InputFileError
+
+if TYPE_CHECKING:
+    from av.container import InputContainer
+    from av.video.stream import VideoStream
+
+Stamps = NDArray[np.int64]
+
+_RATES = tuple(
+    Fraction(rate)
+    for rate in ("24000/1001", "24", "25", "30000/1001", "30", "50", "60000/1001", "60")
+)
+"""Rates of television and film (SMPTE ST 2036-1, EBU Tech 3299), for clips of uneven rate."""
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """Frames of a clip in order of showing.
+
+    Attributes
+    ----------
+    stamps : (n,) int64 or None
+        Time stamp of each decoded picture, ascending; None where the file has
+        none and pictures can only be counted.
+    places : (frames,) int64
+        For each frame, which picture is on show.
+    keys : (k,) int64
+        Pictures at which decoding can start, ascending, to within the few that
+        a codec reorders.
+    rate : Fraction
+        Frames a second.
+    slack : int
+        Ticks by which a decoded picture's stamp may differ from its entry.
+    notices : tuple of str
+    """
+
+    stamps: Stamps | None
+    places: Stamps
+    keys: Stamps
+    rate: Fraction
+    slack: int = 0
+    notices: tuple[str, ...] = ()
+
+    def place_of(self, stamp: int | None, counted: int) -> int | None:
+        """Tell which picture a decoded one is.
+
+        Parameters
+        ----------
+        stamp : int or None
+            Its time stamp.
+        counted : int
+            Its number by counting on from the one before, for want of a stamp.
+
+        Returns
+        -------
+        int or None
+            None for one that is on show before the clip begins, or twice.
+        """
+        if self.stamps is None or stamp is None:
+            return counted
+        after = int(np.searchsorted(self.stamps, stamp))
+        near = [place for place in (after - 1, after) if 0 <= place < self.stamps.size]
+        place = min(near, key=lambda k: abs(int(self.stamps[k]) - stamp))  # type: ignore[index]
+        return place if abs(int(self.stamps[place]) - stamp) <= self.slack else None
+
+    def key_before(self, place: int) -> int:
+        """Return the last picture up to `place` at which decoding can start."""
+        return int(self.keys[max(0, int(np.searchsorted(self.keys, place, side="right")) - 1)])
+
+
+def _truncated(path: Path, why: str) -> InputFileError:
+    return InputFileError(f"{path} is truncated: {why}. Copy or export it again.")
+
+
+def _from_index(path: Path, stream: VideoStream) -> tuple[list[int], list[int]] | None:
+    """Decoding stamps and key frames where the file's own index is complete."""
+    entries = list(stream.index_entries)
+    if not entries or len(entries) != stream.frames:
+        return None
+    end = max(entry.pos + entry.size for entry in entries)
+    size = path.stat().st_size
+    if end > size:
+        raise _truncated(path, f"its index reaches to byte {end}, the file has {size}")
+    if any(entry.is_discard for entry in entries) or not entries[0].is_keyframe:
+        return None
+    keys = [place for place, entry in enumerate(entries) if entry.is_keyframe]
+    return [entry.timestamp for entry in entries], keys
+
+
+def _slack(rate: Fraction, time_base: Fraction) -> int:
+    """Two ticks of rounding, but less than half a frame."""
+    return min(2, max(0, (int(1 / (rate * time_base)) - 1) // 2))
+
+
+def _rate_of(stream: VideoStream, stamps: Stamps, time_base: Fraction) -> Fraction | None:
+    """Return the even rate that stamps follow to within one tick of their clock, or None."""
+    for rate in (stream.average_rate, stream.guessed_rate, stream.base_rate):
+        if rate and rate > 0:
+            due = stamps[0] + np.arange(stamps.size, dtype=np.float64) / float(rate * time_base)
+            if np.abs(stamps - due).max() <= 1.0:
+                return rate
+    return None
+
+
+class _Packets(NamedTuple):
+    """What the packets of a clip say: stamps (None where missing) and key frames."""
+
+    stamps: list[int | None]
+    keys: list[int | None]
+
+
+def _demuxed(path: Path, container: InputContainer, stream: VideoStream) -> _Packets:
+    """Read the packets from the first key frame on, without decoding them."""
+    packets = _Packets([], [])
+    end = 0.0
+    for packet in container.demux():
+        if packet.pts is not None and packet.time_base:
+            end = max(end, float((packet.pts + (packet.duration or 0)) * packet.time_base))
+        if packet.stream_index != stream.index or packet.size == 0 or packet.is_discard:
+            continue
+        if packet.is_corrupt:
+            raise _truncated(path, f"frame {len(packets.stamps)} is cut short")
+        if packet.is_keyframe:
+            packets.keys.append(packet.pts)
+        if packets.keys:
+            packets.stamps.append(packet.pts)
+    if stream.frames > len(packets.stamps) and "avi" in container.format.name:
+        raise _truncated(path, f"it holds {len(packets.stamps)} of {stream.frames} frames")
+    if "matroska" in container.format.name and container.duration:
+        said = container.duration / 1e6  # exact in the header of this format
+        if end < said - 0.25:
+            raise _truncated(path, f"it ends at {end:.2f} s of {said:.2f} s")
+    return packets
+
+
+def _uneven(path: Path, stamps: Stamps, keys: Stamps, time_base: Fraction) -> Timeline:
+    """Play a clip of uneven rate at an even one."""
+    length = int(stamps[-1] - stamps[0]) + int(np.median(np.diff(stamps)))
+    average = stamps.size / (length * time_base)
+    rate = min(_RATES, key=lambda known: abs(known / average - 1))
+    if abs(rate / average - 1) > Fraction(1, 20):
+        rate = average.limit_denominator(1001)
+    frames = max(1, round(length * time_base * rate))
+    due = stamps[0] + np.arange(frames, dtype=np.float64) / float(rate * time_base)
+    places = np.searchsorted(stamps, due + 0.5, side="right") - 1
+    notice = (
+        f"{path} has a variable frame rate; it is played at {float(rate):.5g} frames a second, "
+        "with pictures held or left out."
+    )
+    return Timeline(stamps, places.astype(np.int64), keys, rate, 0, (notice,))
+
+
+def _of_packets(
+    path: Path, stream: VideoStream, packets: _Packets, time_base: Fraction
+) -> Timeline:
+    """Order the packets of a clip by time of showing."""
+    fallback = stream.guessed_rate or stream.average_rate or Fraction(25)
+    known = [stamp for stamp in packets.stamps if stamp is not None]
+    if len(known) < len(packets.stamps):
+        count = np.arange(len(packets.stamps))
+        return Timeline(None, count, count[:1], fallback)
+    first_key = packets.keys[0]
+    stamps = np.unique(np.array(known, np.int64))
+    stamps = stamps[stamps >= first_key]
+    keys = np.searchsorted(stamps, np.array(sorted(set(packets.keys) - {None})))
+    rate = _rate_of(stream, stamps, time_base)
+    if rate is None and stamps.size > 1:
+        return _uneven(path, stamps, keys, time_base)
+    rate = rate or fallback
+    return Timeline(stamps, np.arange(stamps.size), keys, rate, _slack(rate, time_base))
+
+
+def read_timeline(path: Path, container: InputContainer, stream: VideoStream) -> Timeline:
+    """Find the frames of a clip.
+
+    Parameters
+    ----------
+    path : Path
+    container : InputContainer
+        Freshly opened; it may be at its end afterwards.
+    stream : VideoStream
+
+    Returns
+    -------
+    Timeline
+
+    Raises
+    ------
+    InputFileError
+        If there are no frames, or the file ends before its header says so.
+    """
+    time_base = stream.time_base or Fraction(1, 90000)
+    indexed = _from_index(path, stream)
+    if indexed and stream.start_time is not None:
+        stamps, keys = np.array(indexed[0], np.int64), np.array(indexed[1], np.int64)
+        rate = _rate_of(stream, stamps, time_base)
+        if rate:
+            stamps += stream.start_time - stamps[0]
+            return Timeline(stamps, np.arange(stamps.size), keys, rate, _slack(rate, time_base))
+    packets = _demuxed(path, container, stream)
+    if not packets.stamps:
+        msg = f"{path} has a picture stream without a single frame. Export it again."
+        raise InputFileError(msg)
+    return _of_packets(path, stream, packets, time_base)
