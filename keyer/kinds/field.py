@@ -1,0 +1,231 @@
+"""Wipe patterns and the fields that they make.
+
+A field is a number for each pixel, 0..1 inside the picture: the progress at
+which that pixel turns from A to B. Patterns are data (`patterns/*.toml`);
+`keyer.pixel.fields` turns one into a field for a geometry and modifiers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.errors import SettingError
+from keyer.kinds.settings import in_range, one_of
+
+Effect = Literal["wipe", "push", "slide", "mix"]
+"""What a pattern does: uncover, move both pictures, move the new one, or mix."""
+
+Wave = Literal["sine", "triangle", "square", "saw", "noise"]
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """One entry of the library.
+
+    Attributes
+    ----------
+    type, subtype : str
+        Names of W3C SMIL 3.0, chapter 11, or a user's own.
+    code : int or None
+        SMPTE wipe code (SMPTE 258M), where there is one.
+    family : str
+        Which file of the library it stands in.
+    summary : str
+        What the eye sees, in one line.
+    function : str
+        Key of `keyer.pixel.fields.FUNCTIONS`.
+    params : mapping
+        Parameters of the function.
+    default : bool
+        Whether the type alone means this subtype.
+    effect : {"wipe", "push", "slide", "mix"}
+    picture : (H, W) float32 or None
+        The field itself, where it is a user's grey picture.
+    """
+
+    type: str
+    subtype: str
+    code: int | None
+    family: str
+    summary: str
+    function: str
+    params: Mapping[str, Any] = field(default_factory=dict)
+    default: bool = False
+    effect: Effect = "wipe"
+    picture: NDArray[np.float32] | None = field(default=None, compare=False, repr=False)
+
+    @property
+    def name(self) -> str:
+        """`type/subtype`."""
+        return f"{self.type}/{self.subtype}"
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """The raster that a field is made for.
+
+    Attributes
+    ----------
+    width, height : int
+        Pixels.
+    pixel_aspect : float
+        Width of a pixel as displayed, over its height.
+    """
+
+    width: int
+    height: int
+    pixel_aspect: float = 1.0
+
+    def __post_init__(self) -> None:
+        in_range("width", self.width, 1, 16384)
+        in_range("height", self.height, 1, 16384)
+        in_range("pixel_aspect", self.pixel_aspect, 0.1, 10, "Square pixels have 1.")
+
+    @property
+    def display_aspect(self) -> float:
+        """Width of the picture as displayed, over its height."""
+        return self.width * float(self.pixel_aspect) / self.height
+
+
+@dataclass(frozen=True)
+class Modulation:
+    """A wave that displaces the edge of a wipe along its normal.
+
+    Attributes
+    ----------
+    wave : {"sine", "triangle", "square", "saw", "noise"}
+    amplitude : float
+        Largest displacement to either side, percent of picture height, 0..50.
+    wavelength : float
+        Length of a wave along the edge, percent of picture height, 1..200.
+    phase : float
+        Where the wave stands at first, in cycles, -1..1.
+    speed : float
+        Cycles a second, -25..25.
+    seed : int
+        Which noise; the same seed gives the same noise.
+    """
+
+    wave: Wave = "sine"
+    amplitude: float = 3.0
+    wavelength: float = 20.0
+    phase: float = 0.0
+    speed: float = 0.0
+    seed: int = 0
+
+    def __post_init__(self) -> None:
+        one_of("modulation wave", self.wave, get_args(Wave))
+        hint = "It is in percent of the picture height."
+        in_range("modulation amplitude", self.amplitude, 0, 50, hint)
+        in_range("modulation wavelength", self.wavelength, 1, 200, hint)
+        in_range("modulation phase", self.phase, -1, 1, "It is in cycles.")
+        in_range("modulation speed", self.speed, -25, 25, "It is in cycles a second.")
+        in_range("modulation seed", self.seed, 0, 2**31 - 1)
+
+
+@dataclass(frozen=True)
+class Modifiers:
+    """What may be done to any pattern.
+
+    Attributes
+    ----------
+    reverse : bool
+        Run the other way: the field becomes 1 - field.
+    position : tuple of two floats
+        Where the centre of the pattern stands, in percent of picture width
+        from the left and of picture height from the top, -50..150.
+    aspect : float
+        Width of the pattern over its own, 0.1..10.
+    rotation : float
+        Degrees clockwise, -3600..3600.
+    repeat : tuple of two ints
+        How often the pattern stands across and down, 1..32.
+    mirror : bool
+        Turn every other repetition over, so that neighbours meet.
+    start, end : float
+        The part of the progress that is run, 0..1.
+    modulation : Modulation or None
+    """
+
+    reverse: bool = False
+    position: tuple[float, float] = (50.0, 50.0)
+    aspect: float = 1.0
+    rotation: float = 0.0
+    repeat: tuple[int, int] = (1, 1)
+    mirror: bool = False
+    start: float = 0.0
+    end: float = 1.0
+    modulation: Modulation | None = None
+
+    def __post_init__(self) -> None:
+        for place in self.position:
+            in_range("position", place, -50, 150, "It is in percent; 50,50 is the centre.")
+        in_range("aspect", self.aspect, 0.1, 10, "1 leaves the pattern as it is.")
+        in_range("rotation", self.rotation, -3600, 3600, "It is in degrees.")
+        for count in self.repeat:
+            in_range("repeat", count, 1, 32, "It is a number of copies.")
+            if count != int(count):
+                msg = f"repeat must be whole numbers, got {count:g}. Say for instance 3,2."
+                raise SettingError(msg)
+        in_range("start", self.start, 0, 1)
+        in_range("end", self.end, self.start, 1, "It may not lie before start.")
+
+    def progress(self, share: float) -> float:
+        """Progress of the pattern at a share (0..1) of the effect's time."""
+        return self.start + (self.end - self.start) * share
+
+
+@dataclass(frozen=True, eq=False)
+class Field:
+    """A pattern laid out for a raster, as the wipe needs it.
+
+    Sampled at pixel centres, with a margin around the picture so that edges
+    just outside it still throw their softness in.
+
+    Attributes
+    ----------
+    values : (H + 2 margin_y, W + 2 margin_x) float32
+        Inside the picture 0..1; the margin continues the pattern, and may
+        leave 0..1.
+    margin_x, margin_y : int
+        Columns and rows of margin on each side.
+    geometry : Geometry
+    modifiers : Modifiers
+    low, high : (block rows, block columns) float32
+        Least and greatest value of each block of samples.
+    jump_across, jump_down : uint8 of the shape of `values`, or None
+        Where between a sample and the next one the field jumps, in 1/254 of
+        the way; 255: it does not. None: it jumps nowhere.
+    turns : bool
+        The edge turns about a point (clock hands) instead of travelling.
+    along : float32 of the shape of `values`, or None
+        Way along the edge in picture heights, for modulation.
+    reach : float32 of the shape of `values`, or None
+        How far the edge travels per unit of progress, in picture heights, for
+        modulation.
+    """
+
+    values: NDArray[np.float32]
+    margin_x: int
+    margin_y: int
+    geometry: Geometry
+    modifiers: Modifiers
+    low: NDArray[np.float32]
+    high: NDArray[np.float32]
+    jump_across: NDArray[np.uint8] | None = None
+    jump_down: NDArray[np.uint8] | None = None
+    turns: bool = False
+    along: NDArray[np.float32] | None = None
+    reach: NDArray[np.float32] | None = None
+
+    @property
+    def picture(self) -> NDArray[np.float32]:
+        """The field inside the picture, (H, W) float32, 0..1."""
+        top, left = self.margin_y, self.margin_x
+        height, width = self.geometry.height, self.geometry.width
+        return self.values[top : top + height, left : left + width]
