@@ -45,14 +45,15 @@ def judge(
     fails: float,
     remedy: str,
 ) -> Verdict:
-    """Judge a value of which more is worse.
+    """Judge a value against two limits.
 
     Parameters
     ----------
     measure, value, unit
         As in `Verdict`.
     watch, fails : float
-        Above `watch` it wants watching, above `fails` it fails.
+        Beyond `watch` it wants watching, beyond `fails` it fails. More is
+        worse, unless `fails` is the lower limit of the two.
     remedy : str
         What to do about it; dropped when the value holds.
 
@@ -60,8 +61,9 @@ def judge(
     -------
     Verdict
     """
-    if value > fails:
+    sign = 1.0 if fails >= watch else -1.0
+    if sign * value > sign * fails:
         return Verdict(measure, value, unit, "fails", remedy)
-    if value > watch:
+    if sign * value > sign * watch:
         return Verdict(measure, value, unit, "watch", remedy)
     return Verdict(measure, value, unit, "holds")

@@ -23,6 +23,9 @@ from keyer.kinds.settings import (
     one_of,
     parse_colour,
 )
+from keyer.measure.auto_key import auto_settings
+from keyer.measure.backing import Backing
+from keyer.measure.backing import survey_backing as _survey
 from keyer.measure.coverage import Coverage, measure_coverage
 from keyer.measure.spill import Spill
 from keyer.measure.spill import measure_spill as _measure_spill
@@ -127,16 +130,46 @@ def wipe(
     return _between(a, b, Wipe(field, edge), at, light)
 
 
+def survey_backing(
+    picture: Array, *, hue: str | float = "auto", matrix: Matrix = "bt709"
+) -> Backing:
+    """Find the backing of a key plate and measure it.
+
+    Parameters
+    ----------
+    picture : (H, W, 3) uint8, uint16 or float32
+    hue : {"auto", "green", "blue"} or float
+        Where to look; degrees on the vectorscope.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    Backing
+
+    Raises
+    ------
+    FrameShapeError, SettingError
+    NoBackingError
+        If the picture shows none.
+    """
+    return _survey(load(from_array(picture)), matrix, hue)
+
+
 def chroma_key(
-    foreground: Array, background: Array, settings: KeySettings, *, matrix: Matrix = "bt709"
+    foreground: Array,
+    background: Array,
+    settings: KeySettings | None = None,
+    *,
+    matrix: Matrix = "bt709",
 ) -> Array:
     """Key a subject over a background with the fast chroma key.
 
     Parameters
     ----------
     foreground, background : (H, W, 3) uint8, uint16 or float32
-    settings : KeySettings
-        From `survey_backing(...)` and `auto_settings`, or by hand.
+    settings : KeySettings, optional
+        Default: chosen from the foreground. Give them where many frames are to
+        be keyed alike.
     matrix : {"bt601", "bt709"}
 
     Returns
@@ -146,8 +179,13 @@ def chroma_key(
     Raises
     ------
     FrameShapeError, SettingError
+    NoBackingError
+        If no settings are given and the foreground shows no backing.
     """
     over, under = _pair(foreground, background, ("foreground", "background"))
+    if settings is None:
+        planes = load(over)
+        settings = auto_settings(planes, _survey(planes, matrix), matrix).settings
     keyed = Keyed(RgbPicture(over.planes, matrix=matrix), settings)
     return to_array(compose(Frame(Base(under), (keyed,)), over.planes.dtype))
 

@@ -1,0 +1,105 @@
+"""`keyer key FG --over BG`: a chroma key, with what it found and how well it holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from keyer.cli.common import (
+    Force,
+    Json,
+    Output,
+    notice,
+    print_json,
+    print_verdicts,
+    wait_for_kernels,
+)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(key)
+
+
+def read_hue(text: str) -> str | float:
+    """Read a hue as typed: a word or degrees."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def key(
+    foreground: Annotated[
+        Path, typer.Argument(metavar="FG", help="The subject before its backing.")
+    ],
+    over: Annotated[Path, typer.Option("--over", help="The new background.")],
+    output: Output,
+    matte_output: Annotated[
+        Path | None, typer.Option("--matte-out", help="Write the matte, 16-bit, white = subject.")
+    ] = None,
+    hue: Annotated[
+        str, typer.Option("--hue", help="auto, green, blue or degrees on the vectorscope.")
+    ] = "auto",
+    acceptance: Annotated[
+        float | None, typer.Option("--acceptance", help="Degrees of hue that count as backing.")
+    ] = None,
+    clip: Annotated[
+        float | None, typer.Option("--clip", help="Percent of the key signal that is clear.")
+    ] = None,
+    gain: Annotated[
+        float | None, typer.Option("--gain", help="Slope of the matte above the clip.")
+    ] = None,
+    spill: Annotated[
+        float, typer.Option("--spill", help="Percent of the backing's tint to take out.")
+    ] = 100.0,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Key a subject over a new background, and measure whether it holds."""
+    wait_for_kernels()
+    from keyer.render.oneshot import key_files
+    from keyer.sheet.effect import Key
+
+    report = key_files(
+        foreground,
+        over,
+        output,
+        key=Key(
+            "chroma",
+            hue=read_hue(hue),
+            acceptance_deg=acceptance,
+            clip_percent=clip,
+            gain=gain,
+            spill_percent=spill,
+        ),
+        matte_output=matte_output,
+        force=force,
+    )
+    if json:
+        print_json(report)
+    else:
+        _print_report(output, report)
+    for text in report["notices"]:
+        notice(text)
+
+
+def _print_report(output: Path, report: Mapping[str, Any]) -> None:
+    backing, coverage, spill = (report[part] for part in ("backing", "coverage", "spill"))
+    print(f"{output}")
+    for reason in report["reasons"]:
+        print(f"  {reason}")
+    print(
+        f"  Backing {backing['hue_deg']:.1f} degrees, chroma {backing['chroma_percent']:.0f} %, "
+        f"luma {backing['luma_percent']:.0f} %, even to {backing['evenness_stops']:.2f} stops, "
+        f"noise {backing['noise_percent']:.1f} %."
+    )
+    print(
+        f"  Matte {coverage['clear_percent']:.1f} % clear, {coverage['edge_percent']:.1f} % edge, "
+        f"{coverage['solid_percent']:.1f} % solid. Spill {spill['before_percent']:.1f} % before, "
+        f"{spill['after_percent']:.1f} % after."
+    )
+    print_verdicts(report["verdicts"])

@@ -1,0 +1,40 @@
+"""`keyer still SHEET --at TIME`: frames of a sheet as pictures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(still)
+
+
+def still(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    at: Annotated[list[str], typer.Option("--at", help="Frames, seconds (2.4s) or timecode.")],
+    output: Output,
+    show: Annotated[
+        str,
+        typer.Option("--show", help="picture, matte, key-signal, subject or spill."),
+    ] = "picture",
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Render stills of a sheet: into a file, or several into a folder."""
+    wait_for_kernels()
+    from keyer.render.stills import render_files
+
+    written, notices = render_files(sheet, at, output, show=show, force=force)
+    if json:
+        print_json({"stills": written, "notices": notices})
+    else:
+        for entry in written:
+            print(f"{entry['output']}: frame {entry['frame']}, {entry['timecode']}")
+    for text in notices:
+        notice(text)

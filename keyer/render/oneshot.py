@@ -1,0 +1,376 @@
+"""The one-picture commands: each builds a sheet in memory and goes the way of every frame."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from keyer.kinds.formats import VideoFormat
+from keyer.kinds.settings import Edge, KeySettings, in_range, one_of
+from keyer.kinds.verdicts import Verdict
+from keyer.measure.backing import Backing
+from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage
+from keyer.measure.judge_backing import judge_backing
+from keyer.measure.spill import Spill, judge_spill, measure_spill
+from keyer.media.source import open_source
+from keyer.media.write import check_output, write_grey, write_still
+from keyer.pixel.load import load
+from keyer.render.compose import compose, compose_matte
+from keyer.render.frame import Keyed, Matted
+from keyer.render.plan import KeyChoice, Plan
+from keyer.render.still import depth_of, straight_subject
+from keyer.sheet.effect import Key, Transition
+from keyer.sheet.sheet import Cue, Overlay, Sheet
+from keyer.sheet.source import File, Source
+
+RATE = Fraction(25)
+"""Rate of a sheet that has a single frame; nothing depends on it."""
+
+
+def format_of(path: Path) -> VideoFormat:
+    """Format that a picture file has.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    VideoFormat
+
+    Raises
+    ------
+    InputFileError
+    """
+    source = open_source(path)
+    props = source.props
+    source.close()
+    return VideoFormat(
+        f"{props.width}x{props.height}@25",
+        props.width,
+        props.height,
+        RATE,
+        props.pixel_aspect,
+        props.matrix,
+    )
+
+
+def _sheet(
+    video: VideoFormat,
+    files: Mapping[str, Path],
+    cues: Iterable[Cue],
+    overlays: Iterable[Overlay] = (),
+    light: str = "video",
+) -> Sheet:
+    """Make a sheet of files, a few frames long."""
+    one_of("light", light, ("video", "linear"))
+    return Sheet(
+        title="",
+        note="",
+        format=video,
+        length=2,
+        light="linear" if light == "linear" else "video",
+        start=0,
+        drop=False,
+        sources={name: Source(name, File(path)) for name, path in files.items()},
+        cues=tuple(cues),
+        overlays=tuple(overlays),
+    )
+
+
+def _between(
+    a: Path, b: Path, output: Path, transition: Transition, light: str, *, force: bool
+) -> None:
+    """Render the moment of a transition from file A to file B."""
+    check_output(output, force=force, inputs=(a, b))
+    files = {"a": a, "b": b}
+    cues = (Cue(0, "a", 0), Cue(1, "b", 0, transition))
+    with Plan(_sheet(format_of(a), files, cues, light=light)) as plan:
+        frame = plan.frame(0)
+        write_still(output, compose(frame, depth_of(frame)), force=force, inputs=(a, b))
+
+
+def mix_files(
+    a: Path, b: Path, output: Path, *, at: float, kind: str, light: str, force: bool
+) -> dict[str, Any]:
+    """Mix two picture files.
+
+    Parameters
+    ----------
+    a, b, output : Path
+    at : float
+        Progress, 0..1.
+    kind : {"mix", "additive", "non-additive"}
+    light : {"video", "linear"}
+    force : bool
+        Overwrite the output.
+
+    Returns
+    -------
+    dict
+        What was done, for JSON.
+
+    Raises
+    ------
+    KeyerError
+    """
+    in_range("at", at, 0, 1, "0 is A, 1 is B.")
+    one_of("kind", kind, ("mix", "additive", "non-additive"))
+    transition = Transition(kind, length=1, start_progress=at, end_progress=at)  # type: ignore[arg-type]  # checked above
+    _between(a, b, output, transition, light, force=force)
+    return {"output": str(output), "kind": kind, "at": at, "light": light}
+
+
+def wipe_files(
+    a: Path,
+    b: Path,
+    output: Path,
+    *,
+    pattern: str,
+    at: float,
+    edge: Edge,
+    modifiers: Mapping[str, Any],
+    light: str,
+    force: bool,
+) -> dict[str, Any]:
+    """Wipe from one picture file to another.
+
+    Parameters
+    ----------
+    a, b, output : Path
+    pattern : str
+        SMIL `type/subtype`, type or SMPTE code.
+    at : float
+        Progress, 0..1.
+    edge : Edge
+    modifiers : mapping
+        As in the sheet: `reverse`, `position`, ...
+    light : {"video", "linear"}
+    force : bool
+        Overwrite the output.
+
+    Returns
+    -------
+    dict
+        What was done, for JSON.
+
+    Raises
+    ------
+    KeyerError
+    """
+    from keyer.library import find
+
+    in_range("at", at, 0, 1, "0 is A, 1 is B.")
+    found = find(pattern)
+    transition = Transition(
+        "wipe",
+        length=1,
+        pattern=pattern,
+        edge=edge,
+        modifiers=dict(modifiers),
+        start_progress=at,
+        end_progress=at,
+    )
+    _between(a, b, output, transition, light, force=force)
+    return {
+        "output": str(output),
+        "pattern": f"{found.type}/{found.subtype}",
+        "code": found.code,
+        "at": at,
+        "edge": asdict(edge),
+        "modifiers": dict(modifiers),
+        "light": light,
+    }
+
+
+def key_verdicts(
+    choice: KeyChoice, coverage: Coverage, spill: Spill, height: int
+) -> list[Verdict]:
+    """Judge everything that is measured of a chroma key.
+
+    Parameters
+    ----------
+    choice : KeyChoice
+    coverage : Coverage
+    spill : Spill
+        After suppression.
+    height : int
+        Rows of the picture.
+
+    Returns
+    -------
+    list of Verdict
+    """
+    return [
+        *judge_backing(choice.backing),
+        *judge_coverage(coverage, height),
+        judge_spill(spill),
+    ]
+
+
+def key_report(keyed: Keyed | Matted, choice: KeyChoice) -> dict[str, Any]:
+    """Measure a keyed subject: everything that `keyer key --json` prints.
+
+    Parameters
+    ----------
+    keyed : Keyed or Matted
+    choice : KeyChoice
+
+    Returns
+    -------
+    dict
+    """
+    colour, matte = straight_subject(keyed)
+    settings = choice.settings
+    matrix = keyed.picture.matrix if isinstance(keyed, Keyed) else "bt709"
+    coverage = measure_coverage(matte)
+    after = measure_spill(colour, matte, settings.hue_deg, matrix)
+    before = _spill_before(keyed, matte, settings) if isinstance(keyed, Keyed) else after
+    return {
+        "backing": choice.backing.as_dict(),
+        "settings": _settings(settings),
+        "reasons": list(choice.reasons),
+        "coverage": asdict(coverage),
+        "spill": {
+            "before_percent": before.mean_percent,
+            "after_percent": after.mean_percent,
+            "before": asdict(before),
+            "after": asdict(after),
+        },
+        "verdicts": [v.as_dict() for v in key_verdicts(choice, coverage, after, matte.shape[0])],
+    }
+
+
+def _settings(settings: KeySettings) -> dict[str, Any]:
+    return {
+        "hue_deg": settings.hue_deg,
+        "acceptance_deg": settings.acceptance_deg,
+        "clip_percent": settings.clip_percent,
+        "gain": settings.gain,
+        "spill_percent": settings.spill_percent,
+    }
+
+
+def _spill_before(keyed: Keyed, matte: Any, settings: KeySettings) -> Spill:
+    """Measure spill on the subject with nothing but the backing taken off."""
+    from dataclasses import replace
+
+    from keyer.pixel.over import straighten
+
+    untouched = replace(keyed, settings=replace(settings, spill_percent=0.0))
+    fill, _ = compose_matte(untouched)
+    straighten(fill, matte)
+    return measure_spill(fill, matte, settings.hue_deg, keyed.picture.matrix)
+
+
+def key_files(
+    foreground: Path,
+    background: Path,
+    output: Path,
+    *,
+    key: Key,
+    matte_output: Path | None,
+    force: bool,
+) -> dict[str, Any]:
+    """Key a picture file over another and measure it.
+
+    Parameters
+    ----------
+    foreground, background, output : Path
+        The result has the background's size.
+    key : Key
+    matte_output : Path or None
+        16-bit grey, white = subject.
+    force : bool
+        Overwrite outputs.
+
+    Returns
+    -------
+    dict
+        The measures, for JSON.
+
+    Raises
+    ------
+    KeyerError
+    """
+    inputs = (foreground, background)
+    outputs = [output] if matte_output is None else [output, matte_output]
+    for path in outputs:
+        check_output(path, force=force, inputs=inputs)
+    files = {"foreground": foreground, "background": background}
+    overlay = Overlay(0, "foreground", 0, 2, key)
+    sheet = _sheet(format_of(background), files, (Cue(0, "background", 0),), (overlay,))
+    with Plan(sheet) as plan:
+        frame = plan.frame(0)
+        (keyed,) = frame.overlays
+        if not isinstance(keyed, Keyed | Matted):
+            msg = "a keyed overlay is planned as one"
+            raise AssertionError(msg)
+        report = key_report(keyed, plan.key_choice(overlay))
+        picture = compose(frame, depth_of(frame))
+        if matte_output is not None:
+            write_grey(matte_output, compose_matte(keyed)[1], force=force, inputs=inputs)
+        write_still(output, picture, force=force, inputs=inputs)
+    return {"output": str(output), **report, "notices": plan.notices}
+
+
+def measure_file(picture: Path, matte: Path | None) -> dict[str, Any]:
+    """Measure a picture's backing or, with its matte, its coverage and spill.
+
+    Parameters
+    ----------
+    picture : Path
+        Without a matte: a plate with its backing. With one: the subject.
+    matte : Path or None
+        White = subject.
+
+    Returns
+    -------
+    dict
+        For JSON.
+
+    Raises
+    ------
+    KeyerError
+    """
+    from keyer.errors import FrameShapeError
+    from keyer.measure.backing import survey_backing
+
+    image = open_source(picture).read(0)
+    planes = load(image)
+    if matte is None:
+        backing: Backing = survey_backing(planes, image.matrix)
+        return {
+            "picture": str(picture),
+            "backing": backing.as_dict(),
+            "verdicts": [v.as_dict() for v in judge_backing(backing)],
+        }
+    cover: np.ndarray[Any, np.dtype[np.float32]] = load(open_source(matte).read(0))[0]
+    if cover.shape != planes.shape[1:]:
+        rows, columns = planes.shape[1:]
+        msg = (
+            f"matte must have the picture's size, {columns} x {rows}, got "
+            f"{cover.shape[1]} x {cover.shape[0]}. Render both from one plate."
+        )
+        raise FrameShapeError(msg)
+    coverage = measure_coverage(cover)
+    hues = {"green": "green", "blue": "blue"}
+    from keyer.measure.hues import bar_hue
+
+    spills = {
+        name: measure_spill(planes, cover, bar_hue(name, image.matrix), image.matrix)
+        for name in hues
+    }
+    verdicts = judge_coverage(coverage, cover.shape[0])
+    verdicts += [judge_spill(spill, f"spill.{name}") for name, spill in spills.items()]
+    return {
+        "picture": str(picture),
+        "coverage": asdict(coverage),
+        "spill": {name: asdict(spill) for name, spill in spills.items()},
+        "verdicts": [v.as_dict() for v in verdicts],
+    }

@@ -1,0 +1,85 @@
+"""Stills of a sheet written as files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from keyer.errors import OutputError
+from keyer.kinds.picture import RgbPicture
+from keyer.kinds.settings import one_of
+from keyer.media.write import check_output, write_grey, write_still
+from keyer.render.plan import Plan
+from keyer.render.still import SHOWS, frame_picture
+from keyer.sheet.load import load_sheet
+
+
+def _file_name(stem: str, label: str, show: str) -> str:
+    """Name of a still in a folder: colons of a timecode are not for file names."""
+    time = label.replace(":", "").replace(";", "")
+    return f"{stem}-{time}.png" if show == "picture" else f"{stem}-{time}-{show}.png"
+
+
+def _targets(output: Path, names: Sequence[str]) -> list[Path]:
+    """Output files: one where a file is named, else one a time in the folder."""
+    if output.suffix and not output.is_dir():
+        if len(names) > 1:
+            msg = f"output must be a folder for {len(names)} stills, got {output}. Leave off the suffix."
+            raise OutputError(msg)
+        return [output]
+    if not output.is_dir():
+        if not output.parent.is_dir():
+            msg = f"output folder's parent {output.parent} does not exist. Make it first."
+            raise OutputError(msg)
+        output.mkdir()
+    return [output / name for name in names]
+
+
+def render_files(
+    path: Path, at: Sequence[str], output: Path, *, show: str, force: bool
+) -> tuple[list[dict[str, Any]], list[str]]:
+    """Render stills of a sheet.
+
+    Parameters
+    ----------
+    path : Path
+        The sheet.
+    at : sequence of str
+        Times as typed.
+    output : Path
+        A file, or a folder (made if its parent exists).
+    show : str
+        One of `keyer.render.still.SHOWS`.
+    force : bool
+        Overwrite outputs.
+
+    Returns
+    -------
+    written : list of dict
+        Output, frame and timecode of each still.
+    notices : list of str
+
+    Raises
+    ------
+    KeyerError
+    """
+    one_of("show", show, SHOWS)
+    sheet = load_sheet(path)
+    frames = list(dict.fromkeys(sheet.frame(time) for time in at))
+    with Plan(sheet) as plan:
+        names = [_file_name(path.stem, sheet.label(frame), show) for frame in frames]
+        targets = _targets(output, names)
+        for target in targets:
+            check_output(target, force=force, inputs=(path,))
+        written = []
+        for frame, target in zip(frames, targets, strict=True):
+            result = frame_picture(plan.frame(frame), show)
+            if isinstance(result, RgbPicture):
+                write_still(target, result, force=force, inputs=(path,))
+            else:
+                write_grey(target, result, force=force, inputs=(path,))
+            written.append(
+                {"output": str(target), "frame": frame, "timecode": sheet.label(frame)}
+            )
+        return written, plan.notices
