@@ -6,6 +6,9 @@ line returns for it. Messages name the parameter, what is demanded, what was
 found, and a cure.
 """
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 
 class KeyerError(Exception):
     """Parent of every error raised on purpose; `exit_code` is the command line's."""
@@ -21,8 +24,47 @@ class FrameShapeError(KeyerError, ValueError):
     """An array does not have the shape or depth of a picture."""
 
 
+@dataclass(frozen=True)
+class Fault:
+    """One thing that is wrong with a document.
+
+    Attributes
+    ----------
+    path : str
+        Dotted path, list items counted from 0: `cues[1].transition.pattern`.
+    line : int or None
+        Line of the file; None for a document that was not read from a text.
+    message : str
+        What is demanded, what was found, a cure.
+    file : str
+        The file, where it is not the document itself but one that it includes.
+    """
+
+    path: str
+    line: int | None
+    message: str
+    file: str = ""
+
+    def __str__(self) -> str:
+        where = self.path
+        if self.line is not None:
+            where = f"{where}, line {self.line}" if where else f"line {self.line}"
+        where = f"{self.file}: {where}" if self.file and where else where or self.file
+        return f"{where}: {self.message}" if where else self.message
+
+
 class SheetError(KeyerError, ValueError):
-    """An effect sheet does not hold; the message lists every fault found."""
+    """An effect sheet does not hold; the message lists every fault found.
+
+    Attributes
+    ----------
+    faults : tuple of Fault
+        The same one by one, in the order of the file.
+    """
+
+    def __init__(self, message: str, faults: Sequence[Fault] = ()) -> None:
+        super().__init__(message)
+        self.faults = tuple(faults)
 
 
 class TimeError(KeyerError, ValueError):

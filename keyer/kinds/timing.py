@@ -11,8 +11,10 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
+from typing import NamedTuple
 
 from keyer.errors import TimeError
+from keyer.kinds.settings import Curve
 
 RATES: dict[str, Fraction] = {
     "23.976": Fraction(24000, 1001),
@@ -165,14 +167,50 @@ def parse_time(value: str | float, rate: Fraction, name: str = "time") -> int:
         If it cannot be read, is negative, falls between two frames, or names
         a number that drop-frame leaves out.
     """
-    frame = _read_time(value, rate, name)
+    written = _written(value, name)
+    if isinstance(written, Fraction):
+        frame = _from_seconds(written, rate, name)
+    elif isinstance(written, _Label):
+        frame = _from_timecode(written, rate, name)
+    else:
+        frame = written
     if frame > math.ceil(rate) * LONGEST_SECONDS:
         msg = f"{name} must lie within 24 hours, got {_shown(value)}."
         raise TimeError(msg)
     return frame
 
 
-def _read_time(value: str | float, rate: Fraction, name: str) -> int:
+def check_time(value: str | float, name: str = "time") -> None:
+    """See that a time is written as one, where its rate is not known yet.
+
+    Parameters
+    ----------
+    value : str, int or float
+        As `parse_time` takes it.
+    name : str
+        How the user calls the parameter.
+
+    Raises
+    ------
+    TimeError
+        If it can be read at no rate.
+    """
+    _written(value, name)
+
+
+class _Label(NamedTuple):
+    """The numbers of a timecode."""
+
+    text: str
+    hours: int
+    minutes: int
+    seconds: int
+    frames: int
+    drop: bool
+
+
+def _written(value: str | float, name: str) -> int | Fraction | _Label:
+    """Tell frames, seconds and timecode apart."""
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         msg = f"{name} must be a time, got {_shown(value)}. {_WAYS}"
         raise TimeError(msg)
@@ -187,10 +225,9 @@ def _read_time(value: str | float, rate: Fraction, name: str) -> int:
     if match := _FRAMES.fullmatch(text):
         return int(match[1])
     if match := _SECONDS.fullmatch(text):
-        return _from_seconds(Fraction(match[1]), rate, name)
+        return Fraction(match[1])
     if match := _TIMECODE.fullmatch(text):
-        hours, minutes, seconds, frames = (int(match[i]) for i in (1, 2, 3, 5))
-        return _from_timecode(text, (hours, minutes, seconds, frames), rate, name)
+        return _Label(text, *(int(match[i]) for i in (1, 2, 3, 5)), match[4] == ";")
     if text.startswith("-"):
         msg = f"{name} must not be negative, got {_shown(text)}. Times count from 0."
         raise TimeError(msg)
@@ -231,32 +268,26 @@ def _both_ways(frame: int, rate: Fraction) -> str:
         return f'"{frame}f"'
 
 
-def _from_timecode(text: str, parts: tuple[int, int, int, int], rate: Fraction, name: str) -> int:
-    hours, minutes, seconds, frames = parts
+def _from_timecode(label: _Label, rate: Fraction, name: str) -> int:
     count = count_rate(rate, name)
-    for value, limit, what in (
-        (hours, 24, "hours"),
-        (minutes, 60, "minutes"),
-        (seconds, 60, "seconds"),
-        (frames, count, "frames"),
-    ):
-        if value >= limit:
-            msg = f"{name} has {what} that end at {limit - 1:02d}, got {text!r}."
+    for what, limit in (("hours", 24), ("minutes", 60), ("seconds", 60), ("frames", count)):
+        if getattr(label, what) >= limit:
+            msg = f"{name} has {what} that end at {limit - 1:02d}, got {label.text!r}."
             raise TimeError(msg)
-    total_minutes = hours * 60 + minutes
-    frame = (total_minutes * 60 + seconds) * count + frames
-    if ";" not in text:
+    total_minutes = label.hours * 60 + label.minutes
+    frame = (total_minutes * 60 + label.seconds) * count + label.frames
+    if not label.drop:
         return frame
     if not can_drop(rate):
         msg = (
-            f"{name} is drop-frame timecode ({text!r}), which exists only at 29.97 and 59.94, "
-            f"not at {rate_name(rate)} frames a second. Write a colon before the frames."
+            f"{name} is drop-frame timecode ({label.text!r}), which exists only at 29.97 and "
+            f"59.94, not at {rate_name(rate)} frames a second. Write a colon before the frames."
         )
         raise TimeError(msg)
     skipped = SKIPPED[rate]
-    if seconds == 0 and frames < skipped and minutes % 10:
-        first = f"{text[:-2]}{skipped:02d}"
-        msg = f"{name} is {text!r}, a number that drop-frame leaves out. Write {first!r}."
+    if label.seconds == 0 and label.frames < skipped and label.minutes % 10:
+        first = f"{label.text.rpartition(';')[0]};{skipped:02d}"
+        msg = f"{name} is {label.text!r}, a number that drop-frame leaves out. Write {first!r}."
         raise TimeError(msg)
     return frame - skipped * (total_minutes - total_minutes // 10)
 
@@ -307,3 +338,29 @@ def _numbers_left_out(frame: int, rate: Fraction) -> int:
     # The first minute of ten is a full one, `skipped` frames longer than the others.
     inside = max(rest - skipped, 0) // minute
     return skipped * (9 * tenths + inside)
+
+
+def eased(curve: Curve, progress: float) -> float:
+    """Bend an even progress to a curve.
+
+    Parameters
+    ----------
+    curve : {"linear", "ease-in", "ease-out", "ease"}
+        `ease-in` starts slowly (p squared), `ease-out` ends slowly
+        (1 - (1 - p) squared), `ease` does both (p squared (3 - 2 p)): common
+        practice.
+    progress : float
+        0..1.
+
+    Returns
+    -------
+    float
+        0..1; 0 at 0 and 1 at 1.
+    """
+    if curve == "ease-in":
+        return progress * progress
+    if curve == "ease-out":
+        return progress * (2 - progress)
+    if curve == "ease":
+        return progress * progress * (3 - 2 * progress)
+    return progress

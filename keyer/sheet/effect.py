@@ -1,0 +1,147 @@
+"""Transitions, keys and poses as the renderer takes them.
+
+A transition of N frames: the N frames from its start on are the mixed ones,
+frame i of them (from 0) at progress (i + 1) / (N + 1). The frame before is
+purely the old picture and the frame after purely the new one (common practice;
+the other convention counts the two pure frames as well).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from keyer.kinds.settings import Curve, Edge, Rgb
+from keyer.kinds.timing import eased
+from keyer.sheet.models import KeyKind, TransitionKind
+
+
+@dataclass(frozen=True)
+class Transition:
+    """How one picture gives way to another.
+
+    Attributes
+    ----------
+    kind : {"cut", "mix", "additive", "non-additive", "fade", "wipe"}
+    length : int
+        Number of mixed frames; 0 for a cut.
+    curve : {"linear", "ease-in", "ease-out", "ease"}
+    colour : tuple of three floats
+        Colour of a fade.
+    pattern : str or int
+        Of a wipe, as written.
+    edge : Edge
+        Of a wipe.
+    modifiers : mapping
+        Of a wipe, those that are set: `reverse`, `position`, `aspect`,
+        `rotate`, `repeat`, `mirror`, `modulate`.
+    start_progress, end_progress : float
+        Of a wipe.
+    """
+
+    kind: TransitionKind = "cut"
+    length: int = 0
+    curve: Curve = "linear"
+    colour: Rgb = (0.0, 0.0, 0.0)
+    pattern: str | int = ""
+    edge: Edge = field(default_factory=Edge)
+    modifiers: Mapping[str, Any] = field(default_factory=dict)
+    start_progress: float = 0.0
+    end_progress: float = 1.0
+
+    def progress(self, index: int) -> float:
+        """Progress of a mixed frame, curve and all.
+
+        Parameters
+        ----------
+        index : int
+            0 is the first mixed frame.
+
+        Returns
+        -------
+        float
+            0 before the first mixed frame, 1 after the last.
+        """
+        if index < 0:
+            return 0.0
+        if index >= self.length:
+            return 1.0
+        share = eased(self.curve, (index + 1) / (self.length + 1))
+        return self.start_progress + (self.end_progress - self.start_progress) * share
+
+
+CUT = Transition()
+
+
+@dataclass(frozen=True)
+class Key:
+    """How an overlay is keyed; None where the picture decides.
+
+    Attributes
+    ----------
+    kind : {"chroma", "luminance", "linear"}
+    quality : {"fast", "fine"}
+    hue : float or str
+        Degrees, "auto", "green" or "blue".
+    acceptance_deg, clip_percent, gain : float or None
+    spill_percent : float
+    invert : bool
+    source : str or None
+        Source of the key signal, where it is not the overlay's own.
+    channel : {"luma", "alpha"}
+    """
+
+    kind: KeyKind
+    quality: Literal["fast", "fine"] = "fast"
+    hue: float | str = "auto"
+    acceptance_deg: float | None = None
+    clip_percent: float | None = None
+    gain: float | None = None
+    spill_percent: float = 100.0
+    invert: bool = False
+    source: str | None = None
+    channel: Literal["luma", "alpha"] = "luma"
+
+
+@dataclass(frozen=True)
+class Pose:
+    """Where an overlay stands at one frame.
+
+    Attributes
+    ----------
+    x, y : float
+        Its middle, percent of picture width and height from left and top.
+    scale : float
+        Percent.
+    opacity : float
+        0..1.
+    """
+
+    x: float = 50.0
+    y: float = 50.0
+    scale: float = 100.0
+    opacity: float = 1.0
+
+
+@dataclass(frozen=True)
+class Keyframe:
+    """A pose at a time; `at` counts from the overlay's in."""
+
+    at: int
+    pose: Pose
+    curve: Curve = "linear"
+
+
+def between(first: Pose, second: Pose, share: float) -> Pose:
+    """Find the pose a share of the way from one to another."""
+
+    def part(a: float, b: float) -> float:
+        return a + (b - a) * share
+
+    return Pose(
+        part(first.x, second.x),
+        part(first.y, second.y),
+        part(first.scale, second.scale),
+        part(first.opacity, second.opacity),
+    )

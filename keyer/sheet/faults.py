@@ -1,0 +1,88 @@
+"""What is wrong with a sheet, where, and how to put it right: all at once."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from keyer.errors import Fault, SheetError
+from keyer.sheet.locate import Path, show_path
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a key stands."""
+
+    file: str
+    line: int
+
+
+class Places:
+    """The place of every key of a sheet, included files and all."""
+
+    def __init__(self, name: str, places: Mapping[Path, Place]) -> None:
+        self.name = name
+        self.places = dict(places)
+
+    def find(self, path: Path) -> Place | None:
+        """Place of a key, or of the nearest table around it that has one."""
+        for end in range(len(path), 0, -1):
+            if place := self.places.get(path[:end]):
+                return place
+        return None
+
+    def fault(self, path: Path, message: str) -> Fault:
+        """Make a fault at a path."""
+        place = self.find(path)
+        if place is None:
+            return Fault(show_path(path), None, message)
+        file = "" if place.file == self.name else place.file
+        return Fault(show_path(path), place.line, message, file)
+
+
+def sheet_error(name: str, faults: Iterable[Fault]) -> SheetError:
+    """Make the error that lists faults, in the order of the file.
+
+    Parameters
+    ----------
+    name : str
+        The sheet's file name.
+    faults : iterable of Fault
+
+    Returns
+    -------
+    SheetError
+        First line the count, then one line a fault; `.faults` holds them.
+    """
+    unique = dict.fromkeys(faults)
+    ordered = sorted(unique, key=lambda fault: (fault.file, fault.line or 0))
+    count = f"{len(ordered)} fault{'s' if len(ordered) != 1 else ''}"
+    return SheetError("\n".join([f"{name}: {count}", *map(str, ordered)]), ordered)
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Suggest the nearest of the known names, as the end of a message."""
+    names = list(known)
+    folded = {name.casefold(): name for name in names}
+    near = difflib.get_close_matches(word[:80].casefold(), folded, n=1, cutoff=0.5)
+    if near:
+        return f" Did you mean {folded[near[0]]!r}?"
+    if names and len(names) <= 12:
+        return f" Known: {', '.join(names)}."
+    return ""
+
+
+def show_value(value: Any) -> str:
+    """Write a value for a message, short and on one line."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    if isinstance(value, int) and abs(value) >= 10**18:
+        return "an enormous number"
+    text = str(value) if isinstance(value, int | float) else repr(str(value))
+    return text if len(text) <= 60 else f"{text[:57]}..."

@@ -1,0 +1,306 @@
+"""The effect sheet as it is written: one model a table, every key with its meaning.
+
+The reference page (`docs/sheet.md`) and the schema for editors are made from
+what stands here. What the times and names amount to is `keyer.sheet.resolve`'s.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from keyer.kinds.settings import Curve, Light
+from keyer.sheet.values import (
+    Colour,
+    Hue,
+    Number,
+    Pair,
+    Pattern,
+    Switch,
+    Table,
+    Text,
+    Time,
+    Whole,
+    entry,
+)
+
+TransitionKind = Literal["cut", "mix", "additive", "non-additive", "fade", "wipe"]
+KeyKind = Literal["chroma", "luminance", "linear"]
+Fit = Literal["fill", "fit", "stretch", "centre"]
+Flip = Literal["none", "left-right", "up-down", "both"]
+Wave = Literal["sine", "triangle", "square", "saw", "noise"]
+
+
+class SheetTable(Table):
+    """`[sheet]`: what the whole spot is made in."""
+
+    title: Text = entry("", "Name of the spot, for boards and cue sheets.")
+    format: Text = entry(
+        ..., "A format's name (`1080p25`, `576p25-16:9`) or `WIDTHxHEIGHT@RATE` with square pixels."
+    )
+    length: Time = entry(..., "How long the spot runs.", unit="time")
+    light: Light = entry(
+        "video",
+        "`video` mixes the coded values, as a control room does; `linear` mixes light.",
+    )
+    start: Time = entry(
+        0,
+        "Timecode printed on the first frame. Times in the sheet count from 0 all the same. "
+        "At 29.97 and 59.94, written with `:` it prints non-drop timecode throughout.",
+        unit="time",
+    )
+    note: Text = entry("", "Anything that the crew should read.")
+
+
+class GradientTable(Table):
+    """`gradient = { ... }`: one colour turning into another."""
+
+    first: Colour = entry(..., "Colour at the start.")
+    second: Colour = entry(..., "Colour at the end.")
+    angle: Number = entry(
+        90.0, "Direction from first to second: 0 to the right, 90 down.", unit="degrees",
+        span=(-360, 360),
+    )  # fmt: skip
+
+
+class CheckerboardTable(Table):
+    """`checkerboard = { ... }`: squares in two colours."""
+
+    first: Colour = entry("#C0C0C0", "Colour of the square at the top left.")
+    second: Colour = entry("#808080", "Colour of the other squares.")
+    squares: Whole = entry(
+        9, "How many squares stand on each other from top to bottom.", span=(1, 1000)
+    )
+
+
+class SourceTable(Table):
+    """`[sources.NAME]`: a picture that cues and overlays can show.
+
+    Exactly one of `file`, `colour`, `gradient`, `bars`, `ramp` and
+    `checkerboard` says what it is.
+    """
+
+    file: Text | None = entry(
+        None,
+        "A still, a clip or a numbered sequence of stills, beside the sheet or with a path.",
+        shown="",
+    )
+    colour: Colour | None = entry(None, "A plain colour.")
+    gradient: GradientTable | None = entry(None, "Two colours, one turning into the other.")
+    bars: Literal[75, 100] | None = entry(None, "Colour bars.", unit="percent")
+    ramp: Switch | None = entry(None, "`true`: black to white from left to right.")
+    checkerboard: CheckerboardTable | None = entry(None, "Squares in two colours.")
+    fit: Fit = entry(
+        "fill",
+        "How a file of another shape meets the format: `fill` crops, `fit` shows all of it, "
+        "`stretch` distorts, `centre` leaves its size.",
+    )
+    in_: Time | None = entry(
+        None, "First frame used of a clip, counted in the clip's own frames and rate.",
+        unit="time", name="in", shown="the clip's first",
+    )  # fmt: skip
+    out: Time | None = entry(
+        None, "First frame no longer used of a clip, in the clip's own frames and rate.",
+        unit="time", shown="the clip's end",
+    )  # fmt: skip
+    at: Time | None = entry(
+        None,
+        "Frame of the sheet at which the clip's `in` frame is due. Without it a clip starts anew "
+        "on the first frame on which each cue or overlay shows it.",
+        unit="time", shown="when it comes on air",
+    )  # fmt: skip
+    speed: Number = entry(1.0, "2 runs a clip twice as fast, 0.5 at half speed.", span=(0.01, 100))
+    loop: Switch = entry(False, "Start a clip again from its `in` when it ends.")  # noqa: FBT003
+    hold: Switch = entry(False, "Hold a clip's last frame when it ends.")  # noqa: FBT003
+
+
+class ModulateTable(Table):
+    """`modulate = { ... }`: the edge of a wipe displaced by a wave."""
+
+    wave: Wave = entry("sine", "Shape of the wave.")
+    amplitude: Number = entry(2.0, "How far the edge swings to either side.",
+                            unit="percent of picture height")  # fmt: skip
+    wavelength: Number = entry(20.0, "Length of one wave along the edge.",
+                             unit="percent of picture height")  # fmt: skip
+    phase: Number = entry(0.0, "Where in the wave it starts.", unit="degrees")
+    speed: Number = entry(0.0, "How fast the wave runs along the edge.", unit="cycles a second")
+    seed: Whole = entry(0, "Another seed is another noise.")
+
+
+class TransitionTable(Table):
+    """`transition = { ... }`: how one picture gives way to another."""
+
+    use: Text | None = entry(
+        None, "Name of a `[transitions.NAME]` table whose keys hold where this one has none."
+    )
+    kind: TransitionKind | None = entry(
+        None,
+        "`cut`; `mix` (dissolve); `additive` and `non-additive` mix; `fade` through a colour "
+        "(from it, on the first cue; to it, on a cue without source); `wipe`.",
+        shown="must be given, here or by `use`",
+    )
+    length: Time | None = entry(
+        None,
+        "How many frames are mixed: those from the cue's `at` on.",
+        unit="time",
+        shown="as many frames as timecode counts in a second",
+    )
+    curve: Curve = entry(
+        "linear", "How progress runs: evenly, starting slowly, ending slowly, or both (`ease`)."
+    )
+    colour: Colour = entry("#000000", "Colour of a fade.")
+    pattern: Pattern | None = entry(
+        None,
+        "Wipe pattern: `type/subtype`, the type alone, or its SMPTE code.",
+        shown="must be given for a wipe",
+    )
+    soft: Number = entry(0.0, "Width of a soft edge.", unit="percent of picture height")
+    border: Number = entry(
+        0.0, "Width of a border along the edge.", unit="percent of picture height"
+    )
+    border_soft: Number = entry(
+        0.0, "Width over which each side of the border turns into the picture beside it.",
+        unit="percent of picture height",
+    )  # fmt: skip
+    border_colour: Colour = entry("#FFFFFF", "Colour of the border.")
+    reverse: Switch = entry(False, "Run the pattern the other way round.")  # noqa: FBT003
+    position: Pair = entry(
+        (50.0, 50.0), "Where the pattern's centre stands, from left and top.",
+        unit="percent of picture width and height",
+    )  # fmt: skip
+    aspect: Number = entry(1.0, "Width of the pattern over its height, beside its usual shape.")
+    rotate: Number = entry(0.0, "Turn the pattern, clockwise.", unit="degrees")
+    repeat: tuple[Whole, Whole] = entry((1, 1), "How often the pattern stands across and down.")
+    mirror: Switch = entry(False, "Mirror every other repeat.")  # noqa: FBT003
+    modulate: ModulateTable | None = entry(None, "A wave on the edge.", shown="none")
+    start_progress: Number = entry(
+        0.0, "Progress at which the wipe starts (SMIL 3.0 `startProgress`).", span=(0, 1)
+    )
+    end_progress: Number = entry(
+        1.0, "Progress at which the wipe ends (SMIL 3.0 `endProgress`).", span=(0, 1)
+    )
+
+
+class CueTable(Table):
+    """`[[cues]]`: from here on the base shows this source. In order of time."""
+
+    source: Text | None = entry(
+        None, "Name of a source. Without one, a `fade` goes to its colour and stays there."
+    )
+    at: Time = entry(
+        0, "First frame of the transition; of the source itself where the cue is a cut.",
+        unit="time",
+    )  # fmt: skip
+    transition: TransitionTable | None = entry(None, "How it comes on air.", shown="a cut")
+    name: Text = entry("", "What the crew calls it.")
+    note: Text = entry("", "Anything that the crew should read.")
+
+
+class KeyTable(Table):
+    """`key = { ... }`: which part of an overlay's source is seen."""
+
+    use: Text | None = entry(
+        None, "Name of a `[keys.NAME]` table whose keys hold where this one has none."
+    )
+    kind: KeyKind | None = entry(
+        None,
+        "`chroma` takes a coloured backing out; `luminance` keeps what is bright; `linear` takes "
+        "the key signal as it is.",
+        shown="must be given, here or by `use`",
+    )
+    source: Text | None = entry(
+        None, "Name of the source whose picture makes a luminance or linear key.",
+        shown="the overlay's own source",
+    )  # fmt: skip
+    channel: Literal["luma", "alpha"] = entry("luma", "What a linear key takes from its source.")
+    quality: Literal["fast", "fine"] = entry(
+        "fast", "`fast` keys each pixel by itself; `fine` carries the subject's colour outwards."
+    )
+    hue: Hue = entry(
+        "auto",
+        "Hue of the backing: `auto`, `green`, `blue` or an angle on the vectorscope, Cb to the "
+        "right, Cr up, counter-clockwise.",
+        unit="degrees",
+    )
+    acceptance: Number | None = entry(
+        None, "Full width of the wedge of hues that counts as backing.", unit="degrees",
+        shown="chosen from the picture",
+    )  # fmt: skip
+    clip: Number | None = entry(
+        None,
+        "Below it the matte is clear.",
+        unit="percent",
+        shown="chosen from the picture (chroma), 0 (others)",
+    )
+    gain: Number | None = entry(
+        None, "Steepness of the matte above the clip.",
+        shown="chosen from the picture (chroma), 1 (others)",
+    )  # fmt: skip
+    spill: Number = entry(
+        100.0, "How much of the backing's tint is taken off the subject.", unit="percent"
+    )
+    invert: Switch = entry(False, "Swap what a luminance or linear key keeps.")  # noqa: FBT003
+
+
+class KeyframeTable(Table):
+    """`keyframes = [{ ... }]`: where the overlay stands at a time; in between it moves."""
+
+    at: Time = entry(..., "Counted from the overlay's `in`.", unit="time")
+    position: Pair | None = entry(None, "As in `placement`.", shown="not changed here")
+    scale: Number | None = entry(
+        None, "As in `placement`.", unit="percent", span=(0, 1000), shown="not changed here"
+    )
+    opacity: Number | None = entry(None, "As in `overlays`.", span=(0, 1), shown="not changed here")
+    curve: Curve = entry("linear", "How it moves on from here to the next keyframe.")
+
+
+class PlacementTable(Table):
+    """`placement = { ... }`: where the overlay stands in the picture."""
+
+    position: Pair = entry(
+        (50.0, 50.0), "Where the middle of the overlay stands, from left and top.",
+        unit="percent of picture width and height",
+    )  # fmt: skip
+    scale: Number = entry(100.0, "Size.", unit="percent of the fitted size", span=(0, 1000))
+    crop: tuple[Number, Number, Number, Number] = entry(
+        (0.0, 0.0, 0.0, 0.0), "Cut off at left, top, right and bottom.",
+        unit="percent of the overlay's width and height",
+    )  # fmt: skip
+    flip: Flip = entry("none", "Mirror the overlay.")
+    keyframes: tuple[KeyframeTable, ...] = entry((), "Movement, in order of time.")
+
+
+class OverlayTable(Table):
+    """`[[overlays]]`: a key, title or picture over the base; later ones lie on top."""
+
+    source: Text = entry(..., "Name of a source.")
+    key: KeyTable | None = entry(
+        None, "How it is keyed.", shown="its own alpha, or the whole picture"
+    )
+    in_: Time = entry(0, "First frame on which it is seen.", unit="time", name="in")
+    out: Time | None = entry(
+        None, "First frame on which it is gone.", unit="time", shown="the end of the sheet"
+    )
+    transition_in: TransitionTable | None = entry(
+        None, "How it comes: the frames from `in` on.", shown="a cut"
+    )
+    transition_out: TransitionTable | None = entry(
+        None, "How it goes: the frames before `out`.", shown="a cut"
+    )
+    placement: PlacementTable | None = entry(
+        None, "Where it stands.", shown="over the whole picture"
+    )
+    opacity: Number = entry(1.0, "0 is not seen, 1 is solid.", span=(0, 1))
+    name: Text = entry("", "What the crew calls it.")
+    note: Text = entry("", "Anything that the crew should read.")
+
+
+class Document(Table):
+    """The whole sheet."""
+
+    version: Literal[1] = entry(..., "Version of the sheet's form.")
+    sheet: SheetTable = entry(..., "What the whole spot is made in.")
+    sources: dict[str, SourceTable] = entry({}, "Pictures by name.")
+    transitions: dict[str, TransitionTable] = entry({}, "House transitions by name.")
+    keys: dict[str, KeyTable] = entry({}, "House key settings by name.")
+    cues: tuple[CueTable, ...] = entry(..., "What the base shows, in order of time.")
+    overlays: tuple[OverlayTable, ...] = entry((), "What lies over the base, lowest first.")

@@ -1,0 +1,94 @@
+"""The faults of a sheet as its resolving finds them.
+
+Nothing stops at the first fault: what cannot be read is noted and stands in
+with a harmless value or None, so that one reading tells all; what rests on a
+value already found faulty is not complained of again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any, TypeVar
+
+from keyer.errors import Fault, SettingError, TimeError
+from keyer.kinds.formats import VideoFormat
+from keyer.kinds.settings import Rgb, in_range, parse_colour
+from keyer.kinds.timing import check_time, parse_time
+from keyer.sheet.faults import Places, nearest
+from keyer.sheet.locate import Path
+from keyer.sheet.values import Table
+
+T = TypeVar("T")
+D = TypeVar("D")
+
+
+class Notes:
+    """The faults found so far, and the readings that may add to them.
+
+    Attributes
+    ----------
+    faults : list of Fault
+    format : VideoFormat or None
+        None while it is not known; then no time can be read.
+    """
+
+    def __init__(self, places: Places, bad: Iterable[Path] = ()) -> None:
+        self.places = places
+        self.bad = set(bad)
+        self.faults: list[Fault] = []
+        self.format: VideoFormat | None = None
+
+    def touched(self, path: Path) -> bool:
+        """Whether something at, in or around this path was faulty already."""
+        return any(path[: len(bad)] == bad or bad[: len(path)] == path for bad in self.bad)
+
+    def fault(self, path: Path, message: str) -> None:
+        """Note a fault."""
+        self.faults.append(self.places.fault(path, message))
+
+    def tried(
+        self, path: Path, default: D, make: Callable[..., T], *args: Any, **named: Any
+    ) -> T | D:
+        """Return what `make` makes, or note its refusal and return `default`."""
+        try:
+            return make(*args, **named)
+        except (SettingError, TimeError) as error:
+            self.fault(path, str(error))
+            return default
+
+    def time(self, path: Path, value: str | float) -> int | None:
+        """Read a time at the sheet's rate; None if that cannot be done."""
+        if self.format is None or self.touched(path):
+            return None
+        return self.tried(path, None, parse_time, value, self.format.rate, _last(path))
+
+    def written_time(self, path: Path, value: str | float) -> None:
+        """Note a time that could be read at no rate."""
+        if not self.touched(path):
+            self.tried(path, None, check_time, value, _last(path))
+
+    def colour(self, path: Path, text: str) -> Rgb:
+        """Read a colour."""
+        return self.tried(path, (0.0, 0.0, 0.0), parse_colour, text, _last(path))
+
+    def name(self, path: Path, name: str, known: Iterable[str], what: str) -> None:
+        """Note a name that is not known."""
+        names = list(known)
+        if name not in names and not self.touched(path):
+            self.fault(path, f"no {what} is called {name!r:.80}.{nearest(name, names)}")
+
+    def spans(self, path: Path, table: Table) -> None:
+        """Check the numbers of a table, and of those in it, against their ranges."""
+        for field, info in type(table).model_fields.items():
+            value = getattr(table, field)
+            here = (*path, info.alias or field)
+            if isinstance(value, Table):
+                self.spans(here, value)
+            extra: Any = info.json_schema_extra or {}
+            span = extra.get("span")
+            if span and value is not None:
+                self.tried(here, 0.0, in_range, _last(here), value, *span)
+
+
+def _last(path: Path) -> str:
+    return str(next((step for step in reversed(path) if isinstance(step, str)), "value"))

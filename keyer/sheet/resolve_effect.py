@@ -1,0 +1,233 @@
+"""Transitions and keys from their models, house settings worked in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from keyer.kinds.settings import Edge, KeySettings, Rgb
+from keyer.kinds.timing import count_rate
+from keyer.sheet.effect import CUT, Key, Transition
+from keyer.sheet.locate import Path
+from keyer.sheet.models import KeyTable, TransitionTable
+from keyer.sheet.notes import Notes
+from keyer.sheet.values import Table
+
+Role = Literal["first cue", "cue", "cue without source", "overlay"]
+
+MODIFIERS = ("reverse", "position", "aspect", "rotate", "repeat", "mirror", "modulate")
+EDGE = ("soft", "border", "border_soft")
+WIPE = (*MODIFIERS, *EDGE, "pattern", "border_colour", "start_progress", "end_progress")
+TRANSITION_KEYS: dict[str, tuple[str, ...]] = {
+    "cut": (),
+    "mix": ("length", "curve"),
+    "additive": ("length", "curve"),
+    "non-additive": ("length", "curve"),
+    "fade": ("length", "curve", "colour"),
+    "wipe": ("length", "curve", *WIPE),
+}
+"""Which keys go with which kind of transition, beside `use` and `kind`."""
+
+KEY_KEYS: dict[str, tuple[str, ...]] = {
+    "chroma": ("quality", "hue", "acceptance", "clip", "gain", "spill"),
+    "luminance": ("source", "clip", "gain", "invert"),
+    "linear": ("source", "channel", "clip", "gain", "invert"),
+}
+"""Which keys go with which kind of key, beside `use` and `kind`."""
+
+_KINDS: dict[Role, tuple[str, ...]] = {
+    "first cue": ("cut", "fade"),
+    "cue": tuple(TRANSITION_KEYS),
+    "cue without source": ("fade",),
+    "overlay": ("cut", "mix", "wipe"),
+}
+_WHY: dict[Role, str] = {
+    "first cue": "the first cue has no picture before it",
+    "cue": "",
+    "cue without source": "a cue without source goes to the colour of a fade",
+    "overlay": "an overlay comes and goes over the base",
+}
+_NEUTRAL_KEY: dict[str, Any] = {
+    "hue_deg": 120,
+    "acceptance_deg": 90,
+    "clip_percent": 0,
+    "gain": 1,
+    "spill_percent": 0,
+    "backing": (0, 1, 0),
+}
+_KEY_SETTINGS = {
+    "hue": "hue_deg",
+    "acceptance": "acceptance_deg",
+    "clip": "clip_percent",
+    "gain": "gain",
+    "spill": "spill_percent",
+}
+
+
+@dataclass(frozen=True)
+class _Merged:
+    """A table with the house settings that it uses."""
+
+    own: Table
+    path: Path
+    house: Table | None
+    house_path: Path
+
+    def __getitem__(self, key: str) -> Any:
+        if self.house is not None and key not in self.own.model_fields_set:
+            return getattr(self.house, key)
+        return getattr(self.own, key)
+
+    def stated(self, key: str) -> bool:
+        """Whether the sheet states a key, here or in the house settings."""
+        return any(table and key in table.model_fields_set for table in (self.own, self.house))
+
+    def at(self, key: str) -> Path:
+        """Where a key is stated."""
+        if self.house is not None and key not in self.own.model_fields_set:
+            return (*self.house_path, key)
+        return (*self.path, key)
+
+
+def _merge(
+    notes: Notes, path: Path, own: Any, houses: Mapping[str, Table], where: str
+) -> _Merged | None:
+    """Work house settings in; None if the kind cannot be told."""
+    if own.use is not None:
+        notes.name((*path, "use"), own.use, houses, f"house setting in [{where}]")
+    house: Any = houses.get(own.use) if own.use is not None else None
+    merged = _Merged(own, path, house, (where, own.use or ""))
+    if house is not None and own.kind and house.kind and own.kind != house.kind:
+        message = f"must stay {house.kind!r}, the kind of {own.use!r} that it uses."
+        notes.fault((*path, "kind"), message)
+        return None
+    if merged["kind"] is None:
+        if not any(map(notes.touched, ((*path, "kind"), (*path, "use"), merged.house_path))):
+            notes.fault(path, "kind is missing.")
+        return None
+    return merged
+
+
+def check_transition(notes: Notes, path: Path, table: TransitionTable) -> None:
+    """Check the values of one table, house settings left aside."""
+    notes.spans(path, table)
+    for key in EDGE:
+        notes.tried((*path, key), None, Edge, **{key: getattr(table, key)})
+    for key in ("colour", "border_colour"):
+        notes.colour((*path, key), getattr(table, key))
+    if table.kind is not None:
+        _belongs(notes, path, table, table.kind, TRANSITION_KEYS)
+    if table.length is not None and notes.time((*path, "length"), table.length) == 0:
+        notes.fault((*path, "length"), 'must be at least one frame. For none, say kind = "cut".')
+
+
+def check_key(notes: Notes, path: Path, table: KeyTable) -> None:
+    """Check the values of one table, house settings left aside."""
+    for key, setting in _KEY_SETTINGS.items():
+        value = getattr(table, key)
+        if isinstance(value, int | float):
+            notes.tried((*path, key), None, KeySettings, **(_NEUTRAL_KEY | {setting: value}))
+    if table.kind is not None:
+        _belongs(notes, path, table, table.kind, KEY_KEYS)
+
+
+def _belongs(
+    notes: Notes, path: Path, table: Table, kind: str, allowed: Mapping[str, tuple[str, ...]]
+) -> None:
+    for key in table.model_fields_set - {"use", "kind"}:
+        if key not in allowed[kind]:
+            homes = " or ".join(name for name, keys in allowed.items() if key in keys)
+            notes.fault((*path, key), f"does not go with kind {kind!r}; it belongs to {homes}.")
+
+
+def resolve_transition(
+    notes: Notes,
+    path: Path,
+    table: TransitionTable | None,
+    houses: Mapping[str, TransitionTable],
+    role: Role,
+) -> Transition | None:
+    """Make a transition; None if what is written cannot be one."""
+    if table is None:
+        if role == "cue without source" and not notes.touched(path):
+            notes.fault(path[:-1], 'needs a source, or a transition of kind "fade".')
+        return CUT
+    check_transition(notes, path, table)
+    merged = _merge(notes, path, table, houses, "transitions")
+    if merged is None or notes.format is None:
+        return None
+    kind = merged["kind"]
+    if kind not in _KINDS[role]:
+        allowed = " or ".join(_KINDS[role])
+        notes.fault((*path, "kind"), f"must be {allowed} here, got {kind!r}: {_WHY[role]}.")
+        return None
+    if table.kind is None:
+        _belongs(notes, path, table, kind, TRANSITION_KEYS)
+    length: int | None = 0
+    if kind != "cut":
+        length = count_rate(notes.format.rate)
+        if merged["length"] is not None:
+            length = notes.time(merged.at("length"), merged["length"])
+    if kind == "wipe" and merged["pattern"] is None and not notes.touched((*path, "pattern")):
+        notes.fault(path, "pattern is missing: a wipe needs one, by type/subtype or by code.")
+    if length is None:
+        return None
+    return _transition(notes, merged, length)
+
+
+def _transition(notes: Notes, merged: _Merged, length: int) -> Transition:
+    def edge(key: str) -> Any:
+        made = notes.tried(merged.at(key), Edge(), Edge, **{key: merged[key]})
+        return getattr(made, key)
+
+    def colour(key: str) -> Rgb:
+        return notes.colour(merged.at(key), merged[key])
+
+    return Transition(
+        kind=merged["kind"],
+        length=length,
+        curve=merged["curve"],
+        colour=colour("colour"),
+        pattern=merged["pattern"] if merged["pattern"] is not None else "",
+        edge=Edge(edge("soft"), edge("border"), edge("border_soft"), colour("border_colour")),
+        modifiers={key: _plain(merged[key]) for key in MODIFIERS if merged.stated(key)},
+        start_progress=merged["start_progress"],
+        end_progress=merged["end_progress"],
+    )
+
+
+def _plain(value: Any) -> Any:
+    return value.model_dump() if isinstance(value, Table) else value
+
+
+def resolve_key(
+    notes: Notes,
+    path: Path,
+    table: KeyTable | None,
+    houses: Mapping[str, KeyTable],
+    sources: Iterable[str],
+) -> Key | None:
+    """Make a key; None if there is none, or what is written cannot be one."""
+    if table is None:
+        return None
+    check_key(notes, path, table)
+    merged = _merge(notes, path, table, houses, "keys")
+    if merged is None:
+        return None
+    if table.kind is None:
+        _belongs(notes, path, table, merged["kind"], KEY_KEYS)
+    if merged["source"] is not None:
+        notes.name(merged.at("source"), merged["source"], sources, "source")
+    return Key(
+        kind=merged["kind"],
+        quality=merged["quality"],
+        hue=merged["hue"],
+        acceptance_deg=merged["acceptance"],
+        clip_percent=merged["clip"],
+        gain=merged["gain"],
+        spill_percent=merged["spill"],
+        invert=merged["invert"],
+        source=merged["source"],
+        channel=merged["channel"],
+    )

@@ -1,0 +1,288 @@
+"""The effect sheet as the renderer takes it: names checked, times in frames, colours as numbers."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, fields, is_dataclass
+from pathlib import Path
+from typing import Any
+
+from keyer.errors import Fault, SheetError, TimeError
+from keyer.kinds.formats import VideoFormat
+from keyer.kinds.settings import Light
+from keyer.kinds.timing import eased, parse_time, timecode
+from keyer.sheet.effect import CUT, Key, Keyframe, Pose, Transition, between
+from keyer.sheet.faults import Places, sheet_error
+from keyer.sheet.locate import read_path
+from keyer.sheet.models import Flip
+from keyer.sheet.source import Source
+
+
+@dataclass(frozen=True)
+class Cue:
+    """From frame `at` on the base goes to a source, and stays until the next cue's transition ends.
+
+    Attributes
+    ----------
+    index : int
+        0 is the first cue.
+    source : str or None
+        None: the colour of the fade.
+    at : int
+        First mixed frame.
+    transition : Transition
+    name, note : str
+    """
+
+    index: int
+    source: str | None
+    at: int
+    transition: Transition = CUT
+    name: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Moment:
+    """What the base shows at one frame.
+
+    Attributes
+    ----------
+    cue : Cue
+        The cue that the frame belongs to.
+    before : Cue or None
+        The cue that it comes from, while both are seen; None otherwise, and
+        None in a fade from a colour on the first cue.
+    progress : float or None
+        Of the cue's transition; None when it is over.
+    """
+
+    cue: Cue
+    before: Cue | None = None
+    progress: float | None = None
+
+
+@dataclass(frozen=True)
+class Overlay:
+    """A source over the base, seen from frame `start` up to and without `stop`.
+
+    Attributes
+    ----------
+    index : int
+        0 lies lowest.
+    source : str
+    start, stop : int
+    key : Key or None
+        None: through its own alpha, or the whole picture.
+    enter, leave : Transition
+        The first frames from `start`, the last ones before `stop`.
+    crop : tuple of four floats
+        Cut off at left, top, right and bottom, percent.
+    flip : {"none", "left-right", "up-down", "both"}
+    keyframes : tuple of Keyframe
+        At least one.
+    name, note : str
+    """
+
+    index: int
+    source: str
+    start: int
+    stop: int
+    key: Key | None = None
+    enter: Transition = CUT
+    leave: Transition = CUT
+    crop: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+    flip: Flip = "none"
+    keyframes: tuple[Keyframe, ...] = (Keyframe(0, Pose()),)
+    name: str = ""
+    note: str = ""
+
+    def seen(self, frame: int) -> bool:
+        """Whether the overlay is on air at a frame of the sheet."""
+        return self.start <= frame < self.stop
+
+    def presence(self, frame: int) -> tuple[Transition, float] | None:
+        """Find the transition that a frame of the sheet is in.
+
+        Parameters
+        ----------
+        frame : int
+            Of the sheet.
+
+        Returns
+        -------
+        tuple of Transition and float, or None
+            With the overlay's share: 0 is not seen, 1 fully there; None when
+            it is fully there.
+        """
+        coming = frame - self.start
+        if coming < self.enter.length:
+            return self.enter, self.enter.progress(coming)
+        going = frame - (self.stop - self.leave.length)
+        if going >= 0:
+            return self.leave, 1.0 - self.leave.progress(going)
+        return None
+
+    def pose(self, frame: int) -> Pose:
+        """Where the overlay stands at a frame of the sheet.
+
+        Parameters
+        ----------
+        frame : int
+            Of the sheet.
+
+        Returns
+        -------
+        Pose
+            The first keyframe's before it, the last one's after it.
+        """
+        local = frame - self.start
+        before = self.keyframes[0]
+        for after in self.keyframes:
+            if after.at > local:
+                if after is before:
+                    return before.pose
+                share = eased(before.curve, (local - before.at) / (after.at - before.at))
+                return between(before.pose, after.pose, share)
+            before = after
+        return before.pose
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """An effect sheet, ready to be planned.
+
+    Two sheets are equal when they say the same, however they are written.
+
+    Attributes
+    ----------
+    title, note : str
+    format : VideoFormat
+    length : int
+        Frames.
+    light : {"video", "linear"}
+    start : int
+        Frame number of the timecode on the first frame.
+    drop : bool
+        Whether timecode is printed as drop-frame.
+    sources : mapping of str to Source
+    cues : tuple of Cue
+        At least one; the first at 0.
+    overlays : tuple of Overlay
+        Lowest first.
+    name : str
+        File name, for messages.
+    folder : Path
+        From which files are found.
+    text : str
+        The TOML it was read from.
+    data : mapping
+        What is written as plain data, included settings and variables worked in.
+    places : Places
+    """
+
+    title: str
+    note: str
+    format: VideoFormat
+    length: int
+    light: Light
+    start: int
+    drop: bool
+    sources: Mapping[str, Source]
+    cues: tuple[Cue, ...]
+    overlays: tuple[Overlay, ...]
+    name: str = field(default="sheet", compare=False)
+    folder: Path = field(default=Path(), compare=False)
+    text: str = field(default="", compare=False, repr=False)
+    data: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)
+    places: Places = field(default_factory=lambda: Places("sheet", {}), compare=False, repr=False)
+
+    def moment(self, frame: int) -> Moment:
+        """Say what the base shows at a frame.
+
+        Parameters
+        ----------
+        frame : int
+            0 .. length - 1.
+
+        Returns
+        -------
+        Moment
+
+        Raises
+        ------
+        TimeError
+            If the frame lies outside the sheet.
+        """
+        self.frame(frame)
+        cue = next(cue for cue in reversed(self.cues) if cue.at <= frame)
+        index = frame - cue.at
+        if index >= cue.transition.length:
+            return Moment(cue)
+        before = self.cues[cue.index - 1] if cue.index else None
+        return Moment(cue, before, cue.transition.progress(index))
+
+    def frame(self, value: str | float, name: str = "at") -> int:
+        """Read a time at the sheet's rate and see that it lies within the sheet.
+
+        Parameters
+        ----------
+        value : str, int or float
+            Frames, seconds or timecode.
+        name : str
+            How the user calls the parameter.
+
+        Returns
+        -------
+        int
+
+        Raises
+        ------
+        TimeError
+        """
+        frame = parse_time(value, self.format.rate, name)
+        if frame >= self.length:
+            last = self.length - 1
+            msg = (
+                f"{name} must lie within the sheet, frames 0 to {last} "
+                f"({timecode(last, self.format.rate)}), got {value!r}."
+            )
+            raise TimeError(msg)
+        return frame
+
+    def label(self, frame: int) -> str:
+        """Timecode printed for a frame, counted from the sheet's `start`."""
+        return timecode(frame + self.start, self.format.rate, drop=self.drop)
+
+    def locate(self, path: str) -> int | None:
+        """Line of a key, e.g. `cues[1].transition.pattern`, or of the table around it."""
+        place = self.places.find(read_path(path))
+        return place.line if place else None
+
+    def fault(self, path: str, message: str) -> Fault:
+        """Make a fault at a path, for what only a later stage can see."""
+        return self.places.fault(read_path(path), message)
+
+    def error(self, faults: Iterable[Fault]) -> SheetError:
+        """Make the error that lists faults of this sheet, in the order of the file."""
+        return sheet_error(self.name, faults)
+
+    def file(self, path: str) -> Path:
+        """Find a source's file: paths count from the sheet's folder."""
+        return self.folder / path
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of what the sheet says, the same however and wherever it is written."""
+        said = {part.name: getattr(self, part.name) for part in fields(self) if part.compare}
+        plain = json.dumps(said, default=_plain, sort_keys=True, separators=(",", ":"))
+        return hashlib.sha256(plain.encode()).hexdigest()
+
+
+def _plain(value: Any) -> Any:
+    """Write dataclasses and fractions as plain data, a class's name beside its values."""
+    if is_dataclass(value):
+        return {"is": type(value).__name__, **vars(value)}
+    return str(value)

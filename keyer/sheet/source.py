@@ -1,0 +1,115 @@
+"""A source as the renderer takes it: what it is, which frames of it are used, and how it runs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from keyer.errors import TimeError
+from keyer.kinds.settings import Rgb
+from keyer.kinds.timing import parse_time
+from keyer.sheet.models import Fit
+
+
+@dataclass(frozen=True)
+class File:
+    """A still, a clip or a numbered sequence; the path as written, from the sheet's folder."""
+
+    path: str
+
+
+@dataclass(frozen=True)
+class PlainColour:
+    """One colour all over."""
+
+    rgb: Rgb
+
+
+@dataclass(frozen=True)
+class Gradient:
+    """Two colours, one turning into the other; `angle_deg` 0 to the right, 90 down."""
+
+    first: Rgb
+    second: Rgb
+    angle_deg: float
+
+
+@dataclass(frozen=True)
+class Bars:
+    """Colour bars of 75 or 100 percent."""
+
+    percent: int
+
+
+@dataclass(frozen=True)
+class Ramp:
+    """Black to white from left to right."""
+
+
+@dataclass(frozen=True)
+class Checkerboard:
+    """Squares in two colours, `squares` of them from top to bottom."""
+
+    first: Rgb
+    second: Rgb
+    squares: int
+
+
+Content = File | PlainColour | Gradient | Bars | Ramp | Checkerboard
+
+
+@dataclass(frozen=True)
+class Source:
+    """A picture that cues and overlays can show.
+
+    Attributes
+    ----------
+    name : str
+    content : File, PlainColour, Gradient, Bars, Ramp or Checkerboard
+    fit : {"fill", "fit", "stretch", "centre"}
+    trim : tuple of two times or None
+        In and out as written; see `window`.
+    at : int or None
+        Sheet frame at which the in-frame is due; None: when it comes on air.
+    speed : Fraction
+    loop, hold : bool
+    """
+
+    name: str
+    content: Content
+    fit: Fit = "fill"
+    trim: tuple[int | float | str | None, int | float | str | None] = (None, None)
+    at: int | None = None
+    speed: Fraction = Fraction(1)
+    loop: bool = False
+    hold: bool = False
+
+    def window(self, rate: Fraction, frames: int) -> tuple[int, int]:
+        """Find the frames of a clip that are used.
+
+        Parameters
+        ----------
+        rate : Fraction
+            The clip's own rate.
+        frames : int
+            The clip's length.
+
+        Returns
+        -------
+        first, end : int
+            `end` is the first frame no longer used.
+
+        Raises
+        ------
+        TimeError
+            If a time cannot be read at that rate or lies outside the clip.
+        """
+        first = 0 if self.trim[0] is None else parse_time(self.trim[0], rate, "in")
+        end = frames if self.trim[1] is None else parse_time(self.trim[1], rate, "out")
+        if not 0 <= first < end <= frames:
+            msg = (
+                f"in and out must lie in order within the clip's {frames} frames, "
+                f"got {first} and {end}."
+            )
+            raise TimeError(msg)
+        return first, end
