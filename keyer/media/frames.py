@@ -23,8 +23,13 @@ _MATRICES: dict[int, Matrix] = {1: "bt709", 5: "bt601", 6: "bt601"}
 """Matrix coefficients of ITU-T H.273 table 4: 1 is BT.709; 5 and 6 are BT.601."""
 
 _MATRIX_NAMES = {
-    4: "FCC 73.682", 7: "SMPTE ST 240", 8: "YCgCo", 9: "BT.2020", 10: "BT.2020", 14: "BT.2100 ICtCp",
-}  # fmt: skip
+    4: "FCC 73.682",
+    7: "SMPTE ST 240",
+    8: "YCgCo",
+    9: "BT.2020",
+    10: "BT.2020",
+    14: "ICtCp of BT.2100",
+}
 _SILENT = 2
 _NARROW_RANGE, _FULL_RANGE = 1, 2  # as libavutil numbers them
 _SD_ROWS = 576
@@ -99,7 +104,9 @@ def _planes(frame: VideoFrame) -> list[NDArray[Any]]:
     planes = []
     for plane in frame.planes:
         depth = np.uint16 if frame.format.components[0].bits > 8 else np.uint8
-        rows = np.frombuffer(plane, depth).reshape(-1, plane.line_size // np.dtype(depth).itemsize)
+        rows = np.frombuffer(memoryview(plane), depth).reshape(
+            -1, plane.line_size // np.dtype(depth).itemsize
+        )
         planes.append(np.ascontiguousarray(rows[: plane.height, : plane.width]))
     return planes
 
@@ -120,10 +127,10 @@ def _full_scale(plane: NDArray[Any], bits: int) -> NDArray[Any]:
     if bits in {8, 16}:
         return plane
     top = (1 << bits) - 1
-    spread = ((np.arange(top + 1, dtype=np.uint32) * 65535 * 2 + top) // (2 * top)).astype(
-        np.uint16
-    )
-    return spread[np.minimum(plane, top)]
+    spread: NDArray[np.uint16] = (
+        (np.arange(top + 1, dtype=np.uint32) * 65535 * 2 + top) // (2 * top)
+    ).astype(np.uint16)
+    return np.asarray(spread[np.minimum(plane, top)])
 
 
 def _grey_picture(frame: VideoFrame) -> Picture:

@@ -109,14 +109,14 @@ def _decode_deep(data: bytes) -> Pixels:
     """Decode 16-bit samples; channels in the order red, green, blue, alpha."""
     import cv2
 
-    level = cv2.getLogLevel()
-    cv2.setLogLevel(0)
+    level = cv2.utils.logging.getLogLevel()
+    cv2.utils.logging.setLogLevel(cv2.utils.logging.LOG_LEVEL_SILENT)
     try:
         pixels = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED)
     except cv2.error as error:
         raise ValueError(str(error)) from None
     finally:
-        cv2.setLogLevel(level)
+        cv2.utils.logging.setLogLevel(level)
     if pixels is None or pixels.dtype != np.uint16:
         msg = "samples are not 16-bit"
         raise ValueError(msg)

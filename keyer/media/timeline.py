@@ -90,7 +90,7 @@ def _truncated(path: Path, why: str) -> InputFileError:
 
 
 def _from_index(path: Path, stream: VideoStream) -> tuple[list[int], list[int]] | None:
-    """Decoding stamps and key frames where the file's own index is complete."""
+    """Return decoding stamps and key frames where the file's own index is complete."""
     entries = list(stream.index_entries)
     if not entries or len(entries) != stream.frames:
         return None
@@ -176,10 +176,10 @@ def _of_packets(
     if len(known) < len(packets.stamps):
         count = np.arange(len(packets.stamps))
         return Timeline(None, count, count[:1], fallback)
-    first_key = packets.keys[0]
+    key_stamps = np.array([stamp for stamp in packets.keys if stamp is not None], np.int64)
     stamps = np.unique(np.array(known, np.int64))
-    stamps = stamps[stamps >= first_key]
-    keys = np.searchsorted(stamps, np.array(sorted(set(packets.keys) - {None})))
+    stamps = stamps[stamps >= key_stamps[0]]
+    keys = np.searchsorted(stamps, np.sort(key_stamps))
     rate = _rate_of(stream, stamps, time_base)
     if rate is None and stamps.size > 1:
         return _uneven(path, stamps, keys, time_base)

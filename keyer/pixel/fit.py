@@ -1,0 +1,228 @@
+"""Bring a picture of any size and pixel aspect to the size and aspect of the output.
+
+On coded values, each axis by itself: the mean over the area where it shrinks,
+Lanczos (8 taps) where it grows. Opacity weighs colour while it is resampled.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.errors import SettingError
+from keyer.kinds.picture import Picture, Plane, RgbPicture
+from keyer.kinds.settings import Rgb
+from keyer.pixel.load import at_depth, load, load_alpha, store
+
+How = Literal["fill", "fit", "stretch", "centre"]
+Float = NDArray[np.float32]
+
+_LEAST_ALPHA = np.float32(1e-4)
+"""Opacity below which a resampled pixel has no colour of its own."""
+
+
+class Placement(NamedTuple):
+    """Which part of the input goes where.
+
+    Attributes
+    ----------
+    crop : (left, top, width, height)
+        Part of the input that is used.
+    size : (width, height)
+        What it is scaled to.
+    """
+
+    crop: tuple[int, int, int, int]
+    size: tuple[int, int]
+
+
+def _at_least_one(length: Fraction) -> int:
+    return max(1, int(length + Fraction(1, 2)))
+
+
+def _middle(whole: int, part: int) -> tuple[int, int]:
+    """Start and length of a centred part."""
+    part = min(whole, part)
+    return (whole - part) // 2, part
+
+
+def placement(
+    width_in: int, height_in: int, width: int, height: int, relative_aspect: Fraction, how: How
+) -> Placement:
+    """Work out which part of a picture goes where.
+
+    Parameters
+    ----------
+    width_in, height_in, width, height : int
+        Sizes of the input and the output.
+    relative_aspect : Fraction
+        Pixel aspect of the input over that of the output.
+    how : {"fill", "fit", "stretch", "centre"}
+
+    Returns
+    -------
+    Placement
+        Rounded to whole pixels; centred.
+    """
+    whole = (0, 0, width_in, height_in)
+    if how == "stretch":
+        return Placement(whole, (width, height))
+    if how == "centre":
+        left, columns = _middle(width_in, _at_least_one(width / relative_aspect))
+        top, rows = _middle(height_in, height)
+        scaled = width if columns < width_in else _at_least_one(columns * relative_aspect)
+        return Placement((left, top, columns, rows), (min(width, scaled), rows))
+    seen = width_in * relative_aspect  # columns that the input's width fills in output pixels
+    wider = seen * height > Fraction(width * height_in)
+    if how == "fill":
+        if wider:
+            left, columns = _middle(
+                width_in, _at_least_one(width * height_in / (height * relative_aspect))
+            )
+            return Placement((left, 0, columns, height_in), (width, height))
+        top, rows = _middle(height_in, _at_least_one(height * seen / width))
+        return Placement((0, top, width_in, rows), (width, height))
+    if wider:
+        return Placement(whole, (width, min(height, _at_least_one(width * height_in / seen))))
+    return Placement(whole, (min(width, _at_least_one(height * seen / height_in)), height))
+
+
+def _resize(plane: Float, out: Float) -> None:
+    """Resample one plane; where one axis shrinks and the other grows, in two steps."""
+    import cv2
+
+    (rows, columns), (height, width) = plane.shape, out.shape
+    if (height < rows and width > columns) or (height > rows and width < columns):
+        narrowed = np.empty((rows, width), np.float32)
+        _resize(plane, narrowed)
+        plane = narrowed
+    shrinks = height < rows or width < columns
+    method = cv2.INTER_AREA if shrinks else cv2.INTER_LANCZOS4
+    cv2.resize(plane, (width, height), dst=out, interpolation=method)
+
+
+def resample(
+    planes: Float, alpha: Float | None, width: int, height: int
+) -> tuple[Float, Float | None]:
+    """Resample planes with straight alpha.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+    alpha : (H, W) float32 0..1, or None
+    width, height : int
+
+    Returns
+    -------
+    planes : (3, height, width) float32
+        Edges may overshoot 0..1 where they are enlarged.
+    alpha : (height, width) float32 0..1, or None
+    """
+    scaled = np.empty((3, height, width), np.float32)
+    if alpha is None:
+        for channel in range(3):
+            _resize(planes[channel], scaled[channel])
+        return scaled, None
+    thin = np.empty((height, width), np.float32)
+    _resize(alpha, thin)
+    np.clip(thin, 0, 1, out=thin)
+    for channel in range(3):
+        _resize(planes[channel] * alpha, scaled[channel])
+    scaled /= np.maximum(thin, _LEAST_ALPHA)
+    scaled[:, thin < _LEAST_ALPHA] = 0
+    return scaled, thin
+
+
+def _framed(part: Plane, width: int, height: int, ground: Plane) -> Plane:
+    """Put planes in the middle of a ground, given as one sample a plane."""
+    whole = np.empty((part.shape[0], height, width), part.dtype)
+    whole[:] = ground.reshape(-1, 1, 1)
+    top, left = (height - part.shape[1]) // 2, (width - part.shape[2]) // 2
+    whole[:, top : top + part.shape[1], left : left + part.shape[2]] = part
+    return whole
+
+
+def fit(
+    picture: Picture,
+    width: int,
+    height: int,
+    *,
+    pixel_aspect_in: Fraction = Fraction(1),
+    pixel_aspect_out: Fraction = Fraction(1),
+    how: How = "fill",
+    backdrop: Rgb = (0.0, 0.0, 0.0),
+) -> Picture:
+    """Bring a picture to a size and pixel aspect.
+
+    Parameters
+    ----------
+    picture : RgbPicture or YccPicture
+    width, height : int
+        Size wanted.
+    pixel_aspect_in, pixel_aspect_out : Fraction
+        Width of a pixel over its height.
+    how : {"fill", "fit", "stretch", "centre"}
+        Fill the frame and lose what goes beyond it; show all of the picture;
+        distort it; or leave it at its own number of rows.
+    backdrop : three floats
+        R'G'B' of what the picture leaves free. A picture with alpha is clear there.
+
+    Returns
+    -------
+    RgbPicture or YccPicture
+        `picture` itself where nothing is to be done; otherwise an RgbPicture,
+        float32 if it had to be resampled.
+
+    Raises
+    ------
+    SettingError
+        If `how` is unknown or a size is not positive.
+    """
+    if how not in {"fill", "fit", "stretch", "centre"}:
+        msg = f"fit must be fill, fit, stretch or centre, got {how!r}."
+        raise SettingError(msg)
+    if width < 1 or height < 1 or pixel_aspect_in <= 0 or pixel_aspect_out <= 0:
+        msg = f"size and pixel aspect must be positive, got {width} x {height}."
+        raise SettingError(msg)
+    relative = Fraction(pixel_aspect_in) / Fraction(pixel_aspect_out)
+    same_size = (picture.width, picture.height) == (width, height)
+    if same_size and (relative == 1 or how == "stretch"):
+        return picture
+    crop, size = placement(picture.width, picture.height, width, height, relative, how)
+    return _placed(_cropped(picture, crop), size, (width, height), backdrop)
+
+
+def _cropped(picture: Picture, crop: tuple[int, int, int, int]) -> RgbPicture:
+    left, top, columns, rows = crop
+    if not isinstance(picture, RgbPicture):
+        opacity = None if picture.alpha is None else load_alpha(picture)
+        picture = RgbPicture(load(picture), opacity, picture.matrix)
+    if (columns, rows) == (picture.width, picture.height):
+        return picture
+    window = np.s_[..., top : top + rows, left : left + columns]
+    alpha = picture.alpha
+    return RgbPicture(
+        np.ascontiguousarray(picture.planes[window]),
+        None if alpha is None else np.ascontiguousarray(alpha[window]),
+        picture.matrix,
+    )
+
+
+def _placed(
+    picture: RgbPicture, size: tuple[int, int], frame: tuple[int, int], backdrop: Rgb
+) -> RgbPicture:
+    """Scale a picture and set it in the middle of a frame."""
+    planes: Any = picture.planes
+    alpha: Any = picture.alpha
+    if size != (picture.width, picture.height):
+        deep = at_depth(picture, np.float32)
+        planes, alpha = resample(deep.planes, deep.alpha, *size)
+    if size != frame:
+        ground = np.array(backdrop if alpha is None else (0, 0, 0), np.float32)
+        planes = _framed(planes, *frame, store(ground.reshape(3, 1, 1), planes.dtype))
+        if alpha is not None:
+            alpha = _framed(alpha[None], *frame, np.zeros(1, alpha.dtype))[0]
+    return RgbPicture(planes, alpha, picture.matrix)
