@@ -8,10 +8,10 @@ the other convention counts the two pure frames as well).
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Literal
 
+from keyer.kinds.field import Modifiers
 from keyer.kinds.settings import Curve, Edge, Rgb
 from keyer.kinds.timing import eased
 from keyer.sheet.models import KeyKind, TransitionKind
@@ -33,10 +33,7 @@ class Transition:
         Of a wipe, as written.
     edge : Edge
         Of a wipe.
-    modifiers : mapping
-        Of a wipe, those that are set: `reverse`, `position`, `aspect`,
-        `rotate`, `repeat`, `mirror`, `modulate`.
-    start_progress, end_progress : float
+    modifiers : Modifiers
         Of a wipe.
     """
 
@@ -46,12 +43,10 @@ class Transition:
     colour: Rgb = (0.0, 0.0, 0.0)
     pattern: str | int = ""
     edge: Edge = field(default_factory=Edge)
-    modifiers: Mapping[str, Any] = field(default_factory=dict)
-    start_progress: float = 0.0
-    end_progress: float = 1.0
+    modifiers: Modifiers = field(default_factory=Modifiers)
 
     def progress(self, index: int) -> float:
-        """Progress of a mixed frame, curve and all.
+        """Progress of a mixed frame, with the curve; a wipe's own start and end left aside.
 
         Parameters
         ----------
@@ -67,8 +62,7 @@ class Transition:
             return 0.0
         if index >= self.length:
             return 1.0
-        share = eased(self.curve, (index + 1) / (self.length + 1))
-        return self.start_progress + (self.end_progress - self.start_progress) * share
+        return eased(self.curve, (index + 1) / (self.length + 1))
 
 
 CUT = Transition()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from keyer.kinds.field import Modulation, Wave
 from keyer.kinds.settings import Curve, Light
 from keyer.sheet.values import (
     Colour,
@@ -27,7 +28,6 @@ TransitionKind = Literal["cut", "mix", "additive", "non-additive", "fade", "wipe
 KeyKind = Literal["chroma", "luminance", "linear"]
 Fit = Literal["fill", "fit", "stretch", "centre"]
 Flip = Literal["none", "left-right", "up-down", "both"]
-Wave = Literal["sine", "triangle", "square", "saw", "noise"]
 
 
 class SheetTable(Table):
@@ -114,16 +114,24 @@ class SourceTable(Table):
 
 
 class ModulateTable(Table):
-    """`modulate = { ... }`: the edge of a wipe displaced by a wave."""
+    """`modulate = { ... }`: the edge of a wipe displaced by a wave along its normal."""
 
-    wave: Wave = entry("sine", "Shape of the wave.")
-    amplitude: Number = entry(2.0, "How far the edge swings to either side.",
-                            unit="percent of picture height")  # fmt: skip
-    wavelength: Number = entry(20.0, "Length of one wave along the edge.",
-                             unit="percent of picture height")  # fmt: skip
-    phase: Number = entry(0.0, "Where in the wave it starts.", unit="degrees")
-    speed: Number = entry(0.0, "How fast the wave runs along the edge.", unit="cycles a second")
-    seed: Whole = entry(0, "Another seed is another noise.")
+    wave: Wave = entry(Modulation().wave, "Shape of the wave.")
+    amplitude: Number = entry(
+        Modulation().amplitude,
+        "How far the edge swings to either side.",
+        unit="percent of picture height",
+    )
+    wavelength: Number = entry(
+        Modulation().wavelength,
+        "Length of one wave along the edge.",
+        unit="percent of picture height",
+    )
+    phase: Number = entry(Modulation().phase, "Where in the wave the edge starts.", unit="cycles")
+    speed: Number = entry(
+        Modulation().speed, "How fast the wave runs along the edge.", unit="cycles a second"
+    )
+    seed: Whole = entry(Modulation().seed, "Another seed is another noise.")
 
 
 class TransitionTable(Table):
@@ -167,17 +175,18 @@ class TransitionTable(Table):
         (50.0, 50.0), "Where the pattern's centre stands, from left and top.",
         unit="percent of picture width and height",
     )  # fmt: skip
-    aspect: Number = entry(1.0, "Width of the pattern over its height, beside its usual shape.")
+    aspect: Number = entry(1.0, "Width of the pattern over its own.")
     rotate: Number = entry(0.0, "Turn the pattern, clockwise.", unit="degrees")
     repeat: tuple[Whole, Whole] = entry((1, 1), "How often the pattern stands across and down.")
-    mirror: Switch = entry(False, "Mirror every other repeat.")  # noqa: FBT003
+    mirror: Switch = entry(
+        False,  # noqa: FBT003
+        "Turn every other repeat over, so that neighbours meet.",
+    )
     modulate: ModulateTable | None = entry(None, "A wave on the edge.", shown="none")
     start_progress: Number = entry(
-        0.0, "Progress at which the wipe starts (SMIL 3.0 `startProgress`).", span=(0, 1)
+        0.0, "Progress at which a wipe starts (SMIL 3.0 `startProgress`)."
     )
-    end_progress: Number = entry(
-        1.0, "Progress at which the wipe ends (SMIL 3.0 `endProgress`).", span=(0, 1)
-    )
+    end_progress: Number = entry(1.0, "Progress at which a wipe ends (SMIL 3.0 `endProgress`).")
 
 
 class CueTable(Table):

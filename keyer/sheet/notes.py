@@ -7,6 +7,7 @@ value already found faulty is not complained of again.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from typing import Any, TypeVar
 
@@ -53,7 +54,8 @@ class Notes:
         try:
             return make(*args, **named)
         except (SettingError, TimeError) as error:
-            self.fault(path, str(error))
+            # The path names the key already, and as the sheet does.
+            self.fault(path, re.sub(r"^[a-z_ -]+? (?=must )", "", str(error), count=1))
             return default
 
     def time(self, path: Path, value: str | float) -> int | None:

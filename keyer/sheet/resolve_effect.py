@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from keyer.kinds.field import Modifiers, Modulation
 from keyer.kinds.settings import Edge, KeySettings, Rgb
 from keyer.kinds.timing import count_rate
 from keyer.sheet.effect import CUT, Key, Transition
@@ -16,9 +17,20 @@ from keyer.sheet.values import Table
 
 Role = Literal["first cue", "cue", "cue without source", "overlay"]
 
-MODIFIERS = ("reverse", "position", "aspect", "rotate", "repeat", "mirror", "modulate")
+MODIFIERS = {
+    "reverse": "reverse",
+    "position": "position",
+    "aspect": "aspect",
+    "rotate": "rotation",
+    "repeat": "repeat",
+    "mirror": "mirror",
+    "start_progress": "start",
+    "end_progress": "end",
+}
+"""Keys of a wipe and what `Modifiers` calls them; `modulate` is a table of its own."""
+
 EDGE = ("soft", "border", "border_soft")
-WIPE = (*MODIFIERS, *EDGE, "pattern", "border_colour", "start_progress", "end_progress")
+WIPE = ("pattern", *EDGE, "border_colour", *MODIFIERS, "modulate")
 TRANSITION_KEYS: dict[str, tuple[str, ...]] = {
     "cut": (),
     "mix": ("length", "curve"),
@@ -79,10 +91,6 @@ class _Merged:
             return getattr(self.house, key)
         return getattr(self.own, key)
 
-    def stated(self, key: str) -> bool:
-        """Whether the sheet states a key, here or in the house settings."""
-        return any(table and key in table.model_fields_set for table in (self.own, self.house))
-
     def at(self, key: str) -> Path:
         """Where a key is stated."""
         if self.house is not None and key not in self.own.model_fields_set:
@@ -114,6 +122,10 @@ def check_transition(notes: Notes, path: Path, table: TransitionTable) -> None:
     notes.spans(path, table)
     for key in EDGE:
         notes.tried((*path, key), None, Edge, **{key: getattr(table, key)})
+    for key, setting in MODIFIERS.items():
+        notes.tried((*path, key), None, Modifiers, **{setting: getattr(table, key)})
+    for key, value in table.modulate or ():
+        notes.tried((*path, "modulate", key), None, Modulation, **{key: value})
     for key in ("colour", "border_colour"):
         notes.colour((*path, key), getattr(table, key))
     if table.kind is not None:
@@ -191,14 +203,21 @@ def _transition(notes: Notes, merged: _Merged, length: int) -> Transition:
         colour=colour("colour"),
         pattern=merged["pattern"] if merged["pattern"] is not None else "",
         edge=Edge(edge("soft"), edge("border"), edge("border_soft"), colour("border_colour")),
-        modifiers={key: _plain(merged[key]) for key in MODIFIERS if merged.stated(key)},
-        start_progress=merged["start_progress"],
-        end_progress=merged["end_progress"],
+        modifiers=_modifiers(notes, merged),
     )
 
 
-def _plain(value: Any) -> Any:
-    return value.model_dump() if isinstance(value, Table) else value
+def _modifiers(notes: Notes, merged: _Merged) -> Modifiers:
+    checked = Modifiers()
+    for key, setting in MODIFIERS.items():
+        here = merged.at(key)
+        checked = notes.tried(here, checked, replace, checked, **{setting: merged[key]})
+    if merged["modulate"] is None:
+        return checked
+    wave = Modulation()
+    for key, value in merged["modulate"]:
+        wave = notes.tried((*merged.at("modulate"), key), wave, replace, wave, **{key: value})
+    return replace(checked, modulation=wave)
 
 
 def resolve_key(
