@@ -50,14 +50,40 @@ def characters(face: Face) -> frozenset[int]:
         return frozenset(font.getBestCmap() or ())
 
 
-def has(face: Face, cluster: str) -> bool:
+@cache
+def _places_marks(face: Face) -> bool:
+    """Whether a face says where marks stand on letters (OpenType GPOS, features of marks)."""
+    from fontTools.ttLib import TTFont
+
+    with TTFont(face.path, fontNumber=face.index, lazy=True) as font:
+        table = font["GPOS"].table if "GPOS" in font else None
+        records = table.FeatureList.FeatureRecord if table and table.FeatureList else ()
+        return any(record.FeatureTag in {"mark", "abvm", "blwm"} for record in records)
+
+
+def has(face: Face, cluster: str, *, marks: bool = True) -> bool:
     """Whether a face draws a cluster, composed or in parts.
 
-    The layout engine composes and decomposes by itself, so either form will do.
+    The layout engine composes and decomposes by itself, so either form will
+    do; but marks that do not melt into their letter want a face that places them.
+
+    Parameters
+    ----------
+    face : Face
+    cluster : str
+    marks : bool
+        False: glyphs for all of it are enough, wherever the marks may fall.
     """
     known = characters(face)
-    forms = (cluster, unicodedata.normalize("NFC", cluster), unicodedata.normalize("NFD", cluster))
-    return any(all(ord(c) in known or _ignorable(c) for c in form) for form in forms)
+    composed = unicodedata.normalize("NFC", cluster)
+    if all(ord(c) in known or _ignorable(c) for c in composed):
+        loose = any(unicodedata.category(c) == "Mn" for c in composed)
+        return not (marks and loose) or _places_marks(face)
+    parts = unicodedata.normalize("NFD", cluster)
+    if not all(ord(c) in known or _ignorable(c) for c in parts):
+        return False
+    # a letter that exists composed looks right only from a face that has it so
+    return not marks or (len(composed) > 1 and _places_marks(face))
 
 
 def missing(face: Face, text: str) -> list[str]:
@@ -70,7 +96,7 @@ def _helpers(wanted: frozenset[str], weight: int) -> tuple[Face, ...]:
     """Faces of this system that draw some of `wanted`, best first."""
     ranked: dict[tuple[int, bool, str], list[Face]] = {}
     for face in system_faces():
-        count = sum(has(face, cluster) for cluster in wanted)
+        count = sum(has(face, cluster, marks=False) for cluster in wanted)
         if count:
             plain = "sans" in face.family.lower()
             ranked.setdefault((-count, not plain, face.family), []).append(face)
@@ -107,7 +133,7 @@ def assign_faces(text: str, faces: Sequence[Face]) -> list[tuple[str, Face]]:
         # a blank goes on in the face before it, so that a phrase is not cut up
         before = result[-1][1] if result else main
         stay = cluster.isspace() and has(before, cluster)
-        face = before if stay else next((f for f in chain if has(f, cluster)), None)
+        face = before if stay else _first(chain, cluster)
         if face is None:
             raise SettingError(_no_glyph(cluster, faces))
         if result and result[-1][1] == face:
@@ -117,8 +143,14 @@ def assign_faces(text: str, faces: Sequence[Face]) -> list[tuple[str, Face]]:
     return result
 
 
+def _first(chain: Sequence[Face], cluster: str) -> Face | None:
+    """First face that draws a cluster well, or else at all."""
+    well = next((face for face in chain if has(face, cluster)), None)
+    return well or next((face for face in chain if has(face, cluster, marks=False)), None)
+
+
 def _no_glyph(cluster: str, faces: Sequence[Face]) -> str:
-    bad = next((c for c in cluster if not has(faces[0], c)), cluster[0])
+    bad = next((c for c in cluster if not has(faces[0], c, marks=False)), cluster[0])
     code = ord(bad)
     families = ", ".join(dict.fromkeys(face.family for face in faces))
     if unicodedata.category(bad) == "Cc":

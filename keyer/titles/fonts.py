@@ -145,12 +145,10 @@ def faces_in(path: Path) -> tuple[Face, ...]:
 
     logging.getLogger("fontTools").setLevel(logging.ERROR)
     try:
-        if path.suffix.lower() in {".ttc", ".otc"}:
-            with TTCollection(path, lazy=True) as collection:
-                fonts = [_describe(font, path, i) for i, font in enumerate(collection.fonts)]
-        else:
-            with TTFont(path, lazy=True) as font:
-                fonts = [_describe(font, path, 0)]
+        with path.open("rb") as stream:
+            whole = path.suffix.lower() in {".ttc", ".otc"}
+            held = TTCollection(stream, lazy=True).fonts if whole else [TTFont(stream, lazy=True)]
+            fonts = [_describe(font, path, i) for i, font in enumerate(held)]
     except (OSError, TTLibError, AssertionError, LookupError, ValueError, EOFError) as error:
         msg = f"font {path} cannot be read as an OpenType or TrueType file: {error}"
         raise InputFileError(msg) from error

@@ -199,7 +199,8 @@ def _grown(large: NDArray[np.uint8], radius: float) -> Coverage:
     away = cv2.distanceTransform(
         np.where(large > _HALF, np.uint8(0), np.uint8(1)), cv2.DIST_L2, cv2.DIST_MASK_PRECISE
     )
-    grown: Coverage = np.clip(radius + 0.5 - away, 0, 1).astype(np.float32)
+    # distances run from centre to centre; the letters end half a pixel before, pixels begin so
+    grown: Coverage = np.clip(radius + 1 - away, 0, 1).astype(np.float32)
     return grown
 
 

@@ -158,14 +158,24 @@ def letter_height(face: Face, weight: int) -> float:
 
 
 @lru_cache(maxsize=256)
-def style_faces(style: TextStyle, folder: Path | None) -> tuple[tuple[Face, ...], float]:
-    """Return a style's face with those that step in for it, and the lean to draw it with."""
-    faces = tuple(
-        find_face(font, style.weight, italic=style.italic, folder=folder)
+def style_faces(style: TextStyle, folder: Path | None) -> tuple[Face, ...]:
+    """Return a style's face, then those that step in for it, best first.
+
+    Italic faces often have fewer scripts than the upright ones of their
+    family, so these come next, to be leaned.
+    """
+    slopes = (True, False) if style.italic else (False,)
+    faces = [
+        find_face(font, style.weight, italic=slope, folder=folder)
         for font in (style.font, *style.fallback)
-    )
-    lean = SYNTHETIC_SLANT if style.italic and not faces[0].italic else 0.0
-    return faces, style.slant + lean
+        for slope in slopes
+    ]
+    return tuple(dict.fromkeys(faces))
+
+
+def lean_of(style: TextStyle, face: Face) -> float:
+    """Degrees by which the letters of a face are leaned for a style."""
+    return style.slant + (SYNTHETIC_SLANT if style.italic and not face.italic else 0.0)
 
 
 def _options(style: TextStyle, *, rtl: bool) -> dict[str, object]:
@@ -197,17 +207,17 @@ def clean(text: str, style: TextStyle) -> str:
 
 def _stretches(
     runs: Sequence[tuple[str, TextStyle]], base: int, folder: Path | None
-) -> Iterator[tuple[str, TextStyle, Face, float, int]]:
+) -> Iterator[tuple[str, TextStyle, Face, int]]:
     """Cut a line wherever style, direction or face changes, in reading order."""
     depth = levels("".join(text for text, _ in runs), base)
     at = 0
     for text, style in runs:
-        faces, slant = style_faces(style, folder)
+        faces = style_faces(style, folder)
         for part, face in assign_faces(text, faces):
             start = 0
             for i in range(1, len(part) + 1):
                 if i == len(part) or depth[at + i] != depth[at + start]:
-                    yield part[start:i], style, face, slant, depth[at + start]
+                    yield part[start:i], style, face, depth[at + start]
                     start = i
             at += len(part)
 
@@ -248,9 +258,10 @@ def lay_line(
         base = base_level("".join(text for text, _ in runs))
     parts: list[list[Piece]] = []
     depths: list[int] = []
-    for text, style, face, slant, depth in _stretches(runs, base, folder):
+    for text, style, face, depth in _stretches(runs, base, folder):
         size = style.size * unit * scale
-        piece = Piece(text, style, face, size, slant, bool(depth % 2), 0.0, 0.0)
+        lean = lean_of(style, face)
+        piece = Piece(text, style, face, size, lean, bool(depth % 2), 0.0, 0.0)
         parts.append(_measured(piece))
         depths.append(depth)
     placed: list[Piece] = []
