@@ -98,8 +98,8 @@ def parse_sheet(text: str, name: str = "sheet", *, folder: str | Path = ".") -> 
     """
     data = parse_toml(text, name)
     places = Places(name, {path: Place(name, line) for path, line in line_map(text).items()})
-    sheet = _made(data, name, places)
-    return dataclasses.replace(sheet, folder=Path(folder), text=text)
+    sheet = _made(data, name, places, Path(folder))
+    return dataclasses.replace(sheet, text=text)
 
 
 def build_sheet(data: Mapping[str, Any], name: str = "sheet", *, folder: str | Path = ".") -> Sheet:
@@ -125,8 +125,8 @@ def build_sheet(data: Mapping[str, Any], name: str = "sheet", *, folder: str | P
     """
     import tomlkit
 
-    sheet = _made(dict(data), name, Places(name, {}))
-    return dataclasses.replace(sheet, folder=Path(folder), text=tomlkit.dumps(sheet.data))
+    sheet = _made(dict(data), name, Places(name, {}), Path(folder))
+    return dataclasses.replace(sheet, text=tomlkit.dumps(sheet.data))
 
 
 def parse_toml(text: str, name: str) -> dict[str, Any]:
@@ -145,10 +145,10 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
         raise sheet_error(name, [Fault("", line, message)]) from None
 
 
-def _made(data: dict[str, Any], name: str, places: Places) -> Sheet:
+def _made(data: dict[str, Any], name: str, places: Places, folder: Path) -> Sheet:
     document, faults, bad = check_document(data, places)
     notes = Notes(places, bad)
-    sheet = resolve(document, notes) if document is not None else None
+    sheet = resolve(document, notes, folder) if document is not None else None
     if sheet is None or faults:
         raise sheet_error(name, [*faults, *notes.faults])
     return dataclasses.replace(sheet, name=name, data=data, places=places)

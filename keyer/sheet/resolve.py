@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path as FilePath
 
 from keyer.kinds.formats import VideoFormat, parse_format
 from keyer.kinds.settings import in_range
@@ -36,13 +37,15 @@ CONTENTS = ("file", "colour", "gradient", "bars", "ramp", "checkerboard")
 _OF_CLIPS = ("in_", "out", "at", "speed", "loop", "hold")
 
 
-def resolve(document: Document, notes: Notes) -> Sheet | None:
+def resolve(document: Document, notes: Notes, folder: FilePath) -> Sheet | None:
     """Resolve a document, noting every fault.
 
     Parameters
     ----------
     document : Document
     notes : Notes
+    folder : Path
+        From which files are found.
 
     Returns
     -------
@@ -56,7 +59,9 @@ def resolve(document: Document, notes: Notes) -> Sheet | None:
     if length == 0:
         notes.fault(("sheet", "length"), "length must be at least one frame.")
     start = notes.time(("sheet", "start"), table.start)
-    sources = {name: _source(notes, name, source) for name, source in document.sources.items()}
+    sources = {
+        name: _source(notes, name, source, folder) for name, source in document.sources.items()
+    }
     for name, house in document.transitions.items():
         check_transition(notes, ("transitions", name), house)
     for name, key in document.keys.items():
@@ -79,6 +84,7 @@ def resolve(document: Document, notes: Notes) -> Sheet | None:
         sources={name: source for name, source in sources.items() if source},
         cues=tuple(cues),
         overlays=tuple(overlay for overlay in overlays if overlay),
+        folder=folder,
     )
 
 
@@ -87,7 +93,7 @@ def _drops(start: str | float, form: VideoFormat) -> bool:
     return can_drop(form.rate) and not (isinstance(start, str) and start.count(":") == 3)
 
 
-def _source(notes: Notes, name: str, table: SourceTable) -> Source | None:
+def _source(notes: Notes, name: str, table: SourceTable, folder: FilePath) -> Source | None:
     path = ("sources", name)
     given = [key for key in CONTENTS if getattr(table, key) is not None]
     if len(given) > 1:
@@ -108,7 +114,7 @@ def _source(notes: Notes, name: str, table: SourceTable) -> Source | None:
         return None
     return Source(
         name=name,
-        content=_content(notes, path, given[0], table),
+        content=_content(notes, path, given[0], table, folder),
         fit=table.fit,
         trim=(table.in_, table.out),
         at=at,
@@ -118,7 +124,7 @@ def _source(notes: Notes, name: str, table: SourceTable) -> Source | None:
     )
 
 
-def _content(notes: Notes, path: Path, kind: str, table: SourceTable) -> Content:
+def _content(notes: Notes, path: Path, kind: str, table: SourceTable, folder: FilePath) -> Content:
     here = (*path, kind)
     match kind, getattr(table, kind):
         case "colour", text:
@@ -139,7 +145,7 @@ def _content(notes: Notes, path: Path, kind: str, table: SourceTable) -> Content
         case _, file:
             if not file.strip():
                 notes.fault(here, "must name a file.")
-            return File(file)
+            return File(folder / file, file)
 
 
 def _role(index: int, cue: CueTable) -> Role:

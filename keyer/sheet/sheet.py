@@ -17,7 +17,7 @@ from keyer.sheet.effect import CUT, Key, Keyframe, Pose, Transition, between
 from keyer.sheet.faults import Places, sheet_error
 from keyer.sheet.locate import read_path
 from keyer.sheet.models import Flip
-from keyer.sheet.source import Source
+from keyer.sheet.source import File, Source
 
 
 @dataclass(frozen=True)
@@ -269,10 +269,6 @@ class Sheet:
         """Make the error that lists faults of this sheet, in the order of the file."""
         return sheet_error(self.name, faults)
 
-    def file(self, path: str) -> Path:
-        """Find a source's file: paths count from the sheet's folder."""
-        return self.folder / path
-
     @property
     def digest(self) -> str:
         """SHA-256 of what the sheet says, the same however and wherever it is written."""
@@ -283,6 +279,8 @@ class Sheet:
 
 def _plain(value: Any) -> Any:
     """Write dataclasses and fractions as plain data, a class's name beside its values."""
+    if isinstance(value, File):
+        return {"is": "File", "path": value.written}
     if is_dataclass(value):
         return {"is": type(value).__name__, **vars(value)}
     return str(value)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
+from pathlib import Path
 
 from keyer.errors import TimeError
 from keyer.kinds.settings import Rgb
@@ -13,9 +14,18 @@ from keyer.sheet.models import Fit
 
 @dataclass(frozen=True)
 class File:
-    """A still, a clip or a numbered sequence; the path as written, from the sheet's folder."""
+    """A still, a clip or a numbered sequence.
 
-    path: str
+    Attributes
+    ----------
+    path : Path
+        Where it is.
+    written : str
+        How the sheet names it, from the sheet's folder.
+    """
+
+    path: Path
+    written: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True)
