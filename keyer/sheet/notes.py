@@ -11,12 +11,12 @@ import re
 from collections.abc import Callable, Iterable
 from typing import Any, TypeVar
 
+from keyer.documents.faults import Places, nearest
+from keyer.documents.locate import Path
 from keyer.errors import Fault, SettingError, TimeError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.settings import Rgb, in_range, parse_colour
 from keyer.kinds.timing import check_time, parse_time
-from keyer.sheet.faults import Places, nearest
-from keyer.sheet.locate import Path
 from keyer.sheet.values import Table
 
 T = TypeVar("T")

@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 from pathlib import Path as FilePath
 
+from keyer.documents.locate import Path
 from keyer.kinds.formats import VideoFormat, parse_format
 from keyer.kinds.settings import in_range
 from keyer.kinds.timing import can_drop, timecode
 from keyer.sheet.effect import CUT, Keyframe, Pose, Transition
-from keyer.sheet.locate import Path
 from keyer.sheet.models import CueTable, Document, OverlayTable, PlacementTable, SourceTable
 from keyer.sheet.notes import Notes
 from keyer.sheet.resolve_effect import (

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from keyer.documents.locate import Path
 from keyer.kinds.field import Modifiers, Modulation
 from keyer.kinds.settings import Edge, KeySettings, Rgb
 from keyer.kinds.timing import count_rate
 from keyer.sheet.effect import CUT, Key, Transition
-from keyer.sheet.locate import Path
 from keyer.sheet.models import KeyTable, TransitionTable
 from keyer.sheet.notes import Notes
 from keyer.sheet.values import Table

@@ -9,13 +9,13 @@ from dataclasses import dataclass, field, fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
+from keyer.documents.faults import Places, sheet_error
+from keyer.documents.locate import read_path
 from keyer.errors import Fault, SheetError, TimeError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.settings import Light
 from keyer.kinds.timing import eased, parse_time, timecode
 from keyer.sheet.effect import CUT, Key, Keyframe, Pose, Transition, between
-from keyer.sheet.faults import Places, sheet_error
-from keyer.sheet.locate import read_path
 from keyer.sheet.models import Flip
 from keyer.sheet.source import File, Source
 

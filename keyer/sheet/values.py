@@ -11,8 +11,8 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, Strict, WithJsonSchema
 
+from keyer.documents.faults import show_value
 from keyer.errors import SettingError
-from keyer.sheet.faults import show_value
 
 TIME_PATTERN = r"^([0-9]+f?|[0-9]+(\.[0-9]+)?\s?s|[0-9]{2}:[0-9]{2}:[0-9]{2}[:;][0-9]{2,3})$"
 

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from keyer.documents.locate import Path, show_path
 from keyer.errors import Fault, SheetError
-from keyer.sheet.locate import Path, show_path
 
 
 @dataclass(frozen=True)

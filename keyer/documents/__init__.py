@@ -1,0 +1,1 @@
+"""TOML documents of any kind: read, checked against models, refused by path and line."""

@@ -1,0 +1,111 @@
+"""What a model refuses, in the words of the trade, with the nearest known name."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+from pydantic_core import ErrorDetails
+
+from keyer.documents.faults import nearest, show_value
+from keyer.documents.locate import Path
+
+_MUST_BE = {
+    "string_type": "must be text in quotes",
+    "float_type": "must be a number",
+    "int_type": "must be a whole number",
+    "bool_type": "must be true or false",
+    "finite_number": "must be a finite number",
+    "model_type": "must be a table",
+    "dict_type": "must be a table",
+    "tuple_type": "must be a list",
+}
+
+
+def refusal(detail: ErrorDetails, path: Path, root: type[BaseModel]) -> str:
+    """Say what a model of the document refuses.
+
+    Parameters
+    ----------
+    detail : ErrorDetails
+        As pydantic reports it.
+    path : tuple of str and int
+        Where.
+    root : type
+        Model of the whole document.
+
+    Returns
+    -------
+    str
+    """
+    kind, found = detail["type"], detail["input"]
+    context = detail.get("ctx", {})
+    field = _field_at(path, root)
+    if kind == "too_long" or (kind == "missing" and isinstance(found, list)):
+        wanted = len(getattr(_without_none(field.annotation), "__args__", ())) if field else 0
+        return f"must be a list of {wanted}, got {show_value(found)}."
+    if kind == "extra_forbidden":
+        return f"unknown key.{nearest(str(path[-1]), known_keys(path[:-1], root))}"
+    if kind == "missing":
+        return f"is missing. {(field and field.description) or ''}".rstrip()
+    if kind == "value_error":
+        return str(context["error"])
+    if kind == "literal_error":
+        hint = nearest(found, _words(context["expected"])) if isinstance(found, str) else ""
+        return f"must be {context['expected']}, got {show_value(found)}.{hint}"
+    return f"{_MUST_BE.get(kind, detail['msg'])}, got {show_value(found)}."
+
+
+def _words(expected: str) -> list[str]:
+    return [word.strip("'") for word in expected.replace(" or ", ", ").split(", ")]
+
+
+def model_at(path: Path, root: type[BaseModel]) -> type[BaseModel] | None:
+    """Find the model that describes the table at a path."""
+    model: type[BaseModel] | None = root
+    steps = list(path)
+    while steps and model is not None:
+        step = steps.pop(0)
+        annotation = next(
+            (f.annotation for n, f in model.model_fields.items() if (f.alias or n) == step), None
+        )
+        model, deeper = _inner_model(annotation)
+        if deeper and steps:
+            steps.pop(0)  # the item's index or the entry's name
+    return model
+
+
+def _inner_model(annotation: Any) -> tuple[type[BaseModel] | None, bool]:
+    """Find the model inside an annotation, and whether a list or mapping holds it."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation, False
+    for part in getattr(annotation, "__args__", ()):
+        model, _ = _inner_model(part)
+        if model is not None:
+            holder = getattr(annotation, "__origin__", None)
+            return model, holder in {tuple, dict}
+    return None, False
+
+
+def known_keys(path: Path, root: type[BaseModel]) -> list[str]:
+    """Names of the keys that the table at a path may have."""
+    model = model_at(path, root)
+    if model is None:
+        return []
+    return [field.alias or name for name, field in model.model_fields.items()]
+
+
+def _field_at(path: Path, root: type[BaseModel]) -> FieldInfo | None:
+    """Find the description of the key at a path."""
+    model = model_at(path[:-1], root)
+    for name, field in model.model_fields.items() if model else ():
+        if (field.alias or name) == path[-1]:
+            return field
+    return None
+
+
+def _without_none(annotation: Any) -> Any:
+    """Find the one kind of value in `X | None`."""
+    parts = [part for part in getattr(annotation, "__args__", ()) if part is not type(None)]
+    return parts[0] if len(parts) == 1 else annotation
