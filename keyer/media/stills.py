@@ -183,7 +183,8 @@ def decode_still(path: Path) -> Pixels:
         reason = str(error).strip().splitlines()[0] if str(error).strip() else "it is malformed"
         msg = f"{path} is a broken {kind} file ({reason}). Copy or export it again."
         raise InputFileError(msg) from None
-    return np.ascontiguousarray(_UPRIGHT.get(turn, lambda a: a)(pixels))
+    upright = _UPRIGHT.get(turn)
+    return np.ascontiguousarray(upright(pixels) if upright else pixels)
 
 
 def read_bytes(path: Path) -> bytes:

@@ -7,7 +7,7 @@ Lanczos (8 taps) where it grows. Opacity weighs colour while it is resampled.
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from keyer.errors import SettingError
 from keyer.kinds.picture import Picture, Plane, RgbPicture
 from keyer.kinds.settings import Rgb
-from keyer.pixel.load import at_depth, load, load_alpha, store
+from keyer.pixel.load import load, load_alpha, plane_at_depth, store
 
 How = Literal["fill", "fit", "stretch", "centre"]
 Float = NDArray[np.float32]
@@ -104,36 +104,33 @@ def _resize(plane: Float, out: Float) -> None:
     cv2.resize(plane, (width, height), dst=out, interpolation=method)
 
 
-def resample(
-    planes: Float, alpha: Float | None, width: int, height: int
-) -> tuple[Float, Float | None]:
-    """Resample planes with straight alpha.
+def resample(picture: RgbPicture, width: int, height: int) -> RgbPicture:
+    """Resample a picture.
 
     Parameters
     ----------
-    planes : (3, H, W) float32
-    alpha : (H, W) float32 0..1, or None
+    picture : RgbPicture
     width, height : int
 
     Returns
     -------
-    planes : (3, height, width) float32
-        Edges may overshoot 0..1 where they are enlarged.
-    alpha : (height, width) float32 0..1, or None
+    RgbPicture
+        float32. Edges may overshoot 0..1 where they are enlarged; alpha does not.
     """
     scaled = np.empty((3, height, width), np.float32)
-    if alpha is None:
+    if picture.alpha is None:
         for channel in range(3):
-            _resize(planes[channel], scaled[channel])
-        return scaled, None
+            _resize(plane_at_depth(picture.planes[channel], np.float32), scaled[channel])
+        return RgbPicture(scaled, None, picture.matrix)
+    alpha = plane_at_depth(picture.alpha, np.float32)
     thin = np.empty((height, width), np.float32)
     _resize(alpha, thin)
     np.clip(thin, 0, 1, out=thin)
     for channel in range(3):
-        _resize(planes[channel] * alpha, scaled[channel])
+        _resize(plane_at_depth(picture.planes[channel], np.float32) * alpha, scaled[channel])
     scaled /= np.maximum(thin, _LEAST_ALPHA)
     scaled[:, thin < _LEAST_ALPHA] = 0
-    return scaled, thin
+    return RgbPicture(scaled, thin, picture.matrix)
 
 
 def _framed(part: Plane, width: int, height: int, ground: Plane) -> Plane:
@@ -215,14 +212,13 @@ def _placed(
     picture: RgbPicture, size: tuple[int, int], frame: tuple[int, int], backdrop: Rgb
 ) -> RgbPicture:
     """Scale a picture and set it in the middle of a frame."""
-    planes: Any = picture.planes
-    alpha: Any = picture.alpha
     if size != (picture.width, picture.height):
-        deep = at_depth(picture, np.float32)
-        planes, alpha = resample(deep.planes, deep.alpha, *size)
-    if size != frame:
-        ground = np.array(backdrop if alpha is None else (0, 0, 0), np.float32)
-        planes = _framed(planes, *frame, store(ground.reshape(3, 1, 1), planes.dtype))
-        if alpha is not None:
-            alpha = _framed(alpha[None], *frame, np.zeros(1, alpha.dtype))[0]
+        picture = resample(picture, *size)
+    if size == frame:
+        return picture
+    alpha = picture.alpha
+    ground = np.array(backdrop if alpha is None else (0, 0, 0), np.float32).reshape(3, 1, 1)
+    planes = _framed(picture.planes, *frame, store(ground, picture.planes.dtype))
+    if alpha is not None:
+        alpha = _framed(alpha[np.newaxis], *frame, np.zeros(1, alpha.dtype))[0]
     return RgbPicture(planes, alpha, picture.matrix)

@@ -131,6 +131,7 @@ def load(picture: Picture, *, threads: int | None = None) -> Planes:
     planes = np.empty((3, picture.height, picture.width), np.float32)
     run_bands(
         picture.height,
+        picture.width,
         lambda top, bottom: load_band(picture, top, bottom, planes[:, top:bottom]),
         threads=threads,
     )
@@ -168,11 +169,13 @@ def store(values: NDArray[np.float32], depth: DTypeLike, *, threads: int | None 
     Returns
     -------
     array of the same shape
-        Clamped and rounded as `store_band` does.
+        Clamped and rounded as `store_band` does; `values` itself for float32.
     """
+    if np.dtype(depth) == np.float32:
+        return values
     out = np.empty(values.shape, depth)
     run_bands(
-        values.shape[-2],
+        *values.shape[-2:],
         lambda top, bottom: store_band(values[..., top:bottom, :], out, top),
         threads=threads,
     )
@@ -195,8 +198,10 @@ def plane_at_depth(plane: Plane, depth: DTypeLike) -> Plane:
     """
     if plane.dtype == np.dtype(depth):
         return plane
-    values = np.empty(plane.shape, np.float32)
-    _load_plane(plane, FULL_SCALE.get(plane.dtype), values)
+    white = FULL_SCALE.get(plane.dtype)
+    deep, values = plane.reshape(-1, plane.shape[-1]), np.empty(plane.shape, np.float32)
+    rows = values.reshape(deep.shape)
+    run_bands(*deep.shape, lambda top, end: _load_plane(deep[top:end], white, rows[top:end]))
     return store(values, depth)
 
 

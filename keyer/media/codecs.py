@@ -1,0 +1,147 @@
+"""The ways in which a clip can be coded: what each takes and what it is for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from keyer.errors import SettingError
+from keyer.pixel.encode_ycc import Sampling
+
+CodecName = Literal["h264", "ffv1", "ffv1-yuv", "prores-hq", "prores-4444", "png"]
+
+
+@dataclass(frozen=True)
+class Codec:
+    """One way of coding.
+
+    Attributes
+    ----------
+    purpose : str
+        One line for people.
+    encoder : str
+        Its name in libavcodec.
+    layout : str
+        Pixel format in libavutil's words.
+    suffixes : tuple of str
+        Files that can hold it; the first is usual.
+    sampling : {"420", "422", "444"} or None
+        None for R'G'B'.
+    bits : int
+    alpha : bool
+        Whether opacity is kept.
+    options : mapping
+        Of the encoder.
+    """
+
+    purpose: str
+    encoder: str
+    layout: str
+    suffixes: tuple[str, ...]
+    sampling: Sampling | None
+    bits: int
+    alpha: bool = False
+    options: Mapping[str, str] = field(default_factory=dict)
+
+
+CODECS: dict[CodecName, Codec] = {
+    "h264": Codec(
+        "for viewing anywhere: H.264, 4:2:0, 8 bit",
+        "libx264",
+        "yuv420p",
+        (".mp4", ".mov", ".mkv"),
+        "420",
+        8,
+        options={"preset": "veryfast", "crf": "18"},
+    ),
+    "ffv1": Codec(
+        "without loss, R'G'B' 8 bit: FFV1 (RFC 9043)",
+        "ffv1",
+        "bgr0",
+        (".mkv",),
+        None,
+        8,
+        options={"level": "3", "slices": "4", "slicecrc": "1"},
+    ),
+    "ffv1-yuv": Codec(
+        "for the edit: FFV1 (RFC 9043), 4:2:2, 10 bit",
+        "ffv1",
+        "yuv422p10le",
+        (".mkv",),
+        "422",
+        10,
+        options={"level": "3", "slices": "4", "slicecrc": "1"},
+    ),
+    "prores-hq": Codec(
+        "for the edit: ProRes 422 HQ (SMPTE RDD 36), 10 bit",
+        "prores_ks",
+        "yuv422p10le",
+        (".mov",),
+        "422",
+        10,
+        options={"profile": "hq", "vendor": "apl0"},
+    ),
+    "prores-4444": Codec(
+        "for the edit, with alpha: ProRes 4444 (SMPTE RDD 36)",
+        "prores_ks",
+        "yuva444p10le",
+        (".mov",),
+        "444",
+        10,
+        alpha=True,
+        options={"profile": "4444", "vendor": "apl0", "alpha_bits": "16"},
+    ),
+    "png": Codec(
+        "without loss, R'G'B' 8 bit: a PNG for each frame",
+        "png",
+        "rgb24",
+        (".mov",),
+        None,
+        8,
+    ),
+}
+
+
+def choose_codec(name: str, path: Path, width: int, height: int) -> Codec:
+    """Look a way of coding up, and check that it can do what is wanted.
+
+    Parameters
+    ----------
+    name : str
+        A key of `CODECS`.
+    path : Path
+        The clip to be written.
+    width, height : int
+
+    Returns
+    -------
+    Codec
+
+    Raises
+    ------
+    SettingError
+        If it is unknown, does not go into such a file or size, or is not part
+        of this installation.
+    """
+    import av
+
+    codec = next((codec for known, codec in CODECS.items() if known == name), None)
+    if codec is None:
+        msg = f"codec must be one of {', '.join(CODECS)}, got {name!r}."
+        raise SettingError(msg)
+    if path.suffix.lower() not in codec.suffixes:
+        msg = f"{path} must end in {' or '.join(codec.suffixes)} to hold {name}."
+        raise SettingError(msg)
+    if (codec.sampling == "420" and height % 2) or (codec.sampling in {"420", "422"} and width % 2):
+        msg = f"{name} needs an even size, got {width} x {height}. Choose another codec or size."
+        raise SettingError(msg)
+    try:
+        layouts = av.codec.Codec(codec.encoder, "w").video_formats or []
+    except av.codec.codec.UnknownCodecError:
+        layouts = []
+    if codec.layout not in {layout.name for layout in layouts}:
+        msg = f"{name} cannot be written: this installation of PyAV lacks {codec.encoder}."
+        raise SettingError(msg)
+    return codec

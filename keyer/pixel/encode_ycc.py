@@ -1,0 +1,263 @@
+"""From R'G'B' bands to the Y'CbCr planes that an encoder takes.
+
+The counterpart of `keyer.pixel.decode_ycc`. Chroma with fewer samples than luma
+is filtered first: the mean of two rows, and 1/4, 1/2, 1/4 of three columns about
+the even ones, where left-sited samples lie. The picture's edge samples stand for
+those beyond it.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.errors import FrameShapeError, SettingError
+from keyer.kinds.picture import Matrix, Picture, Planes, YccPicture
+from keyer.pixel.bands import run_bands
+from keyer.pixel.colour import rgb_to_ycc_matrix
+from keyer.pixel.decode_ycc import chroma_steps, code_range
+from keyer.pixel.jit import kernel
+from keyer.pixel.load import load_alpha_band, load_band
+
+Sampling = Literal["420", "422", "444"]
+
+_BAND_ROWS = 64
+"""Even, so that the row pairs of 4:2:0 stay together."""
+
+_STEPS: dict[Sampling, tuple[int, int]] = {"420": (2, 2), "422": (2, 1), "444": (1, 1)}
+
+Row = NDArray[np.float32]
+Codes = NDArray[Any]
+
+
+class _Codes(NamedTuple):
+    """Scale, offset with the half for rounding, and limits, as float32 for the kernel."""
+
+    luma_span: np.float32
+    black: np.float32
+    chroma_span: np.float32
+    neutral: np.float32
+    lowest: np.float32
+    highest: np.float32
+
+
+class _Weights(NamedTuple):
+    """Luma coefficients and the factors of B' - Y' and R' - Y'."""
+
+    red: np.float32
+    green: np.float32
+    blue: np.float32
+    cb: np.float32
+    cr: np.float32
+
+
+def _codes(bits: int, *, full_range: bool) -> _Codes:
+    known = code_range(bits, full_range=full_range)
+    return _Codes(
+        np.float32(known.luma_span),
+        np.float32(known.black + 0.5),
+        np.float32(known.chroma_span),
+        np.float32(known.neutral + 0.5),
+        np.float32(known.lowest),
+        np.float32(known.highest),
+    )
+
+
+def _weights(matrix: Matrix) -> _Weights:
+    to_ycc = rgb_to_ycc_matrix(matrix)
+    red, green, blue = to_ycc[0]
+    return _Weights(
+        np.float32(red),
+        np.float32(green),
+        np.float32(blue),
+        np.float32(0.5 / (1 - blue)),
+        np.float32(0.5 / (1 - red)),
+    )
+
+
+@kernel
+def _add_row(
+    rgb: Planes, i: int, share: np.float32, w: _Weights, c: _Codes, luma: Codes, cb: Row, cr: Row
+) -> None:
+    """Store the luma of row `i` and add its share to chroma rows padded by one sample."""
+    red, green, blue = rgb[0, i], rgb[1, i], rgb[2, i]
+    for x in range(red.size):
+        y = w.red * red[x] + w.green * green[x] + w.blue * blue[x]
+        cb[x + 1] += share * w.cb * (blue[x] - y)
+        cr[x + 1] += share * w.cr * (red[x] - y)
+        code = y * c.luma_span + c.black
+        code = code if code > c.lowest else c.lowest
+        luma[x] = np.int32(code if code < c.highest else c.highest)
+
+
+@kernel
+def _store_chroma(chroma: Row, step: int, c: _Codes, out: Codes) -> None:
+    """Filter a padded chroma row where it is thinned out, and store its codes."""
+    width = chroma.size - 2
+    chroma[0] = chroma[1]
+    chroma[width + 1] = chroma[width]
+    side = np.float32(0.25) if step == 2 else np.float32(0.0)
+    middle = np.float32(1.0) - side - side
+    for k in range(out.size):
+        x = k * step + 1
+        value = side * chroma[x - 1] + middle * chroma[x] + side * chroma[x + 1]
+        code = value * c.chroma_span + c.neutral
+        code = code if code > c.lowest else c.lowest
+        out[k] = np.int32(code if code < c.highest else c.highest)
+
+
+@kernel
+def _encode_rows(
+    rgb: Planes,
+    top: int,
+    step_x: int,
+    step_y: int,
+    w: _Weights,
+    c: _Codes,
+    luma: Codes,
+    cb: Codes,
+    cr: Codes,
+) -> None:
+    rows, width = rgb.shape[1], rgb.shape[2]
+    row_cb = np.empty(width + 2, np.float32)
+    row_cr = np.empty(width + 2, np.float32)
+    for first in range(0, rows, step_y):
+        last = min(first + step_y, rows)
+        share = np.float32(1.0) / np.float32(last - first)
+        row_cb[:] = np.float32(0.0)
+        row_cr[:] = np.float32(0.0)
+        for i in range(first, last):
+            _add_row(rgb, i, share, w, c, luma[top + i], row_cb, row_cr)
+        _store_chroma(row_cb, step_x, c, cb[(top + first) // step_y])
+        _store_chroma(row_cr, step_x, c, cr[(top + first) // step_y])
+
+
+def empty_ycc(
+    width: int,
+    height: int,
+    *,
+    sampling: Sampling,
+    bits: int,
+    matrix: Matrix,
+    full_range: bool = False,
+    alpha: bool = False,
+) -> YccPicture:
+    """Make planes to encode bands into.
+
+    Parameters
+    ----------
+    width, height : int
+    sampling : {"420", "422", "444"}
+    bits : int
+        8 to 16.
+    matrix : {"bt601", "bt709"}
+    full_range : bool
+    alpha : bool
+        Whether there is a plane of opacity.
+
+    Returns
+    -------
+    YccPicture
+        Left-sited; its samples are not yet set.
+
+    Raises
+    ------
+    SettingError
+        If `sampling` or `bits` is none of these.
+    """
+    if sampling not in _STEPS or not 8 <= bits <= 16:
+        msg = f"sampling must be 420, 422 or 444 and bits 8 to 16, got {sampling} and {bits}."
+        raise SettingError(msg)
+    step_x, step_y = _STEPS[sampling]
+    depth = np.uint8 if bits == 8 else np.uint16
+    chroma = (-(-height // step_y), -(-width // step_x))
+    return YccPicture(
+        luma=np.empty((height, width), depth),
+        cb=np.empty(chroma, depth),
+        cr=np.empty(chroma, depth),
+        bits=bits,
+        full_range=full_range,
+        matrix=matrix,
+        alpha=np.empty((height, width), depth) if alpha else None,
+    )
+
+
+def encode_band(band: Planes, out: YccPicture, top: int) -> None:
+    """Convert a band of R'G'B' into rows of Y'CbCr planes.
+
+    Parameters
+    ----------
+    band : (3, rows, W) float32
+        Nominal 0..1. Beyond it, narrow range keeps what its headroom holds.
+    out : YccPicture
+        Left-sited; its luma and chroma rows are set.
+    top : int
+        First row in `out`; even for 4:2:0, as `rows` is, but for the last band.
+
+    Raises
+    ------
+    FrameShapeError
+        If a 4:2:0 band begins on an odd row, or ends on one within the picture.
+    """
+    step_x, step_y = chroma_steps(out)
+    bottom = top + band.shape[1]
+    if top % step_y or (bottom % step_y and bottom != out.height):
+        msg = f"a 4:2:0 band must begin and end on even rows, got {top} to {bottom}."
+        raise FrameShapeError(msg)
+    codes = _codes(out.bits, full_range=out.full_range)
+    _encode_rows(band, top, step_x, step_y, _weights(out.matrix), codes, out.luma, out.cb, out.cr)
+
+
+def _encode_alpha(alpha: NDArray[np.float32], out: YccPicture, top: int) -> None:
+    if out.alpha is not None:
+        white = (1 << out.bits) - 1
+        codes = np.floor(np.clip(alpha, 0, 1) * np.float32(white) + np.float32(0.5))
+        out.alpha[top : top + alpha.shape[0]] = np.minimum(codes, white)
+
+
+def encode(
+    picture: Picture,
+    *,
+    sampling: Sampling,
+    bits: int,
+    matrix: Matrix,
+    full_range: bool = False,
+    alpha: bool = False,
+    threads: int | None = None,
+) -> YccPicture:
+    """Convert a whole picture to Y'CbCr planes.
+
+    Parameters
+    ----------
+    picture : RgbPicture or YccPicture
+    sampling, bits, matrix, full_range, alpha
+        As in `empty_ycc`.
+    threads : int, optional
+        Default: every core.
+
+    Returns
+    -------
+    YccPicture
+    """
+    out = empty_ycc(
+        picture.width,
+        picture.height,
+        sampling=sampling,
+        bits=bits,
+        matrix=matrix,
+        full_range=full_range,
+        alpha=alpha,
+    )
+
+    def work(top: int, bottom: int) -> None:
+        band = np.empty((3, bottom - top, picture.width), np.float32)
+        load_band(picture, top, bottom, band)
+        encode_band(band, out, top)
+        if alpha:
+            load_alpha_band(picture, top, bottom, band[0])
+            _encode_alpha(band[0], out, top)
+
+    run_bands(picture.height, picture.width, work, threads=threads, rows=_BAND_ROWS)
+    return out
