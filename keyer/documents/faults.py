@@ -33,6 +33,14 @@ class Places:
                 return place
         return None
 
+    def adopt(self, other: Places, path: Path) -> None:
+        """Take the places at and below a path over from another document."""
+        for key, place in other.places.items():
+            if key[: len(path)] == path:
+                self.places[key] = place
+            elif path[: len(key)] == key:  # the tables around it, if they stand here nowhere
+                self.places.setdefault(key, place)
+
     def fault(self, path: Path, message: str) -> Fault:
         """Make a fault at a path."""
         place = self.find(path)

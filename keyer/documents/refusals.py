@@ -22,6 +22,13 @@ _MUST_BE = {
     "tuple_type": "must be a list",
 }
 
+_LIMITS = {
+    "greater_than": ("gt", "above"),
+    "greater_than_equal": ("ge", "at least"),
+    "less_than": ("lt", "below"),
+    "less_than_equal": ("le", "at most"),
+}
+
 
 def refusal(detail: ErrorDetails, path: Path, root: type[BaseModel]) -> str:
     """Say what a model of the document refuses.
@@ -51,6 +58,16 @@ def refusal(detail: ErrorDetails, path: Path, root: type[BaseModel]) -> str:
         return f"is missing. {(field and field.description) or ''}".rstrip()
     if kind == "value_error":
         return str(context["error"])
+    return _beyond(kind, found, context)
+
+
+def _beyond(kind: str, found: Any, context: dict[str, Any]) -> str:
+    """Say what a value must be that is of another kind, or out of range."""
+    if kind in _LIMITS:
+        key, words = _LIMITS[kind]
+        return f"must be {words} {context[key]:g}, got {show_value(found)}."
+    if kind in {"too_short", "string_too_short"}:
+        return "must not be empty."
     if kind == "literal_error":
         hint = nearest(found, _words(context["expected"])) if isinstance(found, str) else ""
         return f"must be {context['expected']}, got {show_value(found)}.{hint}"

@@ -15,8 +15,25 @@ from keyer.titles.markup import parse
 from keyer.titles.model import FIELD, Anchor, Colour, Offset, Panel, Part, Percent, TextStyle
 from keyer.titles.paragraphs import FitRule
 
-Length = Annotated[float, Field(ge=0, le=400)]
+
+def _side_length(value: Any) -> Any:
+    if isinstance(value, str) or value is None:
+        return value
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if not number or not 0 <= value <= _LONGEST:
+        msg = (
+            f"must be 0 to {_LONGEST} percent of the picture height, or the name of a box, "
+            f"got {value!r}."
+        )
+        raise ValueError(msg)
+    return float(value)
+
+
+_LONGEST = 400
+Length = Annotated[float, Field(ge=0, le=_LONGEST)]
 """Up to four picture heights: wider than any picture."""
+Side = Annotated[float | str | None, BeforeValidator(_side_length)]
+"""A length, or the name of the box that has it."""
 
 
 def _padding(value: Any) -> Any:
@@ -88,8 +105,8 @@ class Box(Part):
     gap: Offset = 0.0
     x: Offset = 0.0
     y: Offset = 0.0
-    width: Length | str | None = None
-    height: Length | str | None = None
+    width: Side = None
+    height: Side = None
     max_width: Length | None = None
     padding: Annotated[tuple[Percent, Percent], BeforeValidator(_padding)] = (0.0, 0.0)
     align: Literal["start", "left", "centre", "right"] = "start"
@@ -116,12 +133,17 @@ class Box(Part):
 
 
 class Move(Part):
-    """A crawl (one line to the left) or a roll (a page upwards), in pixels a frame."""
+    """A crawl (one line to the left) or a roll (a page upwards), in pixels a frame.
+
+    `whole` refuses a speed that is not a whole number of pixels, at which
+    letters shimmer. `boxes` names what moves; without it, every box with texts
+    does, and panels that stand alone stay.
+    """
 
     kind: Literal["crawl", "roll"]
     pixels: Annotated[float, Field(gt=0, le=200)] = 4.0
     whole: bool = True
-    """Refuse a speed that is not a whole number of pixels: letters would shimmer."""
+    boxes: tuple[str, ...] = ()
 
     @model_validator(mode="after")
     def _whole_pixels(self) -> Move:
@@ -224,9 +246,11 @@ def cross_faults(design: Design) -> Iterator[Fault]:
             yield from ((("boxes", i, "texts", j, key), m) for key, m in _text_faults(design, text))
         if _circular(box, design, "beside") or _circular(box, design, "size"):
             yield ("boxes", i), f"box {box.id!r} must not depend on itself through other boxes."
-    for name in design.flash.boxes if design.flash else ():
-        if name not in ids:
-            yield ("flash", "boxes"), _unknown("box", name, ids)
+    for part in ("move", "flash"):
+        listed = getattr(getattr(design, part), "boxes", ())
+        for i, name in enumerate(listed):
+            if name not in ids:
+                yield (part, "boxes", i), _unknown("box", name, ids)
 
 
 def _text_faults(design: Design, text: Text) -> Iterator[tuple[str, str]]:

@@ -24,6 +24,8 @@ from keyer.titles.model import TextStyle
 
 Coverage = NDArray[np.float32]
 _HALF = 127
+_TOGETHER = 6
+"""Lines drawn in one go: a page that rolls is too tall to draw large as a whole."""
 
 
 @dataclass(frozen=True)
@@ -98,15 +100,15 @@ def draw_ink(lines: Sequence[Placed], canvas: Canvas) -> list[Ink]:
     Returns
     -------
     list of Ink
-        One for each style, in the order in which the styles first appear.
+        One for each style and few lines, in the order in which they first appear.
     """
-    styles: dict[TextStyle, list[tuple[Piece, float, float]]] = {}
-    for placed in lines:
+    styles: dict[tuple[TextStyle, int], list[tuple[Piece, float, float]]] = {}
+    for i, placed in enumerate(lines):
         for piece in placed.line.pieces:
             if not piece.text.isspace():
                 at = (piece, placed.x + piece.x, placed.baseline)
-                styles.setdefault(piece.style, []).append(at)
-    inks = (_ink(style, pieces, canvas) for style, pieces in styles.items())
+                styles.setdefault((piece.style, i // _TOGETHER), []).append(at)
+    inks = (_ink(style, pieces, canvas) for (style, _), pieces in styles.items())
     return [ink for ink in inks if ink]
 
 

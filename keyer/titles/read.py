@@ -1,0 +1,111 @@
+"""Title designs from TOML: every fault at once, by path and line."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from keyer.documents.faults import Place, Places, sheet_error
+from keyer.documents.locate import Path as KeyPath
+from keyer.documents.locate import line_map
+from keyer.documents.read import parse_toml, read_text
+from keyer.documents.refusals import refusal
+from keyer.errors import Fault
+from keyer.titles.design import Design, cross_faults
+
+
+@dataclass(frozen=True)
+class DesignFile:
+    """A design, the text it was read from, and the folder from which its fonts are found."""
+
+    design: Design
+    text: str
+    folder: Path
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of the text, hexadecimal."""
+        return hashlib.sha256(self.text.encode()).hexdigest()
+
+
+def load_design(path: str | Path) -> DesignFile:
+    """Load a title design.
+
+    Parameters
+    ----------
+    path : str or Path
+        A TOML file; fonts that it names are found from its folder.
+
+    Returns
+    -------
+    DesignFile
+
+    Raises
+    ------
+    InputFileError
+        If the file cannot be read, or is no text.
+    SheetError
+        If the design does not hold; lists every fault.
+    """
+    file = Path(path)
+    return parse_design(read_text(file, "a title design"), file.name, folder=file.parent)
+
+
+def parse_design(text: str, name: str = "design", *, folder: str | Path = ".") -> DesignFile:
+    """Read a title design from its text.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    name : str
+        File name, for messages.
+    folder : str or Path
+        From which fonts are found.
+
+    Returns
+    -------
+    DesignFile
+
+    Raises
+    ------
+    SheetError
+        If the design does not hold; lists every fault.
+    """
+    data = parse_toml(text, name)
+    places = Places(name, {path: Place(name, line) for path, line in line_map(text).items()})
+    try:
+        design = Design.model_validate(data)
+    except ValidationError as error:
+        raise sheet_error(name, _refusals(error, data, places)) from None
+    faults = [places.fault(path, message) for path, message in cross_faults(design)]
+    if faults:
+        raise sheet_error(name, faults)
+    return DesignFile(design, text, Path(folder))
+
+
+def _refusals(error: ValidationError, data: Any, places: Places) -> list[Fault]:
+    faults = []
+    for detail in error.errors(include_url=False):
+        path = tuple(detail["loc"])
+        if detail["type"] == "too_short" and detail["input"]:
+            continue  # said of a list whose items are all at fault themselves
+        faults.append(places.fault(_in_data(path, data), refusal(detail, path, Design)))
+    return faults
+
+
+def _in_data(path: KeyPath, data: Any) -> KeyPath:
+    """Cut off what stands for a kind of value rather than for a key."""
+    for i, step in enumerate(path):
+        if isinstance(data, dict | list) and not (isinstance(data, list) and isinstance(step, str)):
+            try:
+                data = data[step]  # type: ignore[index]
+            except (KeyError, IndexError):
+                return path[: i + 1]
+        else:
+            return path[:i]
+    return path
