@@ -49,29 +49,20 @@ def refusal(detail: ErrorDetails, path: Path, root: type[BaseModel]) -> str:
     kind, found = detail["type"], detail["input"]
     context = detail.get("ctx", {})
     field = _field_at(path, root)
-    if kind == "too_long" or (kind == "missing" and isinstance(found, list)):
-        wanted = len(getattr(_without_none(field.annotation), "__args__", ())) if field else 0
-        return f"must be a list of {wanted}, got {show_value(found)}."
     if kind == "extra_forbidden":
         return f"unknown key.{nearest(str(path[-1]), known_keys(path[:-1], root))}"
-    if kind == "missing":
-        return f"is missing. {(field and field.description) or ''}".rstrip()
     if kind == "value_error":
         return str(context["error"])
-    return _beyond(kind, found, context)
-
-
-def _beyond(kind: str, found: Any, context: dict[str, Any]) -> str:
-    """Say what a value must be that is of another kind, or out of range."""
-    if kind in _LIMITS:
-        key, words = _LIMITS[kind]
-        return f"must be {words} {context[key]:g}, got {show_value(found)}."
-    if kind in {"too_short", "string_too_short"}:
-        return "must not be empty."
     if kind == "literal_error":
         hint = nearest(found, _words(context["expected"])) if isinstance(found, str) else ""
         return f"must be {context['expected']}, got {show_value(found)}.{hint}"
-    return f"{_MUST_BE.get(kind, detail['msg'])}, got {show_value(found)}."
+    demand = _MUST_BE.get(kind, detail["msg"])
+    if kind == "too_long" or (kind == "missing" and isinstance(found, list)):
+        wanted = len(getattr(_without_none(field.annotation), "__args__", ())) if field else 0
+        demand = f"must be a list of {wanted}"
+    elif kind == "missing":
+        return f"is missing. {(field and field.description) or ''}".rstrip()
+    return f"{demand}, got {show_value(found)}."
 
 
 def _words(expected: str) -> list[str]:

@@ -11,18 +11,22 @@ from keyer.documents.faults import Place, Places, sheet_error
 from keyer.documents.locate import line_map
 from keyer.documents.read import parse_toml, read_text
 from keyer.sheet.check import check_document
+from keyer.sheet.gather import Gathered
 from keyer.sheet.notes import Notes
 from keyer.sheet.resolve import resolve
 from keyer.sheet.sheet import Sheet
+from keyer.sheet.variables import Value
 
 
-def load_sheet(path: str | Path) -> Sheet:
+def load_sheet(path: str | Path, *, variables: Mapping[str, Value] | None = None) -> Sheet:
     """Load an effect sheet.
 
     Parameters
     ----------
     path : str or Path
-        A TOML file. Its files are found from its folder.
+        A TOML file. Its files and includes are found from its folder.
+    variables : mapping of str to text, number or switch, optional
+        Values that win over those of the sheet's `[variables]`.
 
     Returns
     -------
@@ -36,10 +40,17 @@ def load_sheet(path: str | Path) -> Sheet:
         If the sheet does not hold; lists every fault.
     """
     file = Path(path)
-    return parse_sheet(read_text(file, "an effect sheet"), file.name, folder=file.parent)
+    text = read_text(file, "an effect sheet")
+    return parse_sheet(text, file.name, folder=file.parent, variables=variables)
 
 
-def parse_sheet(text: str, name: str = "sheet", *, folder: str | Path = ".") -> Sheet:
+def parse_sheet(
+    text: str,
+    name: str = "sheet",
+    *,
+    folder: str | Path = ".",
+    variables: Mapping[str, Value] | None = None,
+) -> Sheet:
     """Read an effect sheet from its text.
 
     Parameters
@@ -49,7 +60,9 @@ def parse_sheet(text: str, name: str = "sheet", *, folder: str | Path = ".") -> 
     name : str
         File name, for messages.
     folder : str or Path
-        From which its files are found.
+        From which its files and includes are found.
+    variables : mapping of str to text, number or switch, optional
+        Values that win over those of the sheet's `[variables]`.
 
     Returns
     -------
@@ -62,7 +75,7 @@ def parse_sheet(text: str, name: str = "sheet", *, folder: str | Path = ".") -> 
     """
     data = parse_toml(text, name)
     places = Places(name, {path: Place(name, line) for path, line in line_map(text).items()})
-    sheet = _made(data, name, places, Path(folder))
+    sheet = _made(Gathered(data, places, Path(folder)), variables or {})
     return dataclasses.replace(sheet, text=text)
 
 
@@ -76,7 +89,7 @@ def build_sheet(data: Mapping[str, Any], name: str = "sheet", *, folder: str | P
     name : str
         For messages.
     folder : str or Path
-        From which its files are found.
+        From which its files and includes are found.
 
     Returns
     -------
@@ -85,18 +98,24 @@ def build_sheet(data: Mapping[str, Any], name: str = "sheet", *, folder: str | P
     Raises
     ------
     SheetError
-        If the sheet does not hold; lists every fault.
+        If the sheet does not hold; lists every fault, without lines.
     """
     import tomlkit
 
-    sheet = _made(dict(data), name, Places(name, {}), Path(folder))
-    return dataclasses.replace(sheet, text=tomlkit.dumps(sheet.data))
+    sheet = _made(Gathered(data, Places(name, {}), Path(folder)), {})
+    return dataclasses.replace(sheet, text=tomlkit.dumps(data))
 
 
-def _made(data: dict[str, Any], name: str, places: Places, folder: Path) -> Sheet:
-    document, faults, bad = check_document(data, places)
-    notes = Notes(places, bad)
-    sheet = resolve(document, notes, folder) if document is not None else None
-    if sheet is None or faults:
-        raise sheet_error(name, [*faults, *notes.faults])
-    return dataclasses.replace(sheet, name=name, data=data, places=places)
+def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
+    """Check and resolve what was gathered."""
+    name, places = gathered.places.name, gathered.places
+    if not gathered.readable:
+        raise sheet_error(name, gathered.faults)
+    gathered.work_in(variables)
+    document, faults, bad = check_document(gathered.data, places)
+    notes = Notes(places, bad | gathered.bad)
+    sheet = resolve(document, notes, gathered.folder) if document is not None else None
+    found = [*gathered.faults, *faults, *notes.faults]
+    if sheet is None or found:
+        raise sheet_error(name, found)
+    return dataclasses.replace(sheet, name=name, data=gathered.data, places=places)

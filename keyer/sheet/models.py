@@ -307,6 +307,12 @@ class Document(Table):
     """The whole sheet."""
 
     version: Literal[1] = entry(..., "Version of the sheet's form.")
+    include: Text | tuple[Text, ...] = entry(
+        (), "Sheets whose settings hold where this one states none."
+    )
+    variables: dict[str, Text | Whole | Number | Switch] = entry(
+        {}, "Values by name; `${name}` stands for one in any text."
+    )
     sheet: SheetTable = entry(..., "What the whole spot is made in.")
     sources: dict[str, SourceTable] = entry({}, "Pictures by name.")
     transitions: dict[str, TransitionTable] = entry({}, "House transitions by name.")

@@ -44,8 +44,9 @@ class Notes:
         return any(path[: len(bad)] == bad or bad[: len(path)] == path for bad in self.bad)
 
     def fault(self, path: Path, message: str) -> None:
-        """Note a fault."""
-        self.faults.append(self.places.fault(path, message))
+        """Note a fault, unless the value was found faulty already."""
+        if not any(path[: len(bad)] == bad for bad in self.bad):
+            self.faults.append(self.places.fault(path, message))
 
     def tried(
         self, path: Path, default: D, make: Callable[..., T], *args: Any, **named: Any

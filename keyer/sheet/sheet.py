@@ -280,7 +280,7 @@ class Sheet:
 def _plain(value: Any) -> Any:
     """Write dataclasses and fractions as plain data, a class's name beside its values."""
     if isinstance(value, File):
-        return {"is": "File", "path": value.written}
+        return {"is": "File", "path": value.written or value.path.name}
     if is_dataclass(value):
         return {"is": type(value).__name__, **vars(value)}
     return str(value)

@@ -1,0 +1,106 @@
+"""Sheets changed and written, with the comments and the order that people gave them."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+from typing import Any
+
+from keyer.documents.locate import Path, read_path
+from keyer.errors import SettingError
+from keyer.sheet.load import parse_sheet
+from keyer.sheet.sheet import Sheet
+from keyer.sheet.variables import Value
+
+
+def dump_sheet(sheet: Sheet) -> str:
+    """Write a sheet as TOML, comments kept.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    str
+        The text that it was read from or changed to.
+    """
+    return sheet.text
+
+
+def flatten_sheet(sheet: Sheet) -> str:
+    """Write a sheet as one TOML text that needs no other.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    str
+        Included settings and variables worked in; without comments.
+    """
+    import tomlkit
+
+    return tomlkit.dumps(sheet.data)
+
+
+def change_sheet(
+    sheet: Sheet, changes: Mapping[str, Any], *, variables: Mapping[str, Value] | None = None
+) -> Sheet:
+    """Change keys of a sheet.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    changes : mapping of str to Any
+        Values by path, e.g. `{"cues[1].transition.soft": 4}`. Tables on the
+        way are made if they are not there; list items must be there. None
+        takes a key out.
+    variables : mapping of str to text, number or switch, optional
+        As for `load_sheet`.
+
+    Returns
+    -------
+    Sheet
+        Read anew and checked like any other; its text keeps the comments.
+
+    Raises
+    ------
+    SettingError
+        If a path leads nowhere.
+    SheetError
+        If the changed sheet does not hold.
+    """
+    import tomlkit
+
+    document = tomlkit.parse(sheet.text)
+    for where, value in changes.items():
+        _change(document, read_path(where), value, where)
+    text = tomlkit.dumps(document)
+    return parse_sheet(text, sheet.name, folder=sheet.folder, variables=variables)
+
+
+def _change(document: Any, path: Path, value: Any, text: str) -> None:
+    import tomlkit
+    from tomlkit.items import InlineTable
+
+    if not path:
+        raise _nowhere(text)
+    holder = document
+    try:
+        for step, following in itertools.pairwise(path):
+            if isinstance(step, str) and isinstance(following, str) and step not in holder:
+                inline = isinstance(holder, InlineTable)
+                holder[step] = tomlkit.inline_table() if inline else tomlkit.table()
+            holder = holder[step]
+        if value is None:
+            del holder[path[-1]]
+        else:
+            holder[path[-1]] = list(value) if isinstance(value, tuple) else value
+    except (KeyError, IndexError, TypeError):
+        raise _nowhere(text) from None
+
+
+def _nowhere(text: str) -> SettingError:
+    return SettingError(f"path must lead to a key of the sheet, got {text!r:.80}.")

@@ -1,0 +1,163 @@
+"""A sheet and the settings that it includes, gathered into one.
+
+An included sheet brings settings: `[sheet]` keys, variables, sources and house
+settings. What the including sheet states itself wins, key by key in `[sheet]`
+and `[variables]`, name by name elsewhere; of two includes the later one wins.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path as FilePath
+from typing import Any, get_args
+
+from keyer.documents.faults import Place, Places, nearest
+from keyer.documents.locate import Path, line_map
+from keyer.documents.read import parse_toml, read_text
+from keyer.errors import Fault, InputFileError, SheetError
+from keyer.sheet.variables import Value, substitute
+from keyer.sheet.versions import upgrade
+
+MERGED = ("sheet", "variables", "sources", "transitions", "keys")
+"""Tables that an included sheet may bring."""
+
+
+class Gathered:
+    """What a sheet and its includes say together.
+
+    Parameters
+    ----------
+    data : mapping
+        The sheet's own plain data.
+    places : Places
+        Where its keys stand.
+    folder : Path
+        From which includes and files are found.
+
+    Attributes
+    ----------
+    data : dict
+        Of all together; after `work_in`, with the variables' values.
+    places : Places
+        Of all together.
+    faults : list of Fault
+    bad : set of paths
+        What was found faulty here, so that nobody complains of it again.
+    readable : bool
+        False if its version cannot be read at all.
+    """
+
+    def __init__(self, data: Mapping[str, Any], places: Places, folder: FilePath) -> None:
+        self.places = Places(places.name, places.places)
+        self.folder = folder
+        self.faults: list[Fault] = []
+        self.bad: set[Path] = set()
+        self._bases: dict[str, str] = {}
+        self.data, refusal = upgrade(data)
+        self.readable = not refusal
+        if refusal:
+            self._note(self.places, ("version",), refusal)
+            return
+        for key in MERGED:  # what is merged into must not be the caller's
+            if isinstance(self.data.get(key), Mapping):
+                self.data[key] = dict(self.data[key])
+        for path, wanted in _included(self.data):
+            self._include(wanted, path, self.places, ())
+
+    def _note(self, places: Places, path: Path, message: str) -> None:
+        self.faults.append(places.fault(path, message))
+        self.bad.add(path)
+
+    def work_in(self, given: Mapping[str, Value]) -> None:
+        """Put the variables' values in and drop the keys that are done with.
+
+        Parameters
+        ----------
+        given : mapping of str to text, number or switch
+            Values that win over the sheet's own.
+        """
+        declared = self.data.pop("variables", {})
+        if not isinstance(declared, Mapping):
+            self._note(self.places, ("variables",), "must be a table.")
+            declared = {}
+        for name, value in declared.items():
+            if not isinstance(value, get_args(Value)):
+                message = "must be text, a number, true or false."
+                self._note(self.places, ("variables", name), message)
+        for name in given:
+            if name not in declared:
+                message = f"no variable is called {name!r:.80}.{nearest(name, declared)}"
+                self.faults.append(Fault(f"variables.{name}", None, message))
+        self.data.pop("include", None)
+
+        def unknown(path: Path, name: str) -> None:
+            message = f"no variable is called {name!r:.80}.{nearest(name, declared)}"
+            self._note(self.places, path, message)
+
+        self.data = substitute(self.data, {**declared, **given}, unknown)
+        for name, base in self._bases.items():
+            source = self.data["sources"][name]
+            if isinstance(source, dict) and isinstance(source.get("file"), str):
+                source["file"] = (FilePath(base) / source["file"]).as_posix()
+
+    def _include(
+        self, wanted: str, path: Path, places: Places, chain: tuple[FilePath, ...], base: str = ""
+    ) -> None:
+        """Merge a sheet that another one includes under what is there already."""
+        name = (FilePath(base) / wanted).as_posix()
+        file = (self.folder / name).resolve()
+        if file in chain:
+            self._note(places, path, f"{name!r} includes itself.")
+            return
+        try:
+            text = read_text(self.folder / name, "an effect sheet")
+            data, refusal = upgrade(parse_toml(text, name))
+        except InputFileError as error:
+            self._note(places, path, str(error))
+            return
+        except SheetError as error:
+            self.faults += [replace(fault, file=name) for fault in error.faults]
+            return
+        lines = line_map(text)
+        there = Places(self.places.name, {key: Place(name, line) for key, line in lines.items()})
+        if refusal or "version" not in data:
+            self._note(there, ("version",), refusal or "is missing. Write version = 1.")
+            return
+        here = FilePath(name).parent.as_posix()
+        self._merge(data, there, here)
+        for further, deeper in _included(data):
+            self._include(deeper, further, there, (*chain, file), here)
+
+    def _merge(self, data: Mapping[str, Any], places: Places, base: str) -> None:
+        allowed = ("version", "include", *MERGED)
+        for key in data:
+            if key in {"cues", "overlays"}:
+                message = "cannot be included: an included sheet brings settings only."
+                self._note(places, (key,), message)
+            elif key not in allowed:
+                self._note(places, (key,), f"unknown key.{nearest(key, allowed)}")
+        for key in MERGED:
+            table = data.get(key, {})
+            if not isinstance(table, Mapping):
+                self._note(places, (key,), "must be a table.")
+                continue
+            mine = self.data.setdefault(key, {})
+            if not isinstance(mine, dict):
+                continue  # the models refuse it
+            for name in table.keys() - mine.keys():
+                mine[name] = table[name]
+                self.places.adopt(places, (key, name))
+                if key == "sources":
+                    self._bases[name] = base
+
+
+def _included(data: Mapping[str, Any]) -> Iterator[tuple[Path, str]]:
+    """Find what a sheet includes, each with its path, the last first: it wins."""
+    wanted = data.get("include", [])
+    if isinstance(wanted, str):
+        yield ("include",), wanted
+    elif isinstance(wanted, list):
+        for index, name in reversed(list(enumerate(wanted))):
+            if isinstance(name, str):
+                yield ("include", index), name
