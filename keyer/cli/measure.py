@@ -16,7 +16,9 @@ def register(app: typer.Typer) -> None:
 
 
 def measure(
-    picture: Annotated[Path, typer.Argument(metavar="PICTURE", help="A plate, or a keyed picture.")],
+    picture: Annotated[
+        Path, typer.Argument(metavar="PICTURE", help="A plate, or a keyed picture.")
+    ],
     matte: Annotated[
         Path | None, typer.Option("--matte", help="Its matte, white = subject.")
     ] = None,

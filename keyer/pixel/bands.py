@@ -1,8 +1,8 @@
 """Work on a picture a band of rows at a time, on a plain thread pool.
 
-A band of 64 rows of float32 planes stays in the processor's cache between the
-small stages that work on it. Bands are independent, so a result depends
-neither on their height nor on the number of threads.
+A band of float32 planes stays in the processor's cache between the small stages
+that work on it. Bands are independent, so a result depends neither on their
+height nor on the number of threads.
 """
 
 from __future__ import annotations
@@ -12,7 +12,8 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 
-BAND_ROWS = 64
+BAND_PIXELS = 1 << 17
+"""Pixels of a band: few enough for the cache, enough to make a call worth while."""
 
 
 def default_threads() -> int:
@@ -27,33 +28,54 @@ def _pool(threads: int) -> ThreadPoolExecutor:
     return ThreadPoolExecutor(threads, thread_name_prefix="keyer-band")
 
 
+def band_rows(height: int, width: int, threads: int) -> int:
+    """Choose the height of a picture's bands: alike, and as many for each thread.
+
+    Parameters
+    ----------
+    height, width : int
+        Of the picture.
+    threads : int
+
+    Returns
+    -------
+    int
+    """
+    wanted = max(1, height * width // BAND_PIXELS)
+    count = -(-wanted // threads) * threads
+    return max(1, -(-height // count))
+
+
 def run_bands(
     height: int,
+    width: int,
     work: Callable[[int, int], None],
     *,
     threads: int | None = None,
-    rows: int = BAND_ROWS,
+    rows: int | None = None,
 ) -> None:
     """Call `work(top, bottom)` for each band of a picture.
 
     Parameters
     ----------
-    height : int
-        Rows of the picture.
+    height, width : int
+        Of the picture.
     work : callable
         Computes rows `top` to `bottom` (exclusive) and releases the
         interpreter lock while it does.
     threads : int, optional
         Default: every core this process may use.
-    rows : int
-        Rows in a band.
+    rows : int, optional
+        Rows in a band; default: what `band_rows` chooses.
     """
-    tops = range(0, height, rows)
-    count = min(threads or default_threads(), len(tops))
+    threads = threads or default_threads()
+    step = rows or band_rows(height, width, threads)
+    tops = range(0, height, step)
+    count = min(threads, len(tops))
 
     def stripe(first: int) -> None:
         for top in tops[first::count]:
-            work(top, min(top + rows, height))
+            work(top, min(top + step, height))
 
     if count <= 1:
         stripe(0)

@@ -1,21 +1,24 @@
 """The fast chroma key: a matte from each pixel's own colour, at playback speed.
 
-The steps are separate so that each can be looked at: key signal, matte (clip
-and gain), and the backing lifted off the edges. `keyer.pixel.spill` and
-`keyer.pixel.over` finish the picture.
+Key signal, clip and gain make the matte; `take_subject` then lifts the backing
+off and takes the spill out, and `keyer.pixel.over` lays the subject down. The
+steps that follow each other on the same planes share a pass over them.
 """
 
 from __future__ import annotations
 
-import math
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Planes
 from keyer.kinds.settings import KeySettings, Rgb
-from keyer.pixel.colour import hue_axes
+from keyer.pixel.colour import HueAxes, hue_axes
 from keyer.pixel.jit import kernel
+from keyer.pixel.spill import SPILL_WEDGE_DEG
+from keyer.pixel.wedge import inside, wedge_slope
 
 Flat = NDArray[np.float32]
 
@@ -38,9 +41,7 @@ def _signal(
     for i in range(out.size):
         x = ar * red[i] + ag * green[i] + ab * blue[i]
         z = cr * red[i] + cg * green[i] + cb * blue[i]
-        inside = x - slope * abs(z)
-        inside = inside if inside > np.float32(0.0) else np.float32(0.0)
-        out[i] = np.float32(1.0) - scale * inside
+        out[i] = np.float32(1.0) - scale * inside(x, z, slope)
 
 
 @kernel
@@ -52,29 +53,62 @@ def _clip_gain(signal: Flat, clip: np.float32, gain: np.float32) -> None:
 
 
 @kernel
-def _lift(channel: Flat, matte: Flat, backing: np.float32) -> None:
-    for i in range(channel.size):
+def _take(
+    red: Flat,
+    green: Flat,
+    blue: Flat,
+    matte: Flat,
+    backing: Flat,
+    along: Flat,
+    across: Flat,
+    change: Flat,
+    slope: np.float32,
+) -> None:
+    kr, kg, kb = backing[0], backing[1], backing[2]
+    ar, ag, ab = along[0], along[1], along[2]
+    cr, cg, cb = across[0], across[1], across[2]
+    dr, dg, db = change[0], change[1], change[2]
+    none = np.float32(0.0)
+    for i in range(red.size):
         cover = matte[i]
-        value = channel[i] - (np.float32(1.0) - cover) * backing
-        value = value if value > np.float32(0.0) else np.float32(0.0)
+        gap = np.float32(1.0) - cover
         top = cover if cover < np.float32(1.0) else _NO_LIMIT
-        channel[i] = value if value < top else top
+        r, g, b = red[i] - gap * kr, green[i] - gap * kg, blue[i] - gap * kb
+        r, g, b = r if r > none else none, g if g > none else none, b if b > none else none
+        r, g, b = r if r < top else top, g if g < top else top, b if b < top else top
+        spill = inside(ar * r + ag * g + ab * b, cr * r + cg * g + cb * b, slope)
+        red[i] = r + dr * spill
+        green[i] = g + dg * spill
+        blue[i] = b + db * spill
 
 
-def wedge_slope(acceptance_deg: float) -> float:
-    """Fall of the key signal with distance from the hue's axis.
+class _Constants(NamedTuple):
+    """What the kernels need of a key's settings."""
 
-    Parameters
-    ----------
-    acceptance_deg : float
-        Full angle of the wedge.
+    axes: HueAxes
+    slope: np.float32
+    scale: np.float32
+    clip: np.float32
+    gain: np.float32
+    backing: Flat
+    change: Flat
+    spill_slope: np.float32
 
-    Returns
-    -------
-    float
-        1 / tan(acceptance / 2); 0 for a half plane.
-    """
-    return 1.0 / math.tan(math.radians(acceptance_deg) / 2)
+
+@lru_cache(maxsize=64)
+def _constants(settings: KeySettings, matrix: Matrix) -> _Constants:
+    axes = hue_axes(settings.hue_deg, matrix)
+    level = backing_level(settings.backing, settings.hue_deg, settings.acceptance_deg, matrix)
+    return _Constants(
+        axes=axes,
+        slope=np.float32(wedge_slope(settings.acceptance_deg)),
+        scale=np.float32(1.0 / level),
+        clip=np.float32(settings.clip_percent / 100),
+        gain=np.float32(settings.gain),
+        backing=np.array(settings.backing, np.float32),
+        change=axes.unit * np.float32(-settings.spill_percent / 100),
+        spill_slope=np.float32(wedge_slope(SPILL_WEDGE_DEG)),
+    )
 
 
 def backing_level(backing: Rgb, hue_deg: float, acceptance_deg: float, matrix: Matrix) -> float:
@@ -94,8 +128,8 @@ def backing_level(backing: Rgb, hue_deg: float, acceptance_deg: float, matrix: M
     """
     axes = hue_axes(hue_deg, matrix)
     colour = np.array(backing)
-    inside = axes.along @ colour - wedge_slope(acceptance_deg) * abs(axes.across @ colour)
-    return max(float(inside), 0.02)
+    component = axes.along @ colour - wedge_slope(acceptance_deg) * abs(axes.across @ colour)
+    return max(float(component), 0.02)
 
 
 def key_signal(
@@ -103,10 +137,8 @@ def key_signal(
 ) -> None:
     """Key signal of a band: 0 at the backing's colour, 1 outside the wedge.
 
-    K = X - |Z| / tan(acceptance / 2), not below 0, with X the chroma along the
-    key hue and Z across it; the signal is 1 - K / K(backing). The wedge in the
-    chroma plane is the classical chroma keyer (from memory: K. Jack, "Video
-    Demystified", chroma keying).
+    1 - K / K(backing), with K the component inside the wedge of the acceptance
+    angle about the key hue (`keyer.pixel.wedge`).
 
     Parameters
     ----------
@@ -116,18 +148,10 @@ def key_signal(
     out : (rows, W) float32
         Below 0 where the picture is purer than the backing.
     """
-    axes = hue_axes(settings.hue_deg, matrix)
-    level = backing_level(settings.backing, settings.hue_deg, settings.acceptance_deg, matrix)
+    use = _constants(settings, matrix)
     red, green, blue = band.reshape(3, -1)
     _signal(
-        red,
-        green,
-        blue,
-        axes.along,
-        axes.across,
-        np.float32(wedge_slope(settings.acceptance_deg)),
-        np.float32(1.0 / level),
-        out.reshape(-1),
+        red, green, blue, use.axes.along, use.axes.across, use.slope, use.scale, out.reshape(-1)
     )
 
 
@@ -147,20 +171,34 @@ def clip_and_gain(signal: NDArray[np.float32], clip_percent: float, gain: float)
     _clip_gain(signal.reshape(-1), np.float32(clip_percent / 100), np.float32(gain))
 
 
-def lift_backing(band: Planes, matte: NDArray[np.float32], backing: Rgb) -> None:
-    """Take the backing's share out of a band, in place, leaving the premultiplied subject.
+def take_subject(
+    band: Planes, matte: NDArray[np.float32], settings: KeySettings, matrix: Matrix
+) -> None:
+    """Turn a band into the premultiplied subject, in place: backing lifted off, spill out.
 
     A recorded pixel is C = a F + (1 - a) K (Porter and Duff 1984; Smith and
     Blinn 1996), so a F = C - (1 - a) K. It is held between 0 and the matte, so
     that a clear pixel is exactly 0 whatever the noise of the backing; a solid
-    pixel may be whiter than white.
+    pixel may be whiter than white. Spill is then taken out as
+    `keyer.pixel.spill` defines it.
 
     Parameters
     ----------
     band : (3, rows, W) float32, C-contiguous
     matte : (rows, W) float32
-    backing : tuple of three floats
+    settings : KeySettings
+    matrix : {"bt601", "bt709"}
     """
-    cover = matte.reshape(-1)
-    for channel, level in zip(band, backing, strict=True):
-        _lift(channel.reshape(-1), cover, np.float32(level))
+    use = _constants(settings, matrix)
+    red, green, blue = band.reshape(3, -1)
+    _take(
+        red,
+        green,
+        blue,
+        matte.reshape(-1),
+        use.backing,
+        use.axes.along,
+        use.axes.across,
+        use.change,
+        use.spill_slope,
+    )

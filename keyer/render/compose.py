@@ -13,15 +13,14 @@ import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
 from keyer.kinds.picture import Picture, Planes, RgbPicture
-from keyer.kinds.settings import Light
-from keyer.pixel.bands import BAND_ROWS, run_bands
-from keyer.pixel.key import clip_and_gain, key_signal, lift_backing
+from keyer.kinds.settings import Edge, Light
+from keyer.pixel.bands import run_bands
+from keyer.pixel.key import clip_and_gain, key_signal, take_subject
 from keyer.pixel.load import load_alpha_band, load_band, store_band
 from keyer.pixel.mix import mix_band, toward_colour
 from keyer.pixel.over import over_band, premultiply, scale_band, straighten
-from keyer.pixel.spill import suppress_spill
 from keyer.pixel.transfer import to_light, to_signal
-from keyer.pixel.wipe import reveal_band, wipe_band
+from keyer.pixel.wipe import Moment, moment, weigh_band, wipe_band
 from keyer.render.frame import Base, Fade, Frame, Keyed, Laid, Matted, Mix, Overlay, Wipe
 
 _kept = threading.local()
@@ -52,7 +51,12 @@ def _fade(first: Planes, second: Planes, effect: Fade, progress: float) -> None:
     toward_colour(first, effect.colour, 1.0 - abs(1.0 - 2.0 * progress))
 
 
-def _base(base: Base, top: int, bottom: int, light: Light) -> Planes:
+def _moment(wipe: Wipe, progress: float) -> Moment:
+    """Find a wipe's boundary, once a frame."""
+    return moment(wipe.field, wipe.edge, progress, wipe.seconds)
+
+
+def _base(base: Base, now: Moment | None, top: int, bottom: int, light: Light) -> Planes:
     """Compose the rows of a base, in the light asked for."""
     if base.second is None or base.progress <= 0.0:
         return _load(base.first, "first", top, bottom, light)
@@ -65,8 +69,8 @@ def _base(base: Base, top: int, bottom: int, light: Light) -> Planes:
             mix_band(first, second, base.progress, kind)
         case Fade():
             _fade(first, second, base.effect, base.progress)
-        case Wipe(field, edge):
-            wipe_band(first, second, field, edge, base.progress, top)
+        case Wipe() if now is not None:
+            wipe_band(first, second, now, top)
     return first
 
 
@@ -77,8 +81,7 @@ def _keyed(overlay: Keyed, top: int, bottom: int) -> tuple[Planes, NDArray[np.fl
     matte = _buffer("matte", 1, bottom - top, picture.width)[0]
     key_signal(fill, settings, picture.matrix, matte)
     clip_and_gain(matte, settings.clip_percent, settings.gain)
-    lift_backing(fill, matte, settings.backing)
-    suppress_spill(fill, settings.hue_deg, settings.spill_percent, picture.matrix)
+    take_subject(fill, matte, settings, picture.matrix)
     return fill, matte
 
 
@@ -100,7 +103,20 @@ def _matted(overlay: Matted, top: int, bottom: int) -> tuple[Planes, NDArray[np.
     return fill, matte
 
 
-def _lay(overlay: Overlay, under: Planes, top: int, bottom: int, light: Light) -> Planes:
+def _reveal(fill: Planes, matte: NDArray[np.float32], edge: Edge, now: Moment, top: int) -> None:
+    """Uncover a subject by a wipe, in place; a border is drawn where the subject is."""
+    rows, width = matte.shape
+    hidden, shown = _buffer("weights", 2, rows, width)
+    weigh_band(now, top, hidden, shown)
+    border = matte * (1 - hidden - shown)
+    fill *= shown
+    fill += border * np.array(edge.border_colour, np.float32)[:, np.newaxis, np.newaxis]
+    matte *= 1 - hidden
+
+
+def _lay(
+    overlay: Overlay, now: Moment | None, under: Planes, top: int, bottom: int, light: Light
+) -> Planes:
     """Lay the rows of one overlay over `under`; returns the planes that hold the result."""
     match overlay:
         case Keyed():
@@ -109,9 +125,8 @@ def _lay(overlay: Overlay, under: Planes, top: int, bottom: int, light: Light) -
             fill, matte = _laid(overlay, top, bottom)
         case Matted():
             fill, matte = _matted(overlay, top, bottom)
-    if overlay.reveal is not None:
-        wipe = overlay.reveal.wipe
-        reveal_band(fill, matte, wipe.field, wipe.edge, overlay.reveal.progress, top)
+    if overlay.reveal is not None and now is not None:
+        _reveal(fill, matte, overlay.reveal.wipe.edge, now, top)
     if overlay.opacity < 1.0:
         scale_band(fill, overlay.opacity)
         scale_band(matte[np.newaxis], overlay.opacity)
@@ -135,7 +150,7 @@ def compose(
     depth: DTypeLike = np.uint8,
     *,
     threads: int | None = None,
-    rows: int = BAND_ROWS,
+    rows: int | None = None,
 ) -> RgbPicture:
     """Compose one frame.
 
@@ -155,16 +170,24 @@ def compose(
     first = frame.base.first
     planes: NDArray[Any] = np.empty((3, first.height, first.width), depth)
 
+    base = frame.base
+    crossing = base.second is not None and isinstance(base.effect, Wipe)
+    now = _moment(base.effect, base.progress) if crossing else None
+    overlays = [
+        (overlay, _moment(overlay.reveal.wipe, overlay.reveal.progress) if overlay.reveal else None)
+        for overlay in frame.overlays
+    ]
+
     def work(top: int, bottom: int) -> None:
-        band = _base(frame.base, top, bottom, frame.light)
-        for overlay in frame.overlays:
-            band = _lay(overlay, band, top, bottom, frame.light)
+        band = _base(base, now, top, bottom, frame.light)
+        for overlay, reveal in overlays:
+            band = _lay(overlay, reveal, band, top, bottom, frame.light)
             _swap(band)
         if frame.light == "linear":
             to_signal(band)
         store_band(band, planes, top)
 
-    run_bands(first.height, work, threads=threads, rows=rows)
+    run_bands(first.height, first.width, work, threads=threads, rows=rows)
     return RgbPicture(planes, matrix=first.matrix)
 
 
@@ -193,5 +216,5 @@ def compose_matte(
     def work(top: int, bottom: int) -> None:
         fill[:, top:bottom], matte[top:bottom] = _keyed(overlay, top, bottom)
 
-    run_bands(height, work, threads=threads)
+    run_bands(height, width, work, threads=threads)
     return fill, matte

@@ -32,10 +32,19 @@ class Fade:
 
 @dataclass(frozen=True, eq=False)
 class Wipe:
-    """A pattern that uncovers the second picture."""
+    """A pattern that uncovers the second picture.
+
+    Attributes
+    ----------
+    field : Field
+    edge : Edge
+    seconds : float
+        Time since the wipe began; moves a modulated edge.
+    """
 
     field: Field
     edge: Edge
+    seconds: float = 0.0
 
 
 Effect = Mix | Fade | Wipe

@@ -188,9 +188,7 @@ def wipe_files(
     }
 
 
-def key_verdicts(
-    choice: KeyChoice, coverage: Coverage, spill: Spill, height: int
-) -> list[Verdict]:
+def key_verdicts(choice: KeyChoice, coverage: Coverage, spill: Spill, height: int) -> list[Verdict]:
     """Judge everything that is measured of a chroma key.
 
     Parameters

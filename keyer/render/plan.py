@@ -77,9 +77,7 @@ def choose_key(picture: Picture, key: Key) -> KeyChoice:
     given = {name: value for name, value in given.items() if value is not None}
     by_hand = tuple(f"{_WORDS[name]} {value:g} as asked." for name, value in given.items())
     automatic = tuple(
-        reason
-        for name, reason in zip(_WORDS, chosen.reasons, strict=True)
-        if name not in given
+        reason for name, reason in zip(_WORDS, chosen.reasons, strict=True) if name not in given
     )
     settings = replace(chosen.settings, **given)
     return KeyChoice(backing, settings, backing.reasons + automatic + by_hand)
@@ -191,18 +189,19 @@ class Plan:
             return generate.colour(video.width, video.height, cue.transition.colour)
         return self._sources[cue.source].picture(frame, cue.at)
 
-    def _effect(self, transition: Transition) -> Effect:
+    def _effect(self, transition: Transition, passed: int) -> Effect:
+        """Make a transition's effect, `passed` frames after it began."""
         match transition.kind:
             case "mix" | "additive" | "non-additive":
                 return Mix(transition.kind)
             case "fade":
                 return Fade(transition.colour)
             case "wipe":
-                return self._wipe(transition)
+                return self._wipe(transition, passed)
             case _:
                 return Mix()
 
-    def _wipe(self, transition: Transition) -> Wipe:
+    def _wipe(self, transition: Transition, passed: int) -> Wipe:
         video = self.sheet.format
         field = held_field(
             transition.pattern,
@@ -211,23 +210,23 @@ class Plan:
             float(video.pixel_aspect),
             transition.modifiers,
         )
-        return Wipe(field, transition.edge)
+        return Wipe(field, transition.edge, float(passed / video.rate))
 
     def _base(self, frame: int) -> Base:
         moment = self.sheet.moment(frame)
         now = self._cue_picture(moment.cue, frame)
         if moment.progress is None:
             return Base(now)
-        transition = moment.cue.transition
+        transition, passed = moment.cue.transition, frame - moment.cue.at
         if moment.before is not None and moment.cue.source is not None:
             before = self._cue_picture(moment.before, frame)
-            return Base(before, now, self._effect(transition), moment.progress)
+            return Base(before, now, self._effect(transition, passed), moment.progress)
         # a fade from a colour on the first cue, or to a colour on a cue without source
         if moment.before is not None:
             return Base(self._cue_picture(moment.before, frame), now, Mix(), moment.progress)
         video = self.sheet.format
         plain = generate.colour(video.width, video.height, transition.colour)
-        effect = Mix() if transition.kind == "fade" else self._effect(transition)
+        effect = Mix() if transition.kind == "fade" else self._effect(transition, passed)
         return Base(plain, now, effect, moment.progress)
 
     def key_choice(self, overlay: Overlay) -> KeyChoice:
@@ -270,8 +269,12 @@ class Plan:
         reveal = None
         if presence is not None:
             transition, share = presence
+            began = (
+                overlay.start if transition is overlay.enter else overlay.stop - transition.length
+            )
+            passed = frame - began
             if transition.kind == "wipe":
-                reveal = Reveal(self._wipe(transition), share)
+                reveal = Reveal(self._wipe(transition, passed), share)
             else:
                 opacity *= share
         if overlay.key is None:

@@ -34,7 +34,9 @@ def _topmost_key(frame: Frame) -> Keyed | Matted:
     for overlay in reversed(frame.overlays):
         if isinstance(overlay, Keyed | Matted):
             return overlay
-    msg = "show needs a keyed overlay on this frame, found none. Choose a time at which one is seen."
+    msg = (
+        "show needs a keyed overlay on this frame, found none. Choose a time at which one is seen."
+    )
     raise SettingError(msg)
 
 

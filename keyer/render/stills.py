@@ -79,7 +79,5 @@ def render_files(
                 write_still(target, result, force=force, inputs=(path,))
             else:
                 write_grey(target, result, force=force, inputs=(path,))
-            written.append(
-                {"output": str(target), "frame": frame, "timecode": sheet.label(frame)}
-            )
+            written.append({"output": str(target), "frame": frame, "timecode": sheet.label(frame)})
         return written, plan.notices

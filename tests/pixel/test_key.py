@@ -5,8 +5,10 @@ from hypothesis import strategies as st
 from support import TWIN, planes, reference, solid
 
 from keyer.kinds.settings import KeySettings
-from keyer.pixel.colour import hue_of, rgb_to_ycc
-from keyer.pixel.key import backing_level, clip_and_gain, key_signal, lift_backing, wedge_slope
+from keyer.pixel.colour import hue_axes, hue_of, rgb_to_ycc
+from keyer.pixel.key import backing_level, clip_and_gain, key_signal, take_subject
+from keyer.pixel.spill import spill_of
+from keyer.pixel.wedge import wedge_slope
 
 COMPOSITING = reference("compositing")
 GREEN = (0.1, 0.7, 0.15)
@@ -30,9 +32,7 @@ def _signal(band, settings):
     return out
 
 
-@pytest.mark.parametrize(
-    "case", COMPOSITING["chroma_plane_example"], ids=lambda case: case["name"]
-)
+@pytest.mark.parametrize("case", COMPOSITING["chroma_plane_example"], ids=lambda case: case["name"])
 def test_wedge_of_the_chroma_plane(case):
     """compositing.toml [[chroma_plane_example]]: Kfg with A = 90 degrees."""
     full = (0.0, 1.0, 0.0)
@@ -70,22 +70,52 @@ def test_clip_and_gain_example():
     np.testing.assert_allclose(signal[0], case["k"], atol=TWIN)
 
 
+def _matte(level: float):
+    return np.full((7, 33), level, np.float32)
+
+
 def test_lifting_the_backing_leaves_the_premultiplied_subject():
     """compositing.toml [keyer.suppression_example]."""
     case = COMPOSITING["keyer"]["suppression_example"]
     band = solid(tuple(case["Cf"]))
-    lift_backing(band, np.full(band.shape[1:], case["alpha"], np.float32), tuple(case["Ck"]))
+    matte = np.full(band.shape[1:], case["alpha"], np.float32)
+    take_subject(band, matte, _settings(backing=tuple(case["Ck"]), spill_percent=0.0), "bt709")
     np.testing.assert_allclose(band[:, 0, 0], case["fill"], atol=TWIN)
 
 
 def test_clear_pixels_are_exactly_0_and_solid_ones_untouched():
-    band = planes(3)
-    clear, solid_band = band.copy(), band * np.float32(1.2)
-    expected = solid_band.copy()
-    lift_backing(clear, np.zeros((7, 33), np.float32), GREEN)
-    lift_backing(solid_band, np.ones((7, 33), np.float32), GREEN)
+    settings = _settings(spill_percent=0.0)
+    clear, whole = planes(3), planes(3) * np.float32(1.2)
+    take_subject(clear, _matte(0.0), settings, "bt709")
+    take_subject(whole, _matte(1.0), settings, "bt709")
     assert not clear.any()
-    np.testing.assert_array_equal(solid_band, expected)
+    np.testing.assert_array_equal(whole, planes(3) * np.float32(1.2))
+
+
+def test_taking_spill_keeps_luma_and_takes_all_of_it():
+    band, settings = planes(9), _settings()
+    take_subject(band, _matte(1.0), settings, "bt709")
+    luma = rgb_to_ycc(planes(9), "bt709")[0]
+    np.testing.assert_allclose(rgb_to_ycc(band, "bt709")[0], luma, atol=2e-6)
+    assert spill_of(band, settings.hue_deg, "bt709").max() < 2e-6
+
+
+def test_colours_without_the_hue_are_left_alone():
+    band = solid((0.8, 0.5, 0.4))
+    take_subject(band, np.ones((4, 8), np.float32), _settings(), "bt709")
+    np.testing.assert_array_equal(band, solid((0.8, 0.5, 0.4)))
+
+
+@given(st.integers(0, 2**31), st.floats(0, 100))
+def test_take_twin(seed, amount):
+    band, matte = planes(seed), planes(seed + 1)[0]
+    settings = _settings(spill_percent=amount)
+    backing = np.array(GREEN)[:, None, None]
+    fill = np.clip(band - (1.0 - matte) * backing, 0, matte)
+    spill = spill_of(fill.astype(np.float32), settings.hue_deg, "bt709")
+    change = hue_axes(settings.hue_deg, "bt709").unit[:, None, None]
+    take_subject(band, matte, settings, "bt709")
+    np.testing.assert_allclose(band, fill - amount / 100 * spill * change, atol=3 * TWIN)
 
 
 def test_half_plane_has_no_slope():

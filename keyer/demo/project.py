@@ -1,0 +1,196 @@
+"""Write the demo project: media with known mattes, a sheet, stills, mattes and numbers."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from fractions import Fraction
+from importlib.resources import files
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.demo.plates import eight_bit, key_plate
+from keyer.demo.scenery import draw
+from keyer.errors import OutputError
+from keyer.media.clip_write import ClipWriter
+from keyer.media.write import write_bytes, write_grey, write_still
+from keyer.pixel.bands import default_threads
+from keyer.pixel.load import from_array, load
+from keyer.render.oneshot import key_files
+from keyer.render.stills import render_files
+from keyer.sheet.effect import Key
+
+CLIP_SIZE = (960, 540)
+CLIP_FRAMES = 50
+CLIP_STEP = 2.0
+"""Movement a frame: the subject's movement repeats after 100, so that the clip loops."""
+
+STILLS = ("0s", "2s", "00:00:03:24", "5s", "00:00:05:15", "7.48s", "9s")
+
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class KeyCase:
+    """One key of the demo whose true matte is known."""
+
+    plate: str
+    background: str
+
+
+CASES = {
+    "presenter": KeyCase("presenter", "evening"),
+    "presenter-blue": KeyCase("presenter-blue", "morning"),
+}
+
+
+def _scene(folder: Path, name: str) -> None:
+    write_still(folder / f"{name}.png", from_array(eight_bit(draw(name))))
+
+
+def _plate(folder: Path, name: str) -> None:
+    plate = key_plate(name)
+    write_still(folder / f"{name}.png", from_array(eight_bit(plate.picture)))
+    write_grey(folder / f"{name}-true-matte.png", plate.matte)
+
+
+def _clip_frame(number: int) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+    width, height = CLIP_SIZE
+    plate = key_plate("presenter", width, height, frame=CLIP_STEP * number)
+    return eight_bit(plate.picture), eight_bit(plate.matte)
+
+
+def _clip(folder: Path, pool: ProcessPoolExecutor) -> None:
+    """Write the moving plate as a camera would deliver it, and its true matte beside it."""
+    width, height = CLIP_SIZE
+    rate = Fraction(25)
+    with (
+        ClipWriter(folder / "rider.mp4", width, height, rate, codec="h264") as plate,
+        ClipWriter(folder / "rider-true-matte.mov", width, height, rate, codec="png") as matte,
+    ):
+        for picture, cover in pool.map(_clip_frame, range(CLIP_FRAMES)):
+            plate.write(from_array(picture))
+            matte.write(from_array(cover))
+
+
+def write_media(folder: Path, say: Say) -> None:
+    """Draw the demo's media.
+
+    Parameters
+    ----------
+    folder : Path
+        Exists and is empty.
+    say : callable
+        Told what is going on, a line at a time.
+    """
+    with ProcessPoolExecutor(default_threads(), mp_context=get_context("spawn")) as pool:
+        say("drawing scenery and key plates")
+        jobs = [pool.submit(_scene, folder, name) for name in ("morning", "evening")]
+        jobs += [pool.submit(_plate, folder, case.plate) for case in CASES.values()]
+        for job in jobs:
+            job.result()
+        say(f"drawing a moving plate of {CLIP_FRAMES} frames")
+        _clip(folder, pool)
+
+
+def matte_error(matte: Path, truth: Path) -> float:
+    """Mean square error of a matte against the true one.
+
+    Parameters
+    ----------
+    matte, truth : Path
+
+    Returns
+    -------
+    float
+    """
+    from keyer.media.source import open_source
+
+    ours, true = (load(open_source(path).read(0))[0] for path in (matte, truth))
+    return float(np.mean((ours - true) ** 2))
+
+
+def _key(folder: Path, name: str, case: KeyCase) -> dict[str, Any]:
+    """Key one plate and measure it, against its true matte as well."""
+    media = folder / "media"
+    matte = folder / "mattes" / f"{name}.png"
+    report = key_files(
+        media / f"{case.plate}.png",
+        media / f"{case.background}.png",
+        folder / "stills" / f"key-{name}.png",
+        key=Key("chroma"),
+        matte_output=matte,
+        force=False,
+    )
+    error = matte_error(matte, media / f"{case.plate}-true-matte.png")
+    return {"matte_mse_against_truth": error, **report}
+
+
+def write_demo(folder: Path, say: Say) -> list[Path]:
+    """Write the demo project and render it.
+
+    Parameters
+    ----------
+    folder : Path
+        Must not exist, or be empty; its parent must exist.
+    say : callable
+        Told what is going on, a line at a time.
+
+    Returns
+    -------
+    list of Path
+        Everything written, in order.
+
+    Raises
+    ------
+    OutputError
+    """
+    _make(folder)
+    unfinished = folder.with_name(f".{folder.name}.unfinished")
+    shutil.rmtree(unfinished, ignore_errors=True)
+    try:
+        for part in ("media", "mattes", "stills"):
+            (unfinished / part).mkdir(parents=True)
+        _fill(unfinished, say)
+        folder.rmdir()
+        unfinished.rename(folder)
+    except BaseException:
+        shutil.rmtree(unfinished, ignore_errors=True)
+        raise
+    return sorted(path for path in folder.rglob("*") if path.is_file())
+
+
+def _make(folder: Path) -> None:
+    if folder.is_dir() and not any(folder.iterdir()):
+        return
+    if folder.exists():
+        msg = f"demo folder {folder} exists and is not empty. Name another."
+        raise OutputError(msg)
+    try:
+        folder.mkdir()
+    except OSError as error:
+        msg = f"demo folder {folder} cannot be made ({error.strerror}). Make its parent first."
+        raise OutputError(msg) from error
+
+
+def _fill(folder: Path, say: Say) -> None:
+    write_media(folder / "media", say)
+    sheet = files("keyer.demo").joinpath("sheet.toml").read_bytes()
+    write_bytes(folder / "sheet.toml", sheet)
+    say("keying the plates and measuring them")
+    numbers = {name: _key(folder, name, case) for name, case in CASES.items()}
+    say("rendering stills of the sheet")
+    stills, _ = render_files(
+        folder / "sheet.toml", STILLS, folder / "stills", show="picture", force=False
+    )
+    render_files(folder / "sheet.toml", ("3s",), folder / "mattes", show="matte", force=False)
+    data = {"keys": numbers, "stills": stills}
+    text = json.dumps(data, indent=2, ensure_ascii=False).replace(f"{folder}/", "")
+    write_bytes(folder / "numbers.json", text.encode())

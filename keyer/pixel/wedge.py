@@ -1,0 +1,41 @@
+"""The wedge in the chroma plane: how far a colour lies inside a range of hues.
+
+Chroma is turned so that X lies along a hue and Z across it; the component
+inside a wedge of full angle A about the hue is X - |Z| / tan(A / 2), not below
+0. This is the classical chroma keyer (from memory: K. Jack, "Video
+Demystified", chroma keying); spill is measured with the same wedge.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.pixel.jit import kernel
+
+Flat = NDArray[np.float32]
+
+
+@kernel
+def inside(x: np.float32, z: np.float32, slope: np.float32) -> np.float32:
+    """Component inside the wedge of one colour; for use in kernels."""
+    component = x - slope * abs(z)
+    return component if component > np.float32(0.0) else np.float32(0.0)
+
+
+def wedge_slope(acceptance_deg: float) -> float:
+    """Fall of the component with distance from the hue's axis.
+
+    Parameters
+    ----------
+    acceptance_deg : float
+        Full angle of the wedge.
+
+    Returns
+    -------
+    float
+        1 / tan(acceptance / 2); 0 for a half plane.
+    """
+    return 1.0 / math.tan(math.radians(acceptance_deg) / 2)
