@@ -1,0 +1,116 @@
+"""Find where between two samples a field jumps.
+
+A hand's start, or the seam between repetitions, is an edge too. Its samples on
+both sides do not say where between them it lies; the level function does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.pixel.contour import JUMP_STEPS, NO_JUMP
+from keyer.pixel.jit import kernel
+
+Plane = NDArray[np.float32]
+Marks = NDArray[np.uint8]
+Index = NDArray[np.int32]
+Places = tuple[Plane, Plane]
+
+PARTS = 16
+LEAST = np.float32(0.004)
+"""Smallest step between two samples that may be a jump."""
+
+
+@kernel
+def _steep(values: Plane, down: int, across: int, out: Index) -> int:
+    """Write the samples whose step to the next is far greater than those beside it."""
+    count = 0
+    for r in range(down, values.shape[0] - 2 * down):
+        for c in range(across, values.shape[1] - 2 * across):
+            here, following = values[r, c], values[r + down, c + across]
+            step = abs(following - here)
+            if step > LEAST:
+                before = abs(here - values[r - down, c - across])
+                after = abs(values[r + 2 * down, c + 2 * across] - following)
+                if step > 3 * min(before, after) + LEAST:
+                    if count < out.shape[0]:
+                        out[count, 0], out[count, 1] = r, c
+                    count += 1
+    return count
+
+
+def _candidates(values: Plane, axis: int) -> tuple[Index, Index]:
+    """Rows and columns of the samples after which the field may jump."""
+    found = np.empty((8192, 2), np.int32)
+    while (count := _steep(values, 1 - axis, axis, found)) > found.shape[0]:
+        found = np.empty((count, 2), np.int32)
+    return found[:count, 0], found[:count, 1]
+
+
+def _refine(
+    start: Places, way: Places, evaluate: Callable[[Plane, Plane], Plane]
+) -> tuple[Plane, Plane]:
+    """Where along each way the greatest step lies (0..1), and its share of the whole change."""
+    begin = np.zeros(start[0].size, np.float32)
+    length = np.float32(1.0)
+    share = begin
+    for _ in range(2):
+        parts = begin[:, np.newaxis] + length * np.linspace(0, 1, PARTS + 1, dtype=np.float32)
+        level = evaluate(
+            start[0][:, np.newaxis] + parts * way[0], start[1][:, np.newaxis] + parts * way[1]
+        )
+        steps = np.abs(np.diff(level, axis=1))
+        best = steps.argmax(axis=1)
+        whole = np.maximum(np.abs(level[:, -1] - level[:, 0]), np.float32(1e-6))
+        share = np.take_along_axis(steps, best[:, np.newaxis], 1)[:, 0] / whole
+        length /= PARTS
+        begin = begin + best.astype(np.float32) * length
+    return begin + length / 2, share
+
+
+def _mark(
+    values: Plane, x: Plane, y: Plane, axis: int, evaluate: Callable[[Plane, Plane], Plane]
+) -> Marks:
+    marks = np.full(values.shape, NO_JUMP, np.uint8)
+    rows, columns = _candidates(values, axis)
+    if rows.size == 0:
+        return marks
+    zero = np.float32(0)
+    way = (x[1] - x[0], zero) if axis == 1 else (zero, y[1] - y[0])
+    place, share = _refine(
+        (x[columns], y[rows]), (np.asarray(way[0]), np.asarray(way[1])), evaluate
+    )
+    real = share > 0.5
+    codes = np.rint(place[real] * JUMP_STEPS).astype(np.uint8)
+    marks[rows[real], columns[real]] = codes
+    return marks
+
+
+def find_jumps(
+    values: Plane, x: Plane, y: Plane, evaluate: Callable[[Plane, Plane], Plane]
+) -> tuple[Marks, Marks] | tuple[None, None]:
+    """Find the jumps of a field.
+
+    Parameters
+    ----------
+    values : (rows, columns) float32
+        The field.
+    x, y : float32
+        Places of its columns and rows, as `evaluate` takes them.
+    evaluate : callable
+        The field at any place.
+
+    Returns
+    -------
+    across, down : (rows, columns) uint8, or None where there is no jump
+        Where between a sample and the next to the right (below) the jump lies,
+        in 1/254 of the way; 255: nowhere.
+    """
+    across = _mark(values, x, y, 1, evaluate)
+    down = _mark(values, x, y, 0, evaluate)
+    if (across == NO_JUMP).all() and (down == NO_JUMP).all():
+        return None, None
+    return across, down

@@ -1,0 +1,76 @@
+"""Where a pattern stands: repetition, position, rotation and stretch as a change of coordinates."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.field import Geometry, Modifiers
+
+Plane = NDArray[np.float32]
+
+
+def tile_size(geometry: Geometry, modifiers: Modifiers) -> tuple[float, float]:
+    """Half width and half height of one repetition, in picture heights."""
+    across, down = modifiers.repeat
+    return geometry.display_aspect / 2 / across, 0.5 / down
+
+
+def _fold(way: Plane, size: float, *, mirror: bool) -> Plane:
+    """Place within a repetition, from its middle; every other one turned over if mirrored."""
+    number = np.floor(way * np.float32(1 / size))
+    place = way - (number + np.float32(0.5)) * np.float32(size)
+    if mirror:
+        return np.where(number % 2 == 1, -place, place)
+    return place
+
+
+def into_tile(x: Plane, y: Plane, geometry: Geometry, modifiers: Modifiers) -> tuple[Plane, Plane]:
+    """Turn places from the picture's top left corner into places in a repetition.
+
+    Parameters
+    ----------
+    x, y : float32 arrays that broadcast together
+        Picture heights from the left and from the top of the picture.
+    geometry : Geometry
+    modifiers : Modifiers
+
+    Returns
+    -------
+    x, y
+        Picture heights from the middle of the repetition.
+    """
+    half_width, half_height = tile_size(geometry, modifiers)
+    if modifiers.repeat[0] > 1:
+        x = _fold(x, 2 * half_width, mirror=modifiers.mirror)
+    else:
+        x = x - np.float32(half_width)
+    if modifiers.repeat[1] > 1:
+        y = _fold(y, 2 * half_height, mirror=modifiers.mirror)
+    else:
+        y = y - np.float32(half_height)
+    return x, y
+
+
+def is_placed(modifiers: Modifiers) -> bool:
+    """Whether position, aspect or rotation differ from the pattern's own."""
+    centred = modifiers.position == (50.0, 50.0)
+    return not (centred and modifiers.aspect == 1.0 and modifiers.rotation % 360 == 0)
+
+
+def into_pattern(
+    x: Plane, y: Plane, half_width: float, half_height: float, modifiers: Modifiers
+) -> tuple[Plane, Plane]:
+    """Turn places in a repetition into the pattern's own coordinates."""
+    right, down = (2 * place / 100 - 1 for place in modifiers.position)
+    x, y = x - np.float32(right * half_width), y - np.float32(down * half_height)
+    angle = math.radians(modifiers.rotation % 360)
+    if angle:
+        cos, sin = np.float32(math.cos(angle)), np.float32(math.sin(angle))
+        x, y = x * cos + y * sin, y * cos - x * sin
+    if modifiers.aspect != 1.0:
+        stretch = np.float32(math.sqrt(modifiers.aspect))
+        x, y = x / stretch, y * stretch
+    return x, y
