@@ -1,0 +1,332 @@
+"""Whether a title can be read: contrast, letter height, place, time on screen.
+
+Contrast is WCAG's ratio [wcag] between the letters and what lies directly
+around them in the finished picture - panel, outline, shadow and the picture
+itself - in the worst place. The other measures judge against customs of the
+trade, from memory except where a source is named.
+"""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from dataclasses import dataclass
+from fractions import Fraction
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Planes
+from keyer.kinds.verdicts import Judgement, Verdict
+from keyer.measure.safe_areas import Area, inset
+
+Coverage = NDArray[np.float32]
+
+CONTRAST_LARGE = 3.0
+"""WCAG 1.4.3 (level AA), large text."""
+CONTRAST_TEXT = 4.5
+"""WCAG 1.4.3 (level AA), text of any size."""
+
+SMALLEST_TEXT = 4.0
+"""Smallest text height on television, in percent of the picture height; common practice."""
+TINY_TEXT = 2.5
+"""Under this nobody reads it from a sofa; our own limit, no published one."""
+
+EASY_WORDS_A_MINUTE = 160
+"""Reading speed that suits most viewers (BBC R&D, quoting Ofcom: 160 to 180)."""
+HARD_WORDS_A_MINUTE = 200
+"""Above this subtitles are hard for many (BBC R&D, quoting Ofcom)."""
+SHORTEST_TITLE = 1.5
+"""Seconds under which no title goes, however short; common practice."""
+SHORT_TITLE = 2.0
+"""Seconds that even a short title is given; common practice."""
+
+_SOLID = 0.9
+_CLEAR = 0.1
+_LEAST_WEIGHT = 0.04
+_IDEOGRAPHS_A_WORD = 2
+
+
+def relative_luminance(planes: Planes) -> Coverage:
+    """Relative luminance of R'G'B' coded as sRGB (WCAG, "relative luminance").
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32, nominal 0..1
+
+    Returns
+    -------
+    (H, W) float32, 0..1
+    """
+    coded = np.clip(planes, 0, 1)
+    light = np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)
+    red, green, blue = light
+    return np.asarray(0.2126 * red + 0.7152 * green + 0.0722 * blue, dtype=np.float32)
+
+
+def contrast_ratio(first: float, second: float) -> float:
+    """WCAG contrast ratio of two relative luminances, 1..21.
+
+    Examples
+    --------
+    >>> contrast_ratio(1.0, 0.0)
+    21.0
+    """
+    lighter, darker = max(first, second), min(first, second)
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+@dataclass(frozen=True)
+class Contrast:
+    """Contrast of lettering where it is worst.
+
+    Attributes
+    ----------
+    ratio : float
+        WCAG ratio, 1..21.
+    x, y : int
+        Pixel at the middle of the worst part.
+    """
+
+    ratio: float
+    x: int
+    y: int
+
+
+def worst_contrast(
+    shown: Planes, behind: Planes, letters: Coverage, letter_height: float
+) -> Contrast | None:
+    """Find where letters stand out least from what lies around them.
+
+    In a window half a letter high, moved over every letter, the mean
+    luminance of the letters is held against that of their surroundings: the
+    pixels within a sixth of a letter's height, seen without the lettering. So
+    an outline or a panel counts as surroundings, and a busy picture by the
+    part that comes nearest to the letters.
+
+    Parameters
+    ----------
+    shown : (3, H, W) float32
+        The finished picture, R'G'B' nominal 0..1.
+    behind : (3, H, W) float32
+        The same without the letters themselves, but with panels, outlines
+        and shadows.
+    letters : (H, W) float32
+        Coverage of the letters.
+    letter_height : float
+        In pixels.
+
+    Returns
+    -------
+    Contrast or None
+        None where there are no letters.
+    """
+    solid = (letters > _SOLID).astype(np.float32)
+    if not solid.any():
+        solid = (letters > letters.max(initial=0) * 0.6).astype(np.float32)
+    if not solid.any() or letters.max(initial=0) <= 0:
+        return None
+    reach = max(1, round(letter_height / 6))
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
+    near = cv2.dilate(solid, disc)
+    around = ((letters < _CLEAR) & (near > 0)).astype(np.float32)
+    side = max(3, 2 * round(letter_height / 4) + 1)
+
+    ink, ink_share = _mean(relative_luminance(shown), solid, side)
+    ground, ground_share = _mean(relative_luminance(behind), around, side)
+    enough = (solid > 0) & (ink_share > _LEAST_WEIGHT) & (ground_share > _LEAST_WEIGHT)
+    if not enough.any():
+        enough = (solid > 0) & (ground_share > 0)
+        if not enough.any():
+            return None
+    lighter, darker = np.maximum(ink, ground), np.minimum(ink, ground)
+    ratio = np.where(enough, (lighter + 0.05) / (darker + 0.05), np.inf)
+    y, x = divmod(int(ratio.argmin()), ratio.shape[1])
+    return Contrast(float(ratio[y, x]), x, y)
+
+
+def _mean(light: Coverage, weight: Coverage, side: int) -> tuple[Coverage, Coverage]:
+    """Weighted mean in a square window about each pixel, and the window's share of weight."""
+    share = np.empty_like(weight)
+    total = np.empty_like(weight)
+    cv2.blur(weight, (side, side), share, borderType=cv2.BORDER_CONSTANT)
+    cv2.blur(light * weight, (side, side), total, borderType=cv2.BORDER_CONSTANT)
+    return total / np.maximum(share, np.float32(1e-9)), share
+
+
+def judge_contrast(contrast: Contrast) -> Verdict:
+    """Judge the worst contrast against WCAG 1.4.3 (level AA).
+
+    Parameters
+    ----------
+    contrast : Contrast
+
+    Returns
+    -------
+    Verdict
+        Holds from 4.5:1, wants watching from 3:1 (large text), fails below.
+    """
+    place = f"at x {contrast.x}, y {contrast.y}"
+    cure = f"Worst {place}: darken or fill in the panel, add an outline or shadow, or move it."
+    verdict: Judgement = "holds"
+    if contrast.ratio < CONTRAST_LARGE:
+        verdict = "fails"
+    elif contrast.ratio < CONTRAST_TEXT:
+        verdict = "watch"
+    remedy = "" if verdict == "holds" else cure
+    return Verdict("title.contrast", round(contrast.ratio, 2), ":1", verdict, remedy)
+
+
+def judge_letter_height(percent: float) -> Verdict:
+    """Judge the smallest letters, from the top of a "d" to the foot of a "p".
+
+    Parameters
+    ----------
+    percent : float
+        Of the picture height.
+
+    Returns
+    -------
+    Verdict
+        Holds from 4 %, wants watching from 2.5 %, fails below.
+    """
+    verdict: Judgement = "holds"
+    if percent < TINY_TEXT:
+        verdict = "fails"
+    elif percent < SMALLEST_TEXT:
+        verdict = "watch"
+    remedy = f"Make the smallest text at least {SMALLEST_TEXT:g} % high, or leave it out."
+    remedy = "" if verdict == "holds" else remedy
+    return Verdict("title.letter_height", round(percent, 2), "%", verdict, remedy)
+
+
+def judge_safe_area(
+    alpha: Coverage, left: int, top: int, size: tuple[int, int], name: str
+) -> Verdict:
+    """Judge whether letters keep inside the title-safe area.
+
+    Parameters
+    ----------
+    alpha : (h, w) float32
+        Coverage of the letters.
+    left, top : int
+        Its place in the picture.
+    size : (width, height)
+        Of the picture, in pixels.
+    name : str
+        A key of `SAFE_AREAS`.
+
+    Returns
+    -------
+    Verdict
+        The value is the share of the letters that lies outside, in percent.
+        Letters beyond the title area want watching, those beyond the action
+        area fail.
+    """
+    total = float(alpha.sum())
+    outside = {}
+    areas: tuple[Area, ...] = ("title", "action")
+    for area in areas:
+        edge = inset(name, area, *size)
+        x0, x1 = (round(edge.x) - left, round(size[0] - edge.x) - left)
+        y0, y1 = (round(edge.y) - top, round(size[1] - edge.y) - top)
+        inside = float(alpha[max(y0, 0) : max(y1, 0), max(x0, 0) : max(x1, 0)].sum())
+        outside[area] = 100 * (1 - inside / total) if total else 0.0
+    value = round(outside["title"], 2)
+    if value < 0.005:
+        return Verdict("title.safe_area", 0.0, "%", "holds")
+    verdict: Judgement = "fails" if outside["action"] > 0.005 else "watch"
+    remedy = "Move the title inwards, shorten it, or let it shrink or wrap."
+    return Verdict("title.safe_area", value, "%", verdict, remedy)
+
+
+def count_words(text: str) -> float:
+    """Count words; two ideographs or syllable signs count as one (from memory).
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> count_words("one two, three - 4")
+    4.0
+    """
+    dense = [c for c in text if unicodedata.east_asian_width(c) in {"W", "F"} and c.isalpha()]
+    spaced = "".join(" " if c in set(dense) else c for c in text)
+    words = sum(any(c.isalnum() for c in word) for word in spaced.split())
+    return words + len(dense) / _IDEOGRAPHS_A_WORD
+
+
+def reading_seconds(text: str, words_a_minute: float = EASY_WORDS_A_MINUTE) -> float:
+    """Seconds that a text takes to read, at least the shortest title.
+
+    Parameters
+    ----------
+    text : str
+    words_a_minute : float
+
+    Returns
+    -------
+    float
+    """
+    return max(SHORT_TITLE, count_words(text) * 60 / words_a_minute)
+
+
+def judge_reading_time(text: str, on_screen: Fraction | float) -> Verdict:
+    """Judge how long a title is up.
+
+    Parameters
+    ----------
+    text : str
+        All that there is to read.
+    on_screen : Fraction or float
+        Seconds in which it is fully there.
+
+    Returns
+    -------
+    Verdict
+        The value is the seconds on screen. Holds at 160 words a minute or
+        slower, and 2 s; fails above 200 words a minute, or under 1.5 s.
+    """
+    seconds = float(on_screen)
+    easy = reading_seconds(text)
+    hard = max(SHORTEST_TITLE, count_words(text) * 60 / HARD_WORDS_A_MINUTE)
+    verdict: Judgement = "holds"
+    if seconds < hard - 1e-9:
+        verdict = "fails"
+    elif seconds < easy - 1e-9:
+        verdict = "watch"
+    needed = math.ceil(easy * 10) / 10
+    aloud = math.ceil(count_words(text) / 3 * 2 * 10) / 10
+    remedy = f"Hold it for {needed:.1f} s"
+    remedy += f" ({aloud:.1f} s to be read aloud twice)" if aloud > needed else ""
+    remedy = "" if verdict == "holds" else f"{remedy}, or shorten it."
+    return Verdict("title.reading_time", round(seconds, 3), "s", verdict, remedy)
+
+
+def judge_passage(frames: int, needed: int) -> Verdict:
+    """Judge whether a crawl or roll has the frames that it needs to pass.
+
+    Parameters
+    ----------
+    frames : int
+        That it is on air.
+    needed : int
+        Until everything has passed.
+
+    Returns
+    -------
+    Verdict
+        The value is the frames that it lacks.
+    """
+    lacks = max(0, needed - frames)
+    if not lacks:
+        return Verdict("title.passage", 0, "frames", "holds")
+    remedy = f"Give it {needed} frames, or more pixels a frame."
+    return Verdict("title.passage", lacks, "frames", "fails", remedy)

@@ -1,0 +1,106 @@
+"""Every check of a drawn title, over the picture that actually lies behind it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import numpy as np
+
+from keyer.kinds.picture import Planes
+from keyer.kinds.verdicts import Verdict
+from keyer.measure.legibility import (
+    Contrast,
+    judge_contrast,
+    judge_letter_height,
+    judge_reading_time,
+    judge_safe_area,
+    worst_contrast,
+)
+from keyer.titles.layers import Drawn, Layer, flatten, touched
+
+
+def check_title(
+    drawn: Drawn,
+    background: Planes | None,
+    *,
+    safe: str,
+    text: str = "",
+    on_screen: Fraction | float | None = None,
+) -> list[Verdict]:
+    """Check a title.
+
+    Parameters
+    ----------
+    drawn : Drawn
+    background : (3, H, W) float32 or None
+        The picture behind it, of the canvas's size, R'G'B' nominal 0..1; None
+        leaves the contrast out.
+    safe : str
+        A key of `SAFE_AREAS`.
+    text : str
+        All that there is to read.
+    on_screen : Fraction or float, optional
+        Seconds in which the title is fully there; None leaves reading time out.
+
+    Returns
+    -------
+    list of Verdict
+    """
+    letters = [layer for layer in drawn.layers if layer.role == "letters" and layer.opacity > 0]
+    if not letters:
+        return []
+    verdicts = []
+    if background is not None:
+        contrast = title_contrast(drawn, letters, background)
+        verdicts += [judge_contrast(contrast)] if contrast else []
+    verdicts.append(judge_letter_height(min(layer.size for layer in letters)))
+    canvas = drawn.canvas
+    covers = [judge_safe_area(
+        layer.mark.coverage, layer.mark.left, layer.mark.top, (canvas.width, canvas.height), safe
+    ) for layer in letters]  # fmt: skip
+    verdicts.append(max(covers, key=lambda verdict: verdict.value))
+    if on_screen is not None:
+        verdicts.append(judge_reading_time(text, on_screen))
+    return verdicts
+
+
+def title_contrast(drawn: Drawn, letters: list[Layer], background: Planes) -> Contrast | None:
+    """Find the worst contrast of all letters, each against what lies around it.
+
+    Parameters
+    ----------
+    drawn : Drawn
+    letters : list of Layer
+    background : (3, H, W) float32
+
+    Returns
+    -------
+    Contrast or None
+        Its place counts from the picture's top left corner.
+    """
+    found = []
+    ground = [layer for layer in drawn.layers if layer.role != "letters"]
+    for layer in letters:
+        height = layer.size * drawn.canvas.unit
+        left, top, right, bottom = touched([layer.mark], drawn.canvas)
+        margin = round(height / 2)
+        box = (
+            max(left - margin, 0),
+            max(top - margin, 0),
+            min(right + margin, drawn.canvas.width),
+            min(bottom + margin, drawn.canvas.height),
+        )
+        under = np.array(background[:, box[1] : box[3], box[0] : box[2]], dtype=np.float32)
+        behind = _over(ground, box, under)
+        shown = _over([layer], box, behind)
+        _, cover = flatten([Layer("letters", layer.mark, layer.colour, 1.0)], box)
+        worst = worst_contrast(shown, behind, cover, height)
+        if worst:
+            found.append(Contrast(worst.ratio, worst.x + box[0], worst.y + box[1]))
+    return min(found, key=lambda contrast: contrast.ratio, default=None)
+
+
+def _over(layers: list[Layer], box: tuple[int, int, int, int], under: Planes) -> Planes:
+    planes, alpha = flatten(layers, box)
+    laid: Planes = under + alpha * (planes - under)
+    return laid
