@@ -133,6 +133,8 @@ def lit(
     gloss: float = 0.0,
     sharp: float = 30.0,
     sheen: float = 0.0,
+    metal: float = 0.0,
+    coat: float = 0.0,
     shade: Floats | None = None,
     lamps: Lamps = STUDIO,
 ) -> Floats:
@@ -149,6 +151,10 @@ def lit(
         Its exponent (Blinn 1977); larger is smaller and harder.
     sheen : float
         Light caught by fibres towards the outline.
+    metal : float
+        Share of mirror-like metal, 0..1: it shows the room tinted by its own colour.
+    coat : float
+        Strength of a clear varnish that shows the room towards the outline.
     shade : (H, W) float32, optional
         Factor on all light: creases and contact shadows.
     lamps : Lamps
@@ -175,6 +181,8 @@ def lit(
     else:
         overhead_factor = np.float32(1)
     fibres = np.float32(sheen) * outward * outward if sheen > 0 else None
+    around = room(normal) if metal > 0 or coat > 0 else None
+    fresnel = np.float32(0.04) + np.float32(0.96) * outward**5 if coat > 0 else None
     flat = np.broadcast_to(albedo, (*nx.shape, 3))
     light = np.empty((*nx.shape, 3), np.float32)
     for channel in range(3):
@@ -182,7 +190,11 @@ def lit(
         ambient = (np.float32(below) + np.float32(above - below) * overhead) * overhead_factor
         total = ambient + np.float32(lamps.key_colour[channel]) * key
         total += np.float32(lamps.rim_colour[channel]) * rim
-        plane = flat[..., channel] * total
+        if around is not None:
+            seen = around * np.float32(lamps.above[channel] * 2.6) * overhead_factor
+        plane = flat[..., channel] * (total if metal <= 0 else total + metal * (seen - total))
+        if fresnel is not None:
+            plane += np.float32(coat) * fresnel * seen
         if fibres is not None:
             plane += fibres * (np.float32(0.3) + flat[..., channel]) * total
         if shine is not None:
@@ -192,7 +204,29 @@ def lit(
     return encode(light)
 
 
-def _unit(direction: Rgb) -> tuple[np.float32, np.float32, np.float32]:
+def room(normal: tuple[Floats, Floats, Floats]) -> Floats:
+    """What a mirror turned this way shows of a studio: lamps overhead, a dark horizon, a pale floor.
+
+    Parameters
+    ----------
+    normal : three (H, W) float32
+
+    Returns
+    -------
+    (H, W) float32
+    """
+    nx, ny, nz = normal
+    up = np.float32(-2) * nz * ny
+    side = np.float32(2) * nz * nx
+    box = np.exp(-(((up - 0.62) / 0.20) ** 2) - ((side + 0.25) / 0.75) ** 2)
+    wall = np.clip((up + np.float32(0.06)) / np.float32(0.10), 0, 1)
+    floor = np.clip((-up - np.float32(0.10)) / np.float32(0.55), 0, 1)
+    strip = np.exp(-(((side - 0.80) / 0.10) ** 2))
+    total = np.float32(0.10) + np.float32(0.75) * wall + np.float32(1.9) * box
+    return np.asarray(total + np.float32(0.55) * floor + np.float32(0.7) * strip, np.float32)
+
+
+def _unit(direction: tuple[float, ...]) -> tuple[np.float32, np.float32, np.float32]:
     length = float(np.linalg.norm(direction))
     x, y, z = (np.float32(part / length) for part in direction)
     return x, y, z

@@ -50,6 +50,8 @@ def tube(
     gloss: float = 0.0,
     sharp: float = 30.0,
     sheen: float = 0.0,
+    metal: float = 0.0,
+    coat: float = 0.0,
     flat: float = 1.0,
     opacity: float = 1.0,
     cast: Cast | None = None,
@@ -70,7 +72,7 @@ def tube(
         the bar in picture heights.
     bump, shade : functions of the same coordinates, optional
         Relief in picture heights; factor on the light.
-    gloss, sharp, sheen, lamps
+    gloss, sharp, sheen, metal, coat, lamps
         As in `light.lit`.
     flat : float
         1 is round, less is flatter.
@@ -107,6 +109,8 @@ def tube(
         gloss=gloss,
         sharp=sharp,
         sheen=sheen,
+        metal=metal,
+        coat=coat,
         shade=None if shade is None else shade(along, over * mean),
         lamps=lamps,
     )
@@ -141,6 +145,8 @@ def cushion(
     gloss: float = 0.0,
     sharp: float = 30.0,
     sheen: float = 0.0,
+    metal: float = 0.0,
+    coat: float = 0.0,
     opacity: float = 1.0,
     cast: Cast | None = None,
     shade: Texture | None = None,
@@ -161,7 +167,7 @@ def cushion(
         Smoothing of the relief, as part of `round_at`.
     bump, shade : functions of x and y, optional
         Relief in picture heights; factor on the light.
-    gloss, sharp, sheen, lamps
+    gloss, sharp, sheen, metal, coat, lamps
         As in `light.lit`.
     opacity : float
     cast : Cast, optional
@@ -185,6 +191,8 @@ def cushion(
         gloss=gloss,
         sharp=sharp,
         sheen=sheen,
+        metal=metal,
+        coat=coat,
         shade=None if shade is None else shade(x, y),
         lamps=lamps,
     )

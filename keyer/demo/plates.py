@@ -71,6 +71,7 @@ class Setup:
 
 PLATES: dict[str, Setup] = {
     "presenter": Setup("presenter", (0.175, 0.645, 0.205), 0.62, 0.30, 0.011),
+    "bicycle": Setup("bicycle", (0.115, 0.225, 0.665), 0.55, 0.24, 0.010),
     "presenter-blue": Setup("presenter", (0.115, 0.225, 0.665), 0.45, 0.26, 0.012),
 }
 """The key plates of the demo."""

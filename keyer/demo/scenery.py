@@ -7,28 +7,39 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.demo import lake
+from keyer.demo import film, lake, shore, water
+from keyer.demo.moods import EVENING, MORNING, Mood
 from keyer.errors import SettingError
 
 Floats = NDArray[np.float32]
 
 
-def _lake(width: int, height: int, mood: lake.Mood, frame: float, seed: int) -> Floats:
-    time = frame / 25
-    sky = lake.above(width, height, mood, time)
-    seen = lake.view(width, height, mood.horizon)
-    swell = lake.waves(seen, mood, time)
-    surface = lake.water(sky, width, height, mood, swell, seen)
-    whole = np.concatenate([sky[round(lake.HEADROOM * height) :], surface])[-height:]
-    return lake.film(whole, mood, seed + round(frame))
-
-
 def _morning(width: int, height: int, frame: float, seed: int) -> Floats:
-    return _lake(width, height, lake.MORNING, frame, seed)
+    time, mood = frame / 25, MORNING
+    sky, seen, swell, surface = _water(width, height, mood, time)
+    surface = shore.jetty_mirrored(surface, width, height, mood, swell)
+    whole = np.concatenate([sky, surface])[-height:]
+    whole = shore.jetty(whole, width, height, mood)
+    whole = shore.reeds(whole, width, height, mood, time, side=1.0, seed=21)
+    return film.develop(whole, seed + round(frame), exposure=mood.exposure)
 
 
 def _evening(width: int, height: int, frame: float, seed: int) -> Floats:
-    return _lake(width, height, lake.EVENING, frame, seed)
+    time, mood = frame / 25, EVENING
+    sky, _, _, surface = _water(width, height, mood, time)
+    whole = np.concatenate([sky, surface])[-height:]
+    whole = shore.bank(whole, width, height, mood)
+    whole = shore.reeds(whole, width, height, mood, time, side=-1.0, seed=22)
+    return film.develop(whole, seed + round(frame), exposure=mood.exposure)
+
+
+def _water(
+    width: int, height: int, mood: Mood, time: float
+) -> tuple[Floats, lake.View, water.Waves, Floats]:
+    sky = lake.above(width, height, mood, time)
+    seen = lake.view(width, height, mood.horizon)
+    swell = water.waves(seen, mood, time)
+    return sky, seen, swell, water.surface(sky, width, height, mood, swell, seen)
 
 
 SCENES: dict[str, Callable[[int, int, float, int], Floats]] = {

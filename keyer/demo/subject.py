@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.demo import presenter
+from keyer.demo import bicycle, presenter
 from keyer.demo.stage import Stage
 from keyer.errors import SettingError
 
@@ -34,7 +34,10 @@ class Subject:
     matte: Floats
 
 
-SUBJECTS: dict[str, Callable[[Stage, float, int], None]] = {"presenter": presenter.draw}
+SUBJECTS: dict[str, Callable[[Stage, float, int], None]] = {
+    "presenter": presenter.draw,
+    "bicycle": bicycle.draw,
+}
 """What draws each subject: stage, frame, seed."""
 
 

@@ -58,7 +58,9 @@ class Wheel:
         return np.concatenate([matrix, (-matrix @ centre)[:, None]], axis=1)
 
 
-def draw(stage: Stage, wheel: Wheel, *, shadow: float = 0.0) -> None:
+def draw(
+    stage: Stage, wheel: Wheel, *, shadow: float = 0.0, lamps: light.Lamps = light.STUDIO
+) -> None:
     """Lay a wheel on the stage.
 
     Parameters
@@ -67,6 +69,7 @@ def draw(stage: Stage, wheel: Wheel, *, shadow: float = 0.0) -> None:
     wheel : Wheel
     shadow : float
         Strength of the shadow it casts on what lies below.
+    lamps : Lamps
     """
     centre = np.array([wheel.centre])
     window = stage.window(centre, wheel.radius * 1.02)
@@ -79,9 +82,9 @@ def draw(stage: Stage, wheel: Wheel, *, shadow: float = 0.0) -> None:
         ring = _ring(coarse[0], RIM_IN, TYRE, wheel.radius * window.scale)
         stage.darken_mask(window, np.roll(ring, (4, 3), (0, 1)), shadow, 0.012)
     _lay_spokes(stage, window, wheel)
-    _lay_rim(stage, window, wheel, fine[0], coarse)
-    _lay_tyre(stage, window, wheel, fine[0], coarse, turned)
-    _lay_hub(stage, window, wheel, fine[0], coarse)
+    _lay_rim(stage, window, wheel, fine[0], coarse, lamps)
+    _lay_tyre(stage, window, wheel, fine[0], coarse, turned, lamps)
+    _lay_hub(stage, window, wheel, fine[0], coarse, lamps)
 
 
 def _plane(
@@ -144,6 +147,7 @@ def _lay_rim(
     wheel: Wheel,
     radius: Floats,
     coarse: tuple[Floats, Floats, Floats],
+    lamps: light.Lamps,
 ) -> None:
     size = wheel.radius * window.scale
     around, cosine, sine = coarse
@@ -155,7 +159,7 @@ def _lay_rim(
     brushed = np.float32(0.30) + np.float32(0.5) * brushed + np.float32(0.12) * brushed**4
     groove = 1 - np.float32(0.35) * np.exp(-(((place - np.float32(0.72)) / 0.06) ** 2))
     albedo = (brushed * groove)[..., None] * np.array([1.0, 0.985, 0.96], np.float32)
-    paint = light.lit(normal, albedo, gloss=0.7, sharp=24)
+    paint = light.lit(normal, albedo, gloss=0.5, sharp=24, metal=0.45, lamps=lamps)
     mask = _ring(radius, RIM_IN, RIM_OUT + 0.01, size * window.fine)
     stage.lay(window, paint, mask)
 
@@ -167,6 +171,7 @@ def _lay_tyre(
     radius: Floats,
     coarse: tuple[Floats, Floats, Floats],
     turned: tuple[Floats, Floats, Floats],
+    lamps: light.Lamps,
 ) -> None:
     size = wheel.radius * window.scale
     around, cosine, sine = coarse
@@ -181,7 +186,7 @@ def _lay_tyre(
     share = np.clip((place - np.float32(0.52)) * np.float32(size * 0.05) + np.float32(0.5), 0, 1)
     albedo = wall + (tread * knobs[..., None] - wall) * share[..., None]
     seam = 1 - np.float32(0.5) * np.exp(-(((place - np.float32(0.05)) / 0.09) ** 2))
-    paint = light.lit(normal, albedo * seam[..., None], gloss=0.10, sharp=14, sheen=0.06)
+    paint = light.lit(normal, albedo * seam[..., None], gloss=0.10, sharp=14, sheen=0.06, lamps=lamps)
     mask = _ring(radius, RIM_OUT, TYRE, size * window.fine)
     stage.lay(window, paint, mask)
 
@@ -192,6 +197,7 @@ def _lay_hub(
     wheel: Wheel,
     radius: Floats,
     coarse: tuple[Floats, Floats, Floats],
+    lamps: light.Lamps,
 ) -> None:
     size = wheel.radius * window.scale
     around, cosine, sine = coarse
@@ -200,5 +206,5 @@ def _lay_hub(
         normal = (np.sin(roll) * cosine, np.sin(roll) * sine, np.cos(roll))
         rings = np.float32(tone) * (1 - np.float32(0.12) * np.cos(around * np.float32(420)))
         albedo = rings[..., None] * np.array([1.0, 0.98, 0.95], np.float32)
-        paint = light.lit(normal, albedo, gloss=0.8, sharp=36)
+        paint = light.lit(normal, albedo, gloss=0.6, sharp=36, metal=0.7, lamps=lamps)
         stage.lay(window, paint, _ring(radius, 0.0, outer, size * window.fine))
