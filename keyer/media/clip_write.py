@@ -19,6 +19,7 @@ from keyer.media.write import PathLike, atomic_path
 
 if TYPE_CHECKING:
     from av.container import OutputContainer
+    from av.video.codeccontext import VideoCodecContext
     from av.video.frame import VideoFrame
     from av.video.stream import VideoStream
 
@@ -27,22 +28,21 @@ _NARROW, _FULL = 1, 2
 """Code points of ITU-T H.273 (tables 2 to 4) and libavutil's numbers of the ranges."""
 
 
-def _tag(stream: VideoStream, codec: Codec, matrix: Matrix) -> None:
-    """Say matrix, primaries, transfer and range.
+def _tag(target: VideoCodecContext | VideoFrame, codec: Codec, matrix: Matrix) -> None:
+    """Say matrix, primaries, transfer and range: some encoders ask the frame, some the stream.
 
     525- and 625-line pictures differ in primaries (H.273 table 2: 6 and 5).
     """
-    context = stream.codec_context
     if matrix == "bt709":
-        context.color_primaries = context.color_trc = context.colorspace = _BT709
+        target.color_primaries = target.color_trc = target.colorspace = _BT709
     else:
-        lines_625 = context.height == 576
-        context.color_primaries = _BT470BG if lines_625 else _SMPTE170M
-        context.color_trc = _SMPTE170M
-        context.colorspace = _BT470BG if lines_625 else _SMPTE170M
-    context.color_range = _NARROW
+        lines_625 = target.height == 576
+        target.color_primaries = _BT470BG if lines_625 else _SMPTE170M
+        target.color_trc = _SMPTE170M
+        target.colorspace = _BT470BG if lines_625 else _SMPTE170M
+    target.color_range = _NARROW
     if codec.sampling is None:
-        context.colorspace, context.color_range = _RGB, _FULL
+        target.colorspace, target.color_range = _RGB, _FULL
 
 
 def _rows(frame: VideoFrame, index: int, depth: type[np.uint8 | np.uint16]) -> NDArray[Any]:
@@ -118,10 +118,9 @@ class ClipWriter:
         inputs: Iterable[PathLike] = (),
     ) -> None:
         self._path = Path(path)
-        self._codec = choose_codec(codec, self._path, width, height)
+        self._rate, self._aspect = Fraction(rate), Fraction(pixel_aspect)
+        self._codec = choose_codec(codec, self._path, width, height, self._aspect)
         self._size = (width, height)
-        self._rate = Fraction(rate)
-        self._aspect = Fraction(pixel_aspect)
         self._matrix: Matrix = matrix
         self._target = atomic_path(path, force=force, inputs=inputs)
         self._stack = ExitStack()
@@ -135,11 +134,10 @@ class ClipWriter:
 
         with ExitStack() as stack:
             temporary = stack.enter_context(self._target)
-            self._container = av.open(
-                f"file:{temporary.resolve()}",
-                "w",
-                options={"fflags": "+bitexact", "movflags": "+faststart+write_colr"},
-            )
+            options = {"fflags": "+bitexact"}
+            if temporary.suffix.lower() != ".mkv":
+                options["movflags"] = "+faststart+write_colr"
+            self._container = av.open(f"file:{temporary.resolve()}", "w", options=options)
             stack.push(self._close)
             self._stream = self._add_stream(self._container)
             self._stack = stack.pop_all()
@@ -155,7 +153,7 @@ class ClipWriter:
         stream.codec_context.time_base = 1 / self._rate
         stream.codec_context.sample_aspect_ratio = self._aspect
         stream.codec_context.thread_type = "AUTO"
-        _tag(stream, codec, self._matrix)
+        _tag(stream.codec_context, codec, self._matrix)
         return stream
 
     def _frame(self, picture: Picture) -> VideoFrame:
@@ -180,6 +178,7 @@ class ClipWriter:
             )
             planes = (coded.luma, coded.cb, coded.cr, coded.alpha)
             _fill_planes(frame, (plane for plane in planes if plane is not None))
+        _tag(frame, codec, self._matrix)
         frame.pts, frame.time_base = self._count, 1 / self._rate
         return frame
 

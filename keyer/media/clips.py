@@ -89,7 +89,7 @@ class Clip:
                 f"{MAX_SIDE} columns and rows. Scale it down first."
             )
             raise InputFileError(msg)
-        self._tags = read_tags(str(self._path), self._stream.codec_context.name, frame)
+        self._tags = read_tags(str(self._path), self._stream.codec_context, frame)
         self._size = (frame.width, frame.height)
         self._rotation = int(frame.rotation) % 360
         self._props = self._describe(frame)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from pathlib import Path
 from typing import Literal
 
@@ -32,6 +33,8 @@ class Codec:
     bits : int
     alpha : bool
         Whether opacity is kept.
+    square_only : bool
+        Whether the file cannot say a pixel aspect other than 1.
     options : mapping
         Of the encoder.
     """
@@ -43,6 +46,7 @@ class Codec:
     sampling: Sampling | None
     bits: int
     alpha: bool = False
+    square_only: bool = False
     options: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -63,6 +67,7 @@ CODECS: dict[CodecName, Codec] = {
         (".mkv",),
         None,
         8,
+        square_only=True,
         options={"level": "3", "slices": "4", "slicecrc": "1"},
     ),
     "ffv1-yuv": Codec(
@@ -72,6 +77,7 @@ CODECS: dict[CodecName, Codec] = {
         (".mkv",),
         "422",
         10,
+        square_only=True,
         options={"level": "3", "slices": "4", "slicecrc": "1"},
     ),
     "prores-hq": Codec(
@@ -104,7 +110,7 @@ CODECS: dict[CodecName, Codec] = {
 }
 
 
-def choose_codec(name: str, path: Path, width: int, height: int) -> Codec:
+def choose_codec(name: str, path: Path, width: int, height: int, pixel_aspect: Fraction) -> Codec:
     """Look a way of coding up, and check that it can do what is wanted.
 
     Parameters
@@ -114,6 +120,7 @@ def choose_codec(name: str, path: Path, width: int, height: int) -> Codec:
     path : Path
         The clip to be written.
     width, height : int
+    pixel_aspect : Fraction
 
     Returns
     -------
@@ -136,6 +143,9 @@ def choose_codec(name: str, path: Path, width: int, height: int) -> Codec:
         raise SettingError(msg)
     if (codec.sampling == "420" and height % 2) or (codec.sampling in {"420", "422"} and width % 2):
         msg = f"{name} needs an even size, got {width} x {height}. Choose another codec or size."
+        raise SettingError(msg)
+    if codec.square_only and pixel_aspect != 1:
+        msg = f"{name} cannot say a pixel aspect of {pixel_aspect}. Choose png or prores-hq."
         raise SettingError(msg)
     try:
         layouts = av.codec.Codec(codec.encoder, "w").video_formats or []

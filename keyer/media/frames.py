@@ -16,6 +16,7 @@ from keyer.errors import InputFileError
 from keyer.kinds.picture import Matrix, Picture, RgbPicture, YccPicture
 
 if TYPE_CHECKING:
+    from av.video.codeccontext import VideoCodecContext
     from av.video.format import VideoFormat
     from av.video.frame import VideoFrame
 
@@ -54,15 +55,15 @@ class Tags(NamedTuple):
     notice: str
 
 
-def read_tags(name: str, codec: str, frame: VideoFrame) -> Tags:
+def read_tags(name: str, context: VideoCodecContext, frame: VideoFrame) -> Tags:
     """Read the tags of a clip off its first frame.
 
     Parameters
     ----------
     name : str
         The clip, for messages.
-    codec : str
-        Name of its decoder.
+    context : VideoCodecContext
+        Its decoder, which knows what the container says.
     frame : VideoFrame
 
     Returns
@@ -77,10 +78,12 @@ def read_tags(name: str, codec: str, frame: VideoFrame) -> Tags:
     InputFileError
         If the stream says it has another matrix.
     """
-    left_sited = codec not in {"mjpeg", "mpeg1video"}
+    left_sited = context.name not in {"mjpeg", "mpeg1video"}
     if frame.format.is_rgb or len(frame.format.components) < 3:
         return Tags("bt709", left_sited, "")
     code = int(frame.colorspace)
+    if code == _SILENT:
+        code = int(context.colorspace)
     if code == _SILENT:
         matrix: Matrix = "bt601" if frame.height <= _SD_ROWS else "bt709"
         assumed = f"BT.{matrix[2:]}, as usual for {frame.height} rows"

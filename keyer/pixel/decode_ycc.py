@@ -21,6 +21,7 @@ from keyer.pixel.colour import LUMA
 from keyer.pixel.jit import kernel
 
 Row = NDArray[np.float32]
+Rows = NDArray[np.float32]
 Codes = NDArray[Any]
 
 
@@ -148,7 +149,9 @@ def _decode_rows(
     even_share: np.float32,
     odd_share: np.float32,
     w: _Weights,
-    out: Planes,
+    red: Rows,
+    green: Rows,
+    blue: Rows,
 ) -> None:
     width = luma.shape[1]
     chroma_rows, chroma_columns = cb.shape
@@ -156,7 +159,7 @@ def _decode_rows(
     padded_cr = np.empty(chroma_columns + 2, np.float32)
     row_cb = np.empty(width, np.float32)
     row_cr = np.empty(width, np.float32)
-    for i in range(out.shape[1]):
+    for i in range(red.shape[0]):
         y = top + i
         near = y // step_y
         far = near
@@ -169,9 +172,9 @@ def _decode_rows(
         if step_x == 2:
             _between_columns(padded_cb, even_share, odd_share, row_cb)
             _between_columns(padded_cr, even_share, odd_share, row_cr)
-            _to_rgb(luma[y], row_cb, row_cr, w, out[0, i], out[1, i], out[2, i])
+            _to_rgb(luma[y], row_cb, row_cr, w, red[i], green[i], blue[i])
         else:
-            _to_rgb(luma[y], padded_cb[1:-1], padded_cr[1:-1], w, out[0, i], out[1, i], out[2, i])
+            _to_rgb(luma[y], padded_cb[1:-1], padded_cr[1:-1], w, red[i], green[i], blue[i])
 
 
 def chroma_steps(picture: YccPicture) -> tuple[int, int]:
@@ -225,5 +228,7 @@ def decode_band(picture: YccPicture, top: int, out: Planes) -> None:
         np.float32(even),
         np.float32(odd),
         _weights(picture.matrix, picture.bits, full_range=picture.full_range),
-        out,
+        out[0],
+        out[1],
+        out[2],
     )

@@ -29,6 +29,7 @@ _BAND_ROWS = 64
 _STEPS: dict[Sampling, tuple[int, int]] = {"420": (2, 2), "422": (2, 1), "444": (1, 1)}
 
 Row = NDArray[np.float32]
+Rows = NDArray[np.float32]
 Codes = NDArray[Any]
 
 
@@ -78,39 +79,41 @@ def _weights(matrix: Matrix) -> _Weights:
 
 
 @kernel
-def _add_row(
-    rgb: Planes, i: int, share: np.float32, w: _Weights, c: _Codes, luma: Codes, cb: Row, cr: Row
-) -> None:
-    """Store the luma of row `i` and add its share to chroma rows padded by one sample."""
-    red, green, blue = rgb[0, i], rgb[1, i], rgb[2, i]
-    for x in range(red.size):
-        y = w.red * red[x] + w.green * green[x] + w.blue * blue[x]
-        cb[x + 1] += share * w.cb * (blue[x] - y)
-        cr[x + 1] += share * w.cr * (red[x] - y)
-        code = y * c.luma_span + c.black
-        code = code if code > c.lowest else c.lowest
-        luma[x] = np.int32(code if code < c.highest else c.highest)
+def _luma_row(red: Row, green: Row, blue: Row, w: _Weights, out: Row) -> None:
+    for x in range(out.size):
+        out[x] = w.red * red[x] + w.green * green[x] + w.blue * blue[x]
 
 
 @kernel
-def _store_chroma(chroma: Row, step: int, c: _Codes, out: Codes) -> None:
-    """Filter a padded chroma row where it is thinned out, and store its codes."""
-    width = chroma.size - 2
+def _difference_row(colour: Row, luma: Row, scale: np.float32, keep: np.float32, out: Row) -> None:
+    """Add a scaled colour difference to what is kept of a row."""
+    for x in range(luma.size):
+        out[x] = keep * out[x] + scale * (colour[x] - luma[x])
+
+
+@kernel
+def _thin_row(chroma: Row, out: Row) -> None:
+    """Weigh three columns about the even ones; `chroma` has one more sample at each end."""
     chroma[0] = chroma[1]
-    chroma[width + 1] = chroma[width]
-    side = np.float32(0.25) if step == 2 else np.float32(0.0)
-    middle = np.float32(1.0) - side - side
+    chroma[chroma.size - 1] = chroma[chroma.size - 2]
     for k in range(out.size):
-        x = k * step + 1
-        value = side * chroma[x - 1] + middle * chroma[x] + side * chroma[x + 1]
-        code = value * c.chroma_span + c.neutral
+        sides = chroma[2 * k] + chroma[2 * k + 2]
+        out[k] = np.float32(0.5) * chroma[2 * k + 1] + np.float32(0.25) * sides
+
+
+@kernel
+def _store_row(values: Row, span: np.float32, offset: np.float32, c: _Codes, out: Codes) -> None:
+    for x in range(values.size):
+        code = values[x] * span + offset
         code = code if code > c.lowest else c.lowest
-        out[k] = np.int32(code if code < c.highest else c.highest)
+        out[x] = np.int32(code if code < c.highest else c.highest)
 
 
 @kernel
 def _encode_rows(
-    rgb: Planes,
+    red: Rows,
+    green: Rows,
+    blue: Rows,
     top: int,
     step_x: int,
     step_y: int,
@@ -120,18 +123,30 @@ def _encode_rows(
     cb: Codes,
     cr: Codes,
 ) -> None:
-    rows, width = rgb.shape[1], rgb.shape[2]
-    row_cb = np.empty(width + 2, np.float32)
-    row_cr = np.empty(width + 2, np.float32)
+    """Encode a band; short loops with few arrays each, which the compiler vectorises."""
+    rows, width = red.shape
+    row_luma = np.empty(width, np.float32)
+    row_cb = np.zeros(width + 2, np.float32)
+    row_cr = np.zeros(width + 2, np.float32)
+    thin = np.empty(cb.shape[1], np.float32)
     for first in range(0, rows, step_y):
         last = min(first + step_y, rows)
         share = np.float32(1.0) / np.float32(last - first)
-        row_cb[:] = np.float32(0.0)
-        row_cr[:] = np.float32(0.0)
         for i in range(first, last):
-            _add_row(rgb, i, share, w, c, luma[top + i], row_cb, row_cr)
-        _store_chroma(row_cb, step_x, c, cb[(top + first) // step_y])
-        _store_chroma(row_cr, step_x, c, cr[(top + first) // step_y])
+            keep = np.float32(0.0 if i == first else 1.0)
+            _luma_row(red[i], green[i], blue[i], w, row_luma)
+            _store_row(row_luma, c.luma_span, c.black, c, luma[top + i])
+            _difference_row(blue[i], row_luma, share * w.cb, keep, row_cb[1:-1])
+            _difference_row(red[i], row_luma, share * w.cr, keep, row_cr[1:-1])
+        out_cb, out_cr = cb[(top + first) // step_y], cr[(top + first) // step_y]
+        if step_x == 2:
+            _thin_row(row_cb, thin)
+            _store_row(thin, c.chroma_span, c.neutral, c, out_cb)
+            _thin_row(row_cr, thin)
+            _store_row(thin, c.chroma_span, c.neutral, c, out_cr)
+        else:
+            _store_row(row_cb[1:-1], c.chroma_span, c.neutral, c, out_cb)
+            _store_row(row_cr[1:-1], c.chroma_span, c.neutral, c, out_cr)
 
 
 def empty_ycc(
@@ -206,8 +221,19 @@ def encode_band(band: Planes, out: YccPicture, top: int) -> None:
     if top % step_y or (bottom % step_y and bottom != out.height):
         msg = f"a 4:2:0 band must begin and end on even rows, got {top} to {bottom}."
         raise FrameShapeError(msg)
-    codes = _codes(out.bits, full_range=out.full_range)
-    _encode_rows(band, top, step_x, step_y, _weights(out.matrix), codes, out.luma, out.cb, out.cr)
+    _encode_rows(
+        band[0],
+        band[1],
+        band[2],
+        top,
+        step_x,
+        step_y,
+        _weights(out.matrix),
+        _codes(out.bits, full_range=out.full_range),
+        out.luma,
+        out.cb,
+        out.cr,
+    )
 
 
 def _encode_alpha(alpha: NDArray[np.float32], out: YccPicture, top: int) -> None:

@@ -175,7 +175,8 @@ def store(values: NDArray[np.float32], depth: DTypeLike, *, threads: int | None 
         return values
     out = np.empty(values.shape, depth)
     run_bands(
-        *values.shape[-2:],
+        values.shape[-2],
+        values.shape[-1],
         lambda top, bottom: store_band(values[..., top:bottom, :], out, top),
         threads=threads,
     )
@@ -201,7 +202,9 @@ def plane_at_depth(plane: Plane, depth: DTypeLike) -> Plane:
     white = FULL_SCALE.get(plane.dtype)
     deep, values = plane.reshape(-1, plane.shape[-1]), np.empty(plane.shape, np.float32)
     rows = values.reshape(deep.shape)
-    run_bands(*deep.shape, lambda top, end: _load_plane(deep[top:end], white, rows[top:end]))
+    run_bands(
+        len(deep), deep.shape[1], lambda top, end: _load_plane(deep[top:end], white, rows[top:end])
+    )
     return store(values, depth)
 
 
