@@ -37,7 +37,7 @@ class SheetTable(Table):
     format: Text = entry(
         ..., "A format's name (`1080p25`, `576p25-16:9`) or `WIDTHxHEIGHT@RATE` with square pixels."
     )
-    length: Time = entry(..., "How long the spot runs.", unit="time")
+    length: Time = entry(..., "How long the spot runs.")
     light: Light = entry(
         "video",
         "`video` mixes the coded values, as a control room does; `linear` mixes light.",
@@ -46,7 +46,6 @@ class SheetTable(Table):
         0,
         "Timecode printed on the first frame. Times in the sheet count from 0 all the same. "
         "At 29.97 and 59.94, written with `:` it prints non-drop timecode throughout.",
-        unit="time",
     )
     note: Text = entry("", "Anything that the crew should read.")
 
@@ -96,21 +95,25 @@ class SourceTable(Table):
     )
     in_: Time | None = entry(
         None, "First frame used of a clip, counted in the clip's own frames and rate.",
-        unit="time", name="in", shown="the clip's first",
+        name="in", shown="the clip's first",
     )  # fmt: skip
     out: Time | None = entry(
         None, "First frame no longer used of a clip, in the clip's own frames and rate.",
-        unit="time", shown="the clip's end",
+        shown="the clip's end",
     )  # fmt: skip
     at: Time | None = entry(
         None,
         "Frame of the sheet at which the clip's `in` frame is due. Without it a clip starts anew "
         "on the first frame on which each cue or overlay shows it.",
-        unit="time", shown="when it comes on air",
+        shown="when it comes on air",
     )  # fmt: skip
     speed: Number = entry(1.0, "2 runs a clip twice as fast, 0.5 at half speed.", span=(0.01, 100))
     loop: Switch = entry(False, "Start a clip again from its `in` when it ends.")  # noqa: FBT003
-    hold: Switch = entry(False, "Hold a clip's last frame when it ends.")  # noqa: FBT003
+    hold: Switch = entry(
+        False,  # noqa: FBT003
+        "Hold a clip's last frame when it ends. Without this and `loop` it is held too, "
+        "with a warning.",
+    )
 
 
 class ModulateTable(Table):
@@ -149,7 +152,6 @@ class TransitionTable(Table):
     length: Time | None = entry(
         None,
         "How many frames are mixed: those from the cue's `at` on.",
-        unit="time",
         shown="as many frames as timecode counts in a second",
     )
     curve: Curve = entry(
@@ -197,7 +199,6 @@ class CueTable(Table):
     )
     at: Time = entry(
         0, "First frame of the transition; of the source itself where the cue is a cut.",
-        unit="time",
     )  # fmt: skip
     transition: TransitionTable | None = entry(None, "How it comes on air.", shown="a cut")
     name: Text = entry("", "What the crew calls it.")
@@ -253,8 +254,10 @@ class KeyTable(Table):
 class KeyframeTable(Table):
     """`keyframes = [{ ... }]`: where the overlay stands at a time; in between it moves."""
 
-    at: Time = entry(..., "Counted from the overlay's `in`.", unit="time")
-    position: Pair | None = entry(None, "As in `placement`.", shown="not changed here")
+    at: Time = entry(..., "Counted from the overlay's `in`.")
+    position: Pair | None = entry(
+        None, "As in `placement`.", span=(-1000, 1000), shown="not changed here"
+    )
     scale: Number | None = entry(
         None, "As in `placement`.", unit="percent", span=(0, 1000), shown="not changed here"
     )
@@ -267,12 +270,12 @@ class PlacementTable(Table):
 
     position: Pair = entry(
         (50.0, 50.0), "Where the middle of the overlay stands, from left and top.",
-        unit="percent of picture width and height",
+        unit="percent of picture width and height", span=(-1000, 1000),
     )  # fmt: skip
     scale: Number = entry(100.0, "Size.", unit="percent of the fitted size", span=(0, 1000))
     crop: tuple[Number, Number, Number, Number] = entry(
         (0.0, 0.0, 0.0, 0.0), "Cut off at left, top, right and bottom.",
-        unit="percent of the overlay's width and height",
+        unit="percent of the overlay's width and height", span=(0, 100),
     )  # fmt: skip
     flip: Flip = entry("none", "Mirror the overlay.")
     keyframes: tuple[KeyframeTable, ...] = entry((), "Movement, in order of time.")
@@ -285,10 +288,8 @@ class OverlayTable(Table):
     key: KeyTable | None = entry(
         None, "How it is keyed.", shown="its own alpha, or the whole picture"
     )
-    in_: Time = entry(0, "First frame on which it is seen.", unit="time", name="in")
-    out: Time | None = entry(
-        None, "First frame on which it is gone.", unit="time", shown="the end of the sheet"
-    )
+    in_: Time = entry(0, "First frame on which it is seen.", name="in")
+    out: Time | None = entry(None, "First frame on which it is gone.", shown="the end of the sheet")
     transition_in: TransitionTable | None = entry(
         None, "How it comes: the frames from `in` on.", shown="a cut"
     )
@@ -304,7 +305,7 @@ class OverlayTable(Table):
 
 
 class Document(Table):
-    """The whole sheet."""
+    """The top of the sheet: its version, what it includes, and its tables."""
 
     version: Literal[1] = entry(..., "Version of the sheet's form.")
     include: Text | tuple[Text, ...] = entry(
@@ -315,7 +316,7 @@ class Document(Table):
     )
     sheet: SheetTable = entry(..., "What the whole spot is made in.")
     sources: dict[str, SourceTable] = entry({}, "Pictures by name.")
-    transitions: dict[str, TransitionTable] = entry({}, "House transitions by name.")
-    keys: dict[str, KeyTable] = entry({}, "House key settings by name.")
     cues: tuple[CueTable, ...] = entry(..., "What the base shows, in order of time.")
     overlays: tuple[OverlayTable, ...] = entry((), "What lies over the base, lowest first.")
+    transitions: dict[str, TransitionTable] = entry({}, "House transitions by name.")
+    keys: dict[str, KeyTable] = entry({}, "House key settings by name.")

@@ -90,7 +90,8 @@ class Notes:
             extra: Any = info.json_schema_extra or {}
             span = extra.get("span")
             if span and value is not None:
-                self.tried(here, 0.0, in_range, _last(here), value, *span)
+                for number in value if isinstance(value, tuple) else (value,):
+                    self.tried(here, 0.0, in_range, _last(here), number, *span)
 
 
 def _last(path: Path) -> str:

@@ -7,7 +7,6 @@ from pathlib import Path as FilePath
 
 from keyer.documents.locate import Path
 from keyer.kinds.formats import VideoFormat, parse_format
-from keyer.kinds.settings import in_range
 from keyer.kinds.timing import can_drop, timecode
 from keyer.sheet.effect import CUT, Keyframe, Pose, Transition
 from keyer.sheet.models import CueTable, Document, OverlayTable, PlacementTable, SourceTable
@@ -277,19 +276,14 @@ def _overlay_span(
 def _keyframes(
     notes: Notes, path: Path, table: PlacementTable, opacity: float, span: int | None
 ) -> tuple[Keyframe, ...]:
-    for side, value in zip(("left", "top", "right", "bottom"), table.crop, strict=True):
-        notes.tried((*path, "crop"), 0.0, in_range, f"crop at the {side}", value, 0, 100)
     for one, other in ((0, 2), (1, 3)):
         if table.crop[one] + table.crop[other] >= 100:
             notes.fault((*path, "crop"), "leaves nothing of the picture.")
-    _check_position(notes, (*path, "position"), table.position)
     base = Pose(*table.position, table.scale, opacity)
     found: list[Keyframe] = []
     for index, frame in enumerate(table.keyframes):
         here = (*path, "keyframes", index)
         notes.spans(here, frame)
-        if frame.position is not None:
-            _check_position(notes, (*here, "position"), frame.position)
         at = notes.time((*here, "at"), frame.at)
         if at is None:
             continue
@@ -307,8 +301,3 @@ def _keyframes(
         )
         found.append(Keyframe(at, pose, frame.curve))
     return tuple(found) or (Keyframe(0, base),)
-
-
-def _check_position(notes: Notes, path: Path, position: tuple[float, float]) -> None:
-    for value in position:
-        notes.tried(path, 0.0, in_range, "position", value, -1000, 1000)

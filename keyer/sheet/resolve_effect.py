@@ -60,7 +60,7 @@ _WHY: dict[Role, str] = {
     "cue without source": "a cue without source goes to the colour of a fade",
     "overlay": "an overlay comes and goes over the base",
 }
-_NEUTRAL_KEY: dict[str, Any] = {
+NEUTRAL_KEY: dict[str, Any] = {
     "hue_deg": 120,
     "acceptance_deg": 90,
     "clip_percent": 0,
@@ -68,7 +68,7 @@ _NEUTRAL_KEY: dict[str, Any] = {
     "spill_percent": 0,
     "backing": (0, 1, 0),
 }
-_KEY_SETTINGS = {
+KEY_SETTINGS = {
     "hue": "hue_deg",
     "acceptance": "acceptance_deg",
     "clip": "clip_percent",
@@ -136,10 +136,10 @@ def check_transition(notes: Notes, path: Path, table: TransitionTable) -> None:
 
 def check_key(notes: Notes, path: Path, table: KeyTable) -> None:
     """Check the values of one table, house settings left aside."""
-    for key, setting in _KEY_SETTINGS.items():
+    for key, setting in KEY_SETTINGS.items():
         value = getattr(table, key)
         if isinstance(value, int | float):
-            notes.tried((*path, key), None, KeySettings, **(_NEUTRAL_KEY | {setting: value}))
+            notes.tried((*path, key), None, KeySettings, **(NEUTRAL_KEY | {setting: value}))
     if table.kind is not None:
         _belongs(notes, path, table, table.kind, KEY_KEYS)
 

@@ -7,14 +7,13 @@ R'G'B' when the sheet is resolved, where the format is known.
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, Strict, WithJsonSchema
 
 from keyer.documents.faults import show_value
 from keyer.errors import SettingError
-
-TIME_PATTERN = r"^([0-9]+f?|[0-9]+(\.[0-9]+)?\s?s|[0-9]{2}:[0-9]{2}:[0-9]{2}[:;][0-9]{2,3})$"
 
 
 def _time(value: Any) -> Any:
@@ -42,28 +41,41 @@ def _whole_or_text(value: Any) -> Any:
     return value
 
 
-Text = Annotated[str, Strict()]
-Whole = Annotated[int, Strict()]
-Switch = Annotated[bool, Strict()]
-Number = Annotated[float, Strict()]
+@dataclass(frozen=True)
+class Word:
+    """What the reference page calls a kind of value."""
+
+    word: str
+
+
+Text = Annotated[str, Strict(), Word("text")]
+Whole = Annotated[int, Strict(), Word("whole number")]
+Switch = Annotated[bool, Strict(), Word("`true` or `false`")]
+Number = Annotated[float, Strict(), Word("number")]
 Time = Annotated[
     int | float | str,
     BeforeValidator(_time),
     WithJsonSchema({"anyOf": [{"type": "integer", "minimum": 0}, {"type": "string"}]}),
+    Word("time"),
 ]
 """Frames, seconds or timecode, as written."""
 Colour = Annotated[
-    str, Strict(), WithJsonSchema({"type": "string", "pattern": "^#([0-9A-Fa-f]{3}){1,2}$"})
+    str,
+    Strict(),
+    WithJsonSchema({"type": "string", "pattern": "^#([0-9A-Fa-f]{3}){1,2}$"}),
+    Word("colour, `#RRGGBB`"),
 ]
 Hue = Annotated[
     int | float | str,
     BeforeValidator(_hue),
     WithJsonSchema({"anyOf": [{"enum": ["auto", "green", "blue"]}, {"type": "number"}]}),
+    Word("`auto`, `green`, `blue` or number"),
 ]
 Pattern = Annotated[
     int | str,
     BeforeValidator(_whole_or_text),
     WithJsonSchema({"type": ["integer", "string"]}),
+    Word("text or whole number"),
 ]
 Pair = tuple[Number, Number]
 
