@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from pydantic import BaseModel
@@ -56,13 +57,23 @@ def refusal(detail: ErrorDetails, path: Path, root: type[BaseModel]) -> str:
     if kind == "literal_error":
         hint = nearest(found, _words(context["expected"])) if isinstance(found, str) else ""
         return f"must be {context['expected']}, got {show_value(found)}.{hint}"
-    demand = _MUST_BE.get(kind, detail["msg"])
+    demand = _demand(kind, context) or detail["msg"]
     if kind == "too_long" or (kind == "missing" and isinstance(found, list)):
         wanted = len(getattr(_without_none(field.annotation), "__args__", ())) if field else 0
         demand = f"must be a list of {wanted}"
     elif kind == "missing":
         return f"is missing. {(field and field.description) or ''}".rstrip()
+    elif kind in {"too_short", "string_too_short"}:
+        return "must not be empty."
     return f"{demand}, got {show_value(found)}."
+
+
+def _demand(kind: str, context: Mapping[str, Any]) -> str:
+    """Say of what kind or in what range a value must be."""
+    if kind in _LIMITS:
+        key, words = _LIMITS[kind]
+        return f"must be {words} {context[key]:g}"
+    return _MUST_BE.get(kind, "")
 
 
 def _words(expected: str) -> list[str]:

@@ -152,7 +152,8 @@ def _mean(light: Coverage, weight: Coverage, side: int) -> tuple[Coverage, Cover
     total = np.empty_like(weight)
     cv2.blur(weight, (side, side), share, borderType=cv2.BORDER_CONSTANT)
     cv2.blur(light * weight, (side, side), total, borderType=cv2.BORDER_CONSTANT)
-    return total / np.maximum(share, np.float32(1e-9)), share
+    mean: Coverage = (total / np.maximum(share, 1e-9)).astype(np.float32)
+    return mean, share
 
 
 def judge_contrast(contrast: Contrast) -> Verdict:

@@ -141,6 +141,8 @@ def _panel_layers(
         yield Layer("panel", mark, colour, panel.opacity, laid.box.id)
     else:
         along = ramp_along(laid.area, panel.ramp.angle, mark, canvas.pixel_aspect)
+        if panel.ramp.smooth:
+            along = along * along * (3 - 2 * along)
         end = panel.opacity if panel.ramp.opacity is None else panel.ramp.opacity
         far = rgb(panel.ramp.colour, values) if panel.ramp.colour else colour
         cover = mark.coverage * (panel.opacity + along * (end - panel.opacity))

@@ -98,11 +98,13 @@ class Ramp(Part):
     """The far end of a panel that changes across its length.
 
     `angle` is the way in which it changes: 0 to the right, 90 downwards.
+    `smooth` lets it start and end gently.
     """
 
     colour: Colour | None = None
     opacity: Share | None = None
     angle: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    smooth: bool = False
 
 
 class Panel(Part):

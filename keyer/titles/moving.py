@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cached_property
 
 import numpy as np
 
@@ -48,11 +49,18 @@ class TimedTitle:
         move = self.design.move
         if move is None or not self.moving:
             return None
-        left, top, right, bottom = _extent(self.moving)
+        left, top, right, bottom = self._extent
         way = self.canvas.width + right - left
         if move.kind == "roll":
             way = self.canvas.height + bottom - top
         return math.ceil(way / move.pixels)
+
+    @cached_property
+    def _extent(self) -> tuple[int, int, int, int]:
+        """Left, top, right and bottom of all ink that moves, at rest, inside or not."""
+        boxes = [box for layer in self.moving if (box := _inked(layer.mark))]
+        left, top, right, bottom = zip(*boxes, strict=True) if boxes else ((0,),) * 4
+        return min(left), min(top), max(right), max(bottom)
 
     def seconds_needed(self, rate: Fraction) -> Fraction | None:
         """`frames_needed` in seconds, exact."""
@@ -80,7 +88,7 @@ class TimedTitle:
             return shown
         moving = {id(layer) for layer in self.moving}
         at_rest = {layer.box for layer in shown.layers}
-        right, down = _offset(move, frame, self.moving, self.canvas)
+        right, down = self._offset(move, frame)
         layers = []
         for layer in self.whole.layers:
             if layer.box not in at_rest:
@@ -94,6 +102,13 @@ class TimedTitle:
         planes, alpha = flatten(layers, box)
         picture = RgbPicture(planes, alpha, self.whole.picture.matrix)
         return Drawn(picture, box[0], box[1], self.canvas, tuple(layers), self.whole.notes)
+
+    def _offset(self, move: Move, frame: int) -> tuple[float, float]:
+        """How far everything that moves is off its place at rest."""
+        left, top, _, _ = self._extent
+        if move.kind == "crawl":
+            return self.canvas.width - move.pixels * frame - left, 0.0
+        return 0.0, self.canvas.height - move.pixels * frame - top
 
 
 def time_title(
@@ -147,25 +162,18 @@ def time_title(
     return TimedTitle(design, canvas, whole, moving, dark)
 
 
-def _extent(layers: tuple[Layer, ...]) -> tuple[int, int, int, int]:
-    """Left, top, right and bottom of what layers cover, inside the picture or not."""
-    marks = [layer.mark for layer in layers]
+def _inked(mark: Mark) -> tuple[int, int, int, int] | None:
+    """Left, top, right and bottom of what a mark covers in fact; None for nothing."""
+    rows = np.flatnonzero(mark.coverage.any(axis=1))
+    columns = np.flatnonzero(mark.coverage.any(axis=0))
+    if not rows.size:
+        return None
     return (
-        min(mark.left for mark in marks),
-        min(mark.top for mark in marks),
-        max(mark.left + mark.coverage.shape[1] for mark in marks),
-        max(mark.top + mark.coverage.shape[0] for mark in marks),
+        mark.left + int(columns[0]),
+        mark.top + int(rows[0]),
+        mark.left + int(columns[-1]) + 1,
+        mark.top + int(rows[-1]) + 1,
     )
-
-
-def _offset(
-    move: Move, frame: int, layers: tuple[Layer, ...], canvas: Canvas
-) -> tuple[float, float]:
-    """How far everything that moves is off its place at rest."""
-    left, top, _, _ = _extent(layers)
-    if move.kind == "crawl":
-        return canvas.width - move.pixels * frame - left, 0.0
-    return 0.0, canvas.height - move.pixels * frame - top
 
 
 def _moved(layer: Layer, right: float, down: float, canvas: Canvas) -> Layer | None:
