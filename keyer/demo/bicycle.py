@@ -86,13 +86,21 @@ class Placed:
             metal=metal, coat=1.0 if gloss is None else 0.0, lamps=self.lamps,
         )  # fmt: skip
 
+    def daylight(self) -> Floats:
+        """Return the lamps' light on things without a surface of their own; 1 in the studio."""
+        here, usual = (
+            np.array(lamps.above, np.float32) + np.float32(0.5) * np.array(lamps.key_colour, np.float32)
+            for lamps in (self.lamps, STUDIO)
+        )
+        return np.asarray(here / usual, np.float32)
+
     def wires(
         self, lines: Sequence[Points], width: float, colour: Floats, opacity: float = 1.0
     ) -> None:
         """Lay thin wires of one linear colour."""
         placed = [self.at(line) for line in lines]
         widths = [np.full(len(line), width * self.size) for line in placed]
-        strands(self.stage, placed, widths, encode(colour), opacity)
+        strands(self.stage, placed, widths, encode(colour * self.daylight()), opacity)
 
 
 def draw(stage: Stage, frame: float, seed: int) -> None:
@@ -302,8 +310,8 @@ def _bell(bike: Placed) -> None:
                            (0.935, -2.575), (0.988, -2.50), (0.995, -2.40), (0.855, -2.375)],
                           closed=True))  # fmt: skip
     # The glass has no colour of its own: it is as bright as what is about it.
-    bright = min(float(np.mean(bike.lamps.above)) * 2.94, 1.0) ** (1 / 2.2)
-    glass = np.array([0.93, 0.92, 0.90], np.float32) * np.float32(bright)
+    bright = np.minimum(bike.daylight(), 1) ** np.float32(1 / 2.2)
+    glass = np.array([0.93, 0.92, 0.90], np.float32) * bright
     clapper = bike.at(circle((0.855, -2.44), 0.028))
     cushion(stage, [clapper], BRASS, round_at=0.03 * size, gloss=0.9, lamps=bike.lamps)
     wash(stage, [dome], glass, 0.20, 0.0, on_subject=False)

@@ -219,7 +219,7 @@ def room(normal: tuple[Floats, Floats, Floats]) -> Floats:
     up = np.float32(-2) * nz * ny
     side = np.float32(2) * nz * nx
     box = np.exp(-(((up - 0.62) / 0.20) ** 2) - ((side + 0.25) / 0.75) ** 2)
-    wall = np.clip((up + np.float32(0.06)) / np.float32(0.10), 0, 1)
+    wall = np.clip((up + np.float32(0.10)) / np.float32(0.22), 0, 1)
     floor = np.clip((-up - np.float32(0.10)) / np.float32(0.55), 0, 1)
     strip = np.exp(-(((side - 0.80) / 0.10) ** 2))
     total = np.float32(0.10) + np.float32(0.75) * wall + np.float32(1.9) * box

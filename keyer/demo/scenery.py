@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.demo import film, lake, shore, water
+from keyer.demo import closeup, film, lake, shopfront, shore, water, workshop
 from keyer.demo.moods import EVENING, MORNING, Mood
 from keyer.errors import SettingError
 
@@ -33,6 +33,21 @@ def _evening(width: int, height: int, frame: float, seed: int) -> Floats:
     return film.develop(whole, seed + round(frame), exposure=mood.exposure)
 
 
+def _workshop(width: int, height: int, frame: float, seed: int) -> Floats:
+    whole = workshop.light_of(width, height)
+    return film.develop(whole, seed + round(frame), exposure=1.25, bloom=0.14, vignette=0.3)
+
+
+def _shopfront(width: int, height: int, frame: float, seed: int) -> Floats:
+    whole = shopfront.light_of(width, height, frame / 25)
+    return film.develop(whole, seed + round(frame), exposure=1.35, bloom=0.10, vignette=0.3)
+
+
+def _wheel(width: int, height: int, frame: float, seed: int) -> Floats:
+    whole = closeup.light_of(width, height, frame / 25)
+    return film.develop(whole, seed + round(frame), exposure=1.15, bloom=0.14, vignette=0.3)
+
+
 def _water(
     width: int, height: int, mood: Mood, time: float
 ) -> tuple[Floats, lake.View, water.Waves, Floats]:
@@ -45,6 +60,9 @@ def _water(
 SCENES: dict[str, Callable[[int, int, float, int], Floats]] = {
     "morning": _morning,
     "evening": _evening,
+    "workshop": _workshop,
+    "shopfront": _shopfront,
+    "wheel": _wheel,
 }
 """What draws each background: width, height, frame, seed."""
 

@@ -122,7 +122,7 @@ def _lay_spokes(stage: Stage, window: Window, wheel: Wheel) -> None:
     )
     half = 0.0048
     for flange, offset, bright in ((0.085, 0.10, 0.62), (0.085, 0.0, 0.86)):
-        cover, _ = raster.spokes(
+        cover, side = raster.spokes(
             window.mask_shape,
             inverse,
             count=wheel.spokes // 2,
@@ -137,6 +137,8 @@ def _lay_spokes(stage: Stage, window: Window, wheel: Wheel) -> None:
         # Polished wire shows the lamp where it lies across the light.
         glint = np.abs(cosine * np.float32(0.55) + sine * np.float32(0.83))
         tone = np.float32(bright) * (np.float32(0.45) + np.float32(0.55) * glint**2)
+        # Round wire: dark at its sides where it is wide enough to tell.
+        tone = tone * (1 - np.float32(0.55) * np.clip(window.coarse(np.abs(side)), 0, 1) ** 2)
         paint = tone[..., None] * np.array([1.0, 0.975, 0.94], np.float32)
         stage.lay(window, paint, cover)
 
