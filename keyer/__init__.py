@@ -10,6 +10,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from keyer.kinds.field import Modifiers
     from keyer.kinds.settings import KeySettings
     from keyer.render.arrays import (
         chroma_key,
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "KeySettings": "keyer.kinds.settings",
+    "Modifiers": "keyer.kinds.field",
     "chroma_key": "keyer.render.arrays",
     "load_sheet": "keyer.sheet.load",
     "measure_matte": "keyer.render.arrays",
@@ -36,6 +38,7 @@ _HOMES = {
 
 __all__ = [
     "KeySettings",
+    "Modifiers",
     "chroma_key",
     "load_sheet",
     "measure_matte",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -47,23 +47,19 @@ def wipe(
         bool, typer.Option("--reverse", help="Run the pattern the other way round.")
     ] = False,
     position: Annotated[
-        str | None,
+        str,
         typer.Option("--position", metavar="X,Y", help="Centre, % of picture width and height."),
-    ] = None,
+    ] = "50,50",
     light: LightOption = "video",
     force: Force = False,
     json: Json = False,
 ) -> None:
     """Wipe from one picture to another."""
     wait_for_kernels()
+    from keyer.kinds.field import Modifiers
     from keyer.kinds.settings import Edge, parse_colour
     from keyer.render.oneshot import wipe_files
 
-    modifiers: dict[str, Any] = {}
-    if reverse:
-        modifiers["reverse"] = True
-    if position is not None:
-        modifiers["position"] = read_pair(position, "position")
     result = wipe_files(
         a,
         b,
@@ -71,7 +67,7 @@ def wipe(
         pattern=pattern,
         at=at,
         edge=Edge(soft, border, border_soft, parse_colour(border_colour, "border-colour")),
-        modifiers=modifiers,
+        modifiers=Modifiers(reverse=reverse, position=read_pair(position, "position")),
         light=light,
         force=force,
     )

@@ -36,6 +36,12 @@ SAME_HUE = 0.27
 PARTS = np.arange(0.1, 1.0, 0.1, dtype=np.float32)
 """Known parts of the subject in the mixtures."""
 
+LOOSE_CORE = 0.003
+"""Share of the core that may stay below solid."""
+
+RIM_MARGIN = 0.06
+"""How much deeper the key signal dips near the edge, where spill is strongest, than in the core."""
+
 CORE_WEIGHT = 5.0
 """How much worse an error in the core is than one at the edge."""
 
@@ -164,7 +170,8 @@ def _try(samples: _Samples, backing: Backing, hue: float, wedge: float, matrix: 
     apart = np.abs(samples.core[1]) > SAME_HUE * samples.core[0]
     core = core[apart | (core > SEE_THROUGH)]
     trials = []
-    for solid in SOLID_POINTS:
+    least = float(np.quantile(core, LOOSE_CORE)) - RIM_MARGIN if core.size else 1.0
+    for solid in [point for point in SOLID_POINTS if point <= least] or SOLID_POINTS[-1:]:
         gain = 1 / max(solid - clip, 0.02)
         core_error = _square(1 - np.clip((core - clip) * gain, 0, 1))
         edge_error = _square(samples.parts - np.clip((edge - clip) * gain, 0, 1))

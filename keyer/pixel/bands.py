@@ -72,15 +72,13 @@ def run_bands(
     step = rows or band_rows(height, width, threads)
     tops = range(0, height, step)
     count = min(threads, len(tops))
+    todo = iter(tops)  # shared: a thread that is held up leaves its bands to the others
 
-    def stripe(first: int) -> None:
-        for top in tops[first::count]:
+    def worker() -> None:
+        for top in todo:
             work(top, min(top + step, height))
 
-    if count <= 1:
-        stripe(0)
-        return
-    helpers = [_pool(count - 1).submit(stripe, first) for first in range(1, count)]
-    stripe(0)
+    helpers = [_pool(count - 1).submit(worker) for _ in range(1, count)]
+    worker()
     for helper in helpers:
         helper.result()

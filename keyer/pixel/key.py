@@ -26,30 +26,82 @@ _NO_LIMIT = np.float32(16.0)
 
 
 @kernel
+def _signal_at(
+    r: float, g: float, b: float, along: Flat, across: Flat, slope: float, scale: float
+) -> float:
+    x = along[0] * r + along[1] * g + along[2] * b
+    z = across[0] * r + across[1] * g + across[2] * b
+    return np.float32(1.0) - scale * inside(x, z, slope)
+
+
+@kernel
+def _matte_at(signal: float, clip: float, gain: float) -> float:
+    level = (signal - clip) * gain
+    level = level if level > np.float32(0.0) else np.float32(0.0)
+    return level if level < np.float32(1.0) else np.float32(1.0)
+
+
+@kernel
+def _subject_at(
+    r: float,
+    g: float,
+    b: float,
+    cover: float,
+    backing: Flat,
+    along: Flat,
+    across: Flat,
+    change: Flat,
+    slope: float,
+) -> tuple[float, float, float]:
+    none = np.float32(0.0)
+    gap = np.float32(1.0) - cover
+    top = cover if cover < np.float32(1.0) else _NO_LIMIT
+    r, g, b = r - gap * backing[0], g - gap * backing[1], b - gap * backing[2]
+    r, g, b = r if r > none else none, g if g > none else none, b if b > none else none
+    r, g, b = r if r < top else top, g if g < top else top, b if b < top else top
+    x = along[0] * r + along[1] * g + along[2] * b
+    z = across[0] * r + across[1] * g + across[2] * b
+    spill = inside(x, z, slope)
+    return r + change[0] * spill, g + change[1] * spill, b + change[2] * spill
+
+
+@kernel
 def _signal(
     red: Flat,
     green: Flat,
     blue: Flat,
     along: Flat,
     across: Flat,
-    slope: np.float32,
-    scale: np.float32,
+    slope: float,
+    scale: float,
     out: Flat,
 ) -> None:
-    ar, ag, ab = along[0], along[1], along[2]
-    cr, cg, cb = across[0], across[1], across[2]
     for i in range(out.size):
-        x = ar * red[i] + ag * green[i] + ab * blue[i]
-        z = cr * red[i] + cg * green[i] + cb * blue[i]
-        out[i] = np.float32(1.0) - scale * inside(x, z, slope)
+        out[i] = _signal_at(red[i], green[i], blue[i], along, across, slope, scale)
 
 
 @kernel
-def _clip_gain(signal: Flat, clip: np.float32, gain: np.float32) -> None:
+def _clip_gain(signal: Flat, clip: float, gain: float) -> None:
     for i in range(signal.size):
-        level = (signal[i] - clip) * gain
-        level = level if level > np.float32(0.0) else np.float32(0.0)
-        signal[i] = level if level < np.float32(1.0) else np.float32(1.0)
+        signal[i] = _matte_at(signal[i], clip, gain)
+
+
+@kernel
+def _matte(
+    red: Flat,
+    green: Flat,
+    blue: Flat,
+    along: Flat,
+    across: Flat,
+    slope: float,
+    scale: float,
+    clip: float,
+    gain: float,
+    out: Flat,
+) -> None:
+    for i in range(out.size):
+        signal = _signal_at(red[i], green[i], blue[i], along, across, slope, scale)
+        out[i] = _matte_at(signal, clip, gain)
 
 
 @kernel
@@ -62,24 +114,12 @@ def _take(
     along: Flat,
     across: Flat,
     change: Flat,
-    slope: np.float32,
+    slope: float,
 ) -> None:
-    kr, kg, kb = backing[0], backing[1], backing[2]
-    ar, ag, ab = along[0], along[1], along[2]
-    cr, cg, cb = across[0], across[1], across[2]
-    dr, dg, db = change[0], change[1], change[2]
-    none = np.float32(0.0)
     for i in range(red.size):
-        cover = matte[i]
-        gap = np.float32(1.0) - cover
-        top = cover if cover < np.float32(1.0) else _NO_LIMIT
-        r, g, b = red[i] - gap * kr, green[i] - gap * kg, blue[i] - gap * kb
-        r, g, b = r if r > none else none, g if g > none else none, b if b > none else none
-        r, g, b = r if r < top else top, g if g < top else top, b if b < top else top
-        spill = inside(ar * r + ag * g + ab * b, cr * r + cg * g + cb * b, slope)
-        red[i] = r + dr * spill
-        green[i] = g + dg * spill
-        blue[i] = b + db * spill
+        red[i], green[i], blue[i] = _subject_at(
+            red[i], green[i], blue[i], matte[i], backing, along, across, change, slope
+        )
 
 
 class _Constants(NamedTuple):
@@ -169,6 +209,36 @@ def clip_and_gain(signal: NDArray[np.float32], clip_percent: float, gain: float)
     gain : float
     """
     _clip_gain(signal.reshape(-1), np.float32(clip_percent / 100), np.float32(gain))
+
+
+def key_matte(
+    band: Planes, settings: KeySettings, matrix: Matrix, out: NDArray[np.float32]
+) -> None:
+    """Matte of a band: key signal, clip and gain in one pass.
+
+    Parameters
+    ----------
+    band : (3, rows, W) float32, C-contiguous
+    settings : KeySettings
+    matrix : {"bt601", "bt709"}
+    out : (rows, W) float32
+        1 = subject.
+    """
+    use = _constants(settings, matrix)
+    red, green, blue = band.reshape(3, -1)
+    axes = use.axes
+    _matte(
+        red,
+        green,
+        blue,
+        axes.along,
+        axes.across,
+        use.slope,
+        use.scale,
+        use.clip,
+        use.gain,
+        out.reshape(-1),
+    )
 
 
 def take_subject(

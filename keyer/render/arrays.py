@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import FrameShapeError
+from keyer.kinds.field import Modifiers
 from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import (
     Edge,
@@ -93,7 +94,7 @@ def wipe(
     border_colour: str = "#FFFFFF",
     light: Light = "video",
     pixel_aspect: float = 1.0,
-    **modifiers: Any,
+    modifiers: Modifiers | None = None,
 ) -> Array:
     """Wipe from one picture to another.
 
@@ -111,8 +112,8 @@ def wipe(
     light : {"video", "linear"}
     pixel_aspect : float
         Width of a pixel over its height.
-    **modifiers
-        As in `keyer.kinds.field.Modifiers`: `reverse`, `position`, ...
+    modifiers : Modifiers, optional
+        `reverse`, `position`, `rotation` and what else may be done to a pattern.
 
     Returns
     -------
@@ -125,7 +126,7 @@ def wipe(
     from keyer.render.fields import held_field
 
     height, width = np.shape(a)[:2]
-    field = held_field(pattern, width, height, pixel_aspect, modifiers)
+    field = held_field(pattern, width, height, pixel_aspect, modifiers or Modifiers())
     edge = Edge(soft, border, border_soft, parse_colour(border_colour, "border_colour"))
     return _between(a, b, Wipe(field, edge), at, light)
 

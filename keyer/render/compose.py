@@ -15,7 +15,7 @@ from numpy.typing import DTypeLike, NDArray
 from keyer.kinds.picture import Picture, Planes, RgbPicture
 from keyer.kinds.settings import Edge, Light
 from keyer.pixel.bands import run_bands
-from keyer.pixel.key import clip_and_gain, key_signal, take_subject
+from keyer.pixel.key import key_matte, take_subject
 from keyer.pixel.load import load_alpha_band, load_band, store_band
 from keyer.pixel.mix import mix_band, toward_colour
 from keyer.pixel.over import over_band, premultiply, scale_band, straighten
@@ -79,8 +79,7 @@ def _keyed(overlay: Keyed, top: int, bottom: int) -> tuple[Planes, NDArray[np.fl
     picture, settings = overlay.picture, overlay.settings
     fill = _load(picture, "second", top, bottom, "video")
     matte = _buffer("matte", 1, bottom - top, picture.width)[0]
-    key_signal(fill, settings, picture.matrix, matte)
-    clip_and_gain(matte, settings.clip_percent, settings.gain)
+    key_matte(fill, settings, picture.matrix, matte)
     take_subject(fill, matte, settings, picture.matrix)
     return fill, matte
 

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from keyer.kinds.field import Modifiers
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.settings import Edge, KeySettings, in_range, one_of
 from keyer.kinds.verdicts import Verdict
@@ -134,7 +135,7 @@ def wipe_files(
     pattern: str,
     at: float,
     edge: Edge,
-    modifiers: Mapping[str, Any],
+    modifiers: Modifiers,
     light: str,
     force: bool,
 ) -> dict[str, Any]:
@@ -148,8 +149,7 @@ def wipe_files(
     at : float
         Progress, 0..1.
     edge : Edge
-    modifiers : mapping
-        As in the sheet: `reverse`, `position`, ...
+    modifiers : Modifiers
     light : {"video", "linear"}
     force : bool
         Overwrite the output.
@@ -163,16 +163,16 @@ def wipe_files(
     ------
     KeyerError
     """
-    from keyer.library import find
+    from keyer.library import load_patterns
 
     in_range("at", at, 0, 1, "0 is A, 1 is B.")
-    found = find(pattern)
+    found = load_patterns().find(pattern)
     transition = Transition(
         "wipe",
         length=1,
         pattern=pattern,
         edge=edge,
-        modifiers=dict(modifiers),
+        modifiers=modifiers,
         start_progress=at,
         end_progress=at,
     )
@@ -183,7 +183,7 @@ def wipe_files(
         "code": found.code,
         "at": at,
         "edge": asdict(edge),
-        "modifiers": dict(modifiers),
+        "modifiers": asdict(modifiers),
         "light": light,
     }
 

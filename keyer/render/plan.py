@@ -14,11 +14,12 @@ from typing import Any
 from keyer.errors import Fault, InputFileError, KeyerError
 from keyer.kinds.picture import Picture
 from keyer.kinds.settings import KeySettings
+from keyer.library import load_patterns
 from keyer.measure.auto_key import auto_settings
 from keyer.measure.backing import Backing, survey_backing
 from keyer.pixel import generate
 from keyer.pixel.load import load
-from keyer.render.fields import check_pattern, held_field
+from keyer.render.fields import held_field
 from keyer.render.frame import Base, Effect, Fade, Frame, Keyed, Laid, Mix, Reveal, Wipe
 from keyer.render.frame import Overlay as FrameOverlay
 from keyer.render.sources import OnAir
@@ -155,7 +156,7 @@ class Plan:
             if transition.kind != "wipe":
                 continue
             try:
-                check_pattern(transition.pattern, transition.modifiers)
+                load_patterns().find(transition.pattern)
             except KeyerError as error:
                 troubles.append((path, error))
         return troubles

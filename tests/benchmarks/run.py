@@ -74,7 +74,7 @@ def operations(width: int, height: int) -> dict[str, Callable[[], object]]:
     plate, ground = pictures(width, height)
     a, b = from_array(plate), from_array(ground)
     settings = KeySettings(hue_of(GREEN, "bt709"), 120, 12, 1.3, 100, GREEN)
-    field = held_field("ellipseWipe/circle", width, height, 1.0, {})
+    field = held_field("ellipseWipe/circle", width, height, 1.0, keyer.Modifiers())
     edge = Edge(soft=1.0, border=2.0, border_soft=0.5, border_colour=(1.0, 0.8, 0.2))
     weight = np.random.default_rng(1).random((height, width), dtype=np.float32)
     rest = 1 - weight

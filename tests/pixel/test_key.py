@@ -6,7 +6,7 @@ from support import TWIN, planes, reference, solid
 
 from keyer.kinds.settings import KeySettings
 from keyer.pixel.colour import hue_axes, hue_of, rgb_to_ycc
-from keyer.pixel.key import backing_level, clip_and_gain, key_signal, take_subject
+from keyer.pixel.key import backing_level, clip_and_gain, key_matte, key_signal, take_subject
 from keyer.pixel.spill import spill_of
 from keyer.pixel.wedge import wedge_slope
 
@@ -68,6 +68,15 @@ def test_clip_and_gain_example():
     signal = np.array([case["s"]], np.float32)
     clip_and_gain(signal, 100 * case["clip"], case["gain"])
     np.testing.assert_allclose(signal[0], case["k"], atol=TWIN)
+
+
+def test_matte_is_signal_clip_and_gain():
+    band, settings = planes(11), _settings()
+    expected = _signal(band, settings)
+    clip_and_gain(expected, settings.clip_percent, settings.gain)
+    matte = np.empty(band.shape[1:], np.float32)
+    key_matte(band, settings, "bt709", matte)
+    np.testing.assert_allclose(matte, expected, atol=TWIN)
 
 
 def _matte(level: float):
