@@ -38,13 +38,11 @@ def _say(message: str) -> None:
     print("keyer: " + " ".join(str(message).split()), file=sys.stderr)
 
 
-def _perform(arguments: Sequence[str]) -> int:
+def perform(arguments: Sequence[str]) -> int:
     """Run a command and return its exit code."""
-    import click
-
     try:
         result = app(list(arguments), prog_name="keyer", standalone_mode=False)
-    except click.ClickException as error:
+    except typer.TyperException as error:
         _say(error.format_message())
         return REQUEST
     except KeyerError as error:
@@ -53,7 +51,7 @@ def _perform(arguments: Sequence[str]) -> int:
         else:
             _say(str(error))
         return error.exit_code
-    except (KeyboardInterrupt, click.Abort):
+    except (KeyboardInterrupt, typer.Abort):
         _say("stopped; nothing was half-written.")
         return INTERRUPTED
     except BrokenPipeError:
@@ -70,4 +68,4 @@ def _perform(arguments: Sequence[str]) -> int:
 
 def run() -> None:
     """Entry point of the `keyer` command."""
-    sys.exit(_perform(sys.argv[1:]))
+    sys.exit(perform(sys.argv[1:]))

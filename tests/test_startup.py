@@ -1,0 +1,22 @@
+"""What is loaded when: the heavy libraries only where a picture is worked on."""
+
+import subprocess
+import sys
+
+import pytest
+
+HEAVY = ("numba", "cv2", "av", "numpy", "pydantic", "PIL")
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "import keyer",
+        "from keyer.cli.main import perform\nperform(['--help'])",
+        "from keyer.cli.main import perform\nperform(['key', '--help'])",
+    ],
+)
+def test_nothing_heavy_is_loaded(code):
+    check = f"import sys\n{code}\nprint('LOADED', [m for m in {HEAVY} if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", check], capture_output=True, text=True, check=True)
+    assert done.stdout.strip().endswith("LOADED []"), done.stdout
