@@ -39,10 +39,10 @@ def read_text(path: Path, kind: str) -> str:
     except UnicodeDecodeError:
         msg = f"{path} must be {kind}, a TOML text in UTF-8, but is no such text."
         raise InputFileError(msg) from None
-    except OSError as error:
+    except (OSError, ValueError) as error:  # ValueError: a NUL in the name
         if isinstance(error, InputFileError):
             raise
-        reason = (error.strerror or str(error)).lower()
+        reason = str(getattr(error, "strerror", None) or error).lower()
         msg = f"{path} cannot be read as {kind}: {reason}."
         raise InputFileError(msg) from None
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 from pathlib import Path as FilePath
 
@@ -56,7 +57,8 @@ def resolve(document: Document, notes: Notes, folder: FilePath) -> Sheet | None:
         notes.format = notes.tried(("sheet", "format"), None, parse_format, table.format)
     length = notes.time(("sheet", "length"), table.length)
     if length == 0:
-        notes.fault(("sheet", "length"), "length must be at least one frame.")
+        notes.fault(("sheet", "length"), "must be at least one frame.")
+        length = None
     start = notes.time(("sheet", "start"), table.start)
     sources = {
         name: _source(notes, name, source, folder) for name, source in document.sources.items()
@@ -117,7 +119,7 @@ def _source(notes: Notes, name: str, table: SourceTable, folder: FilePath) -> So
         fit=table.fit,
         trim=(table.in_, table.out),
         at=at,
-        speed=Fraction(repr(table.speed)),
+        speed=Fraction(repr(table.speed)) if math.isfinite(table.speed) else Fraction(1),
         loop=table.loop,
         hold=table.hold,
     )
@@ -276,9 +278,9 @@ def _overlay_span(
 def _keyframes(
     notes: Notes, path: Path, table: PlacementTable, opacity: float, span: int | None
 ) -> tuple[Keyframe, ...]:
-    for one, other in ((0, 2), (1, 3)):
-        if table.crop[one] + table.crop[other] >= 100:
-            notes.fault((*path, "crop"), "leaves nothing of the picture.")
+    left, top, right, bottom = table.crop
+    if max(table.crop) <= 100 <= max(left + right, top + bottom):
+        notes.fault((*path, "crop"), "leaves nothing of the picture.")
     base = Pose(*table.position, table.scale, opacity)
     found: list[Keyframe] = []
     for index, frame in enumerate(table.keyframes):

@@ -97,21 +97,28 @@ class _Merged:
             return (*self.house_path, key)
         return (*self.path, key)
 
+    def touched(self, notes: Notes, key: str) -> bool:
+        """Whether a key was found faulty, here or in the house settings."""
+        return notes.touched((*self.path, key)) or notes.touched((*self.house_path, key))
+
 
 def _merge(
     notes: Notes, path: Path, own: Any, houses: Mapping[str, Table], where: str
 ) -> _Merged | None:
     """Work house settings in; None if the kind cannot be told."""
+    house: Any = None
     if own.use is not None:
         notes.name((*path, "use"), own.use, houses, f"house setting in [{where}]")
-    house: Any = houses.get(own.use) if own.use is not None else None
+        if own.use not in houses:
+            return None
+        house = houses[own.use]
     merged = _Merged(own, path, house, (where, own.use or ""))
     if house is not None and own.kind and house.kind and own.kind != house.kind:
         message = f"must stay {house.kind!r}, the kind of {own.use!r} that it uses."
         notes.fault((*path, "kind"), message)
         return None
     if merged["kind"] is None:
-        if not any(map(notes.touched, ((*path, "kind"), (*path, "use"), merged.house_path))):
+        if not merged.touched(notes, "kind"):
             notes.fault(path, "kind is missing.")
         return None
     return merged
@@ -128,7 +135,7 @@ def check_transition(notes: Notes, path: Path, table: TransitionTable) -> None:
         notes.tried((*path, "modulate", key), None, Modulation, **{key: value})
     for key in ("colour", "border_colour"):
         notes.colour((*path, key), getattr(table, key))
-    if table.kind is not None:
+    if table.kind is not None and table.use is None:
         _belongs(notes, path, table, table.kind, TRANSITION_KEYS)
     if table.length is not None and notes.time((*path, "length"), table.length) == 0:
         notes.fault((*path, "length"), 'must be at least one frame. For none, say kind = "cut".')
@@ -140,7 +147,7 @@ def check_key(notes: Notes, path: Path, table: KeyTable) -> None:
         value = getattr(table, key)
         if isinstance(value, int | float):
             notes.tried((*path, key), None, KeySettings, **(NEUTRAL_KEY | {setting: value}))
-    if table.kind is not None:
+    if table.kind is not None and table.use is None:
         _belongs(notes, path, table, table.kind, KEY_KEYS)
 
 
@@ -151,6 +158,12 @@ def _belongs(
         if key not in allowed[kind]:
             homes = " or ".join(name for name, keys in allowed.items() if key in keys)
             notes.fault((*path, key), f"does not go with kind {kind!r}; it belongs to {homes}.")
+
+
+def _all_belong(notes: Notes, merged: _Merged, allowed: Mapping[str, tuple[str, ...]]) -> None:
+    _belongs(notes, merged.path, merged.own, merged["kind"], allowed)
+    if merged.house is not None:
+        _belongs(notes, merged.house_path, merged.house, merged["kind"], allowed)
 
 
 def resolve_transition(
@@ -174,14 +187,13 @@ def resolve_transition(
         allowed = " or ".join(_KINDS[role])
         notes.fault((*path, "kind"), f"must be {allowed} here, got {kind!r}: {_WHY[role]}.")
         return None
-    if table.kind is None:
-        _belongs(notes, path, table, kind, TRANSITION_KEYS)
+    _all_belong(notes, merged, TRANSITION_KEYS)
     length: int | None = 0
     if kind != "cut":
         length = count_rate(notes.format.rate)
         if merged["length"] is not None:
             length = notes.time(merged.at("length"), merged["length"])
-    if kind == "wipe" and merged["pattern"] is None and not notes.touched((*path, "pattern")):
+    if kind == "wipe" and merged["pattern"] is None and not merged.touched(notes, "pattern"):
         notes.fault(path, "pattern is missing: a wipe needs one, by type/subtype or by code.")
     if length is None:
         return None
@@ -234,8 +246,7 @@ def resolve_key(
     merged = _merge(notes, path, table, houses, "keys")
     if merged is None:
         return None
-    if table.kind is None:
-        _belongs(notes, path, table, merged["kind"], KEY_KEYS)
+    _all_belong(notes, merged, KEY_KEYS)
     if merged["source"] is not None:
         notes.name(merged.at("source"), merged["source"], sources, "source")
     return Key(

@@ -32,12 +32,12 @@ def upgrade(data: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
     data : dict
     refusal : str
         Why its version cannot be read; empty if it can. A version that is
-        missing or no whole number is left to the models.
+        missing is left to the models.
     """
     data = dict(data)
-    version = data.get("version")
+    version = data.get("version", CURRENT)
     if isinstance(version, bool) or not isinstance(version, int):
-        return data, ""
+        return data, f"must be {CURRENT}, got {show_value(version)}."
     if version > CURRENT:
         return data, (
             f"must be {CURRENT} at most, got {show_value(version)}: the sheet was written for a "
