@@ -36,9 +36,11 @@ def _open(path: Path) -> tuple[InputContainer, VideoStream]:
 
     try:
         container = av.open(f"file:{path.resolve()}", "r", options={"protocol_whitelist": "file"})
-    except (av.error.FFmpegError, OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "not a clip"
-        msg = f"{path} cannot be opened as a clip or a picture ({reason}). Export it again."
+    except (av.error.FFmpegError, OSError, ValueError):
+        msg = (
+            f"{path} cannot be opened: it is neither a picture nor a clip, or it is cut short. "
+            "Copy or export it again."
+        )
         raise InputFileError(msg) from None
     streams = [s for s in container.streams.video if not s.disposition & _attached()]
     if set(container.format.name.split(",")) & _REFUSED_FORMATS or not streams:

@@ -1,7 +1,7 @@
 """When each frame of a clip is on show, read from its packets without decoding.
 
 Frame n of a clip of even rate is its n-th picture in order of showing. A clip of
-uneven rate is played at the nearest even one: frame n is the picture on show at
+uneven rate is played at the usual one nearest its own: frame n is the picture on show at
 n / rate, and the caller is told.
 """
 
@@ -110,12 +110,18 @@ def _slack(rate: Fraction, time_base: Fraction) -> int:
 
 
 def _rate_of(stream: VideoStream, stamps: Stamps, time_base: Fraction) -> Fraction | None:
-    """Return the even rate that stamps follow to within one tick of their clock, or None."""
-    for rate in (stream.average_rate, stream.guessed_rate, stream.base_rate):
-        if rate and rate > 0:
-            due = stamps[0] + np.arange(stamps.size, dtype=np.float64) / float(rate * time_base)
-            if np.abs(stamps - due).max() <= 1.0:
-                return rate
+    """Return the even rate that stamps follow to within one tick of their clock, or None.
+
+    A file's clock may be too coarse to tell its rate exactly, so a rate in use
+    goes before one that is not.
+    """
+    said = [stream.average_rate, stream.guessed_rate, stream.base_rate]
+    stated = [rate for rate in said if rate and rate > 0]
+    near = [known for known in _RATES for rate in stated[:1] if abs(known / rate - 1) < 0.001]
+    for rate in [rate for rate in stated if rate in _RATES] + near + stated:
+        due = stamps[0] + np.arange(stamps.size, dtype=np.float64) / float(rate * time_base)
+        if np.abs(stamps - due).max() <= 1.0:
+            return rate
     return None
 
 
@@ -136,7 +142,8 @@ def _demuxed(path: Path, container: InputContainer, stream: VideoStream) -> _Pac
         if packet.stream_index != stream.index or packet.size == 0 or packet.is_discard:
             continue
         if packet.is_corrupt:
-            raise _truncated(path, f"frame {len(packets.stamps)} is cut short")
+            msg = f"{path} is damaged or cut short at frame {len(packets.stamps)}. Copy it again."
+            raise InputFileError(msg)
         if packet.is_keyframe:
             packets.keys.append(packet.pts)
         if packets.keys:
@@ -151,12 +158,13 @@ def _demuxed(path: Path, container: InputContainer, stream: VideoStream) -> _Pac
 
 
 def _uneven(path: Path, stamps: Stamps, keys: Stamps, time_base: Fraction) -> Timeline:
-    """Play a clip of uneven rate at an even one."""
-    length = int(stamps[-1] - stamps[0]) + int(np.median(np.diff(stamps)))
-    average = stamps.size / (length * time_base)
-    rate = min(_RATES, key=lambda known: abs(known / average - 1))
-    if abs(rate / average - 1) > Fraction(1, 20):
-        rate = average.limit_denominator(1001)
+    """Play a clip of uneven rate at the rate that its usual frame duration comes nearest to."""
+    usual = int(np.median(np.diff(stamps)))
+    length = int(stamps[-1] - stamps[0]) + usual
+    middle = 1 / (usual * time_base)
+    rate = min(_RATES, key=lambda known: abs(known / middle - 1))
+    if abs(rate / middle - 1) > Fraction(1, 20):
+        rate = middle.limit_denominator(1001)
     frames = max(1, round(length * time_base * rate))
     due = stamps[0] + np.arange(frames, dtype=np.float64) / float(rate * time_base)
     places = np.searchsorted(stamps, due + 0.5, side="right") - 1
