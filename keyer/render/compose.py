@@ -58,9 +58,9 @@ def _moment(wipe: Wipe, progress: float) -> Moment:
 
 def _base(base: Base, now: Moment | None, top: int, bottom: int, light: Light) -> Planes:
     """Compose the rows of a base, in the light asked for."""
-    if base.second is None or base.progress <= 0.0:
+    if base.second is None or base.reached <= 0.0:
         return _load(base.first, "first", top, bottom, light)
-    if base.progress >= 1.0:
+    if base.reached >= 1.0:
         return _load(base.second, "first", top, bottom, light)
     first = _load(base.first, "first", top, bottom, light)
     second = _load(base.second, "second", top, bottom, light)

@@ -69,6 +69,13 @@ class Base:
     effect: Effect = field(default_factory=Mix)
     progress: float = 0.0
 
+    @property
+    def reached(self) -> float:
+        """Progress of the effect itself: a wipe may start late and end early."""
+        if isinstance(self.effect, Wipe):
+            return self.effect.field.modifiers.progress(self.progress)
+        return self.progress
+
 
 @dataclass(frozen=True, eq=False)
 class Reveal:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -85,14 +85,22 @@ def _sheet(
 
 
 def _between(
-    a: Path, b: Path, output: Path, transition: Transition, light: str, *, force: bool
+    a: Path,
+    b: Path,
+    output: Path,
+    transition: Transition,
+    at: float,
+    light: str,
+    *,
+    force: bool,
 ) -> None:
-    """Render the moment of a transition from file A to file B."""
+    """Render the moment `at` (progress, 0..1) of a transition from file A to file B."""
     check_output(output, force=force, inputs=(a, b))
     files = {"a": a, "b": b}
     cues = (Cue(0, "a", 0), Cue(1, "b", 0, transition))
     with Plan(_sheet(format_of(a), files, cues, light=light)) as plan:
         frame = plan.frame(0)
+        frame = replace(frame, base=replace(frame.base, progress=at))
         write_still(output, compose(frame, depth_of(frame)), force=force, inputs=(a, b))
 
 
@@ -122,8 +130,8 @@ def mix_files(
     """
     in_range("at", at, 0, 1, "0 is A, 1 is B.")
     one_of("kind", kind, ("mix", "additive", "non-additive"))
-    transition = Transition(kind, length=1, start_progress=at, end_progress=at)  # type: ignore[arg-type]  # checked above
-    _between(a, b, output, transition, light, force=force)
+    transition = Transition(kind, length=1)  # type: ignore[arg-type]  # checked above
+    _between(a, b, output, transition, at, light, force=force)
     return {"output": str(output), "kind": kind, "at": at, "light": light}
 
 
@@ -173,10 +181,8 @@ def wipe_files(
         pattern=pattern,
         edge=edge,
         modifiers=modifiers,
-        start_progress=at,
-        end_progress=at,
     )
-    _between(a, b, output, transition, light, force=force)
+    _between(a, b, output, transition, at, light, force=force)
     return {
         "output": str(output),
         "pattern": f"{found.type}/{found.subtype}",
@@ -256,8 +262,6 @@ def _settings(settings: KeySettings) -> dict[str, Any]:
 
 def _spill_before(keyed: Keyed, matte: Any, settings: KeySettings) -> Spill:
     """Measure spill on the subject with nothing but the backing taken off."""
-    from dataclasses import replace
-
     from keyer.pixel.over import straighten
 
     untouched = replace(keyed, settings=replace(settings, spill_percent=0.0))
