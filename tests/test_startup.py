@@ -5,7 +5,7 @@ import sys
 
 import pytest
 
-HEAVY = ("numba", "cv2", "av", "numpy", "pydantic", "PIL")
+HEAVY = ("numba", "cv2", "av", "numpy", "PIL")
 
 
 @pytest.mark.parametrize(

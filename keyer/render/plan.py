@@ -64,18 +64,19 @@ def choose_key(picture: Picture, key: Key) -> KeyChoice:
     SettingError
         If a setting is out of range.
     """
-    planes = load(picture)
-    backing = survey_backing(planes, picture.matrix, key.hue)
-    hue = None if isinstance(key.hue, str) else key.hue % 360
-    chosen = auto_settings(
-        planes, backing, picture.matrix, hue_deg=hue, spill_percent=key.spill_percent
-    )
     given: dict[str, Any] = {
         "acceptance_deg": key.acceptance_deg,
         "clip_percent": key.clip_percent,
         "gain": key.gain,
     }
     given = {name: value for name, value in given.items() if value is not None}
+    replace(_NEUTRAL, spill_percent=key.spill_percent, **given)  # refuses what is out of range
+    planes = load(picture)
+    backing = survey_backing(planes, picture.matrix, key.hue)
+    hue = None if isinstance(key.hue, str) else key.hue % 360
+    chosen = auto_settings(
+        planes, backing, picture.matrix, hue_deg=hue, spill_percent=key.spill_percent
+    )
     by_hand = tuple(f"{_WORDS[name]} {value:g} as asked." for name, value in given.items())
     automatic = tuple(
         reason for name, reason in zip(_WORDS, chosen.reasons, strict=True) if name not in given
@@ -84,6 +85,7 @@ def choose_key(picture: Picture, key: Key) -> KeyChoice:
     return KeyChoice(backing, settings, backing.reasons + automatic + by_hand)
 
 
+_NEUTRAL = KeySettings(0.0, 90.0, 0.0, 1.0, 100.0, (0.0, 1.0, 0.0))
 _WORDS = {"acceptance_deg": "Acceptance", "clip_percent": "Clip", "gain": "Gain"}
 
 

@@ -58,7 +58,7 @@ def test_every_missing_file_and_unknown_pattern_is_reported_at_once():
     message = str(caught.value)
     assert "gone.png" in message
     assert "lost.mp4" in message
-    assert "cues[1].transition.pattern, line 13" in message
+    assert "cues[1].transition.pattern, line 14" in message
     assert "clockWipe" in message
 
 
