@@ -76,6 +76,7 @@ def test_matte_and_spill_measures_take_arrays():
         lambda: keyer.mix(np.full((4, 4, 3), np.nan, np.float32), np.zeros((4, 4, 3), "f4"), 0.5),
         lambda: keyer.measure_spill(A, np.zeros((3, 3), np.uint8), 230),
     ],
+    ids=["size", "depth", "channels", "nan", "matte"],
 )
 def test_wrong_arrays_are_refused(call):
     with pytest.raises(FrameShapeError):
@@ -91,6 +92,7 @@ def test_wrong_arrays_are_refused(call):
         lambda: keyer.wipe(A, B, 0.5, "nothing"),
         lambda: keyer.wipe(A, B, 0.5, soft=float("inf")),
     ],
+    ids=["at", "kind", "light", "pattern", "soft"],
 )
 def test_wrong_settings_are_refused(call):
     with pytest.raises(SettingError):
