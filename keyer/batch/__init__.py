@@ -1,0 +1,1 @@
+"""Many rows, one sheet: read, checked before anything is drawn, rendered, resumed."""
