@@ -125,12 +125,11 @@ def resample(picture: RgbPicture, width: int, height: int) -> RgbPicture:
     alpha = plane_at_depth(picture.alpha, np.float32)
     thin = np.empty((height, width), np.float32)
     _resize(alpha, thin)
-    np.clip(thin, 0, 1, out=thin)
     for channel in range(3):
         _resize(plane_at_depth(picture.planes[channel], np.float32) * alpha, scaled[channel])
-    scaled /= np.maximum(thin, _LEAST_ALPHA)
+    scaled /= np.maximum(thin, _LEAST_ALPHA)  # both overshoot alike, so clamp afterwards
     scaled[:, thin < _LEAST_ALPHA] = 0
-    return RgbPicture(scaled, thin, picture.matrix)
+    return RgbPicture(scaled, np.clip(thin, 0, 1), picture.matrix)
 
 
 def _framed(part: Plane, width: int, height: int, ground: Plane) -> Plane:

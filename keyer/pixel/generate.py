@@ -29,16 +29,17 @@ BARS: tuple[Rgb, ...] = (
 bars are ordered everywhere (ITU-R BT.471). In R'G'B', so of either matrix."""
 
 
-def _filled(height: int, width: int) -> NDArray[np.float32]:
+def _empty(width: int, height: int) -> NDArray[np.float32]:
     if height < 1 or width < 1:
         msg = f"width and height must be 1 or more, got {width} x {height}."
         raise SettingError(msg)
     return np.empty((3, height, width), np.float32)
 
 
-def _between(first: Rgb, second: Rgb, share: NDArray[np.float32]) -> RgbPicture:
-    """Mix two colours by a share of the second for each pixel."""
-    planes = _filled(*share.shape)
+def _mixed(
+    planes: NDArray[np.float32], first: Rgb, second: Rgb, share: NDArray[np.float32]
+) -> RgbPicture:
+    """Fill planes with two colours mixed by a share of the second for each pixel."""
     rest = 1 - share
     for channel in range(3):
         planes[channel] = rest * np.float32(first[channel]) + share * np.float32(second[channel])
@@ -58,7 +59,7 @@ def colour(width: int, height: int, rgb: Rgb) -> RgbPicture:
     -------
     RgbPicture
     """
-    planes = _filled(height, width)
+    planes = _empty(width, height)
     planes[:] = np.array(rgb, np.float32).reshape(3, 1, 1)
     return RgbPicture(planes)
 
@@ -89,13 +90,14 @@ def gradient(
     RgbPicture
         Exactly `first` and `second` in the pixels that lie farthest back and forth.
     """
+    planes = _empty(width, height)
     across = (np.arange(width, dtype=np.float64) - (width - 1) / 2) * float(pixel_aspect)
     down = np.arange(height, dtype=np.float64) - (height - 1) / 2
     cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     along = across[None, :] * cos + down[:, None] * sin
     reach = float(along.max())
     share = along / (2 * reach) + 0.5 if reach > 1e-9 else np.zeros_like(along)
-    return _between(first, second, np.clip(share, 0, 1).astype(np.float32))
+    return _mixed(planes, first, second, np.clip(share, 0, 1).astype(np.float32))
 
 
 def bars(width: int, height: int, percent: float = 75.0) -> RgbPicture:
@@ -115,7 +117,7 @@ def bars(width: int, height: int, percent: float = 75.0) -> RgbPicture:
     if not 0 < percent <= 100:
         msg = f"percent of colour bars must be in (0, 100], got {percent:g}. 75 and 100 are usual."
         raise SettingError(msg)
-    planes = _filled(height, width)
+    planes = _empty(width, height)
     columns = np.arange(width) * len(BARS) // width
     levels = np.array(BARS, np.float32) * np.float32(percent / 100)
     planes[:] = levels[columns].T[:, None, :]
@@ -134,7 +136,7 @@ def ramp(width: int, height: int) -> RgbPicture:
     RgbPicture
         R' = G' = B' = column / (width - 1).
     """
-    planes = _filled(height, width)
+    planes = _empty(width, height)
     planes[:] = np.arange(width, dtype=np.float32) / np.float32(max(width - 1, 1))
     return RgbPicture(planes)
 
@@ -168,8 +170,9 @@ def checkerboard(
     if squares < 1:
         msg = f"squares must be 1 or more, got {squares}."
         raise SettingError(msg)
+    planes = _empty(width, height)
     rows = np.arange(height) * squares // height
     centre = np.arange(width) + 0.5 - width / 2
     columns = np.floor(centre * float(pixel_aspect) * squares / height + squares / 2)
     odd = (rows[:, None] + columns[None, :].astype(np.int64)) % 2
-    return _between(first, second, odd.astype(np.float32))
+    return _mixed(planes, first, second, odd.astype(np.float32))
