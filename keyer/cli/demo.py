@@ -28,4 +28,6 @@ def demo(
         print_json({"folder": str(folder), "files": [str(path) for path in written]})
         return
     print(f"{folder}: {len(written)} files. Look at {folder / 'stills'} first,")
-    print(f"then at {folder / 'sheet.toml'}, which made most of them, and {folder / 'numbers.json'}.")
+    print(
+        f"then at {folder / 'sheet.toml'}, which made most of them, and {folder / 'numbers.json'}."
+    )

@@ -59,9 +59,8 @@ def perform(arguments: Sequence[str]) -> int:
     except Exception as error:  # noqa: BLE001  the last line of defence
         if "--debug" in arguments:
             traceback.print_exc()
-        _say(
-            f"defect: {type(error).__name__}: {error}. Run again as 'keyer --debug ...' and report it."
-        )
+        what = f"{type(error).__name__}: {error}"
+        _say(f"defect: {what}. Run again as 'keyer --debug ...' and report it.")
         return DEFECT
     return int(result) if isinstance(result, int) else 0
 

@@ -159,7 +159,7 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             "% of picture",
             watch=0.002,
             fails=0.05,
-            remedy="Raise the clip; light the backing more evenly, or mask off what is not backing.",
+            remedy="Raise the clip; light the backing more evenly, or mask off what is no backing.",
         ),
         judge(
             "coverage.edge_width",

@@ -44,7 +44,7 @@ def judge_backing(backing: Backing) -> list[Verdict]:
             "% of full chroma",
             watch=30.0,
             fails=15.0,
-            remedy="The backing is pale or dark: light it by itself, half a stop below the subject, "
-            "and use a purer paint or cloth.",
+            remedy="The backing is pale or dark: light it by itself, half a stop below the "
+            "subject, and use a purer paint or cloth.",
         ),
     ]

@@ -27,15 +27,21 @@ _NO_LIMIT = np.float32(16.0)
 
 @kernel
 def _signal_at(
-    r: float, g: float, b: float, along: Flat, across: Flat, slope: float, scale: float
-) -> float:
+    r: np.float32,
+    g: np.float32,
+    b: np.float32,
+    along: Flat,
+    across: Flat,
+    slope: np.float32,
+    scale: np.float32,
+) -> np.float32:
     x = along[0] * r + along[1] * g + along[2] * b
     z = across[0] * r + across[1] * g + across[2] * b
     return np.float32(1.0) - scale * inside(x, z, slope)
 
 
 @kernel
-def _matte_at(signal: float, clip: float, gain: float) -> float:
+def _matte_at(signal: np.float32, clip: np.float32, gain: np.float32) -> np.float32:
     level = (signal - clip) * gain
     level = level if level > np.float32(0.0) else np.float32(0.0)
     return level if level < np.float32(1.0) else np.float32(1.0)
@@ -43,16 +49,16 @@ def _matte_at(signal: float, clip: float, gain: float) -> float:
 
 @kernel
 def _subject_at(
-    r: float,
-    g: float,
-    b: float,
-    cover: float,
+    r: np.float32,
+    g: np.float32,
+    b: np.float32,
+    cover: np.float32,
     backing: Flat,
     along: Flat,
     across: Flat,
     change: Flat,
-    slope: float,
-) -> tuple[float, float, float]:
+    slope: np.float32,
+) -> tuple[np.float32, np.float32, np.float32]:
     none = np.float32(0.0)
     gap = np.float32(1.0) - cover
     top = cover if cover < np.float32(1.0) else _NO_LIMIT
@@ -72,8 +78,8 @@ def _signal(
     blue: Flat,
     along: Flat,
     across: Flat,
-    slope: float,
-    scale: float,
+    slope: np.float32,
+    scale: np.float32,
     out: Flat,
 ) -> None:
     for i in range(out.size):
@@ -81,7 +87,7 @@ def _signal(
 
 
 @kernel
-def _clip_gain(signal: Flat, clip: float, gain: float) -> None:
+def _clip_gain(signal: Flat, clip: np.float32, gain: np.float32) -> None:
     for i in range(signal.size):
         signal[i] = _matte_at(signal[i], clip, gain)
 
@@ -93,10 +99,10 @@ def _matte(
     blue: Flat,
     along: Flat,
     across: Flat,
-    slope: float,
-    scale: float,
-    clip: float,
-    gain: float,
+    slope: np.float32,
+    scale: np.float32,
+    clip: np.float32,
+    gain: np.float32,
     out: Flat,
 ) -> None:
     for i in range(out.size):
@@ -114,7 +120,7 @@ def _take(
     along: Flat,
     across: Flat,
     change: Flat,
-    slope: float,
+    slope: np.float32,
 ) -> None:
     for i in range(red.size):
         red[i], green[i], blue[i] = _subject_at(

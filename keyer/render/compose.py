@@ -93,6 +93,26 @@ def _laid(overlay: Laid, top: int, bottom: int) -> tuple[Planes, NDArray[np.floa
     return fill, matte
 
 
+def _small(overlay: Laid, top: int, bottom: int, width: int) -> tuple[Planes, NDArray[np.float32]]:
+    """Load the rows of a picture that is smaller than the frame, clear all round."""
+    fill = _buffer("second", 3, bottom - top, width)
+    matte = _buffer("matte", 1, bottom - top, width)[0]
+    fill[:], matte[:] = 0, 0
+    picture = overlay.picture
+    first = max(top - overlay.top, 0)
+    last = min(bottom - overlay.top, picture.height)
+    rows = last - first
+    part = _buffer("part", 3, rows, picture.width)
+    cover = _buffer("cover", 1, rows, picture.width)[0]
+    load_band(picture, first, last, part)
+    load_alpha_band(picture, first, last, cover)
+    premultiply(part, cover)
+    down = overlay.top + first - top
+    here = (slice(down, down + rows), slice(overlay.left, overlay.left + picture.width))
+    fill[:, *here], matte[here] = part, cover
+    return fill, matte
+
+
 def _matted(overlay: Matted, top: int, bottom: int) -> tuple[Planes, NDArray[np.float32]]:
     """Take the rows of a subject whose matte is at hand."""
     rows, width = bottom - top, overlay.matte.shape[1]
@@ -113,13 +133,25 @@ def _reveal(fill: Planes, matte: NDArray[np.float32], edge: Edge, now: Moment, t
     matte *= 1 - hidden
 
 
+def _beyond(overlay: Laid, top: int, bottom: int) -> bool:
+    """Whether a picture does not cover all of these rows."""
+    return top < overlay.top or overlay.top + overlay.picture.height < bottom
+
+
 def _lay(
     overlay: Overlay, now: Moment | None, under: Planes, top: int, bottom: int, light: Light
 ) -> Planes:
     """Lay the rows of one overlay over `under`; returns the planes that hold the result."""
+    width = under.shape[2]
     match overlay:
         case Keyed():
             fill, matte = _keyed(overlay, top, bottom)
+        case Laid() if (overlay.picture.width, overlay.left) != (width, 0) or _beyond(
+            overlay, top, bottom
+        ):
+            if bottom <= overlay.top or overlay.top + overlay.picture.height <= top:
+                return under
+            fill, matte = _small(overlay, top, bottom, width)
         case Laid():
             fill, matte = _laid(overlay, top, bottom)
         case Matted():
@@ -148,10 +180,11 @@ def compose(
     frame: Frame,
     depth: DTypeLike = np.uint8,
     *,
+    window: tuple[int, int] | None = None,
     threads: int | None = None,
     rows: int | None = None,
 ) -> RgbPicture:
-    """Compose one frame.
+    """Compose one frame, or some rows of it.
 
     Parameters
     ----------
@@ -159,6 +192,8 @@ def compose(
         All its pictures have one size.
     depth : dtype
         uint8, uint16 or float32.
+    window : (top, bottom), optional
+        Rows to compose, `bottom` excluded; the picture returned has these alone.
     threads, rows : int, optional
         The result does not depend on them.
 
@@ -167,26 +202,29 @@ def compose(
     RgbPicture
     """
     first = frame.base.first
-    planes: NDArray[Any] = np.empty((3, first.height, first.width), depth)
+    start, end = window or (0, first.height)
+    planes: NDArray[Any] = np.empty((3, end - start, first.width), depth)
 
     base = frame.base
-    crossing = base.second is not None and isinstance(base.effect, Wipe)
-    now = _moment(base.effect, base.progress) if crossing else None
+    now = None
+    if base.second is not None and isinstance(base.effect, Wipe):
+        now = _moment(base.effect, base.progress)
     overlays = [
         (overlay, _moment(overlay.reveal.wipe, overlay.reveal.progress) if overlay.reveal else None)
         for overlay in frame.overlays
     ]
 
-    def work(top: int, bottom: int) -> None:
+    def work(into: int, until: int) -> None:
+        top, bottom = start + into, start + until
         band = _base(base, now, top, bottom, frame.light)
         for overlay, reveal in overlays:
             band = _lay(overlay, reveal, band, top, bottom, frame.light)
             _swap(band)
         if frame.light == "linear":
             to_signal(band)
-        store_band(band, planes, top)
+        store_band(band, planes, into)
 
-    run_bands(first.height, first.width, work, threads=threads, rows=rows)
+    run_bands(end - start, first.width, work, threads=threads, rows=rows)
     return RgbPicture(planes, matrix=first.matrix)
 
 

@@ -114,11 +114,23 @@ class Matted:
 
 @dataclass(frozen=True, eq=False)
 class Laid:
-    """A picture laid over through its own alpha."""
+    """A picture laid over through its own alpha.
+
+    Attributes
+    ----------
+    picture : Picture
+        Of the frame's size, or smaller; a smaller one lies wholly inside.
+    opacity : float
+    reveal : Reveal or None
+    left, top : int
+        Where a smaller picture lies.
+    """
 
     picture: Picture
     opacity: float = 1.0
     reveal: Reveal | None = None
+    left: int = 0
+    top: int = 0
 
 
 Overlay = Keyed | Matted | Laid

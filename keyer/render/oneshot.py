@@ -312,7 +312,7 @@ def key_files(
         (keyed,) = frame.overlays
         if not isinstance(keyed, Keyed | Matted):
             msg = "a keyed overlay is planned as one"
-            raise AssertionError(msg)
+            raise TypeError(msg)
         report = key_report(keyed, plan.key_choice(overlay))
         picture = compose(frame, depth_of(frame))
         if matte_output is not None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from types import TracebackType
-from typing import Any
+from typing import Any, Self
 
 from keyer.errors import Fault, InputFileError, KeyerError
 from keyer.kinds.picture import Picture
@@ -115,7 +115,7 @@ class Plan:
             self._refuse(troubles)
         self._note_ends()
 
-    def __enter__(self) -> Plan:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(
@@ -132,9 +132,9 @@ class Plan:
             source.close()
 
     def _refuse(self, troubles: list[tuple[str, KeyerError]]) -> None:
-        path, error = troubles[0]
-        if len(troubles) == 1 and isinstance(error, InputFileError):
-            raise error
+        first = troubles[0][1]
+        if len(troubles) == 1 and isinstance(first, InputFileError):
+            raise first
         faults: list[Fault] = [self.sheet.fault(path, str(error)) for path, error in troubles]
         raise self.sheet.error(faults)
 
@@ -266,7 +266,7 @@ class Plan:
         -------
         Keyed, Matted or Laid
         """
-        picture = self._sources[overlay.source].picture(frame, overlay.start)
+        lettering = self._sources[overlay.source].lettering(frame, overlay.start)
         opacity = overlay.pose(frame).opacity
         presence = overlay.presence(frame)
         reveal = None
@@ -280,6 +280,9 @@ class Plan:
                 reveal = Reveal(self._wipe(transition, passed), share)
             else:
                 opacity *= share
+        if lettering and overlay.key is None:
+            return Laid(lettering.picture, opacity, reveal, lettering.left, lettering.top)
+        picture = self._sources[overlay.source].picture(frame, overlay.start)
         if overlay.key is None:
             return Laid(picture, opacity, reveal)
         return Keyed(picture, self.key_choice(overlay).settings, opacity, reveal)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from keyer.kinds.formats import VideoFormat
-from keyer.kinds.picture import Picture
+from keyer.kinds.picture import Picture, RgbPicture
 from keyer.media.contract import Source as OpenFile
 from keyer.media.source import open_source
 from keyer.pixel import generate
@@ -22,7 +22,13 @@ from keyer.sheet.source import (
     PlainColour,
     Ramp,
     Source,
+    Title,
 )
+from keyer.titles.ink import Canvas
+from keyer.titles.layers import Drawn
+from keyer.titles.moving import TimedTitle, time_title
+from keyer.titles.pages import load_page
+from keyer.titles.read import DesignFile, load_design
 
 
 def _drawn(source: Source, width: int, height: int) -> Picture:
@@ -43,9 +49,64 @@ def _drawn(source: Source, width: int, height: int) -> Picture:
             return generate.checkerboard(
                 width, height, content.first, content.second, squares=content.squares
             )
-        case File():
-            msg = "a file is opened, not drawn"
+        case File() | Title():
+            msg = "a file is opened and a title laid out, not drawn"
             raise AssertionError(msg)
+
+
+def title_parts(title: Title) -> tuple[DesignFile, dict[str, str], tuple[str, ...]]:
+    """Find the design of a title and the values of its fields.
+
+    Parameters
+    ----------
+    title : Title
+
+    Returns
+    -------
+    design : DesignFile
+    fields : dict
+        A page's own values, the title's over them.
+    notices : tuple of str
+
+    Raises
+    ------
+    KeyerError
+        If the design or page is missing or does not hold.
+    """
+    if title.page is not None:
+        page = load_page(title.store, title.page)
+        return page.design, {**page.fields, **dict(title.fields)}, page.notices
+    if title.design is None:
+        msg = "a title has a design or a page"
+        raise AssertionError(msg)
+    return load_design(title.design), dict(title.fields), ()
+
+
+def timed(title: Title, video: VideoFormat) -> tuple[TimedTitle, tuple[str, ...]]:
+    """Lay out a title for a format, ready to be shown in time; with what there is to notice.
+
+    Raises
+    ------
+    KeyerError
+        If it is missing, does not hold, does not fit or flashes too fast.
+    """
+    design, fields, notices = title_parts(title)
+    canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
+    made = time_title(
+        design,
+        fields,
+        canvas,
+        video.rate,
+        allow_flash=title.allow_flash,
+        matrix=video.matrix,
+    )
+    return made, notices + made.whole.notes
+
+
+def _over_black(drawn: Drawn) -> Picture:
+    """Show a title that has nothing behind it."""
+    full = drawn.full()
+    return RgbPicture(full.planes * full.alpha, matrix=full.matrix)
 
 
 class OnAir:
@@ -69,8 +130,12 @@ class OnAir:
         self.source = source
         self.video = video
         self._file: OpenFile | None = None
+        self.title: TimedTitle | None = None
+        self._title_notices: tuple[str, ...] = ()
         self._held: tuple[int, Picture] | None = None
         self._first, self._end, self._rate = 0, 1, video.rate
+        if isinstance(source.content, Title):
+            self.title, self._title_notices = timed(source.content, video)
         if isinstance(source.content, File):
             self._file = open_source(source.content.path)
             props = self._file.props
@@ -81,7 +146,7 @@ class OnAir:
     @property
     def notices(self) -> tuple[str, ...]:
         """What had to be assumed when the file was opened."""
-        return self._file.props.notices if self._file else ()
+        return self._file.props.notices if self._file else self._title_notices
 
     @property
     def moves(self) -> bool:
@@ -126,11 +191,27 @@ class OnAir:
         InputFileError
             If it cannot be decoded.
         """
+        if self.title:
+            return _over_black(self.title.at(frame - came_on_air))
         start = came_on_air if self.source.at is None else self.source.at
         index = self._index(frame - start) if self.moves else 0
         if self._held is None or self._held[0] != index:
             self._held = (index, self._fitted(index))
         return self._held[1]
+
+    def lettering(self, frame: int, came_on_air: int = 0) -> Drawn | None:
+        """Return the part of the picture that a title touches; None for another source.
+
+        Parameters
+        ----------
+        frame, came_on_air : int
+            As for `picture`.
+
+        Returns
+        -------
+        Drawn or None
+        """
+        return self.title.at(frame - came_on_air) if self.title else None
 
     def _fitted(self, index: int) -> Picture:
         video = self.video

@@ -65,10 +65,11 @@ def show_plane(overlay: Keyed | Matted, show: str) -> NDArray[np.float32]:
     planes = load(overlay.picture)
     if show == "spill":
         spill = spill_of(planes, overlay.settings.hue_deg, overlay.picture.matrix)
-        return np.clip(spill / np.float32(FULL_CHROMA), 0, 1)
+        return np.minimum(spill / np.float32(FULL_CHROMA), np.float32(1))
     signal = np.empty(planes.shape[1:], np.float32)
     key_signal(planes, overlay.settings, overlay.picture.matrix, signal)
-    return np.clip(signal, 0, 1)
+    np.clip(signal, 0, 1, out=signal)
+    return signal
 
 
 def subject_on_grey(overlay: Keyed | Matted) -> RgbPicture:
@@ -130,7 +131,7 @@ def frame_picture(frame: Frame, show: str = "picture") -> RgbPicture | NDArray[n
     return show_plane(_topmost_key(frame), show)
 
 
-def depth_of(frame: Frame) -> type[np.uint8] | type[np.uint16]:
+def depth_of(frame: Frame) -> type[np.uint8 | np.uint16]:
     """Depth in which a frame is stored: 16 bits where its base has more than 8."""
     pictures = [frame.base.first, frame.base.second]
     planes = [

@@ -25,7 +25,7 @@ def _targets(output: Path, names: Sequence[str]) -> list[Path]:
     """Output files: one where a file is named, else one a time in the folder."""
     if output.suffix and not output.is_dir():
         if len(names) > 1:
-            msg = f"output must be a folder for {len(names)} stills, got {output}. Leave off the suffix."
+            msg = f"output must be a folder for {len(names)} stills, got {output}. Drop the suffix."
             raise OutputError(msg)
         return [output]
     if not output.is_dir():

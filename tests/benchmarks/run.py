@@ -135,7 +135,8 @@ def main() -> None:
     for size, table in results.items():
         print(f"\n{size}  (ratio: to {YARDSTICK})")
         for name, row in table.items():
-            print(f"  {name:32} {row['ms']:9.2f} ms {row['ratio']:7.2f} x {row['ns_per_pixel']:7.2f} ns/px")
+            ms, ratio, each = row["ms"], row["ratio"], row["ns_per_pixel"]
+            print(f"  {name:32} {ms:9.2f} ms {ratio:7.2f} x {each:7.2f} ns/px")
 
 
 if __name__ == "__main__":

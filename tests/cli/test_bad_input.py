@@ -139,10 +139,11 @@ def test_an_unwritable_folder(work, capsys, monkeypatch):
 
 def test_a_defect_is_one_line_and_exit_1(work, capsys, monkeypatch):
     def fail(*_args, **_named):
-        raise RuntimeError("broken\nin two lines")
+        message = "broken\nin two lines"
+        raise RuntimeError(message)
 
     monkeypatch.setattr("keyer.render.oneshot.mix_files", fail)
-    assert perform("mix a.png b.png -o out.png".split()) == 1
+    assert perform(["mix", "a.png", "b.png", "-o", "out.png"]) == 1
     assert "defect: RuntimeError: broken in two lines" in capsys.readouterr().err
 
 

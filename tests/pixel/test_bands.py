@@ -30,7 +30,8 @@ def test_bands_are_shared_out_evenly_and_fit_the_cache(size):
 def test_an_error_in_any_band_comes_out():
     def work(top, bottom):
         if top:
-            raise ValueError("band")
+            message = "band"
+            raise ValueError(message)
 
     with pytest.raises(ValueError, match="band"):
         run_bands(8, 8, work, threads=2, rows=2)

@@ -44,16 +44,16 @@ def _plate():
 
 
 def test_chroma_key_sets_itself():
-    result = keyer.chroma_key(_plate(), B)
+    plate = _plate()
+    result = keyer.chroma_key(plate, B)
     np.testing.assert_array_equal(result[:10], B[:10])
-    inside = result[20:, 36:60].astype(int) - _plate()[20:, 36:60]
-    assert np.abs(inside).max() <= 90  # the plate above is another draw of the same subject
-    assert result[30, 48, 0] > result[30, 48, 2]
+    np.testing.assert_array_equal(result[20:, 36:60], plate[20:, 36:60])
 
 
 def test_backing_is_surveyed():
+    """By hand (BT.709): Y' 0.527, Cb -0.158, Cr -0.235, so 180 + atan(0.235 / 0.158)."""
     backing = keyer.survey_backing(_plate())
-    assert backing.hue_deg == pytest.approx(231, abs=3)
+    assert backing.hue_deg == pytest.approx(236.2, abs=0.2)
     with pytest.raises(NoBackingError):
         keyer.survey_backing(np.full((54, 96, 3), 128, np.uint8))
 
