@@ -8,7 +8,7 @@ from pathlib import Path
 from keyer.errors import InputFileError, TimeError
 from keyer.kinds.picture import RgbPicture
 from keyer.media.contract import SourceProps
-from keyer.media.stills import STILL_SUFFIXES, decode_still, unreadable
+from keyer.media.decode_still import STILL_SUFFIXES, decode_still, unreadable
 
 _PLACEHOLDER = re.compile(r"%0?(\d*)d|#+")
 _NUMBERED = re.compile(r"^(.*?)(\d+)(\.[^.]+)$")

@@ -7,8 +7,9 @@ from pathlib import Path
 
 from keyer.errors import InputFileError
 from keyer.media.contract import Source, SourceProps
+from keyer.media.decode_still import STILL_SUFFIXES, still_kind, unreadable
 from keyer.media.sequence import Sequence, is_pattern
-from keyer.media.stills import STILL_SUFFIXES, Still, still_kind, unreadable
+from keyer.media.stills import Still
 
 __all__ = ["Source", "SourceProps", "open_source"]
 
@@ -33,15 +34,17 @@ def open_source(path: str | os.PathLike[str]) -> Source:
         In one line, if it is missing, broken, or none of these.
     """
     where = Path(path)
-    if where.is_dir() or (is_pattern(where) and not where.exists()):
-        return Sequence(where)
-    if where.exists() and not where.is_file():
-        msg = f"{where} is not a file. Name a picture, a clip, or a folder of numbered stills."
-        raise InputFileError(msg)
     try:
+        if where.is_dir() or (is_pattern(where) and not where.exists()):
+            return Sequence(where)
+        if where.exists() and not where.is_file():
+            msg = f"{where} is not a file. Name a picture, a clip, or a folder of numbered stills."
+            raise InputFileError(msg)
         with where.open("rb") as file:
             head = file.read(16)
-    except OSError as error:
+    except InputFileError:
+        raise
+    except (OSError, ValueError) as error:
         raise unreadable(where, error) from None
     if not head or still_kind(head) or where.suffix.lower() in STILL_SUFFIXES:
         return Still(where)

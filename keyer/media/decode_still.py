@@ -1,0 +1,255 @@
+"""Decode stills: PNG, JPEG, TIFF and WebP, 8 or 16 bits, with or without alpha, upright.
+
+Told by their first bytes, never by their name. Pillow decodes; 16-bit colour,
+which it would cut to 8 bits, goes through OpenCV.
+"""
+
+from __future__ import annotations
+
+import io
+import struct
+import warnings
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.errors import InputFileError
+from keyer.media.contract import MAX_SIDE
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+Pixels = NDArray[Any]
+
+STILL_SUFFIXES = frozenset({".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp"})
+
+_PNG = b"\x89PNG\r\n\x1a\n"
+_EXIF_ORIENTATION = 0x0112
+_TIFF_BITS_PER_SAMPLE = 258
+_ODD_TIFF = (
+    (284, 2, "separate colour planes"),
+    (338, 1, "premultiplied alpha"),
+    (262, 0, "white as zero"),
+)
+"""Tag, value and meaning (TIFF 6.0, section 8)."""
+_MALFORMED = (
+    OSError, SyntaxError, ValueError, TypeError, KeyError, IndexError, EOFError,
+    OverflowError, AssertionError, struct.error, zlib.error,
+)  # fmt: skip
+"""What Pillow's readers raise on broken files."""
+
+_UPRIGHT: dict[int, Callable[[Pixels], Pixels]] = {
+    2: lambda a: a[:, ::-1],
+    3: lambda a: a[::-1, ::-1],
+    4: lambda a: a[::-1],
+    5: lambda a: a.swapaxes(0, 1),
+    6: lambda a: a[::-1].swapaxes(0, 1),
+    7: lambda a: a[::-1, ::-1].swapaxes(0, 1),
+    8: lambda a: a[:, ::-1].swapaxes(0, 1),
+}
+"""How to turn a picture upright for each Exif orientation (Exif 2.32, tag 274)."""
+
+
+def still_kind(head: bytes) -> str | None:
+    """Tell the kind of a still by its first bytes.
+
+    Parameters
+    ----------
+    head : bytes
+        At least 12 bytes, if the file has them.
+
+    Returns
+    -------
+    str or None
+        `"PNG"`, `"JPEG"`, `"TIFF"`, `"WebP"`, or None for anything else.
+    """
+    if head.startswith(_PNG):
+        return "PNG"
+    if head.startswith(b"\xff\xd8\xff"):
+        return "JPEG"
+    if head[:4] in {b"II*\0", b"MM\0*"}:
+        return "TIFF"
+    if head[:4] == b"RIFF" and head[8:12] == b"WEBP":
+        return "WebP"
+    return None
+
+
+def _opened(data: bytes, kind: str) -> Image:
+    """Read the header only; Pillow's own size limit, which is lower, does not apply here."""
+    from PIL import JpegImagePlugin, PngImagePlugin, TiffImagePlugin, WebPImagePlugin
+
+    readers: dict[str, Callable[..., Image]] = {
+        "PNG": PngImagePlugin.PngImageFile,
+        "JPEG": JpegImagePlugin.jpeg_factory,
+        "TIFF": TiffImagePlugin.TiffImageFile,
+        "WebP": WebPImagePlugin.WebPImageFile,
+    }
+    return readers[kind](io.BytesIO(data), "")
+
+
+def _check_size(path: Path, width: int, height: int) -> None:
+    if not 0 < width <= MAX_SIDE or not 0 < height <= MAX_SIDE:
+        msg = (
+            f"{path} says that it is {width} x {height}; a picture must have 1 to {MAX_SIDE} "
+            "columns and rows. Scale it down first."
+        )
+        raise InputFileError(msg)
+
+
+def _has_16_bits(image: Image, kind: str, data: bytes) -> bool:
+    if kind == "PNG":
+        return data[24] == 16
+    if kind == "TIFF":
+        bits: Any = image.getexif().get(_TIFF_BITS_PER_SAMPLE, 8)
+        return 16 in (bits if isinstance(bits, tuple) else (bits,))
+    return False
+
+
+def _refuse_odd_tiff(path: Path, image: Image) -> None:
+    """Refuse 16-bit TIFFs that OpenCV would decode wrongly."""
+    tags = image.getexif()
+    for tag, value, finding in _ODD_TIFF:
+        found: Any = tags.get(tag)
+        if value in (found if isinstance(found, tuple) else (found,)):
+            msg = f"{path} is a 16-bit TIFF with {finding}, which is not read. Export a PNG."
+            raise InputFileError(msg)
+
+
+def _decode_deep(data: bytes) -> Pixels:
+    """Decode 16-bit samples; channels in the order red, green, blue, alpha."""
+    import cv2
+
+    level = cv2.utils.logging.getLogLevel()
+    cv2.utils.logging.setLogLevel(cv2.utils.logging.LOG_LEVEL_SILENT)
+    try:
+        pixels = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED)
+    except cv2.error as error:
+        raise ValueError(str(error)) from None
+    finally:
+        cv2.utils.logging.setLogLevel(level)
+    if pixels is None or pixels.dtype != np.uint16:
+        msg = "samples are not 16-bit"
+        raise ValueError(msg)
+    if pixels.ndim == 3 and pixels.shape[2] >= 3:
+        order = [2, 1, 0, 3][: pixels.shape[2]]
+        return np.asarray(pixels[..., order])
+    return np.asarray(pixels)
+
+
+def _checked_deep(path: Path, image: Image, kind: str, data: bytes) -> Pixels:
+    """Decode 16-bit samples once Pillow has found the file whole."""
+    if kind == "TIFF":
+        _refuse_odd_tiff(path, image)
+        image.load()
+    else:
+        _opened(data, kind).verify()
+    return _decode_deep(data)
+
+
+def _decode_plain(image: Image) -> Pixels:
+    """Decode 8-bit samples as grey, R'G'B' or R'G'B' with alpha."""
+    see_through = image.mode in {"LA", "PA", "RGBA", "La", "RGBa"} or "transparency" in image.info
+    if see_through:
+        mode = "RGBA"
+    elif image.mode in {"1", "L"}:
+        mode = "L"
+    else:
+        mode = "RGB"
+    return np.array(image.convert(mode))
+
+
+def decode_still(path: Path) -> Pixels:
+    """Read a still.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    (H, W), (H, W, 3) or (H, W, 4) uint8 or uint16
+        Upright, C-contiguous; alpha is straight. The first of several pictures.
+
+    Raises
+    ------
+    InputFileError
+        In one line, if the file is missing, broken, too large or no still.
+    """
+    data = read_bytes(path)
+    kind = still_kind(data[:16])
+    if kind is None:
+        msg = (
+            f"{path} is not a PNG, JPEG, TIFF or WebP picture, whatever its name says. "
+            "Export it again as one of these."
+        )
+        raise InputFileError(msg)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            image = _opened(data, kind)
+            _check_size(path, *image.size)
+            turn = image.getexif().get(_EXIF_ORIENTATION, 1)
+            if image.mode in {"I", "F"}:
+                msg = f"{path} has samples of 32 bits. Export it with 8 or 16."
+                raise InputFileError(msg)  # noqa: TRY301  the reader's own errors are caught here
+            if _has_16_bits(image, kind, data):
+                pixels = _checked_deep(path, image, kind, data)
+            else:
+                pixels = _decode_plain(image)
+    except InputFileError:
+        raise
+    except _MALFORMED as error:
+        reason = str(error).strip().splitlines()[0] if str(error).strip() else "it is malformed"
+        msg = f"{path} is a broken {kind} file ({reason}). Copy or export it again."
+        raise InputFileError(msg) from None
+    upright = _UPRIGHT.get(turn)
+    return np.ascontiguousarray(upright(pixels) if upright else pixels)
+
+
+def read_bytes(path: Path) -> bytes:
+    """Read a whole input file.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    InputFileError
+        If it cannot be read or is empty.
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise unreadable(path, error) from None
+    if not data:
+        msg = f"{path} is empty (0 bytes). Copy or export it again."
+        raise InputFileError(msg)
+    return data
+
+
+def unreadable(path: Path, error: OSError | ValueError) -> InputFileError:
+    """Say in one line why a file cannot be read.
+
+    Parameters
+    ----------
+    path : Path
+    error : OSError or ValueError
+
+    Returns
+    -------
+    InputFileError
+    """
+    if isinstance(error, FileNotFoundError):
+        return InputFileError(f"{path} does not exist. Check the path; it starts at {Path.cwd()}.")
+    return InputFileError(
+        f"{path} cannot be read: {error.strerror or error}. Check its permissions."
+    )
