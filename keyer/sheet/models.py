@@ -71,10 +71,29 @@ class CheckerboardTable(Table):
     )
 
 
+class TitleTable(Table):
+    """`title = { ... }`: lettering made from a title design, or a page from a store."""
+
+    design: Text | None = entry(
+        None, "A title design, beside the sheet or with a path. Either this or `page`.", shown=""
+    )
+    fields: dict[str, Text] = entry(
+        {}, "What stands in the design's fields, by their names.", shown="none"
+    )
+    page: Whole | None = entry(
+        None, "A page's number; `fields` change what it says.", span=(1, 9999), shown=""
+    )
+    pages: Text = entry("pages", "Folder of the store from which the page comes.")
+    allow_flash: Switch = entry(
+        False,  # noqa: FBT003
+        "Let it flash more often than three times in a second. Flashing pictures can hurt people.",
+    )
+
+
 class SourceTable(Table):
     """`[sources.NAME]`: a picture that cues and overlays can show.
 
-    Exactly one of `file`, `colour`, `gradient`, `bars`, `ramp` and
+    Exactly one of `file`, `title`, `colour`, `gradient`, `bars`, `ramp` and
     `checkerboard` says what it is.
     """
 
@@ -83,6 +102,7 @@ class SourceTable(Table):
         "A still, a clip or a numbered sequence of stills, beside the sheet or with a path.",
         shown="",
     )
+    title: TitleTable | None = entry(None, "Lettering.")
     colour: Colour | None = entry(None, "A plain colour.")
     gradient: GradientTable | None = entry(None, "Two colours, one turning into the other.")
     bars: Literal[75, 100] | None = entry(None, "Colour bars.", unit="percent")

@@ -10,7 +10,14 @@ from keyer.documents.locate import Path
 from keyer.kinds.formats import VideoFormat, parse_format
 from keyer.kinds.timing import can_drop, timecode
 from keyer.sheet.effect import CUT, Keyframe, Pose, Transition
-from keyer.sheet.models import CueTable, Document, OverlayTable, PlacementTable, SourceTable
+from keyer.sheet.models import (
+    CueTable,
+    Document,
+    OverlayTable,
+    PlacementTable,
+    SourceTable,
+    TitleTable,
+)
 from keyer.sheet.notes import Notes
 from keyer.sheet.resolve_effect import (
     Role,
@@ -29,9 +36,10 @@ from keyer.sheet.source import (
     PlainColour,
     Ramp,
     Source,
+    Title,
 )
 
-CONTENTS = ("file", "colour", "gradient", "bars", "ramp", "checkerboard")
+CONTENTS = ("file", "colour", "gradient", "bars", "ramp", "checkerboard", "title")
 """Keys of a source that say what it is."""
 
 _OF_CLIPS = ("in_", "out", "at", "speed", "loop", "hold")
@@ -115,7 +123,11 @@ def _source(notes: Notes, name: str, table: SourceTable, folder: FilePath) -> So
         return None
     return Source(
         name=name,
-        content=_content(notes, path, given[0], table, folder),
+        content=(
+            _title(notes, (*path, "title"), table.title, folder)
+            if table.title
+            else _content(notes, path, given[0], table, folder)
+        ),
         fit=table.fit,
         trim=(table.in_, table.out),
         at=at,
@@ -147,6 +159,16 @@ def _content(notes: Notes, path: Path, kind: str, table: SourceTable, folder: Fi
             if not file.strip():
                 notes.fault(here, "must name a file.")
             return File(folder / file, file)
+
+
+def _title(notes: Notes, here: Path, part: TitleTable, folder: FilePath) -> Title:
+    if (part.design is None) == (part.page is None):
+        notes.fault(here, "needs a design or a page, one of them.")
+    if part.page is None and "pages" in part.model_fields_set:
+        notes.fault((*here, "pages"), "belongs to a page, which has a number.")
+    design = None if part.design is None else folder / part.design
+    fields = tuple(part.fields.items())
+    return Title(design, folder / part.pages, part.page, fields, part.allow_flash)
 
 
 def _role(index: int, cue: CueTable) -> Role:

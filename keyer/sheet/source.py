@@ -29,6 +29,28 @@ class File:
 
 
 @dataclass(frozen=True)
+class Title:
+    """Lettering made from a title design or a page.
+
+    Attributes
+    ----------
+    design : Path or None
+        A title design; None for a page.
+    store : Path
+        Where pages are kept.
+    page : int or None
+    fields : tuple of (name, text)
+    allow_flash : bool
+    """
+
+    design: Path | None
+    store: Path
+    page: int | None = None
+    fields: tuple[tuple[str, str], ...] = ()
+    allow_flash: bool = False
+
+
+@dataclass(frozen=True)
 class PlainColour:
     """One colour all over."""
 
@@ -65,7 +87,7 @@ class Checkerboard:
     squares: int
 
 
-Content = File | PlainColour | Gradient | Bars | Ramp | Checkerboard
+Content = File | Title | PlainColour | Gradient | Bars | Ramp | Checkerboard
 
 
 @dataclass(frozen=True)
@@ -75,7 +97,7 @@ class Source:
     Attributes
     ----------
     name : str
-    content : File, PlainColour, Gradient, Bars, Ramp or Checkerboard
+    content : File, Title, PlainColour, Gradient, Bars, Ramp or Checkerboard
     fit : {"fill", "fit", "stretch", "centre"}
     trim : tuple of two times or None
         In and out as written; see `window`.
