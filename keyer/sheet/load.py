@@ -9,7 +9,7 @@ from typing import Any
 
 from keyer.documents.faults import Place, Places, sheet_error
 from keyer.documents.locate import line_map
-from keyer.documents.read import parse_toml, read_text
+from keyer.documents.read import parse_toml, read_text, unreadable
 from keyer.sheet.check import check_document
 from keyer.sheet.gather import Gathered
 from keyer.sheet.notes import Notes
@@ -102,7 +102,10 @@ def build_sheet(data: Mapping[str, Any], name: str = "sheet", *, folder: str | P
     """
     import tomlkit
 
-    sheet = _made(Gathered(data, Places(name, {}), Path(folder)), {})
+    places = Places(name, {})
+    if faults := [places.fault(path, message) for path, message in unreadable(data)]:
+        raise sheet_error(name, faults)
+    sheet = _made(Gathered(data, places, Path(folder)), {})
     return dataclasses.replace(sheet, text=tomlkit.dumps(data))
 
 
