@@ -7,12 +7,13 @@ and `[variables]`, name by name elsewhere; of two includes the later one wins.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import posixpath
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Any, get_args
 
-from keyer.documents.faults import Place, Places, nearest
+from keyer.documents.faults import Place, Places, nearest, show_value
 from keyer.documents.locate import Path, line_map
 from keyer.documents.read import parse_toml, read_text
 from keyer.errors import Fault, InputFileError, SheetError
@@ -62,8 +63,7 @@ class Gathered:
         for key in MERGED:  # what is merged into must not be the caller's
             if isinstance(self.data.get(key), Mapping):
                 self.data[key] = dict(self.data[key])
-        for path, wanted in _included(self.data):
-            self._include(wanted, path, self.places, ())
+        self._include_all(self.data, self.places, ())
 
     def _note(self, places: Places, path: Path, message: str) -> None:
         self.faults.append(places.fault(path, message))
@@ -99,13 +99,29 @@ class Gathered:
         for name, base in self._bases.items():
             source = self.data["sources"][name]
             if isinstance(source, dict) and isinstance(source.get("file"), str):
-                source["file"] = (FilePath(base) / source["file"]).as_posix()
+                source["file"] = posixpath.join(base, source["file"])
+            title = source.get("title") if isinstance(source, dict) else None
+            for key in ("design", "pages"):
+                if isinstance(title, dict) and isinstance(title.get(key), str):
+                    title[key] = (FilePath(base) / title[key]).as_posix()
 
-    def _include(
-        self, wanted: str, path: Path, places: Places, chain: tuple[FilePath, ...], base: str = ""
+    def _include_all(
+        self, data: Mapping[str, Any], places: Places, chain: tuple[FilePath, ...], base: str = ""
     ) -> None:
+        """Include what a sheet includes, the last first: it wins."""
+        wanted = data.get("include", [])
+        several = isinstance(wanted, list | tuple)
+        for index, name in reversed(list(enumerate(wanted if several else [wanted]))):
+            path = ("include", index) if several else ("include",)
+            if isinstance(name, str):
+                self._include(
+                    posixpath.normpath(f"{base}/{name}" if base else name), path, places, chain
+                )
+            else:
+                self._note(places, path, f"must be a file's name, got {show_value(name)}.")
+
+    def _include(self, name: str, path: Path, places: Places, chain: tuple[FilePath, ...]) -> None:
         """Merge a sheet that another one includes under what is there already."""
-        name = (FilePath(base) / wanted).as_posix()
         file = (self.folder / name).resolve()
         if file in chain:
             self._note(places, path, f"{name!r} includes itself.")
@@ -121,13 +137,15 @@ class Gathered:
             return
         lines = line_map(text)
         there = Places(self.places.name, {key: Place(name, line) for key, line in lines.items()})
-        if refusal or "version" not in data:
-            self._note(there, ("version",), refusal or "is missing. Write version = 1.")
+        if "version" not in data:
+            refusal = "is missing. Write version = 1."
+        if refusal:
+            line = lines.get(("version",))
+            self.faults.append(Fault("version", line, refusal, name))
             return
-        here = FilePath(name).parent.as_posix()
+        here = posixpath.dirname(name)
         self._merge(data, there, here)
-        for further, deeper in _included(data):
-            self._include(deeper, further, there, (*chain, file), here)
+        self._include_all(data, there, (*chain, file), here)
 
     def _merge(self, data: Mapping[str, Any], places: Places, base: str) -> None:
         allowed = ("version", "include", *MERGED)
@@ -150,14 +168,3 @@ class Gathered:
                 self.places.adopt(places, (key, name))
                 if key == "sources":
                     self._bases[name] = base
-
-
-def _included(data: Mapping[str, Any]) -> Iterator[tuple[Path, str]]:
-    """Find what a sheet includes, each with its path, the last first: it wins."""
-    wanted = data.get("include", [])
-    if isinstance(wanted, str):
-        yield ("include",), wanted
-    elif isinstance(wanted, list):
-        for index, name in reversed(list(enumerate(wanted))):
-            if isinstance(name, str):
-                yield ("include", index), name

@@ -44,6 +44,31 @@ def load_sheet(path: str | Path, *, variables: Mapping[str, Value] | None = None
     return parse_sheet(text, file.name, folder=file.parent, variables=variables)
 
 
+def declared_variables(path: str | Path) -> dict[str, Value]:
+    """Read the `[variables]` of a sheet and its includes, without reading the rest.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    dict
+        Name to the value that the sheet gives it.
+
+    Raises
+    ------
+    InputFileError
+        If the file cannot be read, or is no text.
+    SheetError
+        If it is no TOML.
+    """
+    file = Path(path)
+    data = parse_toml(read_text(file, "an effect sheet"), file.name)
+    found = Gathered(data, Places(file.name, {}), file.parent).data.get("variables")
+    return dict(found) if isinstance(found, Mapping) else {}
+
+
 def parse_sheet(
     text: str,
     name: str = "sheet",

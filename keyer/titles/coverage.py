@@ -74,6 +74,8 @@ def has(face: Face, cluster: str, *, marks: bool = True) -> bool:
     marks : bool
         False: glyphs for all of it are enough, wherever the marks may fall.
     """
+    if any(unicodedata.category(c) == "Cc" for c in cluster):
+        return False  # some fonts have an empty glyph for them
     known = characters(face)
     composed = unicodedata.normalize("NFC", cluster)
     if all(ord(c) in known or _ignorable(c) for c in composed):

@@ -193,7 +193,8 @@ def _length(font: ImageFont.FreeTypeFont, text: str, options: dict[str, object])
     return float(font.getlength(text, **options)) / OVERSAMPLE  # type: ignore[arg-type]
 
 
-def _joined(text: str) -> bool:
+def joined(text: str) -> bool:
+    """Whether a text holds letters of a script in which they join or reorder."""
     from fontTools import unicodedata as scripts
 
     return any(scripts.script(char) in _JOINED for char in text)
@@ -279,7 +280,7 @@ def lay_line(
 def _measured(piece: Piece) -> list[Piece]:
     """Give a piece its advance; set apart, it becomes a piece for each character."""
     spacing = piece.style.letter_spacing / 100 * piece.size
-    if not spacing or _joined(piece.text):
+    if not spacing or joined(piece.text):
         return [replace(piece, advance=_length(piece.font, piece.text, piece.options))]
     font, options = piece.font, piece.options
     parts = list(clusters(piece.text))

@@ -1,0 +1,271 @@
+"""What a batch does: which columns of the rows set what in the sheet.
+
+A column sets a variable of the sheet (`[variables]`), or a field of a title
+on the sheet, by its name. A variable that stands in title fields alone costs
+nothing to change; any other makes a sheet of its own, which is kept while
+rows go on using it.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import secrets
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from keyer.documents.faults import nearest
+from keyer.errors import SettingError, SheetError
+from keyer.render.sources import title_parts
+from keyer.sheet.load import declared_variables, load_sheet
+from keyer.sheet.sheet import Sheet
+from keyer.sheet.source import Source, Title
+from keyer.sheet.variables import Value
+
+Kind = Literal["over", "keyfill", "alpha"]
+KINDS: tuple[Kind, ...] = ("over", "keyfill", "alpha")
+"""Over the picture; as key and fill; as one picture with straight alpha."""
+
+REMARK = "#"
+"""A column whose name begins so is for people and sets nothing."""
+
+Fields = dict[str, dict[str, str]]
+"""Title source to its fields' values."""
+
+
+@dataclass(frozen=True)
+class Filled:
+    """A row as the sheet takes it.
+
+    Attributes
+    ----------
+    variables : tuple of (name, value)
+        Those that make another sheet.
+    fields : tuple of (title source, tuple of (field, value))
+        What stands in the titles.
+    """
+
+    variables: tuple[tuple[str, Value], ...]
+    fields: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+
+
+@dataclass(frozen=True)
+class Job:
+    """A sheet with the columns that rows may set.
+
+    Attributes
+    ----------
+    path : Path
+        The sheet.
+    kind : {"over", "keyfill", "alpha"}
+    at : str, int or float or None
+        Time of the still; None: when the last title has come in fully.
+    file_column : str
+        The column that names the outputs.
+    variables : mapping
+        Column to the value that the sheet itself gives that variable, for
+        those that make another sheet.
+    slots : mapping
+        Column to where it stands: (title source, field, text before, text after).
+    defaults : mapping
+        Title source to the values that the sheet itself gives.
+    colours : frozenset of (title source, field)
+        Fields that are colours.
+    """
+
+    path: Path
+    kind: Kind
+    at: str | float | None
+    file_column: str
+    variables: Mapping[str, Value]
+    slots: Mapping[str, tuple[tuple[str, str, str, str], ...]]
+    defaults: Mapping[str, Mapping[str, str]]
+    colours: frozenset[tuple[str, str]]
+
+    def filled(self, cells: Mapping[str, str]) -> Filled:
+        """Sort a row's cells into variables and fields.
+
+        Parameters
+        ----------
+        cells : mapping
+            Column to text. An empty cell empties a text; it leaves a colour or
+            another variable as the sheet has it.
+
+        Returns
+        -------
+        Filled
+
+        Raises
+        ------
+        SettingError
+            If a cell is not of its variable's kind.
+        """
+        fields: Fields = {title: dict(values) for title, values in self.defaults.items()}
+        variables: list[tuple[str, Value]] = []
+        for column, text in cells.items():
+            if column in self.variables and text:
+                variables.append((column, _of_kind(column, text, self.variables[column])))
+            for title, field, before, after in self.slots.get(column, ()):
+                if text or (title, field) not in self.colours:
+                    fields[title][field] = f"{before}{text}{after}"
+        return Filled(
+            tuple(variables),
+            tuple((title, tuple(values.items())) for title, values in fields.items()),
+        )
+
+
+def _of_kind(name: str, text: str, like: Value) -> Value:
+    """Read a cell as a variable's own value is: text, number or switch."""
+    try:
+        if isinstance(like, bool):
+            return {"true": True, "false": False}[text.strip().lower()]
+        if isinstance(like, int) and text.strip().lstrip("+-").isdigit():
+            return int(text)
+        if isinstance(like, int | float):
+            return float(text)
+    except (ValueError, KeyError):
+        kind = "true or false" if isinstance(like, bool) else "a number"
+        msg = f"{name} must be {kind}, as in the sheet, got {text!r:.60}."
+        raise SettingError(msg) from None
+    return text
+
+
+def make_job(
+    path: str | Path,
+    columns: Sequence[str],
+    *,
+    kind: Kind = "over",
+    at: str | float | None = None,
+    file_column: str = "file",
+) -> Job:
+    """Find what each column sets.
+
+    Parameters
+    ----------
+    path : str or Path
+        The sheet.
+    columns : sequence of str
+        Of the rows.
+    kind : {"over", "keyfill", "alpha"}
+    at : str, int or float, optional
+        Time of the still.
+    file_column : str
+        The column that names the outputs.
+
+    Returns
+    -------
+    Job
+
+    Raises
+    ------
+    SettingError
+        If a column sets nothing, or none names the outputs; lists all.
+    SheetError, InputFileError
+        If the sheet or a design does not hold.
+    """
+    if kind not in KINDS:
+        msg = f"kind must be one of {', '.join(KINDS)}, got {kind!r}.{nearest(kind, KINDS)}"
+        raise SettingError(msg)
+    file = Path(path)
+    sheet = load_sheet(file)
+    titles = sheet_titles(sheet)
+    if kind != "over" and not titles:
+        msg = f"kind {kind} needs a title on the sheet, found none. Add a title as an overlay."
+        raise SettingError(msg)
+    known = {name: title_parts(title)[0].design.fields for name, title in titles.items()}
+    declared = declared_variables(file)
+    variables: dict[str, Value] = {}
+    slots: dict[str, list[tuple[str, str, str, str]]] = {}
+    unknown = []
+    for column in columns:
+        if column == file_column or column.startswith(REMARK):
+            continue
+        direct = [(title, column, "", "") for title, fields in known.items() if column in fields]
+        if column in declared:
+            shallow = _slots_of_variable(file, sheet, column)
+            if shallow is None:
+                variables[column] = declared[column]
+            else:
+                slots[column] = shallow
+        elif direct:
+            slots[column] = direct
+        else:
+            unknown.append(column)
+    _check_columns(
+        columns, unknown, file_column, [*declared, *(f for k in known.values() for f in k)]
+    )
+    defaults = {name: title_parts(title)[1] for name, title in titles.items()}
+    colours = frozenset(
+        (title, field)
+        for title, rules in known.items()
+        for field, rule in rules.items()
+        if rule.kind == "colour"
+    )
+    return Job(
+        file, kind, at, file_column, variables,
+        {column: tuple(places) for column, places in slots.items()}, defaults, colours,
+    )  # fmt: skip
+
+
+def _check_columns(
+    columns: Sequence[str], unknown: Sequence[str], file_column: str, known: Sequence[str]
+) -> None:
+    faults = []
+    if file_column not in columns:
+        faults.append(
+            f"the rows must have a column {file_column!r} that names the outputs."
+            f"{nearest(file_column, columns)}"
+        )
+    faults += [
+        f"column {column!r} sets nothing on the sheet.{nearest(column, known)} "
+        f"Begin its name with {REMARK} if it is a remark."
+        for column in unknown
+    ]
+    if faults:
+        raise SettingError(" ".join(faults))
+
+
+def sheet_titles(sheet: Sheet) -> dict[str, Title]:
+    """Titles that lie over the base of a sheet, by the name of their source."""
+    shown = {overlay.source for overlay in sheet.overlays if overlay.key is None}
+    return {
+        name: source.content
+        for name, source in sheet.sources.items()
+        if name in shown and isinstance(source.content, Title)
+    }
+
+
+def _slots_of_variable(
+    file: Path, sheet: Sheet, variable: str
+) -> list[tuple[str, str, str, str]] | None:
+    """Find where a variable stands, if that is in the fields of titles alone.
+
+    The sheet is read again with a text that stands nowhere else; if nothing
+    but fields has changed, they show where it went.
+    """
+    mark = f"mark{secrets.token_hex(8)}"
+    try:
+        marked = load_sheet(file, variables={variable: mark})
+    except SheetError:
+        return None
+    if _without_fields(marked) != _without_fields(sheet):
+        return None
+    slots = []
+    for name, title in sheet_titles(marked).items():
+        for field, text in title.fields:
+            before, found, after = text.partition(mark)
+            if found and mark in after:
+                return None  # stands twice in one text
+            if found:
+                slots.append((name, field, before, after))
+    return slots
+
+
+def _without_fields(sheet: Sheet) -> Sheet:
+    def bare(source: Source) -> Source:
+        if not isinstance(source.content, Title):
+            return source
+        return dataclasses.replace(source, content=dataclasses.replace(source.content, fields=()))
+
+    return dataclasses.replace(sheet, sources={n: bare(s) for n, s in sheet.sources.items()})
