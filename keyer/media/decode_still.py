@@ -192,7 +192,6 @@ def decode_still(path: Path) -> Pixels:
             warnings.simplefilter("ignore")
             image = _opened(data, kind)
             _check_size(path, *image.size)
-            turn = image.getexif().get(_EXIF_ORIENTATION, 1)
             if image.mode in {"I", "F"}:
                 msg = f"{path} has samples of 32 bits. Export it with 8 or 16."
                 raise InputFileError(msg)  # noqa: TRY301  the reader's own errors are caught here
@@ -200,6 +199,8 @@ def decode_still(path: Path) -> Pixels:
                 pixels = _checked_deep(path, image, kind, data)
             else:
                 pixels = _decode_plain(image)
+            # Both libraries turn TIFFs themselves, and Pillow then drops the tag.
+            turn = image.getexif().get(_EXIF_ORIENTATION, 1)
     except InputFileError:
         raise
     except _MALFORMED as error:
@@ -250,6 +251,5 @@ def unreadable(path: Path, error: OSError | ValueError) -> InputFileError:
     """
     if isinstance(error, FileNotFoundError):
         return InputFileError(f"{path} does not exist. Check the path; it starts at {Path.cwd()}.")
-    return InputFileError(
-        f"{path} cannot be read: {error.strerror or error}. Check its permissions."
-    )
+    reason = getattr(error, "strerror", None) or error
+    return InputFileError(f"{path} cannot be read: {reason}. Check its name and permissions.")

@@ -37,17 +37,20 @@ def open_source(path: str | os.PathLike[str]) -> Source:
     try:
         if where.is_dir() or (is_pattern(where) and not where.exists()):
             return Sequence(where)
-        if where.exists() and not where.is_file():
-            msg = f"{where} is not a file. Name a picture, a clip, or a folder of numbered stills."
-            raise InputFileError(msg)
-        with where.open("rb") as file:
-            head = file.read(16)
-    except InputFileError:
-        raise
+        special = where.exists() and not where.is_file()
+        head = b"" if special else _head(where)
     except (OSError, ValueError) as error:
-        raise unreadable(where, error) from None
+        raise error if isinstance(error, InputFileError) else unreadable(where, error) from None
+    if special:
+        msg = f"{where} is not a file. Name a picture, a clip, or a folder of numbered stills."
+        raise InputFileError(msg)
     if not head or still_kind(head) or where.suffix.lower() in STILL_SUFFIXES:
         return Still(where)
     from keyer.media.clips import Clip
 
     return Clip(where)
+
+
+def _head(path: Path) -> bytes:
+    with path.open("rb") as file:
+        return file.read(16)
