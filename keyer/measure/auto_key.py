@@ -165,7 +165,7 @@ def _try(samples: _Samples, backing: Backing, hue: float, wedge: float, matrix: 
         return 1 - inside / level
 
     below = signal(samples.backing)
-    spread = float(np.quantile(below, 0.997)) if below.size else 0.0
+    spread = float(np.quantile(below, 0.999)) if below.size else 0.0
     clip = min(max(spread, 0.02), 0.55)
     core, edge = signal(samples.core), signal(samples.mixtures)
     apart = np.abs(samples.core[1]) > SAME_HUE * samples.core[0]

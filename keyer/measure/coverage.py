@@ -34,11 +34,15 @@ class Islands:
         All of them together.
     area_percent : float
         Of the picture.
+    veiled_percent : float
+        The part of it in islands that are neither clear nor solid anywhere:
+        not openings or details of their own, but a matte that leaks.
     """
 
     count: int
     area_px: int
     area_percent: float
+    veiled_percent: float
 
 
 @dataclass(frozen=True)
@@ -65,17 +69,30 @@ class Coverage:
     edge_width_px: float
 
 
-def _islands(region: NDArray[np.bool_]) -> Islands:
-    """Count the small parts of a region that do not touch the picture's border."""
+def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_]) -> Islands:
+    """Count the small parts of a region that do not touch the picture's border.
+
+    A part without a pixel of `other` (clear within holes, solid within specks)
+    is veiled.
+    """
     rows, columns = region.shape
     limit = max(1, round(SMALL_SHARE * region.size))
-    _, _, stats, _ = cv2.connectedComponentsWithStats(region.astype(np.uint8), connectivity=4)
-    parts = stats[1:]
-    left, top, width, height, area = parts.T[:5]
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(
+        region.astype(np.uint8), connectivity=4
+    )
+    left, top, width, height, area = stats.T[:5]
     inside = (left > 0) & (top > 0) & (left + width < columns) & (top + height < rows)
-    small = area[inside & (area <= limit)]
-    total = int(small.sum())
-    return Islands(len(small), total, 100.0 * total / region.size)
+    small = inside & (area <= limit)
+    small[0] = False
+    veiled = small.copy()
+    veiled[np.unique(labels[other])] = False
+    percent = 100.0 / region.size
+    return Islands(
+        count=int(np.count_nonzero(small[:count])),
+        area_px=int(area[small].sum()),
+        area_percent=percent * float(area[small].sum()),
+        veiled_percent=percent * float(area[veiled].sum()),
+    )
 
 
 def _edge_width(matte: NDArray[np.float32]) -> float:
@@ -115,14 +132,14 @@ def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
     """
     clear = matte <= CLEAR
     solid = matte >= SOLID
-    clear_percent = 100.0 * np.count_nonzero(clear) / matte.size
-    solid_percent = 100.0 * np.count_nonzero(solid) / matte.size
+    clear_percent = 100.0 * int(np.count_nonzero(clear)) / matte.size
+    solid_percent = 100.0 * int(np.count_nonzero(solid)) / matte.size
     return Coverage(
         clear_percent=clear_percent,
         edge_percent=max(0.0, 100.0 - clear_percent - solid_percent),
         solid_percent=solid_percent,
-        holes=_islands(~solid),
-        specks=_islands(~clear),
+        holes=_islands(~solid, clear),
+        specks=_islands(~clear, solid),
         edge_width_px=_edge_width(matte),
     )
 
@@ -146,20 +163,30 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
     return [
         judge(
             "coverage.holes",
-            coverage.holes.area_percent,
+            coverage.holes.veiled_percent,
             "% of picture",
-            watch=0.002,
+            watch=0.005,
             fails=0.05,
-            remedy="Raise the gain or narrow the acceptance angle; look for the backing's hue on "
-            "the subject and hold it in with a mask.",
+            remedy="The subject is thin in places: raise the gain or narrow the acceptance angle; "
+            "look for the backing's hue on the subject and hold it in with a mask.",
+        ),
+        judge(
+            "coverage.openings",
+            coverage.holes.area_percent - coverage.holes.veiled_percent,
+            "% of picture",
+            watch=0.005,
+            fails=100.0,
+            remedy="Small clear parts lie within the subject: see that they are backing seen "
+            "through it, and not a part of it that was keyed out.",
         ),
         judge(
             "coverage.specks",
-            coverage.specks.area_percent,
+            coverage.specks.veiled_percent,
             "% of picture",
-            watch=0.002,
+            watch=0.005,
             fails=0.05,
-            remedy="Raise the clip; light the backing more evenly, or mask off what is no backing.",
+            remedy="The backing grains through: raise the clip; light the backing more evenly, or "
+            "mask off what is no backing.",
         ),
         judge(
             "coverage.edge_width",
@@ -172,7 +199,7 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
         judge(
             "coverage.balance",
             100.0 - empty,
-            "% of picture in the larger part",
+            "% of picture",
             watch=99.5,
             fails=99.99,
             remedy="The matte is all clear or all solid: check the key hue and that the backing is "

@@ -48,14 +48,34 @@ def test_a_large_opening_is_no_hole():
     assert measure_coverage(matte).holes.count == 0
 
 
-def test_verdicts_name_a_remedy_when_they_do_not_hold():
+def _verdicts(matte):
+    return {v.measure: v for v in judge_coverage(measure_coverage(matte), matte.shape[0])}
+
+
+def test_a_thin_subject_fails_with_a_remedy():
     matte = _disc(1.0)
-    matte[80:100:3, 80:100:3] = 0.0
-    verdicts = {v.measure: v for v in judge_coverage(measure_coverage(matte), 200)}
+    matte[80:100:3, 80:100:3] = 0.9
+    verdicts = _verdicts(matte)
     assert verdicts["coverage.holes"].verdict == "fails"
+    assert verdicts["coverage.holes"].value == pytest.approx(100 * 49 / 40_000)
     assert "gain" in verdicts["coverage.holes"].remedy
     assert verdicts["coverage.specks"].verdict == "holds"
     assert verdicts["coverage.specks"].remedy == ""
+
+
+def test_a_clear_opening_wants_a_look_but_does_not_fail():
+    matte = _disc(1.0)
+    matte[95:100, 95:100] = 0.0
+    verdicts = _verdicts(matte)
+    assert verdicts["coverage.holes"].verdict == "holds"
+    assert verdicts["coverage.openings"].verdict == "watch"
+    assert verdicts["coverage.openings"].value == pytest.approx(100 * 25 / 40_000)
+
+
+def test_a_veil_of_specks_fails():
+    matte = _disc(1.0)
+    matte[4:40:4, 4:40:4] = 0.1
+    assert _verdicts(matte)["coverage.specks"].verdict == "fails"
 
 
 @pytest.mark.parametrize("level", [0.0, 1.0])

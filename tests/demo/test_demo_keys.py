@@ -1,0 +1,56 @@
+"""The keys of the demo against the mattes that are known to be true."""
+
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from keyer.demo.plates import PLATES, eight_bit, key_plate
+from keyer.media.clip_write import ClipWriter
+from keyer.media.source import open_source
+from keyer.pixel.load import from_array
+from keyer.render.compose import compose_matte
+from keyer.render.frame import Keyed
+from keyer.render.plan import choose_key
+from keyer.sheet.effect import Key
+
+LARGEST_MSE = 4e-3
+STRAY_PERCENT = 0.5
+"""Of the truly clear area that is not clear, and of the truly solid that is not solid."""
+
+SIZE = (960, 540)
+
+
+def _check(picture, truth):
+    choice = choose_key(picture, Key("chroma"))
+    _, matte = compose_matte(Keyed(picture, choice.settings))
+    assert np.mean((matte - truth) ** 2) < LARGEST_MSE
+    assert 100 * np.mean(matte[truth == 0] > 0.02) < STRAY_PERCENT
+    assert 100 * np.mean(matte[truth == 1] < 0.98) < STRAY_PERCENT
+
+
+@pytest.mark.parametrize("name", PLATES)
+def test_still_plates(name):
+    plate = key_plate(name, *SIZE)
+    _check(from_array(eight_bit(plate.picture)), plate.matte)
+
+
+@pytest.fixture(scope="module")
+def clip(tmp_path_factory):
+    """Frames of the moving plate as a camera delivers them: 4:2:0, H.264."""
+    path = tmp_path_factory.mktemp("clip") / "rider.mp4"
+    truths = []
+    with ClipWriter(path, *SIZE, Fraction(25), codec="h264") as writer:
+        for number in range(3):
+            plate = key_plate("presenter", *SIZE, frame=8 * number)
+            writer.write(from_array(eight_bit(plate.picture)))
+            truths.append(plate.matte)
+    return path, truths
+
+
+@pytest.mark.parametrize("number", [0, 1, 2])
+def test_moving_plate(clip, number):
+    path, truths = clip
+    source = open_source(path)
+    _check(source.read(number), truths[number])
+    source.close()
