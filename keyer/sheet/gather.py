@@ -97,13 +97,7 @@ class Gathered:
 
         self.data = substitute(self.data, {**declared, **given}, unknown)
         for name, base in self._bases.items():
-            source = self.data["sources"][name]
-            if isinstance(source, dict) and isinstance(source.get("file"), str):
-                source["file"] = posixpath.join(base, source["file"])
-            title = source.get("title") if isinstance(source, dict) else None
-            for key in ("design", "pages"):
-                if isinstance(title, dict) and isinstance(title.get(key), str):
-                    title[key] = (FilePath(base) / title[key]).as_posix()
+            _rebase(self.data["sources"][name], base)
 
     def _include_all(
         self, data: Mapping[str, Any], places: Places, chain: tuple[FilePath, ...], base: str = ""
@@ -168,3 +162,13 @@ class Gathered:
                 self.places.adopt(places, (key, name))
                 if key == "sources":
                     self._bases[name] = base
+
+
+def _rebase(source: Any, base: str) -> None:
+    """Let the files of an included source be found from the folder of the sheet that names it."""
+    if not isinstance(source, dict):
+        return
+    title = source.get("title")
+    for holder, key in ((source, "file"), (title, "design"), (title, "pages")):
+        if isinstance(holder, dict) and isinstance(holder.get(key), str):
+            holder[key] = posixpath.join(base, holder[key])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from pathlib import Path
@@ -273,14 +274,15 @@ class Sheet:
     def digest(self) -> str:
         """SHA-256 of what the sheet says, the same however and wherever it is written."""
         said = {part.name: getattr(self, part.name) for part in fields(self) if part.compare}
-        plain = json.dumps(said, default=_plain, sort_keys=True, separators=(",", ":"))
+        plain = json.dumps(said, default=self._plain, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(plain.encode()).hexdigest()
 
-
-def _plain(value: Any) -> Any:
-    """Write dataclasses and fractions as plain data, a class's name beside its values."""
-    if isinstance(value, File):
-        return {"is": "File", "path": value.written or value.path.name}
-    if is_dataclass(value):
-        return {"is": type(value).__name__, **vars(value)}
-    return str(value)
+    def _plain(self, value: Any) -> Any:
+        """Write dataclasses, files and fractions as plain data, with the names of classes."""
+        if isinstance(value, File):
+            return {"is": "File", "path": value.written or value.path.name}
+        if isinstance(value, Path):
+            return Path(os.path.relpath(value, self.folder)).as_posix()
+        if is_dataclass(value):
+            return {"is": type(value).__name__, **vars(value)}
+        return str(value)

@@ -138,6 +138,10 @@ def sources(draw: Any, length: int, rate: Any) -> dict[str, Any]:
         "colour": colours,
         "gradient": pair,
         "bars": st.sampled_from([75, 100]),
+        "title": st.fixed_dictionaries(
+            {"design": st.just("titles/name.toml")},
+            optional={"fields": st.dictionaries(st.sampled_from(["name", "role"]), words)},
+        ),
         "ramp": st.just(value=True),
         "checkerboard": pair,
     }

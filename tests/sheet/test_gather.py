@@ -1,0 +1,221 @@
+import pytest
+from sheet.making import SPOT, line_of
+
+from keyer.errors import SheetError
+from keyer.sheet import versions
+from keyer.sheet.load import build_sheet, load_sheet, parse_sheet
+from keyer.sheet.variables import substitute
+
+HOUSE = """\
+version = 1
+
+[sheet]
+title = "House title"
+format = "720p50"
+light = "linear"
+
+[variables]
+accent = "#FF0000"
+frames = 12
+
+[sources.logo]
+file = "art/logo.png"
+[sources.lake]
+file = "the house's own lake.png"
+[sources.super]
+title = { design = "titles/super.toml", fields = { name = "Anna" } }
+
+[transitions.quick]
+kind = "mix"
+length = 5
+
+[keys.studio]
+kind = "chroma"
+hue = "blue"
+clip = 7
+"""
+
+
+@pytest.fixture
+def job(tmp_path):
+    """A folder with a sheet's job and, beside it, the house's settings."""
+    (tmp_path / "house").mkdir()
+    (tmp_path / "house" / "house.toml").write_text(HOUSE, encoding="utf-8")
+    return tmp_path
+
+
+def including(text=SPOT, include='"house/house.toml"'):
+    return text.replace("version = 1", f"version = 1\ninclude = {include}")
+
+
+def faults(text, folder, **options):
+    with pytest.raises(SheetError) as caught:
+        parse_sheet(text, "spot.toml", folder=folder, **options)
+    return [str(fault) for fault in caught.value.faults]
+
+
+def test_settings_are_included_and_the_sheets_own_win(job):
+    sheet = parse_sheet(including(), folder=job)
+    assert sheet.title == "Row before breakfast"
+    assert sheet.format.name == "1080p25"
+    assert sheet.light == "linear"
+    assert sheet.sources["logo"].content.path == job / "house/art/logo.png"
+    assert sheet.sources["lake"].content.path == job / "media/lake.png"
+    assert sheet.sources["super"].content.design == job / "house/titles/super.toml"
+    assert "include" not in sheet.data
+
+
+def test_house_transitions_and_keys_are_taken_up_by_name(job):
+    text = including().replace('kind = "chroma", hue = "green"', 'use = "studio", clip = 9')
+    text = text.replace('kind = "mix", length = 10', 'use = "quick"')
+    over = parse_sheet(text, folder=job).overlays[0]
+    assert (over.key.hue, over.key.clip_percent) == ("blue", 9)
+    assert (over.enter.kind, over.enter.length) == ("mix", 5)
+
+
+def test_of_two_includes_the_later_wins_and_includes_may_include(job):
+    (job / "a.toml").write_text(
+        'version = 1\ninclude = "house/house.toml"\n[sheet]\nnote = "a"\n[variables]\nx = 1',
+        encoding="utf-8",
+    )
+    (job / "b.toml").write_text(
+        'version = 1\n[sheet]\nnote = "b"\nlight = "video"', encoding="utf-8"
+    )
+    sheet = parse_sheet(including(include='["a.toml", "b.toml"]'), folder=job)
+    assert (sheet.note, sheet.light) == ("b", "video")
+    assert sheet.sources["logo"].content.written == "house/art/logo.png"
+    assert parse_sheet(including(include='["b.toml", "a.toml"]'), folder=job).note == "a"
+
+
+def test_including_twice_by_two_ways_is_no_circle(job):
+    for name in ("a", "b"):
+        (job / f"{name}.toml").write_text(
+            'version = 1\ninclude = "house/house.toml"', encoding="utf-8"
+        )
+    assert parse_sheet(including(include='["a.toml", "b.toml"]'), folder=job).light == "linear"
+
+
+def test_a_circle_of_includes_is_refused(job):
+    (job / "house" / "house.toml").write_text(
+        'version = 1\ninclude = "../other.toml"', encoding="utf-8"
+    )
+    (job / "other.toml").write_text('version = 1\ninclude = ["house/house.toml"]', encoding="utf-8")
+    (found,) = faults(including(), job)
+    assert found == "other.toml: include[0], line 2: 'house/house.toml' includes itself."
+
+
+def test_a_sheet_that_includes_itself_is_refused(job):
+    (job / "spot.toml").write_text(including(include='"spot.toml"'), encoding="utf-8")
+    with pytest.raises(SheetError, match=r"includes itself|cannot be included"):
+        load_sheet(job / "spot.toml")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "expected"),
+    [
+        ("clip = 7", "clip = 99",
+         "house/house.toml: keys.studio.clip, line 26: must be in [0, 95], got 99."),
+        ("clip = 7", "clp = 7", "house/house.toml: keys.studio.clp, line 26: unknown key."),
+        ('light = "linear"', "light = 3", "house/house.toml: sheet.light, line 6: must be"),
+        ("[variables]", "[varables]",
+         "house/house.toml: varables, line 8: unknown key. Did you mean 'variables'?"),
+        ("[variables]", "[[cues]]\n[variables]",
+         "house/house.toml: cues, line 8: cannot be included"),
+        ("length = 5", "length 5", "house/house.toml: line 21: is not TOML"),
+        ("version = 1", "", "house/house.toml: version: is missing. Write version = 1."),
+        ("version = 1", "version = 9", "house/house.toml: version, line 1: must be 1 at most"),
+        ("frames = 12", "frames = []",
+         "house/house.toml: variables.frames, line 10: must be text, a number, true or false."),
+    ],
+)  # fmt: skip
+def test_faults_of_an_included_sheet_name_it(job, old, new, expected):
+    path = job / "house" / "house.toml"
+    path.write_text(HOUSE.replace(old, new), encoding="utf-8")
+    (found,) = faults(including(), job)
+    assert found.startswith(expected)
+
+
+@pytest.mark.parametrize(
+    ("include", "expected"),
+    [
+        ('"missing.toml"', "include, line 2: "),
+        ('["house/house.toml", "missing.toml"]', "include[1], line 2: "),
+        ("3", "include"),
+        ("[3]", "include"),
+        ('"house"', "include, line 2: "),
+        ('""', "include, line 2: "),
+    ],
+)
+def test_what_cannot_be_included_is_refused(job, include, expected):
+    found = faults(including(include=include), job)
+    assert all(fault.startswith(expected) for fault in found)
+    assert found
+
+
+def test_variables_stand_for_values_of_every_kind(job):
+    text = including().replace('length = "1s", border', 'length = "${frames}", border')
+    text = text.replace('"#F00"', '"${accent}"').replace(
+        "soft = 3", 'soft = 3\nreverse = "${back}"'
+    )
+    text = text.replace("Row before breakfast", "Row $${at} ${frames} ${back} ${share}")
+    text = text.replace("[sheet]", "[variables]\nback = true\nshare = 0.5\n[sheet]")
+    sheet = parse_sheet(text, folder=job)
+    wipe = sheet.cues[1].transition
+    assert (wipe.length, wipe.edge.border_colour) == (12, (1, 0, 0))
+    assert wipe.modifiers.reverse
+    assert sheet.title == "Row ${at} 12 true 0.5"
+    assert "variables" not in sheet.data
+
+
+def test_values_given_at_loading_win_and_must_be_declared(job):
+    text = SPOT.replace("Row", "${name}").replace("[sheet]", '[variables]\nname = "x"\n[sheet]')
+    assert parse_sheet(text, variables={"name": "Anna"}).title == "Anna before breakfast"
+    found = faults(text, job, variables={"nam": "Anna"})
+    assert found == ["variables.nam: no variable is called 'nam'. Did you mean 'name'?"]
+
+
+def test_an_unknown_variable_is_refused_once_where_it_is_used(job):
+    text = including().replace('"#F00"', '"${acent}"')
+    (found,) = faults(text, job)
+    line = line_of(text, "acent")
+    assert found == (
+        f"cues[1].transition.border_colour, line {line}: "
+        "no variable is called 'acent'. Did you mean 'accent'?"
+    )
+
+
+def test_variables_that_are_no_table_are_refused(job):
+    (found,) = faults("variables = 3\n" + SPOT, job)
+    assert found == "variables, line 1: must be a table."
+
+
+def test_substitution_leaves_what_it_was_given():
+    data = {"a": ["${x}", {"b": "-${x}-"}], "c": 1}
+    missing = []
+    found = substitute(data, {"x": 5}, lambda path, name: missing.append((path, name)))
+    assert found == {"a": [5, {"b": "-5-"}], "c": 1}
+    assert data == {"a": ["${x}", {"b": "-${x}-"}], "c": 1}
+    substitute(data, {}, lambda path, name: missing.append((path, name)))
+    assert missing == [(("a", 0), "x"), (("a", 1, "b"), "x")]
+
+
+def test_older_sheets_take_the_way_to_the_current_version(monkeypatch):
+    def step(data):
+        sheet = dict(data["sheet"])
+        sheet["title"] = sheet.pop("headline")
+        return {**data, "sheet": sheet}
+
+    monkeypatch.setitem(versions.STEPS, 0, step)
+    data = {
+        "version": 0,
+        "sheet": {"headline": "Old", "format": "1080p25", "length": 5},
+        "sources": {"a": {"bars": 75}},
+        "cues": [{"source": "a"}],
+    }
+    assert build_sheet(data).title == "Old"
+
+
+def test_versions_without_a_way_are_refused():
+    assert versions.upgrade({"version": 0})[1] == "must be 1, got 0."
+    assert "later version" in versions.upgrade({"version": 2})[1]
+    assert versions.upgrade({"version": 1}) == ({"version": 1}, "")
