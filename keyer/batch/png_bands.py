@@ -108,8 +108,9 @@ def _compressed(rows: Pixels) -> _Band:
     filtered[:, 1 : step + 1] = plain[:, :step]
     np.subtract(plain[:, step:], plain[:, :-step], out=filtered[:, step + 1 :])
     packer = zlib.compressobj(LEVEL, zlib.DEFLATED, -15, 9)
-    data = packer.compress(filtered) + packer.flush(zlib.Z_FULL_FLUSH)
-    return _Band(_chunk(b"IDAT", data), zlib.adler32(filtered), filtered.size)
+    content = filtered.data
+    data = packer.compress(content) + packer.flush(zlib.Z_FULL_FLUSH)
+    return _Band(_chunk(b"IDAT", data), zlib.adler32(content), filtered.size)
 
 
 def _chunk(kind: bytes, data: bytes) -> bytes:

@@ -7,6 +7,7 @@ is read.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from types import TracebackType
 from typing import Any, Self
@@ -25,6 +26,7 @@ from keyer.render.frame import Overlay as FrameOverlay
 from keyer.render.sources import OnAir
 from keyer.sheet.effect import Key, Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
+from keyer.titles.moving import TimedTitle
 
 
 class KeyChoice:
@@ -286,6 +288,27 @@ class Plan:
         if overlay.key is None:
             return Laid(picture, opacity, reveal)
         return Keyed(picture, self.key_choice(overlay).settings, opacity, reveal)
+
+    def retitle(self, name: str, fields: Mapping[str, str]) -> None:
+        """Fill a title anew; everything else stays open.
+
+        Parameters
+        ----------
+        name : str
+            A source that is a title.
+        fields : mapping
+            Field name to text.
+
+        Raises
+        ------
+        SettingError
+            If a field is unknown, lacks a value or does not fit.
+        """
+        self._sources[name].refill(fields)
+
+    def title(self, name: str) -> TimedTitle | None:
+        """Return a source's title, laid out; None for another source."""
+        return self._sources[name].title
 
     def frame(self, index: int) -> Frame:
         """Make the plan of one frame.

@@ -6,8 +6,10 @@ time is worked out in exact fractions.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 
+from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import Picture, RgbPicture
 from keyer.media.contract import Source as OpenFile
@@ -82,25 +84,21 @@ def title_parts(title: Title) -> tuple[DesignFile, dict[str, str], tuple[str, ..
     return load_design(title.design), dict(title.fields), ()
 
 
-def timed(title: Title, video: VideoFormat) -> tuple[TimedTitle, tuple[str, ...]]:
-    """Lay out a title for a format, ready to be shown in time; with what there is to notice.
+def timed(
+    design: DesignFile, fields: Mapping[str, str], video: VideoFormat, *, allow_flash: bool
+) -> TimedTitle:
+    """Lay out a title for a format, ready to be shown in time.
 
     Raises
     ------
-    KeyerError
-        If it is missing, does not hold, does not fit or flashes too fast.
+    SettingError
+        If a field is unknown or lacks a value, a text does not fit, a
+        character is in no font, or it flashes too fast.
     """
-    design, fields, notices = title_parts(title)
     canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
-    made = time_title(
-        design,
-        fields,
-        canvas,
-        video.rate,
-        allow_flash=title.allow_flash,
-        matrix=video.matrix,
+    return time_title(
+        design, fields, canvas, video.rate, allow_flash=allow_flash, matrix=video.matrix
     )
-    return made, notices + made.whole.notes
 
 
 def _over_black(drawn: Drawn) -> Picture:
@@ -131,11 +129,14 @@ class OnAir:
         self.video = video
         self._file: OpenFile | None = None
         self.title: TimedTitle | None = None
+        self._design: DesignFile | None = None
         self._title_notices: tuple[str, ...] = ()
         self._held: tuple[int, Picture] | None = None
         self._first, self._end, self._rate = 0, 1, video.rate
         if isinstance(source.content, Title):
-            self.title, self._title_notices = timed(source.content, video)
+            self._design, fields, notices = title_parts(source.content)
+            self.refill(fields)
+            self._title_notices = notices + (self.title.whole.notes if self.title else ())
         if isinstance(source.content, File):
             self._file = open_source(source.content.path)
             props = self._file.props
@@ -198,6 +199,25 @@ class OnAir:
         if self._held is None or self._held[0] != index:
             self._held = (index, self._fitted(index))
         return self._held[1]
+
+    def refill(self, fields: Mapping[str, str]) -> None:
+        """Fill a title anew.
+
+        Parameters
+        ----------
+        fields : mapping
+            Field name to text.
+
+        Raises
+        ------
+        SettingError
+            If the title cannot be made so.
+        """
+        content = self.source.content
+        if self._design is None or not isinstance(content, Title):
+            msg = f"source {self.source.name!r} must be a title to be filled."
+            raise SettingError(msg)
+        self.title = timed(self._design, fields, self.video, allow_flash=content.allow_flash)
 
     def lettering(self, frame: int, came_on_air: int = 0) -> Drawn | None:
         """Return the part of the picture that a title touches; None for another source.

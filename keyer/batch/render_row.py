@@ -1,0 +1,209 @@
+"""One row rendered: the bytes of its files, and what the checks say.
+
+Rows that differ in their titles alone share an opened scene; only the rows of
+pixels that the titles touch are composed, by the one renderer, and only
+those bands are compressed anew.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.batch.job import Filled, Job
+from keyer.batch.scene import Scene, title_fields
+from keyer.kinds.picture import Planes, RgbPicture
+from keyer.kinds.verdicts import Verdict
+from keyer.pixel.load import to_array
+from keyer.render.compose import compose
+from keyer.render.frame import Base, Frame, Laid
+from keyer.render.still import depth_of
+from keyer.sheet.sheet import Overlay
+from keyer.titles.checks import check_title
+from keyer.titles.layers import Drawn
+
+KEPT_SCENES = 3
+SUFFIXES = {"over": (".png",), "alpha": (".png",), "keyfill": ("-fill.png", "-key.png")}
+"""What is put after a row's name, by kind."""
+
+
+@dataclass(frozen=True)
+class Made:
+    """A row rendered.
+
+    Attributes
+    ----------
+    files : tuple of (suffix, bytes)
+    verdicts : tuple of Verdict
+    notes : tuple of str
+    """
+
+    files: tuple[tuple[str, bytes], ...]
+    verdicts: tuple[Verdict, ...]
+    notes: tuple[str, ...]
+
+
+class RowRenderer:
+    """Renders the rows of a job, keeping scenes open from row to row.
+
+    Parameters
+    ----------
+    job : Job
+    """
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        self._scenes: OrderedDict[tuple[Any, ...], Scene] = OrderedDict()
+
+    def render(self, cells: Mapping[str, str]) -> Made:
+        """Render one row.
+
+        Parameters
+        ----------
+        cells : mapping
+            Column to text.
+
+        Returns
+        -------
+        Made
+
+        Raises
+        ------
+        KeyerError
+            If the row does not hold.
+        """
+        filled = self.job.filled(cells)
+        scene = self._scene(filled)
+        for name, fields in title_fields(filled).items():
+            scene.plan.retitle(name, fields)
+        frame = scene.plan.frame(scene.index)
+        if self.job.kind == "over":
+            files = [_over(scene, frame)]
+        else:
+            files = _apart(scene, frame, self.job.kind)
+        named = tuple(zip(SUFFIXES[self.job.kind], files, strict=True))
+        drawn = _drawn(scene)
+        return Made(named, tuple(_checked(scene, drawn, filled)), _notes(drawn))
+
+    def _scene(self, filled: Filled) -> Scene:
+        key = filled.variables
+        if key in self._scenes:
+            self._scenes.move_to_end(key)
+        else:
+            self._scenes[key] = Scene(self.job, filled)
+        while len(self._scenes) > KEPT_SCENES:
+            self._scenes.popitem(last=False)[1].close()
+        return self._scenes[key]
+
+    def close(self) -> None:
+        """Let go of every file."""
+        for scene in self._scenes.values():
+            scene.close()
+        self._scenes.clear()
+
+
+def _touched(frame: Frame) -> tuple[int, int]:
+    """Rows that titles touch."""
+    laid = [overlay for overlay in frame.overlays if isinstance(overlay, Laid)]
+    top = min((overlay.top for overlay in laid), default=0)
+    return top, max((overlay.top + overlay.picture.height for overlay in laid), default=top)
+
+
+def _over(scene: Scene, frame: Frame) -> bytes:
+    """Lay the titles over the picture."""
+    encoder = scene.over()
+    window = encoder.widened(*_touched(frame))
+    picture = compose(frame, depth_of(frame), window=window, threads=1)
+    return encoder.encode(to_array(picture), *window)
+
+
+def _apart(scene: Scene, frame: Frame, kind: str) -> list[bytes]:
+    """Make the titles apart from the picture, as a keyer lays them: always in video light.
+
+    Laid over black they are the fill; the key is what they leave of white.
+    """
+    seen = [o for o in scene.sheet.overlays if o.seen(scene.index)]
+    titles = {overlay.index for overlay in scene.overlays}
+    laid = tuple(made for o, made in zip(seen, frame.overlays, strict=True) if o.index in titles)
+    encoder = scene.blank(4 if kind == "alpha" else 3)
+    window = encoder.widened(*_touched(Frame(frame.base, laid)))
+    fill, white = (
+        compose(
+            Frame(Base(scene.plain(level)), laid),
+            np.float32,
+            window=window,
+            threads=1,
+        ).planes
+        for level in (0.0, 1.0)
+    )
+    key = np.clip(1 - (white - fill).mean(axis=0), 0, 1)
+    if kind == "keyfill":
+        grey = scene.blank(1)
+        return [
+            encoder.encode(_eight(fill), *window),
+            grey.encode(_eight(key[np.newaxis])[..., 0], *window),
+        ]
+    straight = _straight(fill, key, laid, window)
+    rgba = np.concatenate([straight, key[np.newaxis]])
+    return [encoder.encode(_eight(rgba), *window)]
+
+
+def _straight(
+    fill: Planes, key: NDArray[np.float32], laid: tuple[Any, ...], window: tuple[int, int]
+) -> Planes:
+    """Divide the fill by the key; where nothing covers, titles' own colours stand."""
+    straight = np.zeros_like(fill)
+    for overlay in laid:
+        if isinstance(overlay, Laid) and isinstance(overlay.picture, RgbPicture):
+            top = overlay.top - window[0]
+            rows = slice(top, top + overlay.picture.height)
+            columns = slice(overlay.left, overlay.left + overlay.picture.width)
+            straight[:, rows, columns] = overlay.picture.planes
+    np.divide(fill, key, out=straight, where=key > 1e-4)
+    return straight
+
+
+def _eight(planes: Planes) -> NDArray[np.uint8]:
+    """Round planes to 8 bits, channels last."""
+    codes = np.clip(planes * np.float32(255) + np.float32(0.5), 0, 255).astype(np.uint8)
+    return np.ascontiguousarray(codes.transpose(1, 2, 0))
+
+
+def _drawn(scene: Scene) -> list[tuple[Overlay, Drawn]]:
+    found = []
+    for overlay in scene.overlays:
+        title = scene.plan.title(overlay.source)
+        if title is not None and overlay.seen(scene.index):
+            found.append((overlay, title.at(scene.index - overlay.start)))
+    return found
+
+
+def _checked(scene: Scene, drawn: list[tuple[Overlay, Drawn]], filled: Filled) -> list[Verdict]:
+    verdicts = []
+    fields = title_fields(filled)
+    rate = scene.sheet.format.rate
+    for overlay, title in drawn:
+        made = scene.plan.title(overlay.source)
+        if made is None:
+            continue
+        full = overlay.stop - overlay.start - overlay.enter.length - overlay.leave.length
+        kinds = made.design.fields
+        words = [t for n, t in fields[overlay.source].items() if kinds[n].kind == "text"]
+        verdicts += check_title(
+            title,
+            scene.behind(),
+            safe=made.design.safe,
+            text=" ".join(words),
+            on_screen=Fraction(max(full, 0)) / rate,
+        )
+    return verdicts
+
+
+def _notes(drawn: list[tuple[Overlay, Drawn]]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(note for _, title in drawn for note in title.notes))

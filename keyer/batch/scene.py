@@ -1,0 +1,259 @@
+"""What stays the same from row to row: the sheet opened, its picture without titles, its digest."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import json
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from PIL import features
+
+import keyer
+from keyer.batch.job import Filled, Job, sheet_titles
+from keyer.batch.png_bands import LEVEL, PngBands
+from keyer.errors import SettingError
+from keyer.kinds.picture import Picture, Planes, RgbPicture
+from keyer.pixel import generate
+from keyer.pixel.load import load, to_array
+from keyer.render.compose import compose
+from keyer.render.frame import Frame
+from keyer.render.plan import Plan
+from keyer.render.sources import title_parts
+from keyer.render.still import depth_of
+from keyer.sheet.load import load_sheet
+from keyer.sheet.sheet import Overlay, Sheet
+from keyer.sheet.source import File
+from keyer.titles.lines import style_faces
+
+
+def filled_sheet(job: Job, filled: Filled) -> Sheet:
+    """Read a job's sheet with a row's variables and the values of its titles.
+
+    Raises
+    ------
+    SheetError, InputFileError
+        If the sheet does not hold with these variables.
+    """
+    sheet = load_sheet(job.path, variables=dict(filled.variables))
+    sources = dict(sheet.sources)
+    for name, fields in filled.fields:
+        content = dataclasses.replace(sheet_titles(sheet)[name], fields=fields)
+        sources[name] = dataclasses.replace(sources[name], content=content)
+    return dataclasses.replace(sheet, sources=sources)
+
+
+def still_frame(job: Job, sheet: Sheet) -> int:
+    """Find the frame of which a still is made.
+
+    Returns
+    -------
+    int
+        The frame asked for, or the first on which the last title is fully in.
+
+    Raises
+    ------
+    TimeError
+        If it lies outside the sheet.
+    """
+    if job.at is not None:
+        return sheet.frame(job.at)
+    titles = sheet_titles(sheet)
+    starts = [o.start + o.enter.length for o in sheet.overlays if o.source in titles]
+    return min(max(starts, default=0), sheet.length - 1)
+
+
+class Scene:
+    """A sheet opened for rows that differ in their titles alone.
+
+    Parameters
+    ----------
+    job : Job
+    filled : Filled
+        Of the first such row.
+
+    Raises
+    ------
+    KeyerError
+        If the sheet, a file or a title does not hold.
+    """
+
+    def __init__(self, job: Job, filled: Filled) -> None:
+        self.sheet = filled_sheet(job, filled)
+        self.plan = Plan(self.sheet)
+        self.index = still_frame(job, self.sheet)
+        names = sheet_titles(self.sheet)
+        self.overlays: list[Overlay] = [
+            o for o in self.sheet.overlays if o.source in names and o.key is None
+        ]
+        self._over: PngBands | None = None
+        self._behind: Planes | None = None
+        self._bare: RgbPicture | None = None
+        self._blank: dict[int, PngBands] = {}
+        self._plain: dict[float, Picture] = {}
+
+    def bare(self) -> RgbPicture:
+        """Compose the picture without its titles, once."""
+        if self._bare is None:
+            frame = self.plan.frame(self.index)
+            titles = {o.index for o in self.overlays if o.seen(self.index)}
+            seen = [o for o in self.sheet.overlays if o.seen(self.index)]
+            rest = tuple(
+                made
+                for overlay, made in zip(seen, frame.overlays, strict=True)
+                if overlay.index not in titles
+            )
+            plain = Frame(frame.base, rest, frame.light)
+            self._bare = compose(plain, depth_of(frame), threads=1)
+        return self._bare
+
+    def behind(self) -> Planes:
+        """R'G'B' of the picture without its titles, for the measures."""
+        if self._behind is None:
+            self._behind = load(self.bare())
+        return self._behind
+
+    def over(self) -> PngBands:
+        """Hold the encoder of full pictures."""
+        if self._over is None:
+            self._over = PngBands(to_array(self.bare()))
+        return self._over
+
+    def plain(self, level: float) -> Picture:
+        """Hold a grey picture of the sheet's size, 0 black and 1 white."""
+        if level not in self._plain:
+            video = self.sheet.format
+            self._plain[level] = generate.colour(video.width, video.height, (level,) * 3)
+        return self._plain[level]
+
+    def blank(self, channels: int) -> PngBands:
+        """Hold the encoder of pictures that are clear but for the titles."""
+        if channels not in self._blank:
+            video = self.sheet.format
+            shape = (video.height, video.width, channels)[: 2 if channels == 1 else 3]
+            self._blank[channels] = PngBands(np.zeros(shape, np.uint8))
+        return self._blank[channels]
+
+    def close(self) -> None:
+        """Let go of every file."""
+        self.plan.close()
+
+
+@lru_cache(maxsize=4096)
+def _file_digest(path: Path, _size: int, _time: int) -> str:
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def file_digest(path: Path) -> str:
+    """SHA-256 of a file, or of a folder's or sequence's files; empty if it is missing."""
+    if path.is_file():
+        status = path.stat()
+        return _file_digest(path, status.st_size, status.st_mtime_ns)
+    parts = sorted(path.parent.glob(_wild(path.name))) if path.parent.is_dir() else []
+    found = [f"{part.name}:{file_digest(part)}" for part in parts if part.is_file()]
+    return hashlib.sha256("\n".join(found).encode()).hexdigest() if found else ""
+
+
+def _wild(name: str) -> str:
+    """Turn the number of a sequence's name into a pattern for all of its files."""
+    import re
+
+    return re.sub(r"%0?\d*d|#+|\d+(?=\.[^.]+$)", "*", name.replace("[", "[[]"))
+
+
+def libraries() -> dict[str, str]:
+    """Versions of what draws: other ones may draw other pixels."""
+    return {
+        "keyer": keyer.__version__,
+        "numpy": np.__version__,
+        **{name: features.version(name) or "" for name in ("pil", "freetype2", "raqm", "harfbuzz")},
+    }
+
+
+def scene_digest(job: Job, sheet: Sheet) -> str:
+    """Digest of all that a row's picture rests on, but for the values of its titles.
+
+    Parameters
+    ----------
+    job : Job
+    sheet : Sheet
+        With the row's variables.
+
+    Returns
+    -------
+    str
+        SHA-256, hexadecimal.
+    """
+    titles = {}
+    for name, title in sheet_titles(sheet).items():
+        design, _, _ = title_parts(title)
+        faces = {
+            face.path: file_digest(Path(face.path))
+            for style in design.design.styles.values()
+            for face in style_faces(style, design.folder)
+        }
+        titles[name] = [design.digest, title.allow_flash, sorted(faces.values())]
+    files = {
+        name: file_digest(source.content.path)
+        for name, source in sheet.sources.items()
+        if isinstance(source.content, File)
+    }
+    return _digest(
+        {
+            "libraries": libraries(),
+            "sheet": _without_titles(sheet.data, titles),
+            "titles": titles,
+            "files": files,
+            "kind": job.kind,
+            "frame": still_frame(job, sheet),
+            "level": LEVEL,
+        }
+    )
+
+
+def _without_titles(data: Mapping[str, Any], titles: Mapping[str, Any]) -> dict[str, Any]:
+    """Drop the titles' own fields: they are counted row by row."""
+    bare = dict(data)
+    bare["sources"] = {n: s for n, s in dict(data.get("sources", {})).items() if n not in titles}
+    return bare
+
+
+def row_key(scene: str, filled: Filled) -> str:
+    """Digest of all that a row's picture rests on.
+
+    Parameters
+    ----------
+    scene : str
+        From `scene_digest`.
+    filled : Filled
+    """
+    return _digest([scene, filled.fields])
+
+
+def _digest(value: Any) -> str:
+    text = json.dumps(value, sort_keys=True, ensure_ascii=False, default=str)
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def title_fields(filled: Filled) -> dict[str, dict[str, str]]:
+    """Values of the titles, as mappings."""
+    return {name: dict(fields) for name, fields in filled.fields}
+
+
+def refuse_missing(sheet: Sheet, job: Job) -> None:
+    """Refuse a sheet on whose still no title is seen, where only titles are wanted.
+
+    Raises
+    ------
+    SettingError
+    """
+    index = still_frame(job, sheet)
+    titles = sheet_titles(sheet)
+    if job.kind != "over" and not any(o.source in titles and o.seen(index) for o in sheet.overlays):
+        msg = f"at must be a time at which a title is seen, got frame {index}."
+        raise SettingError(msg)
