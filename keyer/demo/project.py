@@ -13,6 +13,7 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -27,7 +28,10 @@ from keyer.render.oneshot import key_files
 from keyer.render.stills import render_files
 from keyer.sheet.effect import Key
 
-CLIP_SIZE = (960, 540)
+CLIP_SIZE = (1920, 1080)
+CLIP_DETAIL = 2
+"""The moving plate is drawn at half size and enlarged, as through a soft lens."""
+
 CLIP_FRAMES = 50
 CLIP_STEP = 2.0
 """Movement a frame: the subject's movement repeats after 100, so that the clip loops."""
@@ -61,10 +65,28 @@ def _plate(folder: Path, name: str) -> None:
     write_grey(folder / f"{name}-true-matte.png", plate.matte)
 
 
-def _clip_frame(number: int) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
-    width, height = CLIP_SIZE
+def clip_frame(number: int) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+    """Draw a frame of the moving plate.
+
+    Enlarging is linear, so the matte stays true: what holds of every drawn
+    pixel holds of what lies between.
+
+    Parameters
+    ----------
+    number : int
+
+    Returns
+    -------
+    picture : (1080, 1920, 3) uint8
+    matte : (1080, 1920) uint8
+    """
+    width, height = (side // CLIP_DETAIL for side in CLIP_SIZE)
     plate = key_plate("presenter", width, height, frame=CLIP_STEP * number)
-    return eight_bit(plate.picture), eight_bit(plate.matte)
+    picture, matte = (
+        np.asarray(cv2.resize(part, CLIP_SIZE, interpolation=cv2.INTER_LINEAR), np.float32)
+        for part in (plate.picture, plate.matte)
+    )
+    return eight_bit(picture), eight_bit(matte)
 
 
 def _clip(folder: Path, pool: ProcessPoolExecutor) -> None:
@@ -75,7 +97,7 @@ def _clip(folder: Path, pool: ProcessPoolExecutor) -> None:
         ClipWriter(folder / "rider.mp4", width, height, rate, codec="h264") as plate,
         ClipWriter(folder / "rider-true-matte.mov", width, height, rate, codec="png") as matte,
     ):
-        for picture, cover in pool.map(_clip_frame, range(CLIP_FRAMES)):
+        for picture, cover in pool.map(clip_frame, range(CLIP_FRAMES)):
             plate.write(from_array(picture))
             matte.write(from_array(cover))
 

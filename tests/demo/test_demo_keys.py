@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from keyer.demo.plates import PLATES, eight_bit, key_plate
+from keyer.demo.project import CLIP_SIZE, clip_frame
 from keyer.media.clip_write import ClipWriter
 from keyer.media.source import open_source
 from keyer.pixel.load import from_array
@@ -40,15 +41,15 @@ def clip(tmp_path_factory):
     """Frames of the moving plate as a camera delivers them: 4:2:0, H.264."""
     path = tmp_path_factory.mktemp("clip") / "rider.mp4"
     truths = []
-    with ClipWriter(path, *SIZE, Fraction(25), codec="h264") as writer:
-        for number in range(3):
-            plate = key_plate("presenter", *SIZE, frame=8 * number)
-            writer.write(from_array(eight_bit(plate.picture)))
-            truths.append(plate.matte)
+    with ClipWriter(path, *CLIP_SIZE, Fraction(25), codec="h264") as writer:
+        for number in (0, 20):
+            picture, matte = clip_frame(number)
+            writer.write(from_array(picture))
+            truths.append(matte / np.float32(255))
     return path, truths
 
 
-@pytest.mark.parametrize("number", [0, 1, 2])
+@pytest.mark.parametrize("number", [0, 1])
 def test_moving_plate(clip, number):
     path, truths = clip
     source = open_source(path)
