@@ -10,7 +10,7 @@ from keyer.demo import lake, raster, wheel
 from keyer.demo.light import Lamps, blurred, linear
 from keyer.demo.moods import EVENING
 from keyer.demo.parts import cushion, tube
-from keyer.demo.shore import over
+from keyer.demo.shore import layer_of, over
 from keyer.demo.stage import Stage, spline, taper
 
 Floats = NDArray[np.float32]
@@ -38,11 +38,13 @@ def light_of(width: int, height: int, time: float) -> Floats:
     bright = _backdrop(width, height, time)
     stage = Stage(width, height, fine=2)
     turn = 0.25 * time
-    shown = wheel.Wheel((0.36, 0.80), 0.86, squeeze=0.93, lean=-0.2, turn=turn, blur=0.004, spokes=18)
+    shown = wheel.Wheel(
+        (0.36, 0.80), 0.86, squeeze=0.93, lean=-0.2, turn=turn, blur=0.004, spokes=18
+    )
     _fork(stage)
     wheel.draw(stage, shown, lamps=GOLDEN)
     _axle(stage, shown)
-    return over(bright, stage)
+    return over(bright, layer_of(stage))
 
 
 def _backdrop(width: int, height: int, time: float) -> Floats:
@@ -62,7 +64,9 @@ def _backdrop(width: int, height: int, time: float) -> Floats:
     for _ in range(95):
         x, y = random.normal(-0.36, 0.45), random.normal(0.66, 0.13)
         radius = random.uniform(0.010, 0.036)
-        level = random.uniform(0.05, 0.55) ** 1.5 * (0.75 + 0.25 * np.sin(2.2 * time + random.uniform(0, 6.3)))
+        level = random.uniform(0.05, 0.55) ** 1.5 * (
+            0.75 + 0.25 * np.sin(2.2 * time + random.uniform(0, 6.3))
+        )
         angle = np.linspace(0, 2 * np.pi, 7 if radius > 0.03 else 24, endpoint=False)
         disc = np.stack([x * scale + middle + radius * scale * np.cos(angle + 0.3),
                          y * scale + radius * scale * np.sin(angle + 0.3)], axis=1)  # fmt: skip
@@ -74,14 +78,16 @@ def _backdrop(width: int, height: int, time: float) -> Floats:
             continue
         cover = raster.polygon([disc - np.array([x0, y0])], (y1 - y0, x1 - x0))
         inner = cover - np.float32(0.35) * blurred(cover, max(radius * scale * 0.35, 0.4)) * cover
-        glow[y0:y1, x0:x1] += (np.float32(level) * inner)[..., None] * colours[int(random.integers(5))]
+        glow[y0:y1, x0:x1] += (np.float32(level) * inner)[..., None] * colours[
+            int(random.integers(5))
+        ]
     glow = np.asarray(cv2.GaussianBlur(glow, (0, 0), max(0.0022 * scale, 0.3)), np.float32)
     bright += np.asarray(cv2.resize(glow, (width, height)), np.float32) * np.float32(1.5)
     return bright
 
 
 def _fork(stage: Stage) -> None:
-    """The far blade of the fork."""
+    """Lay the far blade of the fork."""
     blade = spline([(0.02, -0.08), (0.13, 0.30), (0.24, 0.60), (0.36, 0.80)])
     tube(stage, blade, taper([0.052, 0.046, 0.036, 0.028], len(blade)), linear("#6E2018"),
          gloss=0.5, sharp=40, coat=1.0, lamps=GOLDEN)  # fmt: skip
@@ -95,5 +101,13 @@ def _axle(stage: Stage, shown: wheel.Wheel) -> None:
     for radius, tone in ((0.040, 0.75), (0.026, 1.0)):
         turn = np.linspace(0, 2 * np.pi, 48, endpoint=False)
         nut = np.stack([x + radius * np.cos(turn), y + radius * np.sin(turn)], axis=1)
-        cushion(stage, [nut], linear("#C9C6C0") * np.float32(tone), round_at=0.014, gloss=0.6, metal=0.85,
-                lamps=GOLDEN, cast=(0.5, 0.01, 0.006, 0.01))  # fmt: skip
+        cushion(
+            stage,
+            [nut],
+            linear("#C9C6C0") * np.float32(tone),
+            round_at=0.014,
+            gloss=0.6,
+            metal=0.85,
+            lamps=GOLDEN,
+            cast=(0.5, 0.01, 0.006, 0.01),
+        )

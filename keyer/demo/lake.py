@@ -7,6 +7,7 @@ A simple camera: the eye is `FOCAL` picture heights behind the picture and
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -28,6 +29,10 @@ HEADROOM = 0.5
 """Sky above the picture that only the water shows, picture heights."""
 
 
+FINE = 3
+"""Places along a ridge for each column of the picture."""
+
+
 @dataclass(frozen=True, eq=False)
 class View:
     """The picture's pixels as places.
@@ -36,10 +41,13 @@ class View:
     ----------
     x : (1, W) float32, picture heights from the middle
     y : (H, 1) float32, picture heights from the top
+    pixel : float
+        Side of a pixel, picture heights.
     """
 
     x: Floats
     y: Floats
+    pixel: float
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -51,7 +59,7 @@ def view(width: int, height: int, top: float = 0.0, bottom: float = 1.0) -> View
     """Return the places of the pixel centres between two heights."""
     rows = np.arange(round(top * height), round(bottom * height), dtype=np.float32)
     x = (np.arange(width, dtype=np.float32) + np.float32(0.5 - width / 2)) / np.float32(height)
-    return View(x[None, :], ((rows + np.float32(0.5)) / np.float32(height))[:, None])
+    return View(x[None, :], ((rows + np.float32(0.5)) / np.float32(height))[:, None], 1 / height)
 
 
 def above(width: int, height: int, mood: Mood, time: float = 0.0) -> Floats:
@@ -73,8 +81,9 @@ def above(width: int, height: int, mood: Mood, time: float = 0.0) -> Floats:
     # The sky has no fine detail: half the size is a quarter of the work.
     half = view(max(width // 2, 1), max(height // 2, 1), -HEADROOM, mood.horizon)
     size = (seen.shape[1], seen.shape[0])
-    light = cv2.resize(_sky(half, mood, time), size, interpolation=cv2.INTER_LINEAR)
-    light = np.asarray(light, np.float32)
+    light: Floats = np.asarray(
+        cv2.resize(_sky(half, mood, time), size, interpolation=cv2.INTER_LINEAR), np.float32
+    )
     for index, ridge in enumerate(mood.ridges):
         _lay_ridge(light, seen, mood, ridge, mood.seed + 10 * index)
         if index == len(mood.ridges) // 2:
@@ -95,7 +104,7 @@ def _sky(seen: View, mood: Mood, time: float) -> Floats:
     halo = 0.42 * np.exp(-away / 0.035) + 0.20 * np.exp(-away / 0.13) + 0.10 * np.exp(-away / 0.45)
     light += (np.float32(mood.glow) * halo)[..., None] * linear(mood.sun_colour)
     veil = _lay_clouds(light, seen, elevation, mood, time)
-    scale = np.float32(1 / (seen.y[1, 0] - seen.y[0, 0]))
+    scale = np.float32(1 / seen.pixel)
     disc = np.clip((np.float32(0.017) - away) * scale + np.float32(0.5), 0, 1)
     disc *= np.float32(mood.sun_level) * (1 - np.float32(0.75) * veil)
     light += disc[..., None] * linear(mood.sun_colour)
@@ -117,24 +126,24 @@ def _lay_clouds(light: Floats, seen: View, elevation: Floats, mood: Mood, time: 
     edge = np.clip(np.float32(0.45) + np.float32(0.60) * (cover - behind), 0, 1)
     thin = 1 - density
     near_sun = np.exp(
-        -np.hypot((seen.x - np.float32(mood.sun[0])) * np.float32(0.6), elevation - mood.sun[1]) / 0.30
+        -np.hypot((seen.x - np.float32(mood.sun[0])) * np.float32(0.6), elevation - mood.sun[1])
+        / 0.30
     ).astype(np.float32)
     share = np.clip(edge * np.float32(0.55) + thin * np.float32(0.25) + near_sun * 0.55, 0, 1)
     bright, dark = linear(mood.cloud_light), linear(mood.cloud_shade)
     paint = dark + (bright * (1 + np.float32(1.1) * near_sun[..., None]) - dark) * share[..., None]
     light += (paint - light) * density[..., None]
-    return density
+    return np.asarray(density, np.float32)
 
 
 def _lay_ridge(light: Floats, seen: View, mood: Mood, ridge: Ridge, seed: int) -> None:
-    width, fine = seen.shape[1], 3
-    pixel = float(seen.y[1, 0] - seen.y[0, 0])
-    offsets = np.tile((np.arange(fine) - 1) * pixel / fine, width).astype(np.float32)
-    places = np.repeat(seen.x[0], fine) + offsets
-    ground, crowns = _crest(places, seed, ridge)
+    width, fine, pixel = seen.shape[1], FINE, seen.pixel
+    ground, crowns = _crest(width, pixel, seed, ridge)
     top = np.float32(mood.horizon) - ground - crowns
     first = max(int((float(top.min()) - float(seen.y[0, 0])) / pixel) - 2, 0)
     y = seen.y[first:]
+    if not y.size:
+        return
     edge = (y - top.reshape(width, fine).mean(axis=1)) / np.float32(pixel)
     if ridge.trees > 0:
         cover = sum(
@@ -147,7 +156,9 @@ def _lay_ridge(light: Floats, seen: View, mood: Mood, ridge: Ridge, seed: int) -
         cover *= np.clip((ground.reshape(width, fine)[:, 1] - np.float32(0.0005)) * 2000, 0, 1)
     low = (np.float32(mood.horizon) - y) / np.float32(ridge.height + ridge.relief)
     grain = np.float32(520 / (1 + 14 * ridge.height))
-    texture = tiles.sample(tiles.tile(seed + 900, 1.1, 4), seen.x * grain, y * grain * np.float32(1.7))
+    texture = tiles.sample(
+        tiles.tile(seed + 900, 1.1, 4), seen.x * grain, y * grain * np.float32(1.7)
+    )
     colour = linear(ridge.colour) * (1 + np.float32(0.28 * (1 - ridge.haze)) * texture[..., None])
     to_sun = np.exp(-np.abs(seen.x - np.float32(mood.sun[0])) / 0.38).astype(np.float32)[..., None]
     air = linear(mood.haze) * (np.float32(0.72) + np.float32(0.75) * to_sun * mood.glow / 1.6)
@@ -157,8 +168,11 @@ def _lay_ridge(light: Floats, seen: View, mood: Mood, ridge: Ridge, seed: int) -
     light[first:] += (paint - light[first:]) * np.asarray(cover, np.float32)[..., None]
 
 
-def _crest(x: Floats, seed: int, ridge: Ridge) -> tuple[Floats, Floats]:
-    """Height of the ground and of the trees on it along x, picture heights."""
+@lru_cache(maxsize=32)
+def _crest(width: int, pixel: float, seed: int, ridge: Ridge) -> tuple[Floats, Floats]:
+    """Height of the ground and of the trees on it, picture heights, at `FINE` places a column."""
+    x = (np.arange(width * FINE) + 0.5 - width * FINE / 2) * (pixel / FINE)
+    x = x.astype(np.float32)
     random = np.random.default_rng(seed)
     rise = np.zeros_like(x)
     for octave in range(6):
@@ -166,14 +180,16 @@ def _crest(x: Floats, seed: int, ridge: Ridge) -> tuple[Floats, Floats]:
         rise += np.float32(0.46**octave) * _smooth(along, random)
     ground = ridge.height + ridge.relief * rise
     if ridge.reach is not None:
-        end, width = ridge.reach
-        slope = np.clip((np.float32(end) - x) / np.float32(width), 0, 1)
+        end, span = ridge.reach
+        slope = np.clip((np.float32(end) - x) / np.float32(span), 0, 1)
         ground = np.maximum(ground, 0.004) * np.sqrt(slope)
     else:
         ground = np.maximum(ground, 0.006)
     crowns = np.zeros_like(x)
     if ridge.trees > 0:
-        groves = np.clip(0.62 + 0.55 * _smooth(x * 6, random) + 0.35 * _smooth(x * 19, random), 0.12, 1.2)
+        groves = np.clip(
+            0.62 + 0.55 * _smooth(x * 6, random) + 0.35 * _smooth(x * 19, random), 0.12, 1.2
+        )
         crowns = _trees(x, random, ridge.trees) * groves
         crowns *= np.clip(ground / np.float32(0.012), 0, 1)
     return np.asarray(ground, np.float32), np.asarray(crowns, np.float32)
@@ -215,6 +231,8 @@ def _lay_mist(
     elevation = np.float32(mood.horizon) - seen.y
     first = int(np.searchsorted(-elevation[:, 0], -4 * thickness))
     low = elevation[first:] / np.float32(thickness)
+    if not low.size:
+        return
     source = tiles.tile(mood.seed + 71, 1.75, 2)
     u = seen.x * np.float32(95) + np.float32(4 * time)
     banks = np.float32(0.5) + np.float32(0.34) * tiles.sample(source, u, low * np.float32(32))

@@ -28,6 +28,11 @@ def linear(colour: Rgb | str) -> Floats:
     return np.asarray(parts, np.float32) ** np.float32(2.2)
 
 
+def gamma(bright: Floats) -> Floats:
+    """Coded colour of linear light, without any curve of a film (gamma 1/2.2)."""
+    return np.asarray(np.maximum(bright, 0) ** np.float32(1 / 2.2), np.float32)
+
+
 def encode(light: Floats, white: float = WHITE_LIGHT) -> Floats:
     """Coded colour of linear light, with a film's soft shoulder.
 
@@ -120,7 +125,7 @@ def slopes(height: Floats) -> tuple[Floats, Floats]:
 
 
 def normals(height: Floats) -> tuple[Floats, Floats, Floats]:
-    """Unit normals (right, down, towards the camera) of a height map."""
+    """Return unit normals (right, down, towards the camera) of a height map."""
     right, down = slopes(height)
     scale = 1 / np.sqrt(right * right + down * down + 1)
     return -right * scale, -down * scale, np.asarray(scale, np.float32)
@@ -136,6 +141,7 @@ def lit(
     metal: float = 0.0,
     coat: float = 0.0,
     shade: Floats | None = None,
+    where: NDArray[np.bool_] | None = None,
     lamps: Lamps = STUDIO,
 ) -> Floats:
     """Colour of a surface under the lamps.
@@ -157,12 +163,23 @@ def lit(
         Strength of a clear varnish that shows the room towards the outline.
     shade : (H, W) float32, optional
         Factor on all light: creases and contact shadows.
+    where : (H, W) bool, optional
+        Only these pixels are wanted; the others come back black.
     lamps : Lamps
 
     Returns
     -------
     (H, W, 3) float32, coded, in [0, 1]
     """
+    if where is not None:
+        whole = np.zeros((*where.shape, 3), np.float32)
+        whole[where] = lit(
+            (normal[0][where], normal[1][where], normal[2][where]),
+            albedo if albedo.ndim == 1 else albedo[where],
+            gloss=gloss, sharp=sharp, sheen=sheen, metal=metal, coat=coat,
+            shade=None if shade is None else shade[where], lamps=lamps,
+        )  # fmt: skip
+        return whole
     nx, ny, nz = normal
     kx, ky, kz = _unit(lamps.key)
     wrap = np.float32(0.22)
@@ -172,14 +189,12 @@ def lit(
     outward = 1 - np.clip(nz, 0, 1)
     rim = np.maximum(nx * rx + ny * ry + nz * rz, 0) * outward
     overhead = np.float32(0.5) - np.float32(0.5) * ny
-    hx, hy, hz = _unit((kx, ky, kz + 1))
+    hx, hy, hz = _unit((float(kx), float(ky), float(kz) + 1))
     facing = np.maximum(nx * hx + ny * hy + nz * hz, 0)
     shine = np.float32(gloss) * np.exp(np.float32(sharp) * (facing - 1) * 2) if gloss > 0 else None
     if shade is not None:
         key, rim = key * shade, rim * shade
-        overhead_factor = shade
-    else:
-        overhead_factor = np.float32(1)
+        overhead = overhead * shade
     fibres = np.float32(sheen) * outward * outward if sheen > 0 else None
     around = room(normal) if metal > 0 or coat > 0 else None
     fresnel = np.float32(0.04) + np.float32(0.96) * outward**5 if coat > 0 else None
@@ -187,11 +202,11 @@ def lit(
     light = np.empty((*nx.shape, 3), np.float32)
     for channel in range(3):
         above, below = lamps.above[channel], lamps.below[channel]
-        ambient = (np.float32(below) + np.float32(above - below) * overhead) * overhead_factor
+        ambient = np.float32(below) + np.float32(above - below) * overhead
         total = ambient + np.float32(lamps.key_colour[channel]) * key
         total += np.float32(lamps.rim_colour[channel]) * rim
         if around is not None:
-            seen = around * np.float32(lamps.above[channel] * 2.6) * overhead_factor
+            seen = around * np.float32(lamps.above[channel] * 2.6)
         plane = flat[..., channel] * (total if metal <= 0 else total + metal * (seen - total))
         if fresnel is not None:
             plane += np.float32(coat) * fresnel * seen
@@ -205,7 +220,9 @@ def lit(
 
 
 def room(normal: tuple[Floats, Floats, Floats]) -> Floats:
-    """What a mirror turned this way shows of a studio: lamps overhead, a dark horizon, a pale floor.
+    """Return what a mirror turned this way shows of a studio.
+
+    Lamps overhead, a dark horizon, a pale floor.
 
     Parameters
     ----------

@@ -25,7 +25,7 @@ def turned(points: Points, angle: float, pivot: tuple[float, float]) -> Points:
     """Turn places about a pivot, clockwise on screen, by radians."""
     c, s = np.cos(angle), np.sin(angle)
     centre = np.array(pivot)
-    return (points - centre) @ np.array([[c, s], [-s, c]]) + centre
+    return np.asarray((points - centre) @ np.array([[c, s], [-s, c]]) + centre, np.float64)
 
 
 def mixed(first: Floats, second: Floats, share: Floats) -> Floats:
@@ -56,6 +56,7 @@ def tube(
     opacity: float = 1.0,
     cast: Cast | None = None,
     shade: Texture | None = None,
+    cut: str = "",
     lamps: light.Lamps = light.STUDIO,
 ) -> None:
     """Lay a round bar along a curve.
@@ -78,6 +79,8 @@ def tube(
         1 is round, less is flatter.
     opacity : float
     cast : Cast, optional
+    cut : {"", "start", "end", "both"}
+        Ends that are cut off, as a pipe's, instead of rounded.
     """
     window = stage.window(points, float(radii.max()))
     if window is None:
@@ -92,14 +95,15 @@ def tube(
     mean = np.float32(radii.mean())
     over = np.clip(across, -1, 1)
     out_x, out_y = light.slopes(np.clip(near, -1e3, 4))
-    size = np.maximum(np.hypot(out_x, out_y), 1e-3)
+    size = np.maximum(np.hypot(out_x, out_y), np.float32(1e-3))
     lean = np.abs(over) * np.float32(flat)
-    out_x, out_y = out_x / size * lean, out_y / size * lean
+    out_x = np.asarray(out_x / size * lean, np.float32)
+    out_y = np.asarray(out_y / size * lean, np.float32)
     if bump is not None:
         right, down = light.slopes(bump(along, over * mean) * np.float32(scale))
         inside = near < 0
-        out_x = out_x - np.where(inside, right, 0)
-        out_y = out_y - np.where(inside, down, 0)
+        out_x -= np.where(inside, right, 0)
+        out_y -= np.where(inside, down, 0)
     depth = np.sqrt(np.maximum(1 - lean * lean, 0.02))
     size = np.sqrt(out_x * out_x + out_y * out_y + depth * depth)
     normal = (out_x / size, out_y / size, depth / size)
@@ -112,16 +116,35 @@ def tube(
         metal=metal,
         coat=coat,
         shade=None if shade is None else shade(along, over * mean),
+        where=near < 1.5,
         lamps=lamps,
     )
-    stage.lay(window, paint, tube_mask(window, points, radii) * np.float32(opacity))
+    mask = tube_mask(window, points, radii)
+    if cut in {"start", "both"}:
+        mask *= _beyond(window, points[0], points[1] - points[0], float(radii[0]))
+    if cut in {"end", "both"}:
+        mask *= _beyond(window, points[-1], points[-2] - points[-1], float(radii[-1]))
+    stage.lay(window, paint, mask * np.float32(opacity))
+
+
+def _beyond(window: Window, end: Points, way: Points, radius: float) -> Floats:
+    """Coverage of what lies on the inner side of a cut; the cut bows like the rim of a pipe."""
+    size = window.scale * window.fine
+    place = window.to_mask(end[None])[0]
+    rows, columns = window.mask_shape
+    x = (np.arange(columns, dtype=np.float32) + np.float32(0.5 - place[0]))[None, :]
+    y = (np.arange(rows, dtype=np.float32) + np.float32(0.5 - place[1]))[:, None]
+    ux, uy = (np.float32(part) for part in way / np.hypot(*way))
+    side = (x * uy - y * ux) / np.float32(radius * size)
+    inside = x * ux + y * uy + np.float32(0.16 * radius * size) * (1 - np.clip(side * side, 0, 1))
+    return np.asarray(np.clip(inside + np.float32(0.5), 0, 1), np.float32)
 
 
 def tube_mask(window: Window, points: Points, radii: Points) -> Floats:
     """Coverage of a swept bar at the size of masks."""
     size = window.scale * window.fine
     near, _, _ = raster.sweep(window.to_mask(points), radii * size, window.mask_shape)
-    return np.clip(np.float32(0.5) - near, 0, 1)
+    return np.asarray(np.clip(np.float32(0.5) - near, 0, 1), np.float32)
 
 
 def _cast_tube(stage: Stage, points: Points, radii: Points, cast: Cast) -> None:
@@ -295,3 +318,19 @@ def resized(plane: Floats, shape: tuple[int, int]) -> Floats:
     """Bring a plane to another size, smoothly."""
     size = (shape[1], shape[0])
     return np.asarray(cv2.resize(plane, size, interpolation=cv2.INTER_CUBIC), np.float32)
+
+
+def wash_line(stage: Stage, line: Points, widths: Points, colour: Floats, opacity: float) -> None:
+    """Tint along a line of changing half-width."""
+    way = np.gradient(line, axis=0)
+    side = np.stack([-way[:, 1], way[:, 0]], axis=1) / np.hypot(way[:, 0], way[:, 1])[:, None]
+    outline = np.concatenate([line + side * widths[:, None], (line - side * widths[:, None])[::-1]])
+    wash(stage, [outline], np.asarray(colour, np.float32), opacity, 0.0006)
+
+
+def circle(centre: tuple[float, float], radius: float, count: int = 56) -> Points:
+    """Return the points of a circle."""
+    angle = np.linspace(0, 2 * np.pi, count, endpoint=False)
+    return np.stack(
+        [centre[0] + radius * np.cos(angle), centre[1] + radius * np.sin(angle)], axis=1
+    )

@@ -9,12 +9,13 @@ the subject and on what is turned to it. Everything is invented and seeded.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.demo import light, noise, subject
+from keyer.demo import light, subject, tiles
 from keyer.errors import SettingError
 
 Floats = NDArray[np.float32]
@@ -36,7 +37,7 @@ class Plate:
     spilled : (H, W, 3) float32
         The subject with the spill of the backing.
     backing : (H, W, 3) float32
-        The backing without the subject.
+        The backing without the subject; read-only.
     """
 
     picture: Floats
@@ -110,10 +111,7 @@ def key_plate(
     matte = shown.matte[..., None]
     clean = matte * spilled + (1 - matte) * backing
     picture = np.clip(clean + _camera_noise(setup, clean, seed + 1 + round(frame * 16)), 0, 1)
-    return Plate(
-        np.asarray(picture, np.float32), shown.matte, shown.foreground, spilled,
-        np.asarray(backing, np.float32),
-    )  # fmt: skip
+    return Plate(np.asarray(picture, np.float32), shown.matte, shown.foreground, spilled, backing)
 
 
 def eight_bit(picture: Floats) -> Bytes:
@@ -121,8 +119,9 @@ def eight_bit(picture: Floats) -> Bytes:
     return np.asarray(np.clip(picture, 0, 1) * 255 + 0.5, np.uint8)
 
 
+@lru_cache(maxsize=2)
 def _backing(setup: Setup, shape: tuple[int, int], seed: int) -> Floats:
-    """Cloth lit by two lamps that do not quite meet: falls off to the corners, with a few creases."""
+    """Light a cloth with two lamps that do not quite meet; it falls off to the corners."""
     height, width = shape
     aspect = width / height
     x = ((np.arange(width, dtype=np.float32) + 0.5) / height - aspect / 2)[None, :]
@@ -131,15 +130,19 @@ def _backing(setup: Setup, shape: tuple[int, int], seed: int) -> Floats:
     right = 0.78 * np.exp(-(((x - 0.62) / 0.80) ** 2) - ((y - 0.50) / 0.90) ** 2)
     lamps = left + right
     lamps = (lamps - lamps.min()) / max(float(lamps.max() - lamps.min()), 1e-6)
-    folds = noise.fractal(shape, (2, 9 * aspect / 1.78), seed + 31, octaves=3, fall=0.4)
+    folds = tiles.sample(
+        tiles.tile(seed + 31, 2.0, 2), (x * 85).astype(np.float32), (y * 22).astype(np.float32)
+    )
     crease = np.exp(-(((x - 0.74 + 0.05 * y) / 0.012) ** 2)) - np.exp(
         -(((x - 0.752 + 0.05 * y) / 0.012) ** 2)
     )
-    level = lamps + np.float32(0.10) * folds * (0.4 + y) + np.float32(0.09) * crease
+    level = lamps + np.float32(0.035) * folds * (0.4 + y) + np.float32(0.09) * crease
     stops = np.float32(setup.fall) * (np.clip(level, 0, 1) - 1)
     # A stop is a doubling of light; coded values follow with the power 1/2.2.
     factor = 2 ** (stops / np.float32(2.2))
-    return np.asarray(factor[..., None] * np.array(setup.backing, np.float32), np.float32)
+    backing = np.asarray(factor[..., None] * np.array(setup.backing, np.float32), np.float32)
+    backing.setflags(write=False)
+    return backing
 
 
 def _spill(setup: Setup, foreground: Floats, matte: Floats) -> Floats:
@@ -158,7 +161,7 @@ def _spill(setup: Setup, foreground: Floats, matte: Floats) -> Floats:
 
 
 def _camera_noise(setup: Setup, clean: Floats, seed: int) -> Floats:
-    """Photon and read noise: more in the bright parts, strongest in blue, softened by the sensor."""
+    """Photon and read noise: more where it is bright, strongest in blue, softened by the sensor."""
     height, width = clean.shape[:2]
     soften = 0.55
     rough = np.random.default_rng(seed).standard_normal((height, width, 3), np.float32)

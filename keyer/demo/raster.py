@@ -46,14 +46,19 @@ def _sweep(points: Any, radii: Any, reach: float, near: Any, along: Any, across:
             py = y + 0.5 - ay
             for x in range(x0, x1):
                 px = x + 0.5 - ax
-                t = min(max((px * ux + py * uy) / length, 0.0), 1.0)
+                reached = px * ux + py * uy
+                t = min(max(reached / length, 0.0), 1.0)
                 qx, qy = px - t * dx, py - t * dy
                 radius = ra + t * (rb - ra)
-                distance = math.sqrt(qx * qx + qy * qy) - radius
-                if distance < near[y, x]:
-                    near[y, x] = distance
-                    along[y, x] = start + t * length
-                    across[y, x] = (px * uy - py * ux) / max(radius, 1e-6)
+                away = math.sqrt(qx * qx + qy * qy)
+                if away - radius < near[y, x]:
+                    near[y, x] = away - radius
+                    # Beyond the ends the length runs on, so that textures do.
+                    first, last = index == 0, index == points.shape[0] - 2
+                    low = reached if first else max(reached, 0.0)
+                    along[y, x] = start + (low if last else min(low, length))
+                    side = px * uy - py * ux
+                    across[y, x] = (away if side >= 0.0 else -away) / max(radius, 1e-6)
         start += length
 
 
@@ -84,8 +89,7 @@ def _strokes(points: Any, widths: Any, lengths: Any, cover: Any) -> None:
                     # The overlap of a band [-r, r] with a pixel one wide at this distance.
                     inner = min(distance + 0.5, radius) - max(distance - 0.5, -radius)
                     value = min(max(inner, 0.0), 1.0)
-                    if value > cover[y, x]:
-                        cover[y, x] = value
+                    cover[y, x] = max(value, cover[y, x])
 
 
 @kernel
@@ -102,6 +106,18 @@ def _lay(colour: Any, alpha: Any, paint: Any, mask: Any, left: int, top: int, st
                 below = colour[top + y, left + x, channel]
                 colour[top + y, left + x, channel] = below * keep + cover * paint[sy, sx, channel]
             alpha[top + y, left + x] = alpha[top + y, left + x] * keep + cover
+
+
+@kernel
+def _dim(colour: Any, keep: Any, left: int, top: int, step: int) -> None:
+    rows, columns = keep.shape
+    for y in range(rows * step):
+        for x in range(columns):
+            factor = keep[y // step, x]
+            if factor < 1.0:
+                for part in range(step):
+                    for channel in range(3):
+                        colour[top + y, left + x * step + part, channel] *= factor
 
 
 @kernel
@@ -156,9 +172,9 @@ def sweep(
     near : (H, W) float32
         Signed distance to the swept outline, negative inside; `FAR` elsewhere.
     along : (H, W) float32
-        Pixels along the line.
+        Pixels along the line, running on beyond its ends.
     across : (H, W) float32
-        -1 at one side of the sweep, 0 on the line, 1 at the other side.
+        Distance from the line as part of the radius; negative on one side.
     """
     near = np.full(shape, FAR, np.float32)
     along, across = np.zeros(shape, np.float32), np.zeros(shape, np.float32)
@@ -268,3 +284,18 @@ def lay(
     step : int
     """
     _lay(colour, alpha, paint, mask, corner[0], corner[1], step)
+
+
+def dim(colour: Floats, keep: Floats, corner: tuple[int, int], step: int) -> None:
+    """Darken a premultiplied canvas, in place.
+
+    Parameters
+    ----------
+    colour : (H, W, 3) float32
+        Canvas at `step` times the resolution of `keep`.
+    keep : (h, w) float32 in [0, 1]
+        What is left of the light.
+    corner : left, top on the canvas
+    step : int
+    """
+    _dim(colour, keep, corner[0], corner[1], step)

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.demo import closeup, film, lake, shopfront, shore, water, workshop
+from keyer.demo import bank, closeup, film, jetty, lake, shopfront, shore, water, workshop
 from keyer.demo.moods import EVENING, MORNING, Mood
 from keyer.errors import SettingError
 
@@ -16,20 +16,22 @@ Floats = NDArray[np.float32]
 
 def _morning(width: int, height: int, frame: float, seed: int) -> Floats:
     time, mood = frame / 25, MORNING
-    sky, seen, swell, surface = _water(width, height, mood, time)
-    surface = shore.jetty_mirrored(surface, width, height, mood, swell)
+    sky, swell, surface = _water(width, height, mood, time)
+    surface = jetty.jetty_mirrored(surface, width, height, mood, swell)
     whole = np.concatenate([sky, surface])[-height:]
-    whole = shore.jetty(whole, width, height, mood)
-    whole = shore.reeds(whole, width, height, mood, time, side=1.0, seed=21)
+    whole = shore.over(whole, jetty.jetty(width, height, mood))
+    reeds = bank.reeds(width, height, mood, time, side=1.0, seed=21)
+    whole = shore.over(whole, reeds)
     return film.develop(whole, seed + round(frame), exposure=mood.exposure)
 
 
 def _evening(width: int, height: int, frame: float, seed: int) -> Floats:
     time, mood = frame / 25, EVENING
-    sky, _, _, surface = _water(width, height, mood, time)
+    sky, _, surface = _water(width, height, mood, time)
     whole = np.concatenate([sky, surface])[-height:]
-    whole = shore.bank(whole, width, height, mood)
-    whole = shore.reeds(whole, width, height, mood, time, side=-1.0, seed=22)
+    whole = shore.over(whole, bank.bank(width, height, mood))
+    reeds = bank.reeds(width, height, mood, time, side=-1.0, seed=22)
+    whole = shore.over(whole, reeds)
     return film.develop(whole, seed + round(frame), exposure=mood.exposure)
 
 
@@ -48,13 +50,11 @@ def _wheel(width: int, height: int, frame: float, seed: int) -> Floats:
     return film.develop(whole, seed + round(frame), exposure=1.15, bloom=0.14, vignette=0.3)
 
 
-def _water(
-    width: int, height: int, mood: Mood, time: float
-) -> tuple[Floats, lake.View, water.Waves, Floats]:
+def _water(width: int, height: int, mood: Mood, time: float) -> tuple[Floats, water.Waves, Floats]:
     sky = lake.above(width, height, mood, time)
     seen = lake.view(width, height, mood.horizon)
     swell = water.waves(seen, mood, time)
-    return sky, seen, swell, water.surface(sky, width, height, mood, swell, seen)
+    return sky, swell, water.surface(sky, width, height, mood, swell, seen)
 
 
 SCENES: dict[str, Callable[[int, int, float, int], Floats]] = {

@@ -1,36 +1,37 @@
-"""The front of the hire on a bright morning: boards, awning, window, door, bicycles."""
+"""The front of the hire on a bright morning: boards, windows, door, bicycles."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from functools import lru_cache
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.demo import bicycle, lake, lettering, tiles, wheel
-from keyer.demo.light import STUDIO, Lamps, blurred, encode, linear
+from keyer.demo.bicycle_base import Placed
+from keyer.demo.light import blurred, encode, gamma, linear
 from keyer.demo.moods import MORNING
-from keyer.demo.parts import cushion, strands, tube, wash
-from keyer.demo.setting import HIRE, TRADE
+from keyer.demo.parts import circle, cushion, strands, tube, wash
+from keyer.demo.shop_things import (
+    CREAM,
+    GROUND,
+    LAMPLIGHT,
+    MORNING_SUN,
+    PETROL,
+    RUST,
+    awning,
+    bulbs,
+    flowers,
+    half_width,
+    price_board,
+    rectangle,
+    sign,
+)
 from keyer.demo.stage import Stage, Window
 
 Floats = NDArray[np.float32]
 Points = NDArray[np.float64]
-
-MORNING_SUN: Lamps = replace(
-    STUDIO, key=(-0.60, -0.55, 0.55), key_colour=(1.75, 1.52, 1.20), rim=(0.7, -0.6, 0.1),
-    rim_colour=(0.5, 0.5, 0.55), above=(0.40, 0.44, 0.50), below=(0.22, 0.19, 0.16),
-)  # fmt: skip
-
-LAMPLIGHT: Lamps = replace(
-    STUDIO, key_colour=(0.55, 0.40, 0.25), rim_colour=(0.4, 0.28, 0.16), above=(0.16, 0.12, 0.08),
-    below=(0.05, 0.04, 0.03),
-)  # fmt: skip
-
-CREAM, RUST, PETROL = linear("#EADFC8"), linear("#B5432C"), linear("#1F4750")
-GROUND = 0.850
-"""Where the wall meets the deck, picture heights from the top."""
 
 
 def light_of(width: int, height: int, time: float) -> Floats:
@@ -47,36 +48,35 @@ def light_of(width: int, height: int, time: float) -> Floats:
     -------
     (H, W, 3) float32
     """
+    return _front(width, height) * _dapple(width, height, time)
+
+
+@lru_cache(maxsize=2)
+def _front(width: int, height: int) -> Floats:
+    """All that stands still, evenly lit."""
     stage = Stage(width, height, fine=2)
     _boards(stage)
     _deck(stage)
     _window(stage, (-0.800, -0.270, 0.385, 0.715))
     _window(stage, (0.420, 0.800, 0.385, 0.640))
     _door(stage)
-    _flowers(stage, 0.420, 0.800, 0.668, 51)
-    _awning(stage, -0.860, 0.345)
-    _sign(stage)
-    _bulbs(stage)
-    _price_board(stage)
+    flowers(stage, 0.420, 0.800, 0.668, 51)
+    awning(stage, -0.860, 0.345)
+    sign(stage)
+    bulbs(stage)
+    price_board(stage)
     for x, size, paint, turn in ((-0.545, 0.112, "#C23A2C", 0.2), (0.640, 0.108, "#3F6A70", 1.1)):
         _stand_bicycle(stage, x, size, paint, turn)
     colour, _ = stage.finish(0.7 * height / 1080)
     bright = np.asarray(colour ** np.float32(2.2), np.float32)
-    return bright * _dapple(width, height, time)
-
-
-def _rectangle(left: float, right: float, top: float, bottom: float) -> Points:
-    return np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
-
-
-def _half(stage: Stage) -> float:
-    return stage.width / stage.height / 2 + 0.02
+    bright.setflags(write=False)
+    return bright
 
 
 def _boards(stage: Stage) -> None:
     """Weatherboards: each leans out over the one below and shades it."""
-    half = _half(stage)
-    window = stage.window(_rectangle(-half, half, -0.02, GROUND + 0.01))
+    half = half_width(stage)
+    window = stage.window(rectangle(-half, half, -0.02, GROUND + 0.01))
     if window is None:
         return
     x, y = window.places()
@@ -91,16 +91,18 @@ def _boards(stage: Stage) -> None:
     lap = np.clip(within / 0.14, 0, 1) * np.float32(0.62) + np.float32(0.38)
     lip = np.float32(0.16) * np.clip((within - 0.86) / 0.12, 0, 1)
     paint = paint * ((lap + lip) * (np.float32(0.92) + np.float32(0.10) * within))[..., None]
-    eave = np.clip((y - np.float32(0.05)) / np.float32(0.08), 0, 1) * np.float32(0.62) + np.float32(0.38)
+    eave = np.clip((y - np.float32(0.05)) / np.float32(0.08), 0, 1) * np.float32(0.62) + np.float32(
+        0.38
+    )
     foot = 1 - np.float32(0.35) * np.exp(-(GROUND - y) / np.float32(0.03))
     paint = paint * (eave * foot)[..., None]
-    stage.lay(window, paint ** np.float32(1 / 2.2), np.ones(window.mask_shape, np.float32))
+    stage.lay(window, gamma(paint), np.ones(window.mask_shape, np.float32))
 
 
 def _deck(stage: Stage) -> None:
     """Boards of the landing, running towards the eye."""
-    half = _half(stage)
-    window = stage.window(_rectangle(-half, half, GROUND, 1.02))
+    half = half_width(stage)
+    window = stage.window(rectangle(-half, half, GROUND, 1.02))
     if window is None:
         return
     x, y = window.places()
@@ -108,53 +110,73 @@ def _deck(stage: Stage) -> None:
     across = x * depth / np.float32(0.075)
     number = np.floor(across)
     within = np.abs(across - number - np.float32(0.5)) * 2
-    tone = np.mod(np.sin(number * 12.9898) * 43758.5453, 1)
-    streak = tiles.sample(tiles.tile(73, 1.15, 2), across * 90, depth * np.float32(420) + tone * 300)
+    tone = np.mod(np.sin(number * 12.9898) * 43758.5453, 1).astype(np.float32)
+    streak = tiles.sample(
+        tiles.tile(73, 1.15, 2), across * 90, depth * np.float32(420) + tone * 300
+    )
     share = np.clip(0.50 + 0.30 * (tone - 0.5) + 0.14 * streak, 0, 1)[..., None]
     paint = linear("#6A5440") + (linear("#C8AC8A") - linear("#6A5440")) * share
     gap = np.clip((within - np.float32(0.955)) / np.float32(0.02), 0, 1)
     wall = 1 - np.float32(0.55) * np.exp(-(y - np.float32(GROUND)) / np.float32(0.016))
     paint = paint * ((1 - np.float32(0.75) * gap) * wall)[..., None]
-    stage.lay(window, paint ** np.float32(1 / 2.2), np.ones(window.mask_shape, np.float32))
-    kerb = _rectangle(-half, half, GROUND - 0.018, GROUND + 0.004)
+    stage.lay(window, gamma(paint), np.ones(window.mask_shape, np.float32))
+    kerb = rectangle(-half, half, GROUND - 0.018, GROUND + 0.004)
     cushion(stage, [kerb], PETROL * np.float32(1.4), round_at=0.004, lamps=MORNING_SUN)
 
 
 def _window(stage: Stage, box: tuple[float, float, float, float]) -> None:
     left, right, top, bottom = box
-    outer = _rectangle(left - 0.022, right + 0.022, top - 0.022, bottom + 0.020)
-    cushion(stage, [outer], CREAM, round_at=0.006, lamps=MORNING_SUN, cast=(0.5, 0.010, 0.012, 0.014))
+    outer = rectangle(left - 0.022, right + 0.022, top - 0.022, bottom + 0.020)
+    cushion(
+        stage, [outer], CREAM, round_at=0.006, lamps=MORNING_SUN, cast=(0.5, 0.010, 0.012, 0.014)
+    )
     _glass(stage, box)
     for share in (1 / 3, 2 / 3):
         x = left + (right - left) * share
         bar = np.array([(x, top), (x, bottom)])
-        tube(stage, bar, np.full(2, 0.0055), CREAM, lamps=MORNING_SUN, cast=(0.4, 0.004, 0.004, 0.004))
+        tube(
+            stage,
+            bar,
+            np.full(2, 0.0055),
+            CREAM,
+            lamps=MORNING_SUN,
+            cast=(0.4, 0.004, 0.004, 0.004),
+        )
     y = top + (bottom - top) * 0.36
     bar = np.array([(left, y), (right, y)])
     tube(stage, bar, np.full(2, 0.0055), CREAM, lamps=MORNING_SUN, cast=(0.4, 0.004, 0.004, 0.004))
-    sill = _rectangle(left - 0.036, right + 0.036, bottom + 0.012, bottom + 0.034)
-    cushion(stage, [sill], CREAM, round_at=0.006, lamps=MORNING_SUN, cast=(0.6, 0.010, 0.006, 0.018))
+    sill = rectangle(left - 0.036, right + 0.036, bottom + 0.012, bottom + 0.034)
+    cushion(
+        stage, [sill], CREAM, round_at=0.006, lamps=MORNING_SUN, cast=(0.6, 0.010, 0.006, 0.018)
+    )
 
 
 def _glass(stage: Stage, box: tuple[float, float, float, float]) -> None:
-    """A dim, warm room behind the glass, and the lake mirrored in it."""
+    """Lay a dim, warm room behind the glass, and the lake mirrored in it."""
     left, right, top, bottom = box
-    window = stage.window(_rectangle(left, right, top, bottom))
+    window = stage.window(rectangle(left, right, top, bottom))
     if window is None:
         return
     x, y = window.places()
     lamp = np.exp(-np.hypot((x - (left + 0.30 * (right - left))) / 0.16, (y - top - 0.05) / 0.12))
     second = np.exp(-np.hypot((x - (left + 0.78 * (right - left))) / 0.13, (y - top - 0.04) / 0.10))
-    warm = linear("#2A1C14") * np.float32(0.8) + (lamp + 0.8 * second)[..., None] * linear("#E8A860") * 0.9
+    warm = (
+        linear("#2A1C14") * np.float32(0.8)
+        + (lamp + 0.8 * second)[..., None] * linear("#E8A860") * 0.9
+    )
     shelf = np.clip(np.sin((y - top) * 52) * 6 - 5, 0, 1) * np.float32(0.6)
     warm = warm * (1 - shelf)[..., None]
-    goods = tiles.sample(tiles.tile(75, 0.9, 6, 40), x * 500, np.floor((y - top) * 16) * np.float32(97))
+    goods = tiles.sample(
+        tiles.tile(75, 0.9, 6, 40), x * 500, np.floor((y - top) * 16) * np.float32(97)
+    )
     warm = warm * (np.float32(1) + np.float32(0.30) * np.clip(goods, -1.5, 1.5))[..., None]
     rows, columns = window.shape
     size = max(columns // 2, 2), max(rows // 2, 2)
     sky = lake.above(size[0], size[1], MORNING)[round(lake.HEADROOM * size[1]) :]
     whole = np.concatenate([sky, sky[::-1] * np.float32(0.75)])[: size[1]]
-    view = cv2.resize(np.ascontiguousarray(whole[:, ::-1]), (columns, rows), interpolation=cv2.INTER_LINEAR)
+    view = cv2.resize(
+        np.ascontiguousarray(whole[:, ::-1]), (columns, rows), interpolation=cv2.INTER_LINEAR
+    )
     view = blurred(np.asarray(view, np.float32), 0.003 * window.scale)
     rim = np.minimum(
         np.minimum(x - np.float32(left), np.float32(right) - x),
@@ -165,9 +187,13 @@ def _glass(stage: Stage, box: tuple[float, float, float, float]) -> None:
     stage.lay(window, encode(warm * deep[..., None], 3.0), whole_pane)
     if right - left > 0.4:
         for place, radius in ((0.24, 0.105), (0.72, 0.095)):
-            hung = wheel.Wheel((left + place * (right - left), 0.548), radius, squeeze=0.9, turn=place)
+            hung = wheel.Wheel(
+                (left + place * (right - left), 0.548), radius, squeeze=0.9, turn=place
+            )
             wheel.draw(stage, hung, lamps=LAMPLIGHT)
-    slant = np.clip((x - np.float32(left)) / np.float32(right - left) * 0.5 + (bottom - y) * 1.9 - 0.15, 0, 1)
+    slant = np.clip(
+        (x - np.float32(left)) / np.float32(right - left) * 0.5 + (bottom - y) * 1.9 - 0.15, 0, 1
+    )
     streak = np.float32(0.10) * (np.sin((x + y * 0.55) * 17) > 0.55)
     veil = np.float32(0.05) + np.float32(0.30) * slant * slant + streak
     stage.lay(window, encode(np.minimum(view, 2.5), 3.0), window_mask(window, veil * deep))
@@ -180,120 +206,58 @@ def window_mask(window: Window, opacity: Floats) -> Floats:
 
 
 def _door(stage: Stage) -> None:
-    cushion(stage, [_rectangle(0.055, 0.335, 0.345, GROUND)], CREAM, round_at=0.006, lamps=MORNING_SUN,
-            cast=(0.5, 0.010, 0.012, 0.008))  # fmt: skip
-    cushion(stage, [_rectangle(0.078, 0.312, 0.368, GROUND)], RUST, round_at=0.006, gloss=0.3, coat=0.8,
-            lamps=MORNING_SUN)  # fmt: skip
+    cushion(
+        stage,
+        [rectangle(0.055, 0.335, 0.345, GROUND)],
+        CREAM,
+        round_at=0.006,
+        lamps=MORNING_SUN,
+        cast=(0.5, 0.010, 0.012, 0.008),
+    )
+    cushion(
+        stage,
+        [rectangle(0.078, 0.312, 0.368, GROUND)],
+        RUST,
+        round_at=0.006,
+        gloss=0.3,
+        coat=0.8,
+        lamps=MORNING_SUN,
+    )
     _glass(stage, (0.108, 0.282, 0.405, 0.620))
     for top, bottom in ((0.660, 0.730), (0.750, 0.820)):
         for grow, tone in ((0.006, 0.55), (0.0, 0.95)):
-            panel = _rectangle(0.108 - grow, 0.282 + grow, top - grow, bottom + grow)
-            cushion(stage, [panel], RUST * np.float32(tone), round_at=0.008, gloss=0.2, lamps=MORNING_SUN)
-    knob = bicycle.circle((0.298, 0.640), 0.0085)
-    cushion(stage, [knob], linear("#C99A4B"), round_at=0.008, metal=0.6, gloss=0.8, lamps=MORNING_SUN,
-            cast=(0.6, 0.004, 0.004, 0.006))  # fmt: skip
+            panel = rectangle(0.108 - grow, 0.282 + grow, top - grow, bottom + grow)
+            cushion(
+                stage,
+                [panel],
+                RUST * np.float32(tone),
+                round_at=0.008,
+                gloss=0.2,
+                lamps=MORNING_SUN,
+            )
+    knob = circle((0.298, 0.640), 0.0085)
+    cushion(
+        stage,
+        [knob],
+        linear("#C99A4B"),
+        round_at=0.008,
+        metal=0.6,
+        gloss=0.8,
+        lamps=MORNING_SUN,
+        cast=(0.6, 0.004, 0.004, 0.006),
+    )
     for x in (0.150, 0.240):
         cord = np.array([(x, 0.470), (0.195, 0.432)])
         strands(stage, [cord], [np.full(2, 0.002)], encode(CREAM * np.float32(0.5)), 1.0)
-    cushion(stage, [_rectangle(0.142, 0.248, 0.470, 0.528)], CREAM, round_at=0.005, lamps=MORNING_SUN,
-            cast=(0.6, 0.006, 0.006, 0.008))  # fmt: skip
+    cushion(
+        stage,
+        [rectangle(0.142, 0.248, 0.470, 0.528)],
+        CREAM,
+        round_at=0.005,
+        lamps=MORNING_SUN,
+        cast=(0.6, 0.006, 0.006, 0.008),
+    )
     lettering.paint(stage, "OPEN", (0.195, 0.4995), 0.034, encode(RUST), spaced=0.10)
-
-
-def _awning(stage: Stage, left: float, right: float) -> None:
-    """Striped cloth that slopes out from the wall, with a scalloped edge and its shadow."""
-    top, low, drop = 0.262, 0.352, 0.030
-    stage.darken([_rectangle(left, right, low, low + 0.10)], 0.55, 0.012, (0.02, 0.0))
-    count = 21
-    edges_top = np.linspace(left + 0.03, right - 0.03, count + 1)
-    edges_low = np.linspace(left, right, count + 1)
-    for index in range(count):
-        colour = CREAM if index % 2 else RUST
-        cloth = np.array([(edges_top[index], top), (edges_top[index + 1], top),
-                          (edges_low[index + 1], low), (edges_low[index], low)])  # fmt: skip
-        cushion(stage, [cloth], colour * np.float32(1.05), round_at=0.003, lamps=MORNING_SUN, sheen=0.1)
-        turn = np.linspace(0, np.pi, 16)
-        half = (edges_low[index + 1] - edges_low[index]) / 2
-        middle = edges_low[index] + half
-        curve = np.stack([middle + half * np.cos(turn), low + drop * np.sin(turn) ** 0.7], axis=1)
-        flap = np.concatenate([[(edges_low[index], low), (edges_low[index + 1], low)], curve])
-        cushion(stage, [flap], colour * np.float32(0.72), round_at=0.003, lamps=MORNING_SUN, sheen=0.1)
-    rod = np.array([(left, low), (right, low)])
-    tube(stage, rod, np.full(2, 0.0035), CREAM * np.float32(0.8), lamps=MORNING_SUN)
-
-
-def _sign(stage: Stage) -> None:
-    board = _rectangle(-0.640, 0.640, 0.068, 0.208)
-    cushion(stage, [board], linear("#C99A4B"), round_at=0.008, gloss=0.3, lamps=MORNING_SUN,
-            cast=(0.6, 0.016, 0.014, 0.020))  # fmt: skip
-    inner = _rectangle(-0.630, 0.630, 0.078, 0.198)
-    cushion(stage, [inner], PETROL * np.float32(0.8), round_at=0.006, gloss=0.15, coat=0.4, lamps=MORNING_SUN)
-    gold = encode(linear("#F0D9A0") * np.float32(1.1))
-    shade = encode(linear("#0B1A1E"))
-    for colour, shift in ((shade, 0.0025), (gold, 0.0)):
-        lettering.paint(stage, HIRE.upper(), (shift, 0.122 + shift), 0.066, colour, spaced=0.22)
-        lettering.paint(stage, TRADE.upper(), (shift * 0.5, 0.175 + shift * 0.5), 0.024, colour, spaced=0.42)
-    for x in (-0.560, 0.560):
-        for way in (-1, 1):
-            ring = bicycle.circle((x + 0.026 * way, 0.145), 0.021)
-            strands(stage, [np.concatenate([ring, ring[:1]])], [np.full(57, 0.0034)], gold, 1.0)
-        bars = np.array([(x - 0.026, 0.145), (x - 0.008, 0.118), (x + 0.018, 0.118), (x + 0.026, 0.145)])
-        strands(stage, [bars], [np.full(4, 0.0034)], gold, 1.0)
-
-
-def _bulbs(stage: Stage) -> None:
-    half = _half(stage)
-    line = []
-    for index in range(8):
-        start, end = -half + index * half / 4, -half + (index + 1) * half / 4
-        t = np.linspace(0, 1, 12)
-        sag = 0.034 * (1 - (2 * t - 1) ** 2)
-        line.append(np.stack([start + (end - start) * t, 0.014 + sag], axis=1))
-    strands(stage, line, [np.full(12, 0.0024)] * 8, encode(linear("#1A1614")), 1.0)
-    for piece in line:
-        for place in (2, 5, 8):
-            x, y = piece[place]
-            bulb = bicycle.circle((float(x), float(y) + 0.012), 0.0085)
-            wash(stage, [bulb], np.array([1.0, 0.93, 0.76], np.float32), 1.0, 0.0012, on_subject=False)
-
-
-def _price_board(stage: Stage) -> None:
-    """A folding board on the landing with the prices in chalk."""
-    legs = [np.array([(-0.195, 0.945), (-0.182, 0.700)]), np.array([(-0.025, 0.945), (-0.038, 0.700)])]
-    wash(stage, [np.array([(-0.21, 0.93), (-0.01, 0.93), (0.09, 0.955), (-0.11, 0.955)])],
-         np.zeros(3, np.float32), 0.5, 0.012)  # fmt: skip
-    for leg in legs:
-        tube(stage, leg, np.full(2, 0.0075), linear("#9A6A40"), lamps=MORNING_SUN)
-    board = np.array([(-0.182, 0.705), (-0.038, 0.705), (-0.030, 0.905), (-0.190, 0.905)])
-    cushion(stage, [board], linear("#2A2C2C"), round_at=0.004, lamps=MORNING_SUN)
-    frame = np.concatenate([board, board[:1]])
-    tube(stage, frame, np.full(5, 0.0055), linear("#A8764A"), lamps=MORNING_SUN)
-    chalk = np.array([0.93, 0.91, 0.86], np.float32)
-    lettering.paint(stage, "BY THE HOUR", (-0.110, 0.734), 0.0165, chalk, spaced=0.08)
-    for row, (what, price) in enumerate((("one hour", "4"), ("half a day", "11"), ("all day", "18"), ("tandem", "24"))):
-        y = 0.772 + 0.031 * row
-        lettering.paint(stage, what, (-0.130, y), 0.021, chalk, opacity=0.9)
-        lettering.paint(stage, price, (-0.060, y), 0.021, chalk, opacity=0.9)
-
-
-def _flowers(stage: Stage, left: float, right: float, y: float, seed: int) -> None:
-    random = np.random.default_rng(seed)
-    box = _rectangle(left - 0.02, right + 0.02, y, y + 0.050)
-    leaves, widths = [], []
-    for _ in range(240):
-        foot = np.array([random.uniform(left - 0.015, right + 0.015), y + 0.006])
-        t = np.linspace(0, 1, 6)[:, None]
-        reach = np.array([random.normal(0, 0.016), -random.uniform(0.012, 0.055)])
-        leaves.append(foot + reach * t + np.array([0.010 * random.normal(), 0.02]) * t**2)
-        widths.append(0.0046 * np.sin(np.pi * (0.12 + 0.85 * t[:, 0])))
-    for part, tone in enumerate(("#2F4A2A", "#4F7038", "#7C9A4A")):
-        strands(stage, leaves[part::3], widths[part::3], encode(linear(tone)), 1.0)
-    for _ in range(46):
-        x, rise = random.uniform(left - 0.01, right + 0.01), random.uniform(-0.004, 0.030)
-        colour = linear(("#D8503A", "#F0C860", "#F4E8D8", "#E07A5A")[int(random.integers(4))])
-        petal = bicycle.circle((x, y - rise), random.uniform(0.005, 0.0085), 10)
-        cushion(stage, [petal], colour, round_at=0.006, lamps=MORNING_SUN, cast=(0.4, 0.003, 0.002, 0.004))
-    cushion(stage, [box], linear("#8A5A38"), round_at=0.006, lamps=MORNING_SUN, cast=(0.5, 0.01, 0.008, 0.016))
 
 
 def _stand_bicycle(stage: Stage, x: float, size: float, paint: str, turn: float) -> None:
@@ -301,7 +265,7 @@ def _stand_bicycle(stage: Stage, x: float, size: float, paint: str, turn: float)
     shadow = np.array([(x - 2.6 * size, foot - 0.004), (x + 2.7 * size, foot - 0.004),
                        (x + 3.1 * size, foot + 0.016), (x - 2.2 * size, foot + 0.016)])  # fmt: skip
     wash(stage, [shadow], np.zeros(3, np.float32), 0.55, 0.008)
-    bicycle.put(bicycle.Placed(stage, (x, foot - size), size, paint=paint, turn=turn, crank=turn,
+    bicycle.put(Placed(stage, (x, foot - size), size, paint=paint, turn=turn, crank=turn,
                                lamps=MORNING_SUN))  # fmt: skip
 
 
@@ -309,10 +273,12 @@ def _dapple(width: int, height: int, time: float) -> Floats:
     """Sun through leaves: soft, moving patches of warm light, cool shade between them."""
     seen = lake.view(max(width // 2, 1), max(height // 2, 1))
     source = tiles.tile(77, 1.5, 2)
-    sway = np.float32(5 * np.sin(0.9 * time))
+    sway = float(5 * np.sin(0.9 * time))
     u = (seen.x + np.float32(0.35) * seen.y) * 150 + sway
     v = seen.y * np.float32(170) - seen.x * np.float32(30)
-    leaves = tiles.sample(source, u, v) + np.float32(0.6) * tiles.sample(source, u * 2.7 - sway, v * 2.5)
+    leaves = tiles.sample(source, u, v) + np.float32(0.6) * tiles.sample(
+        source, u * 2.7 - sway, v * 2.5
+    )
     leaves = blurred(leaves, 0.006 * seen.shape[0])
     # The sun gets through more freely in the middle; the tree stands on the left.
     open_ = np.float32(0.80) + np.float32(0.55) * np.clip(seen.x + 0.75, -0.4, 0.6)
@@ -320,4 +286,6 @@ def _dapple(width: int, height: int, time: float) -> Floats:
     lit = lit * lit * (3 - 2 * lit)
     light = linear("#BCC6D6") * np.float32(0.80)
     light = light + lit[..., None] * (linear("#FFE6C2") * np.float32(1.35) - light)
-    return np.asarray(cv2.resize(light, (width, height), interpolation=cv2.INTER_LINEAR), np.float32)
+    return np.asarray(
+        cv2.resize(light, (width, height), interpolation=cv2.INTER_LINEAR), np.float32
+    )

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.demo import raster
+from keyer.demo.light import blurred
 
 Floats = NDArray[np.float32]
 Points = NDArray[np.float64]
@@ -73,7 +74,7 @@ class Window:
         return x, (rows / scale)[:, None]
 
     def coarse(self, mask: Floats) -> Floats:
-        """A mask at the size of the paint."""
+        """Bring a mask to the size of the paint."""
         if self.fine == 1:
             return mask
         size = (self.width, self.height)
@@ -131,12 +132,10 @@ class Stage:
     def darken_mask(self, window: Window, cover: Floats, strength: float, soft: float) -> None:
         """As `darken`, for a mask at the size of the paint."""
         sigma = max(soft * self.height, 0.3)
-        shadow = cv2.GaussianBlur(cover, (0, 0), sigma)
+        shadow = blurred(cover, sigma)
         keep = np.asarray(1 - np.float32(strength) * shadow, np.float32)
-        size = (window.width * self.fine, window.height * self.fine)
-        keep = np.asarray(cv2.resize(keep, size, interpolation=cv2.INTER_LINEAR), np.float32)
-        top, left = window.top * self.fine, window.left * self.fine
-        self.colour[top : top + size[1], left : left + size[0]] *= keep[..., None]
+        corner = (window.left * self.fine, window.top * self.fine)
+        raster.dim(self.colour, keep, corner, self.fine)
 
     def finish(self, lens: float = 0.0) -> tuple[Floats, Floats]:
         """Bring the stage down to the picture's size.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Any
 
 import cv2
 import numpy as np
@@ -62,13 +63,13 @@ def slope_tile(seed: int, fall: float, low: float, high: float) -> Floats:
     return both
 
 
-def sample(source: Floats, u: Floats, v: Floats) -> Floats:
+def sample(source: Floats, u: NDArray[Any], v: NDArray[Any]) -> Floats:
     """Look up a tile at fractional places, bilinear, repeating.
 
     Parameters
     ----------
     source : (TILE, TILE) or (TILE, TILE, 2) float32
-    u, v : float32, broadcast against each other
+    u, v : floats, broadcast against each other
         Columns and rows in samples.
 
     Returns
@@ -76,7 +77,8 @@ def sample(source: Floats, u: Floats, v: Floats) -> Floats:
     float32 of the shape of the places, and the channels of the tile
     """
     columns, rows = np.broadcast_arrays(
-        np.mod(u, np.float32(TILE)).astype(np.float32), np.mod(v, np.float32(TILE)).astype(np.float32)
+        np.mod(u, np.float32(TILE)).astype(np.float32),
+        np.mod(v, np.float32(TILE)).astype(np.float32),
     )
     found = cv2.remap(
         source, np.ascontiguousarray(columns), np.ascontiguousarray(rows), cv2.INTER_LINEAR,

@@ -55,7 +55,7 @@ def waves(seen: View, mood: Mood, time: float) -> Waves:
     below = np.maximum(seen.y - np.float32(mood.horizon), np.float32(4e-4))
     distance = np.float32(EYE * FOCAL) / below
     side = seen.x * distance / np.float32(FOCAL)
-    pixel = distance * distance / np.float32(EYE * FOCAL) * (seen.y[1, 0] - seen.y[0, 0])
+    pixel = distance * distance / np.float32(EYE * FOCAL) * np.float32(seen.pixel)
     slopes = np.zeros((*seen.shape, 2), np.float32)
     for number, (metres, share, speed, turn) in enumerate(_WAVES):
         source = tiles.slope_tile(mood.seed + 200 + number, 1.2, 7, 40)
@@ -80,7 +80,9 @@ def waves(seen: View, mood: Mood, time: float) -> Waves:
         seen.x * np.float32(70) + np.float32(2 * time),
         np.log(distance) * np.float32(90),
     )
-    slopes *= (np.float32(mood.ripple) * (1 + np.float32(0.38) * np.clip(gusts, -1.6, 2)))[..., None]
+    slopes *= (np.float32(mood.ripple) * (1 + np.float32(0.38) * np.clip(gusts, -1.6, 2)))[
+        ..., None
+    ]
     grazing = below / np.sqrt(below * below + np.float32(FOCAL**2))
     return Waves(slopes[..., 0], slopes[..., 1], grazing)
 
@@ -148,5 +150,10 @@ def surface(sky: Floats, width: int, height: int, mood: Mood, swell: Waves, seen
     # The far shore stands in its own mist; the water begins in it.
     near = np.exp(-(seen.y - np.float32(mood.horizon)) / np.float32(0.012 + 0.05 * mood.mist))
     to_sun = np.exp(-np.abs(seen.x - np.float32(mood.sun[0])) / 0.36).astype(np.float32)
-    air = linear(mood.haze) * (np.float32(0.72) + np.float32(0.6) * to_sun * mood.glow / 1.6)[..., None]
-    return np.asarray(light + (air - light) * (np.float32(mood.mist * 0.75) * near)[..., None], np.float32)
+    air = (
+        linear(mood.haze)
+        * (np.float32(0.72) + np.float32(0.6) * to_sun * mood.glow / 1.6)[..., None]
+    )
+    return np.asarray(
+        light + (air - light) * (np.float32(mood.mist * 0.75) * near)[..., None], np.float32
+    )

@@ -84,7 +84,7 @@ def draw(
     _lay_spokes(stage, window, wheel)
     _lay_rim(stage, window, wheel, fine[0], coarse, lamps)
     _lay_tyre(stage, window, wheel, fine[0], coarse, turned, lamps)
-    _lay_hub(stage, window, wheel, fine[0], coarse, lamps)
+    _lay_hub(stage, wheel, lamps)
 
 
 def _plane(
@@ -110,9 +110,9 @@ def _plane(
 def _ring(radius: Floats, inner: float, outer: float, size: float) -> Floats:
     """Coverage of a ring; `size` is the wheel's radius in pixels."""
     out = np.clip((np.float32(outer) - radius) * np.float32(size) + np.float32(0.5), 0, 1)
-    if inner <= 0:
-        return out
-    return out * np.clip((radius - np.float32(inner)) * np.float32(size) + np.float32(0.5), 0, 1)
+    if inner > 0:
+        out = out * np.clip((radius - np.float32(inner)) * np.float32(size) + np.float32(0.5), 0, 1)
+    return np.asarray(out, np.float32)
 
 
 def _lay_spokes(stage: Stage, window: Window, wheel: Wheel) -> None:
@@ -121,7 +121,7 @@ def _lay_spokes(stage: Stage, window: Window, wheel: Wheel) -> None:
         window.scale * step, window.middle * step, window.left * step, window.top * step
     )
     half = 0.0048
-    for flange, offset, bright in ((0.085, 0.10, 0.62), (0.085, 0.0, 0.86)):
+    for flange, offset, bright in ((0.085, 0.10, 0.74), (0.085, 0.0, 1.0)):
         cover, side = raster.spokes(
             window.mask_shape,
             inverse,
@@ -138,7 +138,7 @@ def _lay_spokes(stage: Stage, window: Window, wheel: Wheel) -> None:
         glint = np.abs(cosine * np.float32(0.55) + sine * np.float32(0.83))
         tone = np.float32(bright) * (np.float32(0.45) + np.float32(0.55) * glint**2)
         # Round wire: dark at its sides where it is wide enough to tell.
-        tone = tone * (1 - np.float32(0.55) * np.clip(window.coarse(np.abs(side)), 0, 1) ** 2)
+        tone = tone * (1 - np.float32(0.35) * np.clip(window.coarse(np.abs(side)), 0, 1) ** 2)
         paint = tone[..., None] * np.array([1.0, 0.975, 0.94], np.float32)
         stage.lay(window, paint, cover)
 
@@ -153,6 +153,7 @@ def _lay_rim(
 ) -> None:
     size = wheel.radius * window.scale
     around, cosine, sine = coarse
+    where = (around > RIM_IN - 2 / size) & (around < RIM_OUT + 0.01 + 2 / size)
     place = (around - np.float32(RIM_IN)) / np.float32(RIM_OUT - RIM_IN)
     roll = np.float32(1.25) * (place * 2 - 1)
     normal = (np.sin(roll) * cosine, np.sin(roll) * sine, np.cos(roll))
@@ -161,7 +162,7 @@ def _lay_rim(
     brushed = np.float32(0.30) + np.float32(0.5) * brushed + np.float32(0.12) * brushed**4
     groove = 1 - np.float32(0.35) * np.exp(-(((place - np.float32(0.72)) / 0.06) ** 2))
     albedo = (brushed * groove)[..., None] * np.array([1.0, 0.985, 0.96], np.float32)
-    paint = light.lit(normal, albedo, gloss=0.5, sharp=24, metal=0.45, lamps=lamps)
+    paint = light.lit(normal, albedo, gloss=0.5, sharp=24, metal=0.45, where=where, lamps=lamps)
     mask = _ring(radius, RIM_IN, RIM_OUT + 0.01, size * window.fine)
     stage.lay(window, paint, mask)
 
@@ -177,6 +178,7 @@ def _lay_tyre(
 ) -> None:
     size = wheel.radius * window.scale
     around, cosine, sine = coarse
+    where = (around > RIM_OUT - 2 / size) & (around < TYRE + 2 / size)
     place = (around - np.float32(RIM_OUT)) / np.float32(TYRE - RIM_OUT)
     roll = np.float32(1.45) * (place * 2 - 1)
     normal = (np.sin(roll) * cosine, np.sin(roll) * sine, np.cos(roll))
@@ -188,19 +190,19 @@ def _lay_tyre(
     share = np.clip((place - np.float32(0.52)) * np.float32(size * 0.05) + np.float32(0.5), 0, 1)
     albedo = wall + (tread * knobs[..., None] - wall) * share[..., None]
     seam = 1 - np.float32(0.5) * np.exp(-(((place - np.float32(0.05)) / 0.09) ** 2))
-    paint = light.lit(normal, albedo * seam[..., None], gloss=0.10, sharp=14, sheen=0.06, lamps=lamps)
+    paint = light.lit(
+        normal, albedo * seam[..., None], gloss=0.10, sharp=14, sheen=0.06, where=where, lamps=lamps
+    )
     mask = _ring(radius, RIM_OUT, TYRE, size * window.fine)
     stage.lay(window, paint, mask)
 
 
-def _lay_hub(
-    stage: Stage,
-    window: Window,
-    wheel: Wheel,
-    radius: Floats,
-    coarse: tuple[Floats, Floats, Floats],
-    lamps: light.Lamps,
-) -> None:
+def _lay_hub(stage: Stage, wheel: Wheel, lamps: light.Lamps) -> None:
+    window = stage.window(np.array([wheel.centre]), wheel.radius * 0.11)
+    if window is None:
+        return
+    radius, _, _ = _plane(wheel, window, window.fine)
+    coarse = _plane(wheel, window, 1)
     size = wheel.radius * window.scale
     around, cosine, sine = coarse
     for outer, tone, roundness in ((0.105, 0.42, 0.7), (0.062, 0.62, 1.1), (0.03, 0.34, 1.3)):

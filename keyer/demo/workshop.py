@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.demo import bicycle, lake, raster, tiles, wheel
-from keyer.demo.light import STUDIO, Lamps, blurred, linear
+from keyer.demo.bicycle_base import Placed
+from keyer.demo.light import STUDIO, Lamps, blurred, gamma, linear
 from keyer.demo.moods import MORNING
-from keyer.demo.parts import cushion, tube, wash
+from keyer.demo.parts import circle, cushion, tube, wash
 from keyer.demo.stage import Stage, spline, taper
 
 Floats = NDArray[np.float32]
@@ -27,6 +29,7 @@ _ROWS = ((0.115, 0.265), (0.280, 0.430), (0.445, 0.595))
 _LAMPS = ((-0.20, 0.150), (0.30, 0.130), (0.74, 0.150))
 
 
+@lru_cache(maxsize=2)
 def light_of(width: int, height: int) -> Floats:
     """Draw the workshop in linear light.
 
@@ -37,7 +40,7 @@ def light_of(width: int, height: int) -> Floats:
 
     Returns
     -------
-    (H, W, 3) float32
+    (H, W, 3) float32, read-only
     """
     stage = Stage(width, height, fine=2)
     _wall(stage)
@@ -52,6 +55,7 @@ def light_of(width: int, height: int) -> Floats:
     bright = np.asarray(colour ** np.float32(2.2) * _pools(width, height), np.float32)
     _lay_outside(bright, width, height)
     _lay_bulbs(bright, width, height)
+    bright.setflags(write=False)
     return bright
 
 
@@ -63,7 +67,7 @@ def _box(
     stage: Stage, left: float, right: float, top: float, bottom: float, colour: Floats,
     *, soft: float = 0.006, cast: float = 0.4,
 ) -> None:  # fmt: skip
-    """A block with eased edges and a shadow on what is behind it."""
+    """Lay a block with eased edges and a shadow on what is behind it."""
     cushion(
         stage, [_rectangle(left, right, top, bottom)], colour, round_at=soft, gloss=0.08, sharp=10,
         cast=(cast, 0.012, 0.008, 0.014) if cast else None, lamps=INDOORS,
@@ -86,7 +90,8 @@ def _wood(dark: str, pale: str, seed: int, *, upright: bool) -> object:
 def _wall(stage: Stage) -> None:
     half = stage.width / stage.height / 2 + 0.02
     window = stage.window(_rectangle(-half, half, -0.02, 1.02))
-    assert window is not None
+    if window is None:
+        return
     x, y = window.places()
     wide = np.float32(0.092)
     number = np.floor(x / wide)
@@ -101,7 +106,7 @@ def _wall(stage: Stage) -> None:
     edge = np.float32(0.35) * np.clip(1 - np.abs(within - 0.04) / 0.025, 0, 1)
     paint = paint * (shade + edge)[..., None]
     mask = np.ones(window.mask_shape, np.float32)
-    stage.lay(window, paint ** np.float32(1 / 2.2), mask)
+    stage.lay(window, gamma(paint), mask)
 
 
 def _pools(width: int, height: int) -> Floats:
@@ -116,7 +121,9 @@ def _pools(width: int, height: int) -> Floats:
         cone = cone * np.clip((down + 0.015) / 0.03, 0, 1) * np.exp(-np.maximum(down, 0) / 0.42)
         glow = np.exp(-np.hypot(seen.x - np.float32(x), down - 0.02) / 0.13)
         total += (np.float32(2.9) * cone + np.float32(0.35) * glow)[..., None] * warm
-    away = np.hypot(np.maximum(seen.x + 0.48, 0) * 0.8 + np.maximum(-0.82 - seen.x, 0), seen.y - 0.42)
+    away = np.hypot(
+        np.maximum(seen.x + 0.48, 0) * 0.8 + np.maximum(-0.82 - seen.x, 0), seen.y - 0.42
+    )
     total += (np.float32(0.95) * np.exp(-away / 0.42))[..., None] * cool
     return np.asarray(total, np.float32)
 
@@ -137,7 +144,8 @@ def _lay_outside(bright: Floats, width: int, height: int) -> None:
     stage = Stage(width, height, fine=2)
     mask = np.zeros((height * 2, width * 2), np.float32)
     window = stage.window(_rectangle(-5, 5, -5, 5))
-    assert window is not None
+    if window is None:
+        return
     for left, right in _PANES:
         for top, bottom in _ROWS:
             shape = window.to_mask(_rectangle(left, right, top, bottom))
@@ -150,7 +158,7 @@ def _lay_outside(bright: Floats, width: int, height: int) -> None:
 
 
 def _tools(stage: Stage) -> None:
-    """A board with spanners and pliers, each on its nail."""
+    """Lay a board with spanners and pliers, each on its nail."""
     cushion(stage, [_rectangle(-0.385, 0.105, 0.300, 0.560)],
             _wood("#6B4A2E", "#A87B4C", 63, upright=False),  # type: ignore[arg-type]
             round_at=0.006, cast=(0.5, 0.012, 0.008, 0.014), lamps=INDOORS)  # fmt: skip
@@ -159,10 +167,14 @@ def _tools(stage: Stage) -> None:
         x, tall = -0.355 + 0.043 * index, 0.190 - 0.014 * index
         shaft = np.array([[x, 0.335], [x, 0.335 + tall]])
         cast = (0.5, 0.004, 0.004, 0.006)
-        tube(stage, shaft, np.full(2, 0.0048), steel, metal=0.8, gloss=0.5, cast=cast, lamps=INDOORS)
+        tube(
+            stage, shaft, np.full(2, 0.0048), steel, metal=0.8, gloss=0.5, cast=cast, lamps=INDOORS
+        )
         for y, size in ((0.335, 0.0125), (0.335 + tall, 0.0105)):
-            ring = [bicycle.circle((x, y), size), bicycle.circle((x, y - 0.001), size * 0.5)]
-            cushion(stage, ring, steel, round_at=0.004, metal=0.8, gloss=0.5, cast=cast, lamps=INDOORS)
+            ring = [circle((x, y), size), circle((x, y - 0.001), size * 0.5)]
+            cushion(
+                stage, ring, steel, round_at=0.004, metal=0.8, gloss=0.5, cast=cast, lamps=INDOORS
+            )
     for x, colour in ((0.010, "#A8352A"), (0.065, "#2E2A28")):
         for way in (-1, 1):
             handle = spline([(x, 0.350), (x + 0.016 * way, 0.42), (x + 0.013 * way, 0.50)])
@@ -185,7 +197,9 @@ def _shelf(stage: Stage) -> None:
         if x + 2 * wide > 0.845:
             break
         _box(stage, x, x + 2 * wide, 0.300 - tall, 0.300, colour, soft=0.010, cast=0.5)
-        label = _rectangle(x + 0.15 * wide, x + 1.85 * wide, 0.300 - 0.62 * tall, 0.300 - 0.28 * tall)
+        label = _rectangle(
+            x + 0.15 * wide, x + 1.85 * wide, 0.300 - 0.62 * tall, 0.300 - 0.28 * tall
+        )
         wash(stage, [label], np.array([0.86, 0.80, 0.70], np.float32), 0.8, 0.001)
         x += 2 * wide + random.uniform(0.004, 0.018)
 
@@ -196,19 +210,26 @@ def _hung_wheels(stage: Stage) -> None:
         tube(stage, hook, np.full(2, 0.003), linear("#3A3430"), lamps=INDOORS)
         shown = wheel.Wheel((x, y), radius, squeeze=0.94, turn=turn, spokes=18)
         shadow = replace(shown, centre=(x + 0.018, y + 0.022))
-        ring = [bicycle.circle(shadow.centre, radius), bicycle.circle(shadow.centre, radius * 0.86)]
+        ring = [circle(shadow.centre, radius), circle(shadow.centre, radius * 0.86)]
         stage.darken(ring, 0.55, 0.008, (0.0, 0.0))
         wheel.draw(stage, shown, lamps=INDOORS)
 
 
 def _stand(stage: Stage) -> None:
-    """A bicycle clamped in a work stand on the right."""
+    """Lay a bicycle clamped in a work stand on the right."""
     post = np.array([[0.455, 1.05], [0.455, 0.585]])
     tube(stage, post, np.full(2, 0.010), linear("#8A3527"), gloss=0.4, coat=1.0, lamps=INDOORS)
-    bicycle.put(bicycle.Placed(stage, (0.575, 0.800), 0.122, paint="#C7A25A", turn=0.5, crank=2.4,
+    bicycle.put(Placed(stage, (0.575, 0.800), 0.122, paint="#C7A25A", turn=0.5, crank=2.4,
                                lamps=INDOORS))  # fmt: skip
     arm = spline([(0.455, 0.592), (0.462, 0.585), (0.483, 0.590)])
-    tube(stage, arm, taper([0.013, 0.013, 0.016], len(arm)), linear("#2E2A28"), gloss=0.3, lamps=INDOORS)
+    tube(
+        stage,
+        arm,
+        taper([0.013, 0.013, 0.016], len(arm)),
+        linear("#2E2A28"),
+        gloss=0.3,
+        lamps=INDOORS,
+    )
 
 
 def _bench(stage: Stage) -> None:
@@ -221,9 +242,11 @@ def _bench(stage: Stage) -> None:
             round_at=0.004, gloss=0.15, sharp=8, lamps=INDOORS)  # fmt: skip
     _box(stage, -half, 0.036, 0.858, 0.885, linear("#6B4930"), soft=0.005, cast=0.7)
     for x, wide, tall, colour in (
-        (-0.735, 0.034, 0.120, "#B5432C"), (-0.655, 0.030, 0.085, "#D8C79E"), (-0.580, 0.020, 0.060, "#4A4642"),
+        (-0.735, 0.034, 0.120, "#B5432C"),
+        (-0.655, 0.030, 0.085, "#D8C79E"),
+        (-0.580, 0.020, 0.060, "#4A4642"),
         (-0.050, 0.024, 0.062, "#D8C79E"),
-    ):  # fmt: skip
+    ):
         _tin(stage, x, wide, tall, linear(colour))
     _toolbox(stage)
     _oil_can(stage)
@@ -236,7 +259,7 @@ def _tin(stage: Stage, x: float, wide: float, tall: float, colour: Floats) -> No
     body = np.concatenate([[(x - wide, foot - tall), (x + wide, foot - tall)], low])
     cushion(stage, [body], colour, round_at=wide, soften=0.15, gloss=0.35, sharp=18, lamps=INDOORS,
             cast=(0.6, 0.010, 0.014, 0.006))  # fmt: skip
-    lid = bicycle.circle((0.0, 0.0), wide) * np.array([1.0, 0.2]) + np.array([x, foot - tall])
+    lid = circle((0.0, 0.0), wide) * np.array([1.0, 0.2]) + np.array([x, foot - tall])
     cushion(stage, [lid], linear("#B9B4AC"), round_at=0.004, metal=0.6, gloss=0.3, lamps=INDOORS)
     label = _rectangle(x - wide, x + wide, foot - 0.72 * tall, foot - 0.30 * tall)
     wash(stage, [label], np.array([0.72, 0.66, 0.55], np.float32), 0.55, 0.001)
@@ -247,20 +270,54 @@ def _toolbox(stage: Stage) -> None:
     handle = spline([(-0.432, 0.748), (-0.425, 0.712), (-0.345, 0.712), (-0.338, 0.748)])
     tube(stage, handle, taper([0.0055], len(handle)), linear("#B9B4AC"), metal=0.8, lamps=INDOORS)
     _box(stage, -0.475, -0.295, 0.752, 0.836, red, soft=0.008, cast=0.7)
-    lid = np.array([(-0.480, 0.760), (-0.455, 0.738), (-0.315, 0.738), (-0.290, 0.760), (-0.290, 0.772),
-                    (-0.480, 0.772)])  # fmt: skip
-    cushion(stage, [lid], red * np.float32(1.25), round_at=0.008, gloss=0.4, coat=1.0, lamps=INDOORS,
-            cast=(0.6, 0.004, 0.0, 0.006))  # fmt: skip
+    lid = np.array(
+        [
+            (-0.480, 0.760),
+            (-0.455, 0.738),
+            (-0.315, 0.738),
+            (-0.290, 0.760),
+            (-0.290, 0.772),
+            (-0.480, 0.772),
+        ]
+    )
+    cushion(
+        stage,
+        [lid],
+        red * np.float32(1.25),
+        round_at=0.008,
+        gloss=0.4,
+        coat=1.0,
+        lamps=INDOORS,
+        cast=(0.6, 0.004, 0.0, 0.006),
+    )
     for x in (-0.440, -0.330):
         _box(stage, x - 0.008, x + 0.008, 0.764, 0.788, linear("#C9B07A"), soft=0.004, cast=0.5)
 
 
 def _oil_can(stage: Stage) -> None:
     spout = spline([(-0.165, 0.780), (-0.150, 0.735), (-0.115, 0.700)])
-    tube(stage, spout, taper([0.008, 0.005, 0.0028], len(spout)), linear("#C99A4B"), metal=0.7, gloss=0.5,
-         lamps=INDOORS)  # fmt: skip
-    body = spline([(-0.205, 0.832), (-0.205, 0.808), (-0.188, 0.782), (-0.165, 0.770), (-0.142, 0.782),
-                   (-0.125, 0.808), (-0.125, 0.832), (-0.165, 0.838)], closed=True)  # fmt: skip
+    tube(
+        stage,
+        spout,
+        taper([0.008, 0.005, 0.0028], len(spout)),
+        linear("#C99A4B"),
+        metal=0.7,
+        gloss=0.5,
+        lamps=INDOORS,
+    )
+    body = spline(
+        [
+            (-0.205, 0.832),
+            (-0.205, 0.808),
+            (-0.188, 0.782),
+            (-0.165, 0.770),
+            (-0.142, 0.782),
+            (-0.125, 0.808),
+            (-0.125, 0.832),
+            (-0.165, 0.838),
+        ],
+        closed=True,
+    )
     cushion(stage, [body], linear("#C99A4B"), round_at=0.035, metal=0.6, gloss=0.5, lamps=INDOORS,
             cast=(0.6, 0.010, 0.012, 0.006))  # fmt: skip
 
@@ -269,10 +326,23 @@ def _lamp_shades(stage: Stage) -> None:
     for x, y in _LAMPS:
         cord = np.array([[x, -0.02], [x, y - 0.055]])
         tube(stage, cord, np.full(2, 0.0022), linear("#1A1715"), lamps=INDOORS)
-        shade = spline([(x - 0.012, y - 0.062), (x + 0.012, y - 0.062), (x + 0.026, y - 0.040),
-                        (x + 0.072, y + 0.002), (x + 0.074, y + 0.010), (x - 0.074, y + 0.010),
-                        (x - 0.072, y + 0.002), (x - 0.026, y - 0.040)], closed=True, steps=5)  # fmt: skip
-        cushion(stage, [shade], linear("#B5432C"), round_at=0.03, gloss=0.4, coat=1.0, lamps=INDOORS)
+        shade = spline(
+            [
+                (x - 0.012, y - 0.062),
+                (x + 0.012, y - 0.062),
+                (x + 0.026, y - 0.040),
+                (x + 0.072, y + 0.002),
+                (x + 0.074, y + 0.010),
+                (x - 0.074, y + 0.010),
+                (x - 0.072, y + 0.002),
+                (x - 0.026, y - 0.040),
+            ],
+            closed=True,
+            steps=5,
+        )
+        cushion(
+            stage, [shade], linear("#B5432C"), round_at=0.03, gloss=0.4, coat=1.0, lamps=INDOORS
+        )
 
 
 def _lay_bulbs(bright: Floats, width: int, height: int) -> None:
