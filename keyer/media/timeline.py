@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
     from av.video.stream import VideoStream
 
 Stamps = NDArray[np.int64]
+
+_REORDERED = 34
+"""Packets among which the first picture is: codecs reorder at most 16, or 32 fields."""
 
 _RATES = tuple(
     Fraction(rate)
@@ -102,6 +106,12 @@ def _from_index(path: Path, stream: VideoStream) -> tuple[list[int], list[int]] 
         return None
     keys = [place for place, entry in enumerate(entries) if entry.is_keyframe]
     return [entry.timestamp for entry in entries], keys
+
+
+def _first_stamp(container: InputContainer, stream: VideoStream) -> int:
+    """Return when the first picture is on show, which may not be the first in the file."""
+    packets = islice(container.demux(stream), _REORDERED)
+    return min(packet.pts for packet in packets if packet.pts is not None)
 
 
 def _slack(rate: Fraction, time_base: Fraction) -> int:
@@ -220,7 +230,7 @@ def read_timeline(path: Path, container: InputContainer, stream: VideoStream) ->
         stamps, keys = np.array(indexed[0], np.int64), np.array(indexed[1], np.int64)
         rate = _rate_of(stream, stamps, time_base)
         if rate:
-            stamps += stream.start_time - stamps[0]
+            stamps += _first_stamp(container, stream) - stamps[0]
             return Timeline(stamps, np.arange(stamps.size), keys, rate, _slack(rate, time_base))
     packets = _demuxed(path, container, stream)
     if not packets.stamps:

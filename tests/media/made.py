@@ -61,9 +61,11 @@ def write_clip(
     return path
 
 
-def write_planes(path, planes, *, codec="ffv1", layout="yuv420p", options=None, frames=2, **tags):
-    """Write given Y'CbCr planes without loss and without conversion."""
-    height, width = planes[0].shape
+def write_planes(
+    path, planes, *, codec="ffv1", layout="yuv420p", options=None, frames=2, width=None, **tags
+):
+    """Write given planes without loss and without conversion; `width` where they are packed."""
+    height, width = planes[0].shape[0], width or planes[0].shape[1]
     with av.open(str(path), "w") as container:
         stream = container.add_stream(codec, rate=25, options=options or {})
         stream.width, stream.height, stream.pix_fmt = width, height, layout
