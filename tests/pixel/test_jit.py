@@ -1,0 +1,63 @@
+import os
+import stat
+import subprocess
+import sys
+
+import pytest
+
+from keyer.pixel import jit
+
+CODE = """
+import numpy as np
+from keyer.pixel.jit import compiled_before
+from keyer.pixel.mix import mix_band
+a = np.zeros((1, 1, 8), np.float32)
+mix_band(a, a + 1, 0.25, "mix")
+print(float(a[0, 0, 0]), compiled_before())
+"""
+
+
+def _run(**environment):
+    done = subprocess.run(
+        [sys.executable, "-c", CODE],
+        capture_output=True,
+        text=True,
+        check=True,
+        env=os.environ | environment,
+    )
+    return done.stdout.split()
+
+
+def test_kernels_are_kept_in_the_folder_that_is_named(tmp_path):
+    folder = tmp_path / "kept"
+    assert _run(KEYER_CACHE_DIR=str(folder)) == ["0.25", "True"]
+    assert list(folder.rglob("*.nbi"))
+    assert stat.S_IMODE(folder.stat().st_mode) == 0o700
+
+
+def test_without_a_writable_folder_kernels_are_compiled_anew(tmp_path):
+    """A plain file stands where every folder would be, so none can be made, even by root."""
+    (tmp_path / "file").write_text("")
+    nowhere = str(tmp_path / "file" / "below")
+    found = _run(KEYER_CACHE_DIR=nowhere, XDG_CACHE_HOME=nowhere, TMPDIR=nowhere, HOME=nowhere)
+    assert found[0] == "0.25"
+
+
+def test_a_folder_that_others_may_write_is_refused(tmp_path, monkeypatch):
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    shared.chmod(0o777)
+    monkeypatch.setenv("KEYER_CACHE_DIR", str(shared))
+    assert jit.cache_folder() != str(shared)
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="no owners on this system")
+def test_a_folder_of_somebody_else_is_refused(tmp_path, monkeypatch):
+    monkeypatch.setenv("KEYER_CACHE_DIR", str(tmp_path))
+    monkeypatch.setattr(os, "getuid", lambda: 12345)
+    assert jit.cache_folder() != str(tmp_path)
+
+
+def test_no_folder_at_all_is_said_plainly(monkeypatch):
+    monkeypatch.setattr(jit, "_FOLDER", None)
+    assert jit.compiled_before() is False
