@@ -25,6 +25,9 @@ def _with_text(png: bytes, text: Mapping[str, str]) -> bytes:
     header_end = 8 + 4 + 4 + 13 + 4
     chunks = []
     for keyword, value in text.items():
+        if not 1 <= len(keyword) <= 79 or not keyword.isprintable() or max(keyword) > "\xff":
+            msg = f"a note's keyword must be 1 to 79 Latin-1 characters, got {keyword!r}."
+            raise OutputError(msg)
         body = b"iTXt" + keyword.encode("latin-1") + b"\0\0\0\0\0" + value.encode("utf-8")
         chunks.append(struct.pack(">I", len(body) - 4) + body + struct.pack(">I", zlib.crc32(body)))
     return png[:header_end] + b"".join(chunks) + png[header_end:]
