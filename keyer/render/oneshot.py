@@ -23,7 +23,8 @@ from keyer.media.write import check_output, write_grey, write_still
 from keyer.pixel.load import load
 from keyer.render.compose import compose, compose_matte
 from keyer.render.frame import Keyed, Matted
-from keyer.render.plan import KeyChoice, Plan
+from keyer.render.keys import KeyChoice
+from keyer.render.plan import Plan
 from keyer.render.still import depth_of, straight_subject
 from keyer.sheet.effect import Key, Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet

@@ -8,87 +8,22 @@ is read.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from types import TracebackType
-from typing import Any, Self
+from typing import Self
 
 from keyer.errors import Fault, InputFileError, KeyerError
 from keyer.kinds.picture import Picture
-from keyer.kinds.settings import KeySettings
 from keyer.library import load_patterns
-from keyer.measure.auto_key import auto_settings
-from keyer.measure.backing import Backing, survey_backing
 from keyer.pixel import generate
-from keyer.pixel.load import load
+from keyer.pixel.place import UNMOVED
 from keyer.render.fields import held_field
 from keyer.render.frame import Base, Effect, Fade, Frame, Keyed, Laid, Mix, Reveal, Wipe
 from keyer.render.frame import Overlay as FrameOverlay
+from keyer.render.keys import KeyChoice, choose_key, placed, placement_of
 from keyer.render.sources import OnAir
-from keyer.sheet.effect import Key, Transition
+from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.titles.moving import TimedTitle
-
-
-class KeyChoice:
-    """What was surveyed and chosen for a chroma key, kept for the report.
-
-    Attributes
-    ----------
-    backing : Backing
-    settings : KeySettings
-    reasons : tuple of str
-        Sentences: what was found and what was chosen.
-    """
-
-    def __init__(self, backing: Backing, settings: KeySettings, reasons: tuple[str, ...]) -> None:
-        self.backing = backing
-        self.settings = settings
-        self.reasons = reasons
-
-
-def choose_key(picture: Picture, key: Key) -> KeyChoice:
-    """Survey a picture's backing and settle every setting that the key leaves open.
-
-    Parameters
-    ----------
-    picture : Picture
-    key : Key
-        A chroma key.
-
-    Returns
-    -------
-    KeyChoice
-
-    Raises
-    ------
-    NoBackingError
-        If the picture shows no backing of the hue asked for.
-    SettingError
-        If a setting is out of range.
-    """
-    given: dict[str, Any] = {
-        "acceptance_deg": key.acceptance_deg,
-        "clip_percent": key.clip_percent,
-        "gain": key.gain,
-    }
-    given = {name: value for name, value in given.items() if value is not None}
-    replace(_NEUTRAL, spill_percent=key.spill_percent, **given)  # refuses what is out of range
-    planes = load(picture)
-    backing = survey_backing(planes, picture.matrix, key.hue)
-    hue = None if isinstance(key.hue, str) else key.hue % 360
-    chosen = auto_settings(
-        planes, backing, picture.matrix, hue_deg=hue, spill_percent=key.spill_percent
-    )
-    by_hand = tuple(f"{_WORDS[name]} {value:g} as asked." for name, value in given.items())
-    automatic = tuple(
-        reason for name, reason in zip(_WORDS, chosen.reasons, strict=True) if name not in given
-    )
-    settings = replace(chosen.settings, **given)
-    return KeyChoice(backing, settings, backing.reasons + automatic + by_hand)
-
-
-_NEUTRAL = KeySettings(0.0, 90.0, 0.0, 1.0, 100.0, (0.0, 1.0, 0.0))
-_WORDS = {"acceptance_deg": "Acceptance", "clip_percent": "Clip", "gain": "Gain"}
 
 
 class Plan:
@@ -268,26 +203,32 @@ class Plan:
         -------
         Keyed, Matted or Laid
         """
-        lettering = self._sources[overlay.source].lettering(frame, overlay.start)
+        opacity, reveal = self._presence(overlay, frame)
+        placement = placement_of(overlay, frame)
+        source = self._sources[overlay.source]
+        if overlay.key is None and placement == UNMOVED:
+            lettering = source.lettering(frame, overlay.start)
+            if lettering:
+                return Laid(lettering.picture, opacity, reveal, lettering.left, lettering.top)
+        picture = source.picture(frame, overlay.start)
+        layer: Keyed | Laid
+        if overlay.key is None:
+            layer = Laid(picture, opacity, reveal)
+        else:
+            layer = Keyed(picture, self.key_choice(overlay).settings, opacity, reveal)
+        return layer if placement == UNMOVED else placed(layer, placement)
+
+    def _presence(self, overlay: Overlay, frame: int) -> tuple[float, Reveal | None]:
+        """Opacity and reveal of an overlay, from its pose and its transitions."""
         opacity = overlay.pose(frame).opacity
         presence = overlay.presence(frame)
-        reveal = None
-        if presence is not None:
-            transition, share = presence
-            began = (
-                overlay.start if transition is overlay.enter else overlay.stop - transition.length
-            )
-            passed = frame - began
-            if transition.kind == "wipe":
-                reveal = Reveal(self._wipe(transition, passed), share)
-            else:
-                opacity *= share
-        if lettering and overlay.key is None:
-            return Laid(lettering.picture, opacity, reveal, lettering.left, lettering.top)
-        picture = self._sources[overlay.source].picture(frame, overlay.start)
-        if overlay.key is None:
-            return Laid(picture, opacity, reveal)
-        return Keyed(picture, self.key_choice(overlay).settings, opacity, reveal)
+        if presence is None:
+            return opacity, None
+        transition, share = presence
+        if transition.kind != "wipe":
+            return opacity * share, None
+        began = overlay.start if transition is overlay.enter else overlay.stop - transition.length
+        return opacity, Reveal(self._wipe(transition, frame - began), share)
 
     def retitle(self, name: str, fields: Mapping[str, str]) -> None:
         """Fill a title anew; everything else stays open.

@@ -12,7 +12,7 @@ from keyer.media.source import open_source
 from keyer.pixel.load import from_array
 from keyer.render.compose import compose_matte
 from keyer.render.frame import Keyed
-from keyer.render.plan import choose_key
+from keyer.render.keys import choose_key
 from keyer.sheet.effect import Key
 
 LARGEST_MSE = 4e-3

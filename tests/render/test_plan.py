@@ -133,3 +133,17 @@ def test_still_of_a_sheet_is_the_array_of_its_frame(tmp_path):
     np.testing.assert_array_equal(render_still(sheet, "1s"), picture)
     with Plan(sheet) as plan:
         np.testing.assert_array_equal(to_array(compose(plan.frame(0))), picture)
+
+
+def test_an_overlay_stands_where_its_keyframes_say():
+    """Half size, moving from 25 % to 75 % of the width in 10 frames: at frame 5 in the middle."""
+    sheet = parse_sheet(
+        PLAIN
+        + '[[overlays]]\nsource = "blue"\n[overlays.placement]\nscale = 50\nkeyframes = [\n'
+        + "{ at = 0, position = [25, 50] }, { at = 10, position = [75, 50] } ]\n"
+    )
+    for frame, middle in ((0, 16), (5, 32), (10, 48), (30, 48)):
+        with Plan(sheet) as plan:
+            blue = compose(plan.frame(frame), np.float32).planes[2, 18] > 0.5
+        assert np.flatnonzero(blue).mean() == pytest.approx(middle - 0.5, abs=0.6)
+        assert blue.sum() == pytest.approx(32, abs=1)

@@ -1,0 +1,126 @@
+"""What a key leaves open, settled from the picture; and keyed subjects placed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from keyer.kinds.picture import Picture
+from keyer.kinds.settings import KeySettings
+from keyer.measure.auto_key import auto_settings
+from keyer.measure.backing import Backing, survey_backing
+from keyer.pixel.load import load, load_alpha
+from keyer.pixel.over import premultiply
+from keyer.pixel.place import Placement, place
+from keyer.render.compose import compose_matte
+from keyer.render.frame import Keyed, Laid, Matted
+from keyer.sheet.effect import Key
+from keyer.sheet.sheet import Overlay
+
+
+class KeyChoice:
+    """What was surveyed and chosen for a chroma key, kept for the report.
+
+    Attributes
+    ----------
+    backing : Backing
+    settings : KeySettings
+    reasons : tuple of str
+        Sentences: what was found and what was chosen.
+    """
+
+    def __init__(self, backing: Backing, settings: KeySettings, reasons: tuple[str, ...]) -> None:
+        self.backing = backing
+        self.settings = settings
+        self.reasons = reasons
+
+
+def choose_key(picture: Picture, key: Key) -> KeyChoice:
+    """Survey a picture's backing and settle every setting that the key leaves open.
+
+    Parameters
+    ----------
+    picture : Picture
+    key : Key
+        A chroma key.
+
+    Returns
+    -------
+    KeyChoice
+
+    Raises
+    ------
+    NoBackingError
+        If the picture shows no backing of the hue asked for.
+    SettingError
+        If a setting is out of range.
+    """
+    given: dict[str, Any] = {
+        "acceptance_deg": key.acceptance_deg,
+        "clip_percent": key.clip_percent,
+        "gain": key.gain,
+    }
+    given = {name: value for name, value in given.items() if value is not None}
+    replace(_NEUTRAL, spill_percent=key.spill_percent, **given)  # refuses what is out of range
+    planes = load(picture)
+    backing = survey_backing(planes, picture.matrix, key.hue)
+    hue = None if isinstance(key.hue, str) else key.hue % 360
+    chosen = auto_settings(
+        planes, backing, picture.matrix, hue_deg=hue, spill_percent=key.spill_percent
+    )
+    by_hand = tuple(f"{_WORDS[name]} {value:g} as asked." for name, value in given.items())
+    automatic = tuple(
+        reason for name, reason in zip(_WORDS, chosen.reasons, strict=True) if name not in given
+    )
+    settings = replace(chosen.settings, **given)
+    return KeyChoice(backing, settings, backing.reasons + automatic + by_hand)
+
+
+_NEUTRAL = KeySettings(0.0, 90.0, 0.0, 1.0, 100.0, (0.0, 1.0, 0.0))
+_WORDS = {"acceptance_deg": "Acceptance", "clip_percent": "Clip", "gain": "Gain"}
+
+
+def placement_of(overlay: Overlay, frame: int) -> Placement:
+    """Where an overlay stands at a frame of the sheet.
+
+    Parameters
+    ----------
+    overlay : Overlay
+    frame : int
+
+    Returns
+    -------
+    Placement
+    """
+    pose = overlay.pose(frame)
+    return Placement(
+        pose.x,
+        pose.y,
+        pose.scale,
+        overlay.crop,
+        left_right=overlay.flip in {"left-right", "both"},
+        up_down=overlay.flip in {"up-down", "both"},
+    )
+
+
+def placed(layer: Keyed | Laid | Matted, placement: Placement) -> Matted:
+    """Place a planned overlay of the frame's size.
+
+    Parameters
+    ----------
+    layer : Keyed, Laid or Matted
+    placement : Placement
+
+    Returns
+    -------
+    Matted
+    """
+    if isinstance(layer, Laid):
+        fill, matte = load(layer.picture), load_alpha(layer.picture)
+        premultiply(fill, matte)
+    else:
+        fill, matte = compose_matte(layer)
+    fill, matte = place(fill, matte, placement)
+    return Matted(np.ascontiguousarray(fill), matte, layer.opacity, layer.reveal)
