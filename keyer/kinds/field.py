@@ -205,9 +205,10 @@ class Field:
         The edge turns about a point (clock hands) instead of travelling.
     along : float32 of the shape of `values`, or None
         Way along the edge in picture heights, for modulation.
-    reach : float32 of the shape of `values`, or None
-        How far the edge travels per unit of progress, in picture heights, for
-        modulation.
+    swing : float32 of the shape of `values`, or None
+        How much the modulation's amplitude changes the field.
+    most : (block rows, block columns) float32, or None
+        Greatest swing of each block.
     """
 
     values: NDArray[np.float32]
@@ -221,7 +222,8 @@ class Field:
     jump_down: NDArray[np.uint8] | None = None
     turns: bool = False
     along: NDArray[np.float32] | None = None
-    reach: NDArray[np.float32] | None = None
+    swing: NDArray[np.float32] | None = None
+    most: NDArray[np.float32] | None = None
 
     @property
     def picture(self) -> NDArray[np.float32]:

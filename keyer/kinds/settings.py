@@ -121,13 +121,17 @@ class Edge:
         Width of the border, 0..100; 0 is none.
     border_soft : float
         Width over which each side of the border turns into the picture beside it.
+        Both its sides are as soft as the wider of `soft` and `border_soft`.
     border_colour : tuple of three floats
+    border_ramp : tuple of three floats, or None
+        Colour of the border on B's side, into which `border_colour` runs from A's side.
     """
 
     soft: float = 0.0
     border: float = 0.0
     border_soft: float = 0.0
     border_colour: Rgb = (1.0, 1.0, 1.0)
+    border_ramp: Rgb | None = None
 
     def __post_init__(self) -> None:
         hint = "It is in percent of the picture height."
@@ -136,6 +140,8 @@ class Edge:
         in_range("border-soft", self.border_soft, 0, 100, hint)
         for part in self.border_colour:
             in_range("border-colour", part, 0, 1)
+        for part in self.border_ramp or ():
+            in_range("border-ramp", part, 0, 1)
 
 
 @dataclass(frozen=True)

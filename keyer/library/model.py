@@ -19,7 +19,7 @@ class PatternEntry(BaseModel):
     type: Word = Field(description="First half of the pattern's name.")
     subtype: Word = Field(description="Second half of the pattern's name.")
     code: StrictInt | None = Field(None, ge=1, le=999, description="SMPTE wipe code.")
-    default: StrictBool = Field(False, description="The type alone means this subtype.")
+    default: StrictBool = Field(default=False, description="The type alone means this subtype.")
     summary: StrictStr = Field(description="What the eye sees, in one line.")
     effect: Effect = "wipe"
     function: StrictStr = Field("", description="A field function.")

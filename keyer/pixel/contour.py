@@ -22,6 +22,11 @@ TOLERANCE = np.float32(0.03)
 NO_JUMP = 255
 JUMP_STEPS = 254
 
+# what the pen that straightens the boundary remembers: its last corner, its last point, the two
+# sides of the cone, and whether there is a cone
+AX, AY, PX, PY, LX, LY, HX, HY, CONE = range(9)
+PEN = 9
+
 Plane = NDArray[np.float32]
 Marks = NDArray[np.uint8]
 
@@ -29,7 +34,7 @@ Marks = NDArray[np.uint8]
 # corners inside are tl = 1, tr = 2, br = 4, bl = 8: for an edge entered, the edge it leaves by.
 # Rows 16 and 17 are the saddles 5 and 10 when their middle is on the other side.
 _LEAVES = np.full((18, 4), -1, np.int8)
-for _case, _pairs in {
+for _corners, _pairs in {
     1: [(0, 3)],
     2: [(0, 1)],
     3: [(1, 3)],
@@ -48,8 +53,8 @@ for _case, _pairs in {
     17: [(0, 1), (2, 3)],
 }.items():
     for _one, _other in _pairs:
-        _LEAVES[_case, _one] = _other
-        _LEAVES[_case, _other] = _one
+        _LEAVES[_corners, _one] = _other
+        _LEAVES[_corners, _other] = _one
 
 
 @kernel
@@ -115,23 +120,120 @@ def _part(first: np.float32, second: np.float32, level: np.float32, jump: int) -
 
 
 @kernel
-def _is_end(seen: Marks, row: int, column: int, edge: int) -> bool:
+def _crossing(
+    values: Plane,
+    across: Marks,
+    down: Marks,
+    level: np.float32,
+    row: int,
+    column: int,
+    edge: int,
+) -> tuple[np.float32, np.float32]:
+    """Where the boundary crosses an edge of a square, in samples: column, row."""
+    jump = NO_JUMP
+    if edge in (0, 2):
+        line = row + 1 if edge == 2 else row
+        if across.size > 0:
+            jump = int(across[line, column])
+        part = _part(values[line, column], values[line, column + 1], level, jump)
+        return np.float32(column) + part, np.float32(line)
+    line = column + 1 if edge == 1 else column
+    if down.size > 0:
+        jump = int(down[row, line])
+    part = _part(values[row, line], values[row + 1, line], level, jump)
+    return np.float32(line), np.float32(row) + part
+
+
+@kernel
+def _close(pen: Plane, out: Plane, count: int) -> int:
+    """Write the segment from the pen's last corner to its last point."""
+    if count < out.shape[0]:
+        out[count, 0], out[count, 1] = pen[AX], pen[AY]
+        out[count, 2], out[count, 3] = pen[PX], pen[PY]
+    return count + 1
+
+
+@kernel
+def _draw(pen: Plane, x: np.float32, y: np.float32, out: Plane, count: int) -> int:
+    """Go on to a point; write a segment when the points since the last corner leave its cone.
+
+    All points since that corner lie within `TOLERANCE` of any line from it
+    inside the cone (its two sides are kept in the pen).
+    """
+    vx, vy = x - pen[AX], y - pen[AY]
+    if pen[CONE] > 0:
+        left = pen[LX] * vy - pen[LY] * vx
+        right = vx * pen[HY] - vy * pen[HX]
+        ahead = vx * (pen[LX] + pen[HX]) + vy * (pen[LY] + pen[HY])
+        if left < 0 or right < 0 or ahead <= 0:
+            count = _close(pen, out, count)
+            pen[AX], pen[AY], pen[CONE] = pen[PX], pen[PY], np.float32(0.0)
+            vx, vy = x - pen[AX], y - pen[AY]
+    length = np.sqrt(vx * vx + vy * vy)
+    if length > TOLERANCE:
+        sx, sy = -vy * TOLERANCE / length, vx * TOLERANCE / length
+        first = pen[CONE] <= 0
+        if first or pen[LX] * (vy - sy) - pen[LY] * (vx - sx) > 0:
+            pen[LX], pen[LY] = vx - sx, vy - sy
+        if first or (vx + sx) * pen[HY] - (vy + sy) * pen[HX] > 0:
+            pen[HX], pen[HY] = vx + sx, vy + sy
+        pen[CONE] = np.float32(1.0)
+    pen[PX], pen[PY] = x, y
+    return count
+
+
+@kernel
+def _is_end(seen: Marks, row: int, column: int, edge: int) -> int:
     """Whether no part of the boundary beyond an edge of a square is left to follow."""
+    rows, columns = seen.shape
     if edge == 0:
-        return row == 0 or (seen[row - 1, column] >> 2 & 1) != 0
+        return 1 if row == 0 else seen[row - 1, column] >> 2 & 1
     if edge == 1:
-        return column == seen.shape[1] - 2 or (seen[row, column + 1] >> 3 & 1) != 0
+        return 1 if column == columns - 2 else seen[row, column + 1] >> 3 & 1
     if edge == 2:
-        return row == seen.shape[0] - 2 or (seen[row + 1, column] & 1) != 0
-    return column == 0 or (seen[row, column - 1] >> 1 & 1) != 0
+        return 1 if row == rows - 2 else seen[row + 1, column] & 1
+    return 1 if column == 0 else seen[row, column - 1] >> 1 & 1
+
+
+@kernel
+def _walk(
+    values: Plane,
+    across: Marks,
+    down: Marks,
+    level: np.float32,
+    aspect: np.float32,
+    seen: Marks,
+    leaves: NDArray[np.int8],
+    row: int,
+    column: int,
+    enter: int,
+    out: Plane,
+    count: int,
+) -> int:
+    """Follow the boundary from an edge of a square until it closes or leaves the samples."""
+    rows, columns = values.shape
+    pen = np.zeros(PEN, np.float32)
+    x, y = _crossing(values, across, down, level, row, column, enter)
+    pen[AX], pen[AY] = x * aspect, y
+    pen[PX], pen[PY] = pen[AX], pen[AY]
+    while not seen[row, column] >> enter & 1:
+        leave = leaves[_case(values, row, column, level), enter]
+        seen[row, column] |= np.uint8((1 << enter) | (1 << leave))
+        x, y = _crossing(values, across, down, level, row, column, leave)
+        count = _draw(pen, x * aspect, y, out, count)
+        row += (0, 0, 1, 0)[leave] - (1, 0, 0, 0)[leave]
+        column += (0, 1, 0, 0)[leave] - (0, 0, 0, 1)[leave]
+        enter = (leave + 2) % 4
+        if row < 0 or column < 0 or row >= rows - 1 or column >= columns - 1:
+            break
+    return _close(pen, out, count)
 
 
 @kernel
 def _follow(
     values: Plane,
-    jump_across: Marks,
-    jump_down: Marks,
-    jumps: bool,
+    across: Marks,
+    down: Marks,
     low: Plane,
     high: Plane,
     level: np.float32,
@@ -140,117 +242,39 @@ def _follow(
     leaves: NDArray[np.int8],
     out: Plane,
 ) -> int:
-    """Write the segments x0, y0, x1, y1 of the boundary; -1 if `out` is too short.
+    """Write the segments x0, y0, x1, y1 of the boundary as far as there is room; count them all.
 
     Coordinates are in rows, from the first sample's centre.
     """
     rows, columns = values.shape
     count = 0
-    tolerance = np.float32(TOLERANCE)
     for i in range(low.shape[0]):
         for j in range(low.shape[1]):
             if not (low[i, j] < level and high[i, j] >= level):
                 continue
             for r in range(i * BLOCK, min(i * BLOCK + BLOCK, rows - 1)):
                 for c in range(j * BLOCK, min(j * BLOCK + BLOCK, columns - 1)):
-                    first_case = _case(values, r, c, level)
-                    if first_case in (0, 15):
-                        continue
+                    case = _case(values, r, c, level)
                     for start in range(4):
-                        other = leaves[first_case, start]
+                        other = leaves[case, start]
                         if other < 0 or seen[r, c] >> start & 1:
                             continue
                         if not _is_end(seen, r, c, start) and _is_end(seen, r, c, other):
                             continue  # begin at an end, not in its last step
-                        row, column, enter = r, c, start
-                        case = first_case
-                        points = 0
-                        ax = ay = px = py = np.float32(0.0)
-                        lx = ly = hx = hy = np.float32(0.0)
-                        cone = False
-                        while True:
-                            # the point on the edge that is entered
-                            if enter in (0, 2):
-                                line = row + (1 if enter == 2 else 0)
-                                jump = int(jump_across[line, column]) if jumps else NO_JUMP
-                                part = _part(
-                                    values[line, column], values[line, column + 1], level, jump
-                                )
-                                x = (np.float32(column) + part) * aspect
-                                y = np.float32(line)
-                            else:
-                                line = column + (1 if enter == 1 else 0)
-                                jump = int(jump_down[row, line]) if jumps else NO_JUMP
-                                part = _part(values[row, line], values[row + 1, line], level, jump)
-                                x = np.float32(line) * aspect
-                                y = np.float32(row) + part
-                            # straighten: all points since the last corner lie in a cone from it
-                            if points == 0:
-                                ax, ay = x, y
-                            else:
-                                vx, vy = x - ax, y - ay
-                                length = np.sqrt(vx * vx + vy * vy)
-                                fits = True
-                                if cone:
-                                    fits = (
-                                        lx * vy - ly * vx >= 0
-                                        and vx * hy - vy * hx >= 0
-                                        and vx * (lx + hx) + vy * (ly + hy) > 0
-                                    )
-                                if not fits:
-                                    if count >= out.shape[0]:
-                                        return -1
-                                    out[count, 0], out[count, 1] = ax, ay
-                                    out[count, 2], out[count, 3] = px, py
-                                    count += 1
-                                    ax, ay = px, py
-                                    cone = False
-                                    vx, vy = x - ax, y - ay
-                                    length = np.sqrt(vx * vx + vy * vy)
-                                if length > tolerance:
-                                    sx, sy = -vy * tolerance / length, vx * tolerance / length
-                                    nlx, nly = vx - sx, vy - sy
-                                    nhx, nhy = vx + sx, vy + sy
-                                    if not cone:
-                                        lx, ly, hx, hy = nlx, nly, nhx, nhy
-                                        cone = True
-                                    else:
-                                        if lx * nly - ly * nlx > 0:
-                                            lx, ly = nlx, nly
-                                        if nhx * hy - nhy * hx > 0:
-                                            hx, hy = nhx, nhy
-                            px, py = x, y
-                            points += 1
-                            if case < 0 or seen[row, column] >> enter & 1:
-                                break
-                            leave = leaves[case, enter]
-                            seen[row, column] |= np.uint8((1 << enter) | (1 << leave))
-                            if leave == 0:
-                                row, enter = row - 1, 2
-                            elif leave == 1:
-                                column, enter = column + 1, 3
-                            elif leave == 2:
-                                row, enter = row + 1, 0
-                            else:
-                                column, enter = column - 1, 1
-                            if row < 0 or column < 0 or row >= rows - 1 or column >= columns - 1:
-                                # the last point lies on the rim: step back to read it
-                                if enter == 2:
-                                    row, enter = row + 1, 0
-                                elif enter == 3:
-                                    column, enter = column - 1, 1
-                                elif enter == 0:
-                                    row, enter = row - 1, 2
-                                else:
-                                    column, enter = column + 1, 3
-                                case = -1
-                            else:
-                                case = _case(values, row, column, level)
-                        if count >= out.shape[0]:
-                            return -1
-                        out[count, 0], out[count, 1] = ax, ay
-                        out[count, 2], out[count, 3] = px, py
-                        count += 1
+                        count = _walk(
+                            values,
+                            across,
+                            down,
+                            level,
+                            aspect,
+                            seen,
+                            leaves,
+                            r,
+                            c,
+                            start,
+                            out,
+                            count,
+                        )
     return count
 
 
@@ -276,20 +300,17 @@ def boundary(values: Plane, field: Field, level: float, low: Plane, high: Plane)
         x0, y0, x1, y1 in rows of the picture (a column is `pixel_aspect` rows
         wide), from the centre of its first pixel.
     """
-    room = 4096
-    seen = np.zeros(values.shape, np.uint8)
-    jumps = field.jump_across is not None and field.jump_down is not None
-    across = field.jump_across if field.jump_across is not None else _NONE
-    down = field.jump_down if field.jump_down is not None else _NONE
+    marks = (_NONE, _NONE)
+    if field.jump_across is not None and field.jump_down is not None:
+        marks = (field.jump_across, field.jump_down)
     aspect = np.float32(field.geometry.pixel_aspect)
+    settled = (*marks, low, high, np.float32(level), aspect)
+    out = np.empty((4096, 4), np.float32)
     while True:
-        out = np.empty((room, 4), np.float32)
-        count = _follow(
-            values, across, down, jumps, low, high, np.float32(level), aspect, seen, _LEAVES, out
-        )
-        if count >= 0:
+        seen = np.zeros(values.shape, np.uint8)
+        count = _follow(values, *settled, seen, _LEAVES, out)
+        if count <= out.shape[0]:
             break
-        room *= 4
-        seen.fill(0)
-    shift = np.float32([field.margin_x * aspect, field.margin_y] * 2)
-    return out[:count] - shift
+        out = np.empty((count, 4), np.float32)
+    origin = (field.margin_x * float(aspect), field.margin_y) * 2
+    return out[:count] - np.asarray(origin, np.float32)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,15 +38,14 @@ def _turns(along: Plane, aside: Plane, odd: Plane, out: Plane) -> None:
         t = low / high if high > np.float32(0.0) else np.float32(0.0)
         s = t * t
         turn = t * (
-            c0
-            + s * (c1 + s * (c2 + s * (c3 + s * (c4 + s * (c5 + s * (c6 + s * (c7 + s * c8)))))))
+            c0 + s * (c1 + s * (c2 + s * (c3 + s * (c4 + s * (c5 + s * (c6 + s * (c7 + s * c8)))))))
         )
         turn = np.float32(0.25) - turn if v > u else turn
         turn = np.float32(0.5) - turn if along[i] < np.float32(0.0) else turn
         out[i] = -turn if aside[i] < np.float32(0.0) else turn
 
 
-def signed_turns(along: NDArray[np.float32], aside: NDArray[np.float32]) -> Plane:
+def signed_turns(along: NDArray[np.floating[Any]], aside: NDArray[np.floating[Any]]) -> Plane:
     """Angle from a direction, in turns, within 1e-6.
 
     Parameters
@@ -61,8 +61,8 @@ def signed_turns(along: NDArray[np.float32], aside: NDArray[np.float32]) -> Plan
     u, v = np.broadcast_arrays(along, aside)
     out = np.empty(u.shape, np.float32)
     _turns(
-        np.ascontiguousarray(u).reshape(-1),
-        np.ascontiguousarray(v).reshape(-1),
+        np.ascontiguousarray(u, np.float32).reshape(-1),
+        np.ascontiguousarray(v, np.float32).reshape(-1),
         _ODD,
         out.reshape(-1),
     )

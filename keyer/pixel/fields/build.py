@@ -14,50 +14,35 @@ from keyer.errors import SettingError
 from keyer.kinds.field import Field, Geometry, Modifiers, Pattern
 from keyer.pixel.bands import run_bands
 from keyer.pixel.contour import block_extremes
-from keyer.pixel.fields import edges, hands, shapes
+from keyer.pixel.displace import block_most
+from keyer.pixel.fields.functions import FUNCTIONS
 from keyer.pixel.fields.jumps import find_jumps
-from keyer.pixel.fields.place import into_pattern, into_tile, is_placed, tile_size
+from keyer.pixel.fields.place import into_pattern, into_tile, is_placed, reach_of, tile_size
+from keyer.pixel.fields.swing import swing_of
 
-Plane = NDArray[np.float32]
+Plane = NDArray[np.floating[Any]]
+Evaluate = Callable[[Plane, Plane], Plane]
 
 MARGIN_PERCENT = 10.0
 """Margin about the picture, in percent of its height."""
 
+BAND = 32
+"""Rows evaluated at a time."""
+
 
 @dataclass(frozen=True)
-class Function:
-    """A level function and what has to be known of it.
+class _Laid:
+    """A pattern with its place in the picture settled.
 
-    Attributes
-    ----------
-    level : callable
-        (x, y, half_width, half_height, **params) -> level; see `edges`.
-    jumps : bool
-        The level jumps somewhere.
-    turns : bool
-        The edge turns about a point.
+    `level` and `along` take places in picture heights from the picture's top
+    left corner.
     """
 
-    level: Callable[..., Plane]
-    jumps: bool = False
-    turns: bool = False
+    level: Evaluate
+    along: Evaluate
 
 
-FUNCTIONS: dict[str, Function] = {
-    "bar": Function(edges.bar),
-    "split": Function(edges.split),
-    "box": Function(edges.box),
-    "four boxes": Function(edges.four_boxes),
-    "diamond": Function(shapes.diamond),
-    "ellipse": Function(shapes.ellipse),
-    "clock": Function(hands.clock, jumps=True, turns=True),
-}
-"""Level functions by the name that the library's files use."""
-
-
-def _span(
-    evaluate: Callable[[Plane, Plane], Plane], half_width: float, half_height: float
-) -> tuple[float, float]:
+def _span(evaluate: Evaluate, half_width: float, half_height: float) -> tuple[float, float]:
     """Least and greatest level inside a repetition of a pattern that was moved."""
     x = np.linspace(-half_width, half_width, 513, dtype=np.float32)
     y = np.linspace(-half_height, half_height, 513, dtype=np.float32)
@@ -69,32 +54,61 @@ def _span(
     return min(float(part.min()) for part in found), max(float(part.max()) for part in found)
 
 
-def _evaluator(
-    pattern: Pattern, geometry: Geometry, modifiers: Modifiers
-) -> Callable[[Plane, Plane], Plane]:
-    """Return a function from places in the picture (in heights from its top left) to the field."""
+def _stretch(
+    evaluate: Evaluate, half_width: float, half_height: float, *, turns: bool
+) -> tuple[float, float]:
+    """Scale and offset that let a pattern that was moved run from 0 to 1 in its frame."""
+    low, high = _span(evaluate, half_width, half_height)
+    if turns and low > -0.01 and high < 1.01 and high - low > 0.98:
+        return 1.0, 0.0  # hands that go all the way around already do, and stay on the hours
+    high = max(high, low + 1e-6)
+    return 1 / (high - low), -low / (high - low)
+
+
+def _lay(pattern: Pattern, geometry: Geometry, modifiers: Modifiers) -> _Laid:
     entry = FUNCTIONS[pattern.function]
-    half_width, half_height = tile_size(geometry, modifiers)
+    sizes = tile_size(geometry, modifiers)
+    placed = is_placed(modifiers)
+    frame = reach_of(*sizes, modifiers) if placed and entry.fills else sizes
     params: dict[str, Any] = dict(pattern.params)
+    if pattern.picture is not None:
+        params["grey"] = pattern.picture
+    wave = modifiers.modulation
+    wavelength = wave.wavelength / 100 if wave else 1.0
 
     def in_tile(x: Plane, y: Plane) -> Plane:
-        x, y = into_pattern(x, y, half_width, half_height, modifiers)
-        return entry.level(x, y, half_width, half_height, **params)
+        return entry.level(*into_pattern(x, y, *sizes, modifiers), *frame, **params)
 
-    low, high = 0.0, 1.0
-    if is_placed(modifiers) and not entry.turns:
-        low, high = _span(in_tile, half_width, half_height)
-    scale, offset = 1 / (high - low), -low / (high - low)
+    scale, offset = _stretch(in_tile, *sizes, turns=entry.turns) if placed else (1.0, 0.0)
     if modifiers.reverse:
         scale, offset = -scale, 1 - offset
 
-    def evaluate(x: Plane, y: Plane) -> Plane:
-        level = in_tile(*into_tile(x, y, geometry, modifiers))
+    def level(x: Plane, y: Plane) -> Plane:
+        found = in_tile(*into_tile(x, y, geometry, modifiers))
         if (scale, offset) == (1.0, 0.0):
-            return level
-        return level * np.float32(scale) + np.float32(offset)
+            return found
+        return found * np.float32(scale) + np.float32(offset)
 
-    return evaluate
+    def along(x: Plane, y: Plane) -> Plane:
+        x, y = into_pattern(*into_tile(x, y, geometry, modifiers), *sizes, modifiers)
+        return entry.along(x, y, *frame, wavelength=wavelength, **params)
+
+    return _Laid(level, along)
+
+
+def _sample(evaluate: Evaluate, x: Plane, y: Plane) -> Plane:
+    """Evaluate at every place of a raster, in bands."""
+    values = np.empty((y.size, x.size), np.float32)
+
+    def work(top: int, bottom: int) -> None:
+        values[top:bottom] = evaluate(x[np.newaxis], y[top:bottom, np.newaxis])
+
+    run_bands(y.size, x.size, work, rows=BAND)
+    return values
+
+
+def _places(count: int, margin: int, step: float) -> Plane:
+    return ((np.arange(count + 2 * margin) - margin + 0.5) * step).astype(np.float32)
 
 
 def build(pattern: Pattern, geometry: Geometry, modifiers: Modifiers | None = None) -> Field:
@@ -114,32 +128,45 @@ def build(pattern: Pattern, geometry: Geometry, modifiers: Modifiers | None = No
     Raises
     ------
     SettingError
-        If the pattern has no field (push, slide, fade) or an unknown function.
+        If the pattern has no field (push, slide, fade).
     """
     modifiers = modifiers or Modifiers()
     if pattern.effect != "wipe":
-        msg = f"pattern must have a field to wipe with, got {pattern.name}, which is a {pattern.effect}."
+        msg = (
+            f"pattern must have a field to wipe with, got {pattern.name}, which is a "
+            f"{pattern.effect}. Take one of another family."
+        )
         raise SettingError(msg)
-    margin_y = math.ceil(geometry.height * MARGIN_PERCENT / 100) + 1
+    entry = FUNCTIONS[pattern.function]
+    laid = _lay(pattern, geometry, modifiers)
+    height, width = geometry.height, geometry.width
+    margin_y = math.ceil(height * MARGIN_PERCENT / 100) + 1
     margin_x = math.ceil(margin_y / geometry.pixel_aspect)
-    evaluate = _evaluator(pattern, geometry, modifiers)
-    rows, columns = geometry.height + 2 * margin_y, geometry.width + 2 * margin_x
-    unit = 1 / geometry.height
-    x = ((np.arange(columns) - margin_x + 0.5) * geometry.pixel_aspect * unit).astype(np.float32)
-    y = ((np.arange(rows) - margin_y + 0.5) * unit).astype(np.float32)
-    values = np.empty((rows, columns), np.float32)
-
-    def work(top: int, bottom: int) -> None:
-        values[top:bottom] = evaluate(x[np.newaxis], y[top:bottom, np.newaxis])
-
-    run_bands(rows, columns, work, rows=32)
-    inside = values[margin_y : margin_y + geometry.height, margin_x : margin_x + geometry.width]
+    x = _places(width, margin_x, geometry.pixel_aspect / height)
+    y = _places(height, margin_y, 1 / height)
+    values = _sample(laid.level, x, y)
+    inside = values[margin_y : margin_y + height, margin_x : margin_x + width]
     np.clip(inside, 0.0, 1.0, out=inside)
     low, high = block_extremes(values)
-    entry = FUNCTIONS[pattern.function]
-    across = down = None
+    across = down = along = swing = None
     if entry.jumps or modifiers.repeat != (1, 1):
-        across, down = find_jumps(values, x, y, evaluate)
+        across, down = find_jumps(values, x, y, laid.level)
+    if modifiers.modulation:
+        along = _sample(laid.along, x, y)
+        amplitude = modifiers.modulation.amplitude / 100 * height
+        swing = swing_of(values, across, down, amplitude, geometry.pixel_aspect, turns=entry.turns)
     return Field(
-        values, margin_x, margin_y, geometry, modifiers, low, high, across, down, entry.turns
+        values,
+        margin_x,
+        margin_y,
+        geometry,
+        modifiers,
+        low,
+        high,
+        across,
+        down,
+        entry.turns,
+        along,
+        swing,
+        None if swing is None else block_most(swing),
     )

@@ -7,6 +7,7 @@ both sides do not say where between them it lies; the level function does.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,12 +15,12 @@ from numpy.typing import NDArray
 from keyer.pixel.contour import JUMP_STEPS, NO_JUMP
 from keyer.pixel.jit import kernel
 
-Plane = NDArray[np.float32]
+Plane = NDArray[np.floating[Any]]
 Marks = NDArray[np.uint8]
 Index = NDArray[np.int32]
-Places = tuple[Plane, Plane]
+Evaluate = Callable[[Plane, Plane], Plane]
 
-PARTS = 16
+HALVINGS = 7
 LEAST = np.float32(0.004)
 """Smallest step between two samples that may be a jump."""
 
@@ -51,38 +52,38 @@ def _candidates(values: Plane, axis: int) -> tuple[Index, Index]:
 
 
 def _refine(
-    start: Places, way: Places, evaluate: Callable[[Plane, Plane], Plane]
+    start: tuple[Plane, Plane], way: tuple[np.float32, np.float32], evaluate: Evaluate
 ) -> tuple[Plane, Plane]:
-    """Where along each way the greatest step lies (0..1), and its share of the whole change."""
-    begin = np.zeros(start[0].size, np.float32)
-    length = np.float32(1.0)
-    share = begin
-    for _ in range(2):
-        parts = begin[:, np.newaxis] + length * np.linspace(0, 1, PARTS + 1, dtype=np.float32)
-        level = evaluate(
-            start[0][:, np.newaxis] + parts * way[0], start[1][:, np.newaxis] + parts * way[1]
-        )
-        steps = np.abs(np.diff(level, axis=1))
-        best = steps.argmax(axis=1)
-        whole = np.maximum(np.abs(level[:, -1] - level[:, 0]), np.float32(1e-6))
-        share = np.take_along_axis(steps, best[:, np.newaxis], 1)[:, 0] / whole
-        length /= PARTS
-        begin = begin + best.astype(np.float32) * length
-    return begin + length / 2, share
+    """Halve each way again and again, keeping the half with the greater step.
+
+    Returns where along the way the step lies, 0..1, and its share of the whole change.
+    """
+
+    def at(part: Plane) -> Plane:
+        return evaluate(start[0] + part * way[0], start[1] + part * way[1])
+
+    low = np.zeros_like(start[0])
+    high = np.ones_like(low)
+    first, last = at(low), at(high)
+    whole = np.maximum(np.abs(last - first), np.float32(1e-6))
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        level = at(middle)
+        before = np.abs(level - first) > np.abs(last - level)
+        high, last = np.where(before, middle, high), np.where(before, level, last)
+        low, first = np.where(before, low, middle), np.where(before, first, level)
+    return (low + high) / 2, np.abs(last - first) / whole
 
 
-def _mark(
-    values: Plane, x: Plane, y: Plane, axis: int, evaluate: Callable[[Plane, Plane], Plane]
-) -> Marks:
+def _mark(values: Plane, x: Plane, y: Plane, axis: int, evaluate: Evaluate) -> Marks:
     marks = np.full(values.shape, NO_JUMP, np.uint8)
     rows, columns = _candidates(values, axis)
     if rows.size == 0:
         return marks
     zero = np.float32(0)
     way = (x[1] - x[0], zero) if axis == 1 else (zero, y[1] - y[0])
-    place, share = _refine(
-        (x[columns], y[rows]), (np.asarray(way[0]), np.asarray(way[1])), evaluate
-    )
+    start = x[columns, np.newaxis], y[rows, np.newaxis]
+    place, share = (found[:, 0] for found in _refine(start, way, evaluate))
     real = share > 0.5
     codes = np.rint(place[real] * JUMP_STEPS).astype(np.uint8)
     marks[rows[real], columns[real]] = codes
@@ -90,7 +91,7 @@ def _mark(
 
 
 def find_jumps(
-    values: Plane, x: Plane, y: Plane, evaluate: Callable[[Plane, Plane], Plane]
+    values: Plane, x: Plane, y: Plane, evaluate: Evaluate
 ) -> tuple[Marks, Marks] | tuple[None, None]:
     """Find the jumps of a field.
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.field import Geometry, Modifiers
 
-Plane = NDArray[np.float32]
+Plane = NDArray[np.floating[Any]]
 
 
 def tile_size(geometry: Geometry, modifiers: Modifiers) -> tuple[float, float]:
@@ -18,12 +19,16 @@ def tile_size(geometry: Geometry, modifiers: Modifiers) -> tuple[float, float]:
     return geometry.display_aspect / 2 / across, 0.5 / down
 
 
-def _fold(way: Plane, size: float, *, mirror: bool) -> Plane:
-    """Place within a repetition, from its middle; every other one turned over if mirrored."""
-    number = np.floor(way * np.float32(1 / size))
-    place = way - (number + np.float32(0.5)) * np.float32(size)
+def _fold(way: Plane, size: float, count: int, *, mirror: bool) -> Plane:
+    """Place within a repetition, from its middle; every other one turned over if mirrored.
+
+    The outermost repetitions go on outside the picture, so that its sides are
+    no seams.
+    """
+    number = np.clip(np.floor(way * np.float32(1 / size)), 0, count - 1)
+    place: Plane = way - (number + np.float32(0.5)) * np.float32(size)
     if mirror:
-        return np.where(number % 2 == 1, -place, place)
+        place = np.where(number % 2 == 1, -place, place)
     return place
 
 
@@ -44,11 +49,11 @@ def into_tile(x: Plane, y: Plane, geometry: Geometry, modifiers: Modifiers) -> t
     """
     half_width, half_height = tile_size(geometry, modifiers)
     if modifiers.repeat[0] > 1:
-        x = _fold(x, 2 * half_width, mirror=modifiers.mirror)
+        x = _fold(x, 2 * half_width, modifiers.repeat[0], mirror=modifiers.mirror)
     else:
         x = x - np.float32(half_width)
     if modifiers.repeat[1] > 1:
-        y = _fold(y, 2 * half_height, mirror=modifiers.mirror)
+        y = _fold(y, 2 * half_height, modifiers.repeat[1], mirror=modifiers.mirror)
     else:
         y = y - np.float32(half_height)
     return x, y
@@ -74,3 +79,11 @@ def into_pattern(
         stretch = np.float32(math.sqrt(modifiers.aspect))
         x, y = x / stretch, y * stretch
     return x, y
+
+
+def reach_of(half_width: float, half_height: float, modifiers: Modifiers) -> tuple[float, float]:
+    """Half width and half height that a repetition takes up in the pattern's own coordinates."""
+    x = np.asarray([[-half_width, half_width]], np.float32)
+    y = np.asarray([[-half_height], [half_height]], np.float32)
+    across, down = into_pattern(x, y, half_width, half_height, modifiers)
+    return float(np.abs(across).max()), float(np.abs(down).max())

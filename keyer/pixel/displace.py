@@ -1,0 +1,195 @@
+"""Displace the edge of a wipe by a wave along it, or by smooth noise.
+
+The displaced field is field - swing (wave + 2 p - 1): at progress p = 0 the
+edge is held back by the whole amplitude, at 1 it is ahead by it, so that the
+wave comes in from nothing and leaves none of A behind.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.field import Field, Modulation
+from keyer.pixel.bands import run_bands
+from keyer.pixel.contour import BLOCK
+from keyer.pixel.jit import kernel
+from keyer.pixel.noise import lattice, noise_row
+
+Plane = NDArray[np.float32]
+
+SINE, TRIANGLE, SQUARE, SAW, NOISE = range(5)
+_KINDS = {"sine": SINE, "triangle": TRIANGLE, "square": SQUARE, "saw": SAW, "noise": NOISE}
+
+FLANK = np.float32(0.06)
+"""Share of a square wave's or saw's length in which it rises or falls back."""
+
+TABLE = 1024
+
+
+def wave_table(kind: str) -> Plane:
+    """One wave, -1..1.
+
+    Parameters
+    ----------
+    kind : {"sine", "triangle", "square", "saw"}
+
+    Returns
+    -------
+    (1026,) float32
+        From cycle 0 to 1, and one more sample.
+    """
+    cycle = np.arange(TABLE + 2) / TABLE % 1.0
+    triangle = 1 - 4 * np.abs((cycle + 0.25) % 1.0 - 0.5)
+    if kind == "sine":
+        wave = np.sin(2 * math.pi * cycle)
+    elif kind == "triangle":
+        wave = triangle
+    elif kind == "square":
+        wave = np.clip(triangle / (2 * FLANK), -1, 1)
+    else:
+        centred = (cycle + 0.5) % 1.0 - 0.5
+        falling = (0.5 - np.abs(centred)) * np.sign(centred) / (FLANK / 2)
+        rising = centred / (0.5 - FLANK / 2)
+        wave = np.where(np.abs(centred) > 0.5 - FLANK / 2, falling, rising)
+    return np.asarray(wave, np.float32)
+
+
+_TABLES = {kind: wave_table(kind) for kind in _KINDS if kind != "noise"}
+_NO_TABLE = np.zeros(0, np.float32)
+_NO_NODES = np.zeros((2, 2, 2), np.float32)
+
+
+@kernel
+def _wave_row(along: Plane, scale: np.float32, phase: np.float32, table: Plane, out: Plane) -> None:
+    for i in range(out.size):
+        cycle = along[i] * scale + phase
+        place = (cycle - np.floor(cycle)) * np.float32(TABLE)
+        number = int(place)
+        part = place - np.float32(number)
+        out[i] = table[number] + part * (table[number + 1] - table[number])
+
+
+@kernel
+def _displace(
+    values: Plane,
+    along: Plane,
+    swing: Plane,
+    low: Plane,
+    high: Plane,
+    most: Plane,
+    numbers: Plane,
+    table: Plane,
+    nodes: Plane,
+    top: int,
+    bottom: int,
+    out: Plane,
+) -> None:
+    """Displace the rows of blocks near the edge; copy the others.
+
+    `numbers` are the progress, the sign of the wave, waves per picture height,
+    the phase, and for noise (where `table` is empty) the first sample's place
+    and the steps across and down. All tables are float32, so that one call
+    serves every wave.
+    """
+    level, sign, scale, phase = numbers[0], numbers[1], numbers[2], numbers[3]
+    columns = values.shape[1]
+    lead = np.float32(2.0) * level - np.float32(1.0)
+    wave = np.empty(BLOCK, np.float32)
+    for r in range(top, bottom):
+        i = r // BLOCK
+        for j in range(low.shape[1]):
+            left, right = j * BLOCK, min(j * BLOCK + BLOCK, columns)
+            reach = np.float32(2.0) * most[i, j]
+            if level < low[i, j] - reach or level > high[i, j] + reach:
+                for c in range(left, right):
+                    out[r, c] = values[r, c]
+                continue
+            part = wave[: right - left]
+            if table.size == 0:
+                x = numbers[4] + np.float32(left) * numbers[6]
+                y = numbers[5] + np.float32(r) * numbers[7]
+                noise_row(nodes, x, y, numbers[6], part)
+            else:
+                _wave_row(along[r, left:right], scale, phase, table, part)
+            for c in range(left, right):
+                out[r, c] = values[r, c] - swing[r, c] * (sign * part[c - left] + lead)
+
+
+@kernel
+def _block_most(swing: Plane, out: Plane) -> None:
+    for i in range(out.shape[0]):
+        for j in range(out.shape[1]):
+            most = np.float32(0.0)
+            for r in range(i * BLOCK, min(i * BLOCK + BLOCK + 1, swing.shape[0])):
+                for c in range(j * BLOCK, min(j * BLOCK + BLOCK + 1, swing.shape[1])):
+                    most = swing[r, c] if swing[r, c] > most else most
+            out[i, j] = most
+
+
+def block_most(swing: Plane) -> Plane:
+    """Greatest swing of each block, as `keyer.pixel.contour.block_extremes` has blocks."""
+    out = np.empty((-(-swing.shape[0] // BLOCK), -(-swing.shape[1] // BLOCK)), np.float32)
+    _block_most(swing, out)
+    return out
+
+
+def displaced(field: Field, wave: Modulation, level: float, seconds: float) -> Plane:
+    """Field with its edge displaced, where that matters at a progress.
+
+    Parameters
+    ----------
+    field : Field
+        Built with a modulation.
+    wave : Modulation
+    level : float
+        Progress.
+    seconds : float
+        Time, for a wave that moves.
+
+    Returns
+    -------
+    float32 of the shape of `field.values`
+        Displaced near the edge; elsewhere, and on the same side of the level,
+        as it was.
+    """
+    if field.along is None or field.swing is None or field.most is None:
+        msg = "the field was built without a modulation"
+        raise ValueError(msg)
+    values, along, swing, most = field.values, field.along, field.swing, field.most
+    out = np.empty_like(values)
+    phase = wave.phase + wave.speed * seconds
+    waves = 100 / wave.wavelength
+    step_y = waves / field.geometry.height
+    step_x = step_y * field.geometry.pixel_aspect
+    origin = (0.5 - field.margin_x) * step_x, (0.5 - field.margin_y) * step_y
+    table, nodes = _NO_TABLE, _NO_NODES
+    if wave.wave == "noise":
+        spans = values.shape[1] * step_x, values.shape[0] * step_y
+        nodes = lattice(origin, spans, wave.seed, phase)
+    else:
+        table = _TABLES[wave.wave]
+    sign = -1.0 if field.modifiers.reverse else 1.0
+    first = [place - math.floor(place) for place in origin]
+    numbers = np.asarray([level, sign, waves, phase % 1.0, *first, step_x, step_y], np.float32)
+
+    def work(top: int, bottom: int) -> None:
+        _displace(
+            values,
+            along,
+            swing,
+            field.low,
+            field.high,
+            most,
+            numbers,
+            table,
+            nodes,
+            top,
+            bottom,
+            out,
+        )
+
+    run_bands(values.shape[0], values.shape[1], work)
+    return out

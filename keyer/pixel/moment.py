@@ -1,0 +1,196 @@
+"""A wipe at one progress: its boundary, dealt out to the tiles of the picture.
+
+The distance of a pixel to the boundary is shifted by the edge's half extent,
+from minus at the start to plus at the end, so that at 0 there is only A and at
+1 only B, whatever the softness and the border.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.field import Field
+from keyer.kinds.settings import Edge, Light, Rgb
+from keyer.pixel.contour import block_extremes, boundary
+from keyer.pixel.displace import displaced
+from keyer.pixel.jit import kernel
+from keyer.pixel.transfer import decode_signal
+
+TILE_WIDTH = 32
+TILE_HEIGHT = 16
+
+HANDS_LEAD = 0.125
+"""Share of the progress in which the edge of a turning hand comes in, and goes out."""
+
+Plane = NDArray[np.float32]
+Index = NDArray[np.int32]
+
+
+@dataclass(frozen=True, eq=False)
+class Moment:
+    """A wipe at one progress, ready for its bands. All lengths in rows.
+
+    Attributes
+    ----------
+    field : Field
+    values : float32
+        The field's values, modulated if it is.
+    level : float
+        Progress that the values are compared with.
+    segments : (N, 4) float32
+        The boundary: x0, y0, x1, y1.
+    first, dealt : int32
+        Tile t is near segments `dealt[first[t]:first[t + 1]]`.
+    shift : float
+        Added to the distance.
+    border : float
+        Width of the border, 0 for none.
+    soft : float
+        Width of each ramp.
+    colours : tuple of two R'G'B'
+        Of the border, on A's side and on B's, in the light asked for.
+    whole : {-1, 0, 1}
+        The picture is wholly A (-1), wholly B (1) or neither (0).
+    """
+
+    field: Field
+    values: Plane
+    level: float
+    segments: Plane
+    first: Index
+    dealt: Index
+    shift: float
+    border: float
+    soft: float
+    colours: tuple[Rgb, Rgb]
+    whole: int
+
+
+@kernel
+def away(x: np.float32, y: np.float32, segment: Plane) -> np.float32:
+    """Distance from a point to a segment."""
+    dx, dy = segment[2] - segment[0], segment[3] - segment[1]
+    ex, ey = x - segment[0], y - segment[1]
+    square = dx * dx + dy * dy
+    part = (ex * dx + ey * dy) / square if square > 0 else np.float32(0.0)
+    part = min(max(part, np.float32(0.0)), np.float32(1.0))
+    ex, ey = ex - part * dx, ey - part * dy
+    distance: np.float32 = np.sqrt(ex * ex + ey * ey)
+    return distance
+
+
+@kernel
+def _deal(
+    segments: Plane,
+    extent: np.float32,
+    aspect: np.float32,
+    across: int,
+    down: int,
+    count: Index,
+    dealt: Index,
+) -> None:
+    """Count the segments near each tile, or where there is room write their numbers."""
+    tile_width = np.float32(TILE_WIDTH) * aspect
+    half_x = np.float32(TILE_WIDTH - 1) * aspect / 2
+    half_y = np.float32(TILE_HEIGHT - 1) / 2
+    near = extent + np.sqrt(half_x * half_x + half_y * half_y)
+    for s in range(segments.shape[0]):
+        x0, x1 = min(segments[s, 0], segments[s, 2]), max(segments[s, 0], segments[s, 2])
+        y0, y1 = min(segments[s, 1], segments[s, 3]), max(segments[s, 1], segments[s, 3])
+        left = max(int(np.floor((x0 - near - half_x) / tile_width)), 0)
+        right = min(int(np.floor((x1 + near - half_x) / tile_width)) + 1, across)
+        top = max(int(np.floor((y0 - near - half_y) / TILE_HEIGHT)), 0)
+        bottom = min(int(np.floor((y1 + near - half_y) / TILE_HEIGHT)) + 1, down)
+        for i in range(top, bottom):
+            y = np.float32(i * TILE_HEIGHT) + half_y
+            for j in range(left, right):
+                x = np.float32(j) * tile_width + half_x
+                if away(x, y, segments[s]) <= near:
+                    tile = i * across + j
+                    if dealt.size > 0:
+                        dealt[count[tile]] = s
+                    count[tile] += 1
+
+
+def tiles(field: Field) -> tuple[int, int]:
+    """Tiles across and down a field's picture."""
+    geometry = field.geometry
+    return -(-geometry.width // TILE_WIDTH), -(-geometry.height // TILE_HEIGHT)
+
+
+def _dealt(segments: Plane, field: Field, extent: float) -> tuple[Index, Index]:
+    """Deal segments out to the tiles within reach of them."""
+    across, down = tiles(field)
+    settled = np.float32(extent), np.float32(field.geometry.pixel_aspect), across, down
+    count = np.zeros(across * down, np.int32)
+    _deal(segments, *settled, count, np.empty(0, np.int32))
+    first = np.zeros(across * down + 1, np.int32)
+    np.cumsum(count, out=first[1:])
+    dealt = np.empty(int(first[-1]), np.int32)
+    if dealt.size:
+        _deal(segments, *settled, first[:-1].copy(), dealt)
+    return first, dealt
+
+
+def _lead(progress: float, *, turns: bool) -> float:
+    """Shift of the edge over its half extent, -1..1.
+
+    A travelling edge takes it evenly. A hand shall stand where the clock says,
+    so it takes it at the start and at the end.
+    """
+    if not turns:
+        return 2.0 * progress - 1.0
+    return min(progress / HANDS_LEAD, 1.0) - 1.0 + max((progress - 1.0) / HANDS_LEAD + 1.0, 0.0)
+
+
+def _colours(edge: Edge, light: Light) -> tuple[Rgb, Rgb]:
+    pair = (edge.border_colour, edge.border_ramp or edge.border_colour)
+    if light == "video":
+        return pair
+    red, green, blue = decode_signal(np.asarray(pair)).T.tolist()
+    return (red[0], green[0], blue[0]), (red[1], green[1], blue[1])
+
+
+def moment(
+    field: Field, edge: Edge, progress: float, seconds: float = 0.0, *, light: Light = "video"
+) -> Moment:
+    """Prepare a wipe for one frame.
+
+    Parameters
+    ----------
+    field : Field
+    edge : Edge
+    progress : float
+        0..1 of the effect; the modifiers' start and end are applied here.
+    seconds : float
+        Time since the effect began, for a modulation that moves.
+    light : {"video", "linear"}
+        What the bands that are wiped hold, for the border's colours.
+
+    Returns
+    -------
+    Moment
+    """
+    level = field.modifiers.progress(progress)
+    geometry = field.geometry
+    percent = geometry.height / 100
+    border = edge.border * percent
+    soft = (max(edge.soft, edge.border_soft) if border else edge.soft) * percent
+    soft = max(soft, 1.0, geometry.pixel_aspect)
+    half = (border + soft) / 2
+    shift = half * _lead(level, turns=field.turns)
+    values = field.values
+    segments = np.empty((0, 4), np.float32)
+    whole = 0 if 0.0 < level < 1.0 else -1 if level <= 0.0 else 1
+    if not whole:
+        low, high = field.low, field.high
+        if field.modifiers.modulation:
+            values = displaced(field, field.modifiers.modulation, level, seconds)
+            low, high = block_extremes(values)
+        segments = boundary(values, field, level, low, high)
+    first, dealt = _dealt(segments, field, half + abs(shift))
+    colours = _colours(edge, light)
+    return Moment(field, values, level, segments, first, dealt, shift, border, soft, colours, whole)
