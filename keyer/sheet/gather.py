@@ -47,6 +47,8 @@ class Gathered:
         What was found faulty here, so that nobody complains of it again.
     readable : bool
         False if its version cannot be read at all.
+    complete : bool
+        False if an include could not be read, so that names may be lacking.
     """
 
     def __init__(self, data: Mapping[str, Any], places: Places, folder: FilePath) -> None:
@@ -57,6 +59,7 @@ class Gathered:
         self._bases: dict[str, str] = {}
         self.data, refusal = upgrade(data)
         self.readable = not refusal
+        self.complete = True
         if refusal:
             self._note(self.places, ("version",), refusal)
             return
@@ -86,14 +89,16 @@ class Gathered:
                 message = "must be text, a number, true or false."
                 self._note(self.places, ("variables", name), message)
         for name in given:
-            if name not in declared:
+            if name not in declared and self.complete:
                 message = f"no variable is called {name!r:.80}.{nearest(name, declared)}"
                 self.faults.append(Fault(f"variables.{name}", None, message))
         self.data.pop("include", None)
 
         def unknown(path: Path, name: str) -> None:
-            message = f"no variable is called {name!r:.80}.{nearest(name, declared)}"
-            self._note(self.places, path, message)
+            self.bad.add(path)
+            if self.complete:
+                message = f"no variable is called {name!r:.80}.{nearest(name, declared)}"
+                self.faults.append(self.places.fault(path, message))
 
         self.data = substitute(self.data, {**declared, **given}, unknown)
         for name, base in self._bases.items():
@@ -120,6 +125,7 @@ class Gathered:
         if file in chain:
             self._note(places, path, f"{name!r} includes itself.")
             return
+        complete, self.complete = self.complete, False
         try:
             text = read_text(self.folder / name, "an effect sheet")
             data, refusal = upgrade(parse_toml(text, name))
@@ -137,6 +143,7 @@ class Gathered:
             line = lines.get(("version",))
             self.faults.append(Fault("version", line, refusal, name))
             return
+        self.complete = complete
         here = posixpath.dirname(name)
         self._merge(data, there, here)
         self._include_all(data, there, (*chain, file), here)
@@ -146,13 +153,14 @@ class Gathered:
         for key in data:
             if key in {"cues", "overlays"}:
                 message = "cannot be included: an included sheet brings settings only."
-                self._note(places, (key,), message)
+                self.faults.append(places.fault((key,), message))
             elif key not in allowed:
-                self._note(places, (key,), f"unknown key.{nearest(key, allowed)}")
+                message = f"unknown key.{nearest(key, allowed)}"
+                self.faults.append(places.fault((key,), message))
         for key in MERGED:
             table = data.get(key, {})
             if not isinstance(table, Mapping):
-                self._note(places, (key,), "must be a table.")
+                self.faults.append(places.fault((key,), "must be a table."))
                 continue
             mine = self.data.setdefault(key, {})
             if not isinstance(mine, dict):

@@ -141,7 +141,9 @@ def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
         raise sheet_error(name, gathered.faults)
     gathered.work_in(variables)
     document, faults, bad = check_document(gathered.data, places)
-    notes = Notes(places, bad | gathered.bad)
+    if not gathered.complete:  # what is missing may stand in the include that is
+        faults = [fault for fault in faults if not fault.message.startswith("is missing")]
+    notes = Notes(places, bad | gathered.bad, complete=gathered.complete)
     sheet = resolve(document, notes, gathered.folder) if document is not None else None
     found = [*gathered.faults, *faults, *notes.faults]
     if sheet is None or found:

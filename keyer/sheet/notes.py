@@ -31,11 +31,14 @@ class Notes:
     faults : list of Fault
     format : VideoFormat or None
         None while it is not known; then no time can be read.
+    complete : bool
+        False if names may be lacking because an include could not be read.
     """
 
-    def __init__(self, places: Places, bad: Iterable[Path] = ()) -> None:
+    def __init__(self, places: Places, bad: Iterable[Path] = (), *, complete: bool = True) -> None:
         self.places = places
         self.bad = set(bad)
+        self.complete = complete
         self.faults: list[Fault] = []
         self.format: VideoFormat | None = None
 
@@ -77,7 +80,7 @@ class Notes:
     def name(self, path: Path, name: str, known: Iterable[str], what: str) -> None:
         """Note a name that is not known."""
         names = list(known)
-        if name not in names and not self.touched(path):
+        if name not in names and self.complete and not self.touched(path):
             self.fault(path, f"no {what} is called {name!r:.80}.{nearest(name, names)}")
 
     def spans(self, path: Path, table: Table) -> None:

@@ -3,7 +3,7 @@ from sheet.making import SPOT, line_of
 
 from keyer.errors import SheetError
 from keyer.sheet import versions
-from keyer.sheet.load import build_sheet, load_sheet, parse_sheet
+from keyer.sheet.load import build_sheet, declared_variables, load_sheet, parse_sheet
 from keyer.sheet.variables import substitute
 
 HOUSE = """\
@@ -150,6 +150,42 @@ def test_what_cannot_be_included_is_refused(job, include, expected):
     found = faults(including(include=include), job)
     assert all(fault.startswith(expected) for fault in found)
     assert found
+
+
+def test_a_missing_include_brings_no_complaints_about_what_it_would_have_said(job):
+    text = including(include='"missing.toml"').replace('format = "1080p25"\n', "")
+    text = text.replace('use = "house"', 'use = "quick"').replace('"lake"', '"logo"')
+    text = text.replace("scale = 80", "scale = 8000").replace("#F00", "${accent}")
+    found = faults(text, job, variables={"frames": 3})
+    assert [fault.partition(":")[0] for fault in found] == [
+        "include, line 2",
+        f"overlays[0].placement.scale, line {line_of(text, '8000')}",
+    ]
+
+
+def test_faults_of_the_sheet_itself_are_told_beside_those_of_its_include(job):
+    path = job / "house" / "house.toml"
+    path.write_text(f"cues = []\noverlays = 1\nsheet = 3\n{HOUSE.partition('[sheet]')[0]}")
+    text = including().replace('source = "jetty"', 'source = "jety"')
+    found = faults(text, job)
+    assert [fault.partition(",")[0] for fault in found] == [
+        "cues[1].source",
+        "house/house.toml: cues",
+        "house/house.toml: overlays",
+        "house/house.toml: sheet",
+    ]
+
+
+def test_the_variables_of_a_sheet_can_be_listed(job):
+    (job / "spot.toml").write_text(
+        including().replace("[sheet]", '[variables]\nframes = 9\nname = "x"\n[sheet]'),
+        encoding="utf-8",
+    )
+    assert declared_variables(job / "spot.toml") == {
+        "accent": "#FF0000",
+        "frames": 9,
+        "name": "x",
+    }
 
 
 def test_variables_stand_for_values_of_every_kind(job):
