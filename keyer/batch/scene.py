@@ -7,13 +7,13 @@ import hashlib
 import json
 from collections.abc import Mapping
 from functools import lru_cache
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from PIL import features
 
-import keyer
 from keyer.batch.job import Filled, Job, sheet_titles
 from keyer.batch.png_bands import LEVEL, PngBands
 from keyer.errors import SettingError
@@ -45,6 +45,14 @@ def filled_sheet(job: Job, filled: Filled) -> Sheet:
         content = dataclasses.replace(sheet_titles(sheet)[name], fields=fields)
         sources[name] = dataclasses.replace(sources[name], content=content)
     return dataclasses.replace(sheet, sources=sources)
+
+
+def without_titles(sheet: Sheet) -> Sheet:
+    """Take the titles off a sheet."""
+    names = sheet_titles(sheet)
+    overlays = tuple(o for o in sheet.overlays if o.source not in names)
+    sources = {name: source for name, source in sheet.sources.items() if name not in names}
+    return dataclasses.replace(sheet, overlays=overlays, sources=sources)
 
 
 def still_frame(job: Job, sheet: Sheet) -> int:
@@ -169,7 +177,7 @@ def _wild(name: str) -> str:
 def libraries() -> dict[str, str]:
     """Versions of what draws: other ones may draw other pixels."""
     return {
-        "keyer": keyer.__version__,
+        "keyer": version("keyer"),
         "numpy": np.__version__,
         **{name: features.version(name) or "" for name in ("pil", "freetype2", "raqm", "harfbuzz")},
     }

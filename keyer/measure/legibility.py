@@ -54,11 +54,11 @@ def relative_luminance(planes: Planes) -> Coverage:
 
     Parameters
     ----------
-    planes : (3, H, W) float32, nominal 0..1
+    planes : (3, ...) float32, nominal 0..1
 
     Returns
     -------
-    (H, W) float32, 0..1
+    (...) float32, 0..1
     """
     codes = np.clip(planes * np.float32(65535) + np.float32(0.5), 0, 65535).astype(np.uint16)
     red, green, blue = _light_table()[codes]
@@ -139,13 +139,12 @@ def worst_contrast(
     if not solid.any() or letters.max(initial=0) <= 0:
         return None
     reach = max(1, round(letter_height / 6))
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
-    near = cv2.dilate(solid, disc)
+    near = cv2.dilate(solid, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))
     around = ((letters < _CLEAR) & (near > 0)).astype(np.float32)
     side = max(3, 2 * round(letter_height / 4) + 1)
 
-    ink, ink_share = _mean(relative_luminance(shown), solid, side)
-    ground, ground_share = _mean(relative_luminance(behind), around, side)
+    ink, ink_share = _mean(shown, solid, side)
+    ground, ground_share = _mean(behind, around, side)
     enough = (solid > 0) & (ink_share > _LEAST_WEIGHT) & (ground_share > _LEAST_WEIGHT)
     if not enough.any():
         enough = (solid > 0) & (ground_share > 0)
@@ -157,12 +156,15 @@ def worst_contrast(
     return Contrast(float(ratio[y, x]), x, y)
 
 
-def _mean(light: Coverage, weight: Coverage, side: int) -> tuple[Coverage, Coverage]:
-    """Weighted mean in a square window about each pixel, and the window's share of weight."""
+def _mean(planes: Planes, weight: Coverage, side: int) -> tuple[Coverage, Coverage]:
+    """Mean luminance of some pixels in a window about each, and their share of the window."""
+    chosen = weight > 0
+    light = np.zeros_like(weight)
+    light[chosen] = relative_luminance(planes[:, chosen])
     share = np.empty_like(weight)
     total = np.empty_like(weight)
     cv2.blur(weight, (side, side), share, borderType=cv2.BORDER_CONSTANT)
-    cv2.blur(light * weight, (side, side), total, borderType=cv2.BORDER_CONSTANT)
+    cv2.blur(light, (side, side), total, borderType=cv2.BORDER_CONSTANT)
     mean: Coverage = (total / np.maximum(share, 1e-9)).astype(np.float32)
     return mean, share
 

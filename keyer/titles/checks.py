@@ -16,6 +16,7 @@ from keyer.measure.legibility import (
     judge_safe_area,
     worst_contrast,
 )
+from keyer.titles.ink import Coverage
 from keyer.titles.layers import Drawn, Layer, flatten, touched
 
 
@@ -92,12 +93,27 @@ def title_contrast(drawn: Drawn, letters: list[Layer], background: Planes) -> Co
         )
         under = np.array(background[:, box[1] : box[3], box[0] : box[2]], dtype=np.float32)
         behind = _over(ground, box, under)
-        shown = _over([layer], box, behind)
-        _, cover = flatten([Layer("letters", layer.mark, layer.colour, 1.0)], box)
+        cover = _cover(layer, box)
+        colour = np.array(layer.colour, np.float32)[:, np.newaxis, np.newaxis]
+        shown = behind + np.float32(layer.opacity) * cover * (colour - behind)
         worst = worst_contrast(shown, behind, cover, height)
         if worst:
             found.append(Contrast(worst.ratio, worst.x + box[0], worst.y + box[1]))
     return min(found, key=lambda contrast: contrast.ratio, default=None)
+
+
+def _cover(layer: Layer, box: tuple[int, int, int, int]) -> Coverage:
+    """Coverage of a layer in a part of the picture."""
+    left, top, right, bottom = box
+    cover = np.zeros((bottom - top, right - left), np.float32)
+    mark = layer.mark
+    rows, columns = mark.coverage.shape
+    y0, y1 = max(mark.top, top), min(mark.top + rows, bottom)
+    x0, x1 = max(mark.left, left), min(mark.left + columns, right)
+    if y0 < y1 and x0 < x1:
+        part = mark.coverage[y0 - mark.top : y1 - mark.top, x0 - mark.left : x1 - mark.left]
+        cover[y0 - top : y1 - top, x0 - left : x1 - left] = part
+    return cover
 
 
 def _over(layers: list[Layer], box: tuple[int, int, int, int], under: Planes) -> Planes:

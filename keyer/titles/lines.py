@@ -189,8 +189,15 @@ def _options(style: TextStyle, *, rtl: bool) -> dict[str, object]:
     }
 
 
-def _length(font: ImageFont.FreeTypeFont, text: str, options: dict[str, object]) -> float:
-    return float(font.getlength(text, **options)) / OVERSAMPLE  # type: ignore[arg-type]
+def _length(piece: Piece, text: str) -> float:
+    """Advance of a text set as a piece is, in display pixels."""
+    return _advance(text, piece.face, piece.size, piece.style, piece.rtl)
+
+
+@lru_cache(maxsize=8192)
+def _advance(text: str, face: Face, size: float, style: TextStyle, rtl: bool) -> float:  # noqa: FBT001
+    font = font_at(face, size * OVERSAMPLE, style.weight)
+    return float(font.getlength(text, **_options(style, rtl=rtl))) / OVERSAMPLE  # type: ignore[arg-type]
 
 
 def joined(text: str) -> bool:
@@ -281,17 +288,16 @@ def _measured(piece: Piece) -> list[Piece]:
     """Give a piece its advance; set apart, it becomes a piece for each character."""
     spacing = piece.style.letter_spacing / 100 * piece.size
     if not spacing or joined(piece.text):
-        return [replace(piece, advance=_length(piece.font, piece.text, piece.options))]
-    font, options = piece.font, piece.options
+        return [replace(piece, advance=_length(piece, piece.text))]
     parts = list(clusters(piece.text))
     seen = parts[::-1] if piece.rtl else parts
     x = 0.0
     result: list[Piece] = []
     for i, part in enumerate(seen):
-        own = _length(font, part, options)
+        own = _length(piece, part)
         if i:  # the pair keeps its kerning, the distance comes on top
             pair = part + seen[i - 1] if piece.rtl else seen[i - 1] + part
-            kerning = _length(font, pair, options) - own - result[-1].advance
+            kerning = _length(piece, pair) - own - result[-1].advance
             x += kerning + spacing
         result.append(replace(piece, text=part, x=x, advance=own))
         x += own

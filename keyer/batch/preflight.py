@@ -1,0 +1,174 @@
+"""Every fault of every row, with its number and a remedy, before anything is drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from keyer.batch.job import Filled, Job, sheet_titles
+from keyer.batch.names import alike, safe_name
+from keyer.batch.render_row import SUFFIXES
+from keyer.batch.rows import Row, Rows
+from keyer.batch.scene import (
+    filled_sheet,
+    refuse_missing,
+    row_key,
+    scene_digest,
+    title_fields,
+    without_titles,
+)
+from keyer.errors import KeyerError
+from keyer.render.plan import Plan
+from keyer.render.sources import title_parts
+from keyer.sheet.sheet import Sheet
+from keyer.titles.foresee import Foresight
+from keyer.titles.ink import Canvas
+
+
+@dataclass(frozen=True)
+class RowFault:
+    """What is wrong with a row."""
+
+    row: int
+    message: str
+
+    def __str__(self) -> str:
+        return f"row {self.row}: {self.message}"
+
+
+@dataclass(frozen=True)
+class Task:
+    """A row that can be rendered.
+
+    Attributes
+    ----------
+    row : Row
+    name : str
+        Of its files, without suffix.
+    key : str
+        Digest of all that its pictures rest on.
+    """
+
+    row: Row
+    name: str
+    key: str
+
+
+@dataclass(frozen=True)
+class Preflight:
+    """What was found before rendering.
+
+    Attributes
+    ----------
+    tasks : tuple of Task
+        The good rows, in order.
+    faults : tuple of RowFault
+        In the order of the rows.
+    """
+
+    tasks: tuple[Task, ...]
+    faults: tuple[RowFault, ...]
+
+
+class _Sheets:
+    """Sheets with their variables, each read and checked once."""
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        self._known: dict[tuple[object, ...], _Known | str] = {}
+
+    def known(self, filled: Filled) -> _Known | str:
+        """Return a sheet that holds, or what is wrong with it."""
+        if filled.variables not in self._known:
+            self._known[filled.variables] = self._read(filled)
+        return self._known[filled.variables]
+
+    def _read(self, filled: Filled) -> _Known | str:
+        try:
+            sheet = filled_sheet(self.job, filled)
+            refuse_missing(sheet, self.job)
+            foresights = dict(_foresights(sheet))
+            Plan(without_titles(sheet)).close()  # are its files and patterns there?
+            return _Known(scene_digest(self.job, sheet), foresights)
+        except KeyerError as error:
+            return " ".join(str(error).split("\n"))
+
+
+@dataclass(frozen=True)
+class _Known:
+    digest: str
+    foresights: dict[str, Foresight]
+
+
+def _foresights(sheet: Sheet) -> Iterator[tuple[str, Foresight]]:
+    video = sheet.format
+    canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
+    for name, title in sheet_titles(sheet).items():
+        design, _, _ = title_parts(title)
+        yield name, Foresight(design.design, canvas, design.folder)
+
+
+def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
+    """Check all rows.
+
+    Parameters
+    ----------
+    job : Job
+    rows : Rows
+    folder : Path, optional
+        Where outputs go: files that stand there already are a fault. None
+        where they may be replaced or resumed from.
+
+    Returns
+    -------
+    Preflight
+    """
+    sheets = _Sheets(job)
+    taken: dict[str, int] = {}
+    tasks: list[Task] = []
+    faults: list[RowFault] = []
+    for row in rows.rows:
+        name = safe_name(row.cells.get(job.file_column, ""))
+        found = list(_name_faults(name, row, job, taken, folder))
+        try:
+            filled = job.filled(row.cells)
+        except KeyerError as error:
+            faults += [RowFault(row.number, message) for message in [*found, str(error)]]
+            continue
+        known = sheets.known(filled)
+        if isinstance(known, str):
+            found.append(known)
+        else:
+            for title, fields in title_fields(filled).items():
+                found += known.foresights[title].faults(fields)
+        faults += [RowFault(row.number, message) for message in found]
+        if not found and not isinstance(known, str):
+            tasks.append(Task(row, name, row_key(known.digest, filled)))
+    return Preflight(tuple(tasks), tuple(faults))
+
+
+def _name_faults(
+    name: str, row: Row, job: Job, taken: dict[str, int], folder: Path | None
+) -> Iterator[str]:
+    if not name:
+        written = row.cells.get(job.file_column, "")
+        yield (
+            f"{job.file_column} must name the output, got {written!r:.60}. Write letters or "
+            "figures that a file name can hold."
+        )
+        return
+    for suffix in SUFFIXES[job.kind]:
+        output = f"{name}{suffix}"
+        other = taken.setdefault(alike(output), row.number)
+        if other != row.number:
+            yield (
+                f"{job.file_column} must be different in each row, got {output!r}, which row "
+                f"{other} has as well (case and accents' writing do not tell files apart)."
+            )
+            return
+        if folder is not None and (folder / output).exists():
+            yield (
+                f"{folder / output} exists. Go on with what is there (--resume), replace it "
+                "(--force), or name another folder."
+            )
