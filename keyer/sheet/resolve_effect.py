@@ -91,6 +91,10 @@ class _Merged:
             return getattr(self.house, key)
         return getattr(self.own, key)
 
+    def stated(self, key: str) -> bool:
+        """Whether the sheet states a key, here or in the house settings."""
+        return any(table and key in table.model_fields_set for table in (self.own, self.house))
+
     def at(self, key: str) -> Path:
         """Where a key is stated."""
         if self.house is not None and key not in self.own.model_fields_set:
@@ -127,10 +131,11 @@ def _merge(
 def check_transition(notes: Notes, path: Path, table: TransitionTable) -> None:
     """Check the values of one table, house settings left aside."""
     notes.spans(path, table)
-    for key in EDGE:
+    stated = table.model_fields_set
+    for key in stated.intersection(EDGE):
         notes.tried((*path, key), None, Edge, **{key: getattr(table, key)})
-    for key, setting in MODIFIERS.items():
-        notes.tried((*path, key), None, Modifiers, **{setting: getattr(table, key)})
+    for key in stated.intersection(MODIFIERS):
+        notes.tried((*path, key), None, Modifiers, **{MODIFIERS[key]: getattr(table, key)})
     for key, value in table.modulate or ():
         notes.tried((*path, "modulate", key), None, Modulation, **{key: value})
     for key in ("colour", "border_colour"):
@@ -222,8 +227,9 @@ def _transition(notes: Notes, merged: _Merged, length: int) -> Transition:
 def _modifiers(notes: Notes, merged: _Merged) -> Modifiers:
     checked = Modifiers()
     for key, setting in MODIFIERS.items():
-        here = merged.at(key)
-        checked = notes.tried(here, checked, replace, checked, **{setting: merged[key]})
+        if merged.stated(key):
+            here = merged.at(key)
+            checked = notes.tried(here, checked, replace, checked, **{setting: merged[key]})
     if merged["modulate"] is None:
         return checked
     wave = Modulation()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from pathlib import Path
@@ -218,7 +219,7 @@ class Sheet:
             If the frame lies outside the sheet.
         """
         self.frame(frame)
-        cue = next(cue for cue in reversed(self.cues) if cue.at <= frame)
+        cue = self.cues[bisect_right(self.cues, frame, key=lambda cue: cue.at) - 1]
         index = frame - cue.at
         if index >= cue.transition.length:
             return Moment(cue)
