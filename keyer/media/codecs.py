@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from keyer.errors import SettingError
-from keyer.pixel.encode_ycc import Sampling
+
+if TYPE_CHECKING:
+    from keyer.pixel.encode_ycc import Sampling
 
 CodecName = Literal["h264", "ffv1", "ffv1-yuv", "prores-hq", "prores-4444", "png"]
 
