@@ -13,18 +13,17 @@ import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 from keyer.documents.faults import nearest
 from keyer.errors import SettingError, SheetError
+from keyer.kinds.settings import one_of
 from keyer.render.sources import title_parts
 from keyer.sheet.load import declared_variables, load_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import Source, Title
 from keyer.sheet.variables import Value
 
-Kind = Literal["over", "keyfill", "alpha"]
-KINDS: tuple[Kind, ...] = ("over", "keyfill", "alpha")
+KINDS = ("over", "keyfill", "alpha")
 """Over the picture; as key and fill; as one picture with straight alpha."""
 
 REMARK = "#"
@@ -75,7 +74,7 @@ class Job:
     """
 
     path: Path
-    kind: Kind
+    kind: str
     at: str | float | None
     file_column: str
     variables: Mapping[str, Value]
@@ -135,7 +134,7 @@ def make_job(
     path: str | Path,
     columns: Sequence[str],
     *,
-    kind: Kind = "over",
+    kind: str = "over",
     at: str | float | None = None,
     file_column: str = "file",
 ) -> Job:
@@ -164,9 +163,7 @@ def make_job(
     SheetError, InputFileError
         If the sheet or a design does not hold.
     """
-    if kind not in KINDS:
-        msg = f"kind must be one of {', '.join(KINDS)}, got {kind!r}.{nearest(kind, KINDS)}"
-        raise SettingError(msg)
+    one_of("kind", kind, KINDS)
     file = Path(path)
     sheet = load_sheet(file)
     titles = sheet_titles(sheet)

@@ -146,12 +146,12 @@ def _apart(scene: Scene, frame: Frame, kind: str) -> list[bytes]:
     if kind == "keyfill":
         grey = scene.blank(1)
         return [
-            encoder.encode(_eight(fill), *window),
-            grey.encode(_eight(key[np.newaxis])[..., 0], *window),
+            encoder.encode(eight_bits(fill), *window),
+            grey.encode(eight_bits(key[np.newaxis])[..., 0], *window),
         ]
     straight = _straight(fill, key, laid, window)
     rgba = np.concatenate([straight, key[np.newaxis]])
-    return [encoder.encode(_eight(rgba), *window)]
+    return [encoder.encode(eight_bits(rgba), *window)]
 
 
 def _straight(
@@ -169,8 +169,17 @@ def _straight(
     return straight
 
 
-def _eight(planes: Planes) -> NDArray[np.uint8]:
-    """Round planes to 8 bits, channels last."""
+def eight_bits(planes: Planes) -> NDArray[np.uint8]:
+    """Round planes to 8 bits, channels last.
+
+    Parameters
+    ----------
+    planes : (C, H, W) float32, nominal 0..1
+
+    Returns
+    -------
+    (H, W, C) uint8
+    """
     codes = np.clip(planes * np.float32(255) + np.float32(0.5), 0, 255).astype(np.uint8)
     return np.ascontiguousarray(codes.transpose(1, 2, 0))
 

@@ -8,9 +8,10 @@ import multiprocessing.connection
 import os
 import signal
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -27,7 +28,7 @@ from keyer.media.write import write_bytes
 Told = Callable[[int, int], None]
 """Called with rows done and rows in all."""
 
-Render = Callable[[Iterable[Task]], Iterator[tuple[Task, Entry | str]]]
+Render = Callable[[Iterable[Task]], Generator[tuple[Task, Entry | str]]]
 """Renders tasks and yields them as they are done, with their entry or what went wrong."""
 
 _AHEAD = 2
@@ -130,7 +131,7 @@ def in_processes(job: Job, folder: Path, jobs: int) -> Render:
         See `Render`; memory does not grow with the number of rows.
     """
 
-    def render(tasks: Iterable[Task]) -> Iterator[tuple[Task, Entry | str]]:
+    def render(tasks: Iterable[Task]) -> Generator[tuple[Task, Entry | str]]:
         pool = ProcessPoolExecutor(
             jobs, mp_context=mp.get_context("spawn"), initializer=_begin, initargs=(job, folder)
         )
@@ -207,13 +208,14 @@ def run_batch(
         faults: list[RowFault] = []
         write_manifest(folder, entries)
         told(len(entries), len(tasks))
-        for task, result in render(todo):
-            if isinstance(result, str):
-                faults.append(RowFault(task.row.number, result))
-            else:
-                entries.append(result)
-                add_line(folder, result)
-            told(len(entries) + len(faults), len(tasks))
+        with closing(render(todo)) as finished:
+            for task, result in finished:
+                if isinstance(result, str):
+                    faults.append(RowFault(task.row.number, result))
+                else:
+                    entries.append(result)
+                    add_line(folder, result)
+                told(len(entries) + len(faults), len(tasks))
         write_manifest(folder, entries)
     ordered = tuple(sorted(entries, key=lambda entry: entry.row))
     return Outcome(ordered, len(entries) - len(kept), tuple(faults))

@@ -1,0 +1,128 @@
+"""Contact sheets: every result small, with its name, to proof-read at a glance."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.batch.manifest import Entry
+from keyer.errors import InputFileError
+from keyer.kinds.picture import RgbPicture
+from keyer.media.write import check_output, write_still
+from keyer.titles.ink import Canvas, Placed, draw_ink
+from keyer.titles.lines import lay_line
+from keyer.titles.model import TextStyle
+
+COLUMNS, ROWS = 4, 6
+_CELL = (600, 338)
+_MARGIN, _GAP, _LABEL = 60, 24, 44
+_PAPER, _INK, _BEHIND = 0.96, 0.12, (0.42, 0.52)
+_CHECK = 24
+_STYLE = TextStyle(size=1.0)
+_PAGE_WIDTH = 2 * _MARGIN + COLUMNS * _CELL[0] + (COLUMNS - 1) * _GAP
+_PAGE_HEIGHT = 2 * _MARGIN + ROWS * (_CELL[1] + _LABEL) + (ROWS - 1) * _GAP
+
+Page = NDArray[np.float32]
+
+
+def contact_sheets(
+    entries: Sequence[Entry], folder: Path, output: Path, *, force: bool = False
+) -> list[Path]:
+    """Draw all results of a batch.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+    folder : Path
+        Where the results lie.
+    output : Path
+        A PNG; further sheets are numbered after it.
+    force : bool
+        Replace sheets that exist.
+
+    Returns
+    -------
+    list of Path
+        The sheets written.
+
+    Raises
+    ------
+    OutputError, InputFileError
+    """
+    each = COLUMNS * ROWS
+    count = max(1, math.ceil(len(entries) / each))
+    names = [output] + [
+        output.with_name(f"{output.stem}-{n}{output.suffix}") for n in range(2, count + 1)
+    ]
+    for name in names:
+        check_output(name, force=force)
+    for n, name in enumerate(names):
+        page = _page(entries[n * each : (n + 1) * each], folder)
+        codes = np.clip(page * 255 + 0.5, 0, 255).astype(np.uint8)
+        write_still(name, RgbPicture(np.ascontiguousarray(codes)), force=force)
+    return names
+
+
+def _page(entries: Sequence[Entry], folder: Path) -> Page:
+    rows = math.ceil(len(entries) / COLUMNS) or 1
+    height = _PAGE_HEIGHT - (ROWS - rows) * (_CELL[1] + _LABEL + _GAP)
+    page = np.full((3, height, _PAGE_WIDTH), _PAPER, np.float32)
+    for i, entry in enumerate(entries):
+        row, column = divmod(i, COLUMNS)
+        x = _MARGIN + column * (_CELL[0] + _GAP)
+        y = _MARGIN + row * (_CELL[1] + _LABEL + _GAP)
+        _put(page, _small(folder / entry.outputs[0][0]), x, y)
+        _write(page, f"{entry.row}  {entry.name}", x, y + _CELL[1] + 30)
+    return page
+
+
+def _small(file: Path) -> Page:
+    """Read a result at the size of a cell; a see-through one over a checkerboard."""
+    data = np.fromfile(file, np.uint8) if file.is_file() else np.zeros(0, np.uint8)
+    found = cv2.imdecode(data, cv2.IMREAD_UNCHANGED) if data.size else None
+    if found is None:
+        msg = f"{file} cannot be read for the contact sheet. Render it again (--resume)."
+        raise InputFileError(msg)
+    pixels = np.asarray(found)
+    colour = pixels.astype(np.float32) / np.float32(65535 if pixels.dtype == np.uint16 else 255)
+    if colour.ndim == 2:
+        colour = np.repeat(colour[..., np.newaxis], 3, axis=2)
+    scale = min(_CELL[0] / colour.shape[1], _CELL[1] / colour.shape[0])
+    size = (max(1, round(colour.shape[1] * scale)), max(1, round(colour.shape[0] * scale)))
+    if colour.shape[2] == 4:
+        colour[..., :3] *= colour[..., 3:]
+    small = np.asarray(cv2.resize(colour, size, interpolation=cv2.INTER_AREA))
+    rgb = small[..., 2::-1]
+    if small.shape[2] == 4:
+        rows, columns = np.indices(small.shape[:2]) // _CHECK
+        check = np.where((rows + columns) % 2, *_BEHIND)[..., np.newaxis]
+        rgb = rgb + (1 - small[..., 3:]) * check
+    return np.ascontiguousarray(rgb.transpose(2, 0, 1), dtype=np.float32)
+
+
+def _put(page: Page, picture: Page, x: int, y: int) -> None:
+    """Set a picture in the middle of its cell."""
+    _, height, width = picture.shape
+    left, top = x + (_CELL[0] - width) // 2, y + (_CELL[1] - height) // 2
+    page[:, top : top + height, left : left + width] = picture
+
+
+def _write(page: Page, text: str, x: int, baseline: int) -> None:
+    """Write a label, cut to the cell's width."""
+    canvas = Canvas(page.shape[2], 2400)
+    shown = text
+    line = lay_line([(shown, _STYLE)], canvas.unit)
+    while line.width > _CELL[0] and len(shown) > 4:
+        shown = f"{shown[: min(len(shown) - 2, int(len(shown) * _CELL[0] / line.width))]}…"
+        line = lay_line([(shown, _STYLE)], canvas.unit)
+    for ink in draw_ink([Placed(line, float(x), float(baseline))], canvas):
+        mark = ink.letters
+        rows = slice(mark.top, mark.top + mark.coverage.shape[0])
+        columns = slice(mark.left, mark.left + mark.coverage.shape[1])
+        under = page[:, rows, columns]
+        under += mark.coverage[: under.shape[1], : under.shape[2]] * (_INK - under)

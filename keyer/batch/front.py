@@ -1,0 +1,175 @@
+"""A whole batch from file names: rows read, all faults told first, then rendered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from keyer.batch.job import make_job
+from keyer.batch.preflight import Preflight, RowFault, preflight
+from keyer.batch.rows import read_rows
+from keyer.batch.run import Outcome, Render, Told, in_processes, run_batch
+from keyer.errors import OutputError, SettingError
+from keyer.pixel.bands import default_threads
+
+MOST_SHOWN = 200
+"""Faults listed in full; more would scroll off any screen."""
+
+
+@dataclass(frozen=True)
+class BatchOrder:
+    """What is asked of a batch.
+
+    Attributes
+    ----------
+    sheet, rows : Path
+    folder : Path
+        For the outputs; made if its parent is there.
+    kind : {"over", "keyfill", "alpha"}
+    at : str or None
+        Time of the stills; None: when the last title is fully in.
+    file_column : str
+        The column that names the outputs.
+    jobs : int or None
+        Processes; None: one for each core.
+    resume : bool
+        Keep what is there and still holds.
+    force : bool
+        Replace what is there.
+    keep_going : bool
+        Render the good rows where others have faults.
+    scheduler : str or None
+        Address of a cluster's scheduler; None: this machine.
+    """
+
+    sheet: Path
+    rows: Path
+    folder: Path
+    kind: str = "over"
+    at: str | None = None
+    file_column: str = "file"
+    jobs: int | None = None
+    resume: bool = False
+    force: bool = False
+    keep_going: bool = False
+    scheduler: str | None = None
+
+
+@dataclass(frozen=True)
+class BatchReport:
+    """What came of a batch.
+
+    Attributes
+    ----------
+    rows : int
+        Rows in the table.
+    outcome : Outcome or None
+        None where nothing was to be rendered.
+    faults : tuple of RowFault
+    """
+
+    rows: int
+    outcome: Outcome | None
+    faults: tuple[RowFault, ...] = field(default=())
+
+    def as_dict(self) -> dict[str, Any]:
+        """As plain data for JSON."""
+        entries = self.outcome.entries if self.outcome else ()
+        rendered = self.outcome.rendered if self.outcome else 0
+        judged = [v for entry in entries for v in entry.verdicts]
+        return {
+            "rows": self.rows,
+            "done": len(entries),
+            "rendered": rendered,
+            "kept": len(entries) - rendered,
+            "faults": [{"row": fault.row, "message": fault.message} for fault in self.faults],
+            "outputs": [name for entry in entries for name, _ in entry.outputs],
+            "verdicts": {
+                verdict: sum(v["verdict"] == verdict for v in judged)
+                for verdict in ("holds", "watch", "fails")
+            },
+            "to_look_at": [
+                {"row": entry.row, "name": entry.name, **v}
+                for entry in entries
+                for v in entry.verdicts
+                if v["verdict"] != "holds"
+            ],
+        }
+
+
+def check_batch(order: BatchOrder) -> tuple[Preflight, int, Render]:
+    """Read and check everything, drawing nothing.
+
+    Parameters
+    ----------
+    order : BatchOrder
+
+    Returns
+    -------
+    preflight : Preflight
+    rows : int
+        Rows in the table.
+    render : Render
+        Renders the tasks.
+
+    Raises
+    ------
+    KeyerError
+        If the sheet or the table cannot be read, or a column sets nothing.
+    """
+    jobs = order.jobs if order.jobs is not None else default_threads()
+    if not 1 <= jobs <= 256:
+        msg = f"jobs must be in [1, 256], got {jobs}."
+        raise SettingError(msg)
+    if order.resume and order.force:
+        msg = "resume and force exclude each other: one keeps what is there, one replaces it."
+        raise SettingError(msg)
+    if not order.folder.parent.is_dir():
+        msg = f"the folder of {order.folder} does not exist. Make it first."
+        raise OutputError(msg)
+    table = read_rows(order.rows)
+    job = make_job(
+        order.sheet, table.columns, kind=order.kind, at=order.at, file_column=order.file_column
+    )
+    found = preflight(job, table, None if order.resume or order.force else order.folder)
+    if order.scheduler is None:
+        return found, len(table.rows), in_processes(job, order.folder, jobs)
+    from keyer.batch.cluster import on_cluster
+
+    return found, len(table.rows), on_cluster(job, order.folder, order.scheduler)
+
+
+def batch(
+    order: BatchOrder,
+    *,
+    dry_run: bool = False,
+    told: Told = lambda _done, _all: None,
+) -> BatchReport:
+    """Carry out a batch.
+
+    Parameters
+    ----------
+    order : BatchOrder
+    dry_run : bool
+        Check everything and render nothing.
+    told : callable, optional
+        Called with rows done and rows in all.
+
+    Returns
+    -------
+    BatchReport
+        With faults and no outcome where rows have faults and the batch is not
+        to keep going.
+
+    Raises
+    ------
+    KeyerError
+        If it cannot be carried out at all.
+    """
+    found, rows, render = check_batch(order)
+    if dry_run or not found.tasks or (found.faults and not order.keep_going):
+        return BatchReport(rows, None, found.faults)
+    outcome = run_batch(found.tasks, order.folder, render, resume=order.resume, told=told)
+    faults = sorted((*found.faults, *outcome.faults), key=lambda fault: fault.row)
+    return BatchReport(rows, outcome, tuple(faults))

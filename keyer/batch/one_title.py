@@ -1,0 +1,200 @@
+"""One title as a picture: from a design or a page, over a picture or apart from one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from keyer.batch.png_bands import png_bytes
+from keyer.batch.render_row import SUFFIXES, eight_bits
+from keyer.errors import SettingError
+from keyer.kinds.formats import VideoFormat
+from keyer.kinds.picture import RgbPicture
+from keyer.kinds.settings import one_of
+from keyer.kinds.verdicts import Verdict
+from keyer.media.source import open_source
+from keyer.media.write import check_output, write_bytes
+from keyer.pixel.fit import fit
+from keyer.pixel.load import load, to_array
+from keyer.render.compose import compose
+from keyer.render.frame import Base, Frame, Laid
+from keyer.titles.checks import check_title
+from keyer.titles.ink import Canvas
+from keyer.titles.layers import Drawn
+from keyer.titles.moving import time_title
+from keyer.titles.pages import Page, load_page, page_files
+from keyer.titles.read import DesignFile, load_design
+
+
+@dataclass(frozen=True)
+class TitleOrder:
+    """What is asked of a title.
+
+    Attributes
+    ----------
+    design : Path or None
+        A title design; None for a page.
+    page : int or None
+        A page's number in the store.
+    store : Path
+    fields : mapping
+        Field name to text; over a page's own.
+    kind : {"over", "keyfill", "alpha"}
+    over : Path or None
+        The picture behind, where kind is "over"; also for the contrast.
+    format : VideoFormat
+    frame : int
+        Of the title's own time, for one that moves or flashes.
+    allow_flash : bool
+    """
+
+    design: Path | None
+    page: int | None
+    store: Path
+    format: VideoFormat
+    fields: Mapping[str, str] = field(default_factory=dict)
+    kind: str = "alpha"
+    over: Path | None = None
+    frame: int = 0
+    allow_flash: bool = False
+
+
+@dataclass(frozen=True)
+class TitleReport:
+    """A title made: the files, the checks, what to know, and the frames that it needs to pass."""
+
+    outputs: tuple[Path, ...]
+    verdicts: tuple[Verdict, ...]
+    notes: tuple[str, ...]
+    frames_needed: int | None
+
+
+def filled(order: TitleOrder) -> tuple[DesignFile, dict[str, str], tuple[str, ...]]:
+    """Find the design and the values of its fields.
+
+    Raises
+    ------
+    KeyerError
+    """
+    if (order.design is None) == (order.page is None):
+        msg = "a title needs a design or a page's number, one of them."
+        raise SettingError(msg)
+    if order.page is not None:
+        page = load_page(order.store, order.page)
+        return page.design, {**page.fields, **order.fields}, page.notices
+    return load_design(order.design or Path()), dict(order.fields), ()
+
+
+def make_title(order: TitleOrder, output: Path, *, force: bool = False) -> TitleReport:
+    """Draw a title into a PNG, or two for key and fill.
+
+    Parameters
+    ----------
+    order : TitleOrder
+    output : Path
+        With "keyfill", `-fill` and `-key` are put before the suffix.
+    force : bool
+        Replace outputs that exist.
+
+    Returns
+    -------
+    TitleReport
+
+    Raises
+    ------
+    KeyerError
+        If the title cannot be made.
+    """
+    one_of("kind", order.kind, tuple(SUFFIXES))
+    if output.suffix.lower() != ".png":
+        msg = f"output must end in .png, got {output}."
+        raise SettingError(msg)
+    if order.kind == "over" and order.over is None:
+        msg = "kind over needs a picture to lay the title over (--over PICTURE)."
+        raise SettingError(msg)
+    design, fields, notices = filled(order)
+    video = order.format
+    canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
+    timed = time_title(
+        design, fields, canvas, video.rate, allow_flash=order.allow_flash, matrix=video.matrix
+    )
+    drawn = timed.at(order.frame)
+    targets = [output.with_name(f"{output.stem}{suffix}") for suffix in SUFFIXES[order.kind]]
+    inputs = [path for path in (order.design, order.over) if path]
+    for target in targets:
+        check_output(target, force=force, inputs=inputs)
+    behind = _behind(order)
+    for target, data in zip(targets, _encoded(order.kind, drawn, behind), strict=True):
+        write_bytes(target, data, force=force, inputs=inputs)
+    verdicts = check_title(drawn, None if behind is None else load(behind), safe=design.design.safe)
+    return TitleReport(
+        tuple(targets), tuple(verdicts), (*notices, *drawn.notes), timed.frames_needed
+    )
+
+
+def _behind(order: TitleOrder) -> RgbPicture | None:
+    if order.over is None:
+        return None
+    video = order.format
+    source = open_source(order.over)
+    try:
+        picture = fit(
+            source.read(0),
+            video.width,
+            video.height,
+            pixel_aspect_in=source.props.pixel_aspect,
+            pixel_aspect_out=video.pixel_aspect,
+        )
+    finally:
+        source.close()
+    return compose(Frame(Base(picture)), np.uint8)
+
+
+def _encoded(kind: str, drawn: Drawn, behind: RgbPicture | None) -> list[bytes]:
+    if kind == "over" and behind is not None:
+        laid = Laid(drawn.picture, left=drawn.left, top=drawn.top)
+        return [png_bytes(to_array(compose(Frame(Base(behind), (laid,)), np.uint8)))]
+    full = drawn.full()
+    alpha = np.zeros_like(full.planes[0]) if full.alpha is None else full.alpha
+    if kind == "alpha":
+        return [png_bytes(eight_bits(np.concatenate([full.planes, alpha[np.newaxis]])))]
+    return [
+        png_bytes(eight_bits(full.planes * alpha)),
+        png_bytes(eight_bits(alpha[np.newaxis])[..., 0]),
+    ]
+
+
+def save_page(order: TitleOrder, number: int, *, note: str = "", force: bool = False) -> Path:
+    """Keep a title in the store under a number.
+
+    Parameters
+    ----------
+    order : TitleOrder
+    number : int
+    note : str
+    force : bool
+        Replace a page that has the number.
+
+    Returns
+    -------
+    Path
+        The page's file.
+
+    Raises
+    ------
+    KeyerError
+    """
+    design, fields, _ = filled(order)
+    files = page_files(Page(number, design, fields, note))
+    order.store.mkdir(exist_ok=True)
+    page, *rest = files
+    check_output(order.store / page, force=force)
+    for name in (*rest, page):  # the page last: it is there only with all that it needs
+        file = order.store / name
+        file.parent.mkdir(parents=True, exist_ok=True)
+        if not (file.is_file() and file.read_bytes() == files[name]):
+            write_bytes(file, files[name], force=True)
+    return order.store / page

@@ -1,0 +1,151 @@
+"""`keyer batch SHEET ROWS -d FOLDER`: one picture for each row of a table."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from keyer.cli.common import Force, Json, notice, print_json, wait_for_kernels
+
+if TYPE_CHECKING:
+    from keyer.batch.front import BatchReport
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(batch)
+
+
+def batch(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    rows: Annotated[
+        Path, typer.Argument(metavar="ROWS", help="CSV (UTF-8) or XLSX, columns named in row 1.")
+    ],
+    folder: Annotated[Path, typer.Option("-d", "--folder", help="Folder for the pictures.")],
+    kind: Annotated[
+        str, typer.Option("--kind", help="over the picture, keyfill (two files), or alpha.")
+    ] = "over",
+    at: Annotated[
+        str, typer.Option("--at", help="Time of the stills. Default: the titles fully in.")
+    ] = "",
+    file_column: Annotated[
+        str, typer.Option("--file-column", help="Column that names the pictures.")
+    ] = "file",
+    jobs: Annotated[int, typer.Option("--jobs", help="Processes. Default: one for each core.")] = 0,
+    resume: Annotated[
+        bool, typer.Option("--resume", help="Render only what is missing, damaged or changed.")
+    ] = False,
+    keep_going: Annotated[
+        bool, typer.Option("--keep-going", help="Render the good rows and list the others.")
+    ] = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Check the rows only.")] = False,
+    contact: Annotated[
+        Path | None,
+        typer.Option("--contact", help="Draw all results on contact sheets, to proof-read."),
+    ] = None,
+    scheduler: Annotated[
+        str, typer.Option("--scheduler", help="Address of a dask.distributed scheduler.")
+    ] = "",
+    force: Force = False,
+    json: Json = False,
+) -> int:
+    """Render a sheet once for each row of a table.
+
+    A column sets a variable of the sheet, or a field of a title on it, by its
+    name; one whose name begins with # is a remark. Every fault of every row is
+    told before anything is drawn.
+    """
+    from keyer.batch.front import BatchOrder
+    from keyer.batch.front import batch as carry_out
+
+    order = BatchOrder(
+        sheet,
+        rows,
+        folder,
+        kind=kind,
+        at=at or None,
+        file_column=file_column,
+        jobs=jobs or None,
+        resume=resume,
+        force=force,
+        keep_going=keep_going,
+        scheduler=scheduler or None,
+    )
+    if not dry_run:
+        wait_for_kernels()
+    with _progress(quiet=json) as told:
+        report = carry_out(order, dry_run=dry_run, told=told)
+    pages = []
+    if contact is not None and report.outcome is not None:
+        from keyer.batch.contact import contact_sheets
+
+        pages = contact_sheets(report.outcome.entries, folder, contact, force=force or resume)
+    if json:
+        print_json({**report.as_dict(), "contact": [str(page) for page in pages]})
+    else:
+        _print(report, folder, dry_run=dry_run)
+        for page in pages:
+            print(f"{page}: contact sheet")
+    return 2 if report.faults else 0
+
+
+@contextmanager
+def _progress(*, quiet: bool) -> Iterator[Callable[[int, int], None]]:
+    """Show how far it is, how fast it goes and what is left, where somebody watches."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda _done, _all: None
+        return
+    from rich.console import Console
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn("{task.fields[rate]}"),
+        TimeRemainingColumn(),
+    )
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        job = bar.add_task("", total=None, rate="")
+
+        def told(done: int, total: int) -> None:
+            speed = bar.tasks[0].speed
+            rate = f"{speed:.1f} rows/s" if speed else ""
+            bar.update(job, completed=done, total=total, rate=rate)
+
+        yield told
+
+
+def _print(report: BatchReport, folder: Path, *, dry_run: bool) -> None:
+    from keyer.batch.front import MOST_SHOWN
+
+    data = report.as_dict()
+    for fault in report.faults[:MOST_SHOWN]:
+        notice(str(fault))
+    if len(report.faults) > MOST_SHOWN:
+        notice(f"and {len(report.faults) - MOST_SHOWN} faults more (--json lists all).")
+    bad = len({fault.row for fault in report.faults})
+    if report.outcome is None:
+        good = report.rows - bad
+        cure = "" if dry_run or not good else " Mend them, or render the good ones (--keep-going)."
+        print(f"{report.rows} rows: {good} good, {bad} with faults. Nothing was rendered.{cure}")
+        return
+    print(
+        f"{folder}: {data['done']} of {report.rows} rows done, {data['rendered']} rendered now, "
+        f"{data['kept']} kept."
+    )
+    for verdict in data["to_look_at"][:MOST_SHOWN]:
+        print(
+            f"row {verdict['row']} {verdict['name']}: {verdict['measure']} {verdict['verdict']}, "
+            f"{verdict['value']:g} {verdict['unit']}. {verdict['remedy']}"
+        )

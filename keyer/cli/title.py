@@ -1,0 +1,151 @@
+"""`keyer title DESIGN|NUMBER`: one title as a picture, or kept under a number."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from keyer.cli.common import (
+    Force,
+    Json,
+    notice,
+    print_json,
+    print_table,
+    print_verdicts,
+    wait_for_kernels,
+)
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(title)
+
+
+def title(
+    what: Annotated[
+        str,
+        typer.Argument(metavar="DESIGN|NUMBER", help="A title design (TOML), or a page's number."),
+    ] = "",
+    fields: Annotated[
+        list[str] | None,
+        typer.Option("-f", "--field", help="NAME=TEXT: what stands in a field; may be repeated."),
+    ] = None,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", help="Picture to write (PNG).")
+    ] = None,
+    kind: Annotated[
+        str, typer.Option("--kind", help="alpha, keyfill (two files), or over a picture.")
+    ] = "",
+    over: Annotated[
+        Path | None, typer.Option("--over", help="Picture behind the title; measures contrast.")
+    ] = None,
+    video_format: Annotated[
+        str, typer.Option("--format", help="Format of the picture.")
+    ] = "1080p25",
+    frame: Annotated[
+        int, typer.Option("--frame", min=0, help="Frame of a title that moves or flashes.")
+    ] = 0,
+    pages: Annotated[Path, typer.Option("--pages", help="Folder of the store of pages.")] = Path(
+        "pages"
+    ),
+    save: Annotated[
+        int | None, typer.Option("--save", help="Keep the title in the store under a number.")
+    ] = None,
+    note: Annotated[str, typer.Option("--note", help="A remark to keep with the page.")] = "",
+    list_pages: Annotated[
+        bool, typer.Option("--list", help="List the pages of the store.")
+    ] = False,
+    allow_flash: Annotated[
+        bool,
+        typer.Option(
+            "--allow-flash",
+            help="Let it flash more than three times a second. Flashing can hurt people.",
+        ),
+    ] = False,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Make one title: as a picture, or kept under a number and recalled by it."""
+    if list_pages:
+        _list(pages, json=json)
+        return
+    from keyer.batch.one_title import TitleOrder, make_title, save_page
+    from keyer.errors import SettingError
+    from keyer.kinds.formats import parse_format
+
+    if not what or (output is None and save is None):
+        msg = "title needs a design or a page's number, and -o PICTURE or --save NUMBER."
+        raise SettingError(msg)
+    number = int(what) if what.isascii() and what.isdigit() else None
+    order = TitleOrder(
+        None if number is not None else Path(what),
+        number,
+        pages,
+        parse_format(video_format),
+        _fields(fields or []),
+        kind or ("over" if over else "alpha"),
+        over,
+        frame,
+        allow_flash,
+    )
+    result: dict[str, Any] = {"outputs": [], "verdicts": [], "notes": []}
+    if save is not None:
+        result["page"] = str(save_page(order, save, note=note, force=force))
+    if output is not None:
+        wait_for_kernels()
+        report = make_title(order, output, force=force)
+        result |= {
+            "outputs": [str(path) for path in report.outputs],
+            "verdicts": [verdict.as_dict() for verdict in report.verdicts],
+            "notes": list(report.notes),
+            "frames_needed": report.frames_needed,
+        }
+    if json:
+        print_json(result)
+        return
+    for line in (result.get("page"), *result["outputs"]):
+        if line:
+            print(line)
+    for text in result["notes"]:
+        notice(text)
+    if result.get("frames_needed"):
+        print(f"needs {result['frames_needed']} frames to pass")
+    if result["verdicts"]:
+        print_verdicts(result["verdicts"])
+
+
+def _fields(given: list[str]) -> dict[str, str]:
+    """Read NAME=TEXT."""
+    from keyer.errors import SettingError
+
+    found = {}
+    for entry in given:
+        name, sign, text = entry.partition("=")
+        if not sign or not name.strip():
+            msg = f"field must be written as NAME=TEXT, got {entry!r}."
+            raise SettingError(msg)
+        found[name.strip()] = text.replace("\\n", "\n")
+    return found
+
+
+def _list(store: Path, *, json: bool) -> None:
+    from keyer.titles.pages import page_numbers, page_table
+
+    tables = [page_table(store, number) for number in page_numbers(store)]
+    if json:
+        print_json({"pages": [table.model_dump() for table in tables]})
+        return
+    print_table(
+        ("page", "design", "fields", "note"),
+        (
+            (
+                str(table.number),
+                table.design_name,
+                ", ".join(f"{name}: {text}" for name, text in table.fields.items()),
+                table.note,
+            )
+            for table in tables
+        ),
+    )
