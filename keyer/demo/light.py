@@ -175,7 +175,7 @@ def lit(
         whole = np.zeros((*where.shape, 3), np.float32)
         whole[where] = lit(
             (normal[0][where], normal[1][where], normal[2][where]),
-            albedo if albedo.ndim == 1 else albedo[where],
+            albedo if albedo.ndim == 1 else np.broadcast_to(albedo, whole.shape)[where],
             gloss=gloss, sharp=sharp, sheen=sheen, metal=metal, coat=coat,
             shade=None if shade is None else shade[where], lamps=lamps,
         )  # fmt: skip

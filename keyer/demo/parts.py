@@ -204,7 +204,8 @@ def cushion(
         strength, soft, right, down = cast
         stage.darken(outlines, strength, soft, (right, down))
     mask = raster.polygon([window.to_mask(line) for line in outlines], window.mask_shape)
-    height = light.inflate(window.coarse(mask), round_at * window.scale, soften)
+    cover = window.coarse(mask)
+    height = light.inflate(cover, round_at * window.scale, soften)
     x, y = window.places()
     if bump is not None:
         height = height + bump(x, y) * np.float32(window.scale)
@@ -217,6 +218,7 @@ def cushion(
         metal=metal,
         coat=coat,
         shade=None if shade is None else shade(x, y),
+        where=cover > 0,
         lamps=lamps,
     )
     if within is not None:

@@ -99,7 +99,7 @@ def key_plate(
     Raises
     ------
     SettingError
-        If there is no plate of that name.
+        If there is no plate of that name, or the picture is smaller than 2 x 2.
     """
     if name not in PLATES:
         msg = f"plate must be one of {', '.join(PLATES)}, got {name!r}."

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from keyer.demo import bank, closeup, film, jetty, lake, shopfront, shore, water, workshop
 from keyer.demo.moods import EVENING, MORNING, Mood
+from keyer.demo.stage import check_size
 from keyer.errors import SettingError
 
 Floats = NDArray[np.float32]
@@ -89,9 +90,10 @@ def draw(
     Raises
     ------
     SettingError
-        If there is no background of that name.
+        If there is no background of that name, or the picture is smaller than 2 x 2.
     """
     if name not in SCENES:
         msg = f"scene must be one of {', '.join(SCENES)}, got {name!r}."
         raise SettingError(msg)
+    check_size(width, height)
     return SCENES[name](width, height, frame, seed)

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from keyer.demo import raster
 from keyer.demo.light import blurred
+from keyer.errors import SettingError
 
 Floats = NDArray[np.float32]
 Points = NDArray[np.float64]
@@ -159,6 +160,19 @@ class Stage:
         # An eight-bit picture knows nothing between 0 and 1/512.
         alpha = np.where(alpha < 1 / 512, 0, np.where(alpha > 511 / 512, 1, alpha))
         return np.asarray(colour, np.float32), np.asarray(alpha, np.float32)
+
+
+def check_size(width: int, height: int) -> None:
+    """Refuse pictures too small to draw in.
+
+    Raises
+    ------
+    SettingError
+        If a side has less than two pixels.
+    """
+    if min(width, height) < 2:
+        msg = f"a drawn picture must have at least 2 x 2 pixels, got {width} x {height}."
+        raise SettingError(msg)
 
 
 def spline(

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.demo import bicycle, presenter
-from keyer.demo.stage import Stage
+from keyer.demo.stage import Stage, check_size
 from keyer.errors import SettingError
 
 Floats = NDArray[np.float32]
@@ -62,11 +62,12 @@ def draw(
     Raises
     ------
     SettingError
-        If there is no subject of that name.
+        If there is no subject of that name, or the picture is smaller than 2 x 2.
     """
     if name not in SUBJECTS:
         msg = f"subject must be one of {', '.join(SUBJECTS)}, got {name!r}."
         raise SettingError(msg)
+    check_size(width, height)
     stage = Stage(width, height, fine=2)
     SUBJECTS[name](stage, frame, seed)
     colour, matte = stage.finish(LENS_SOFTNESS * height / 1080)

@@ -350,5 +350,5 @@ def _lay_bulbs(bright: Floats, width: int, height: int) -> None:
     for x, y in _LAMPS:
         dx, dy = seen.x - np.float32(x), seen.y - np.float32(y + 0.012)
         bulb = np.exp(-((dx / 0.058) ** 6) - (dy / 0.0055) ** 2)
-        globe = np.exp(-((dx / 0.015) ** 4) - ((dy - 0.006) / 0.013) ** 4)
+        globe = np.exp(-((dx / 0.014) ** 2) - ((dy - 0.006) / 0.013) ** 2)
         bright += (np.float32(3) * bulb + np.float32(12) * globe)[..., None] * linear("#FFD9A6")
