@@ -19,6 +19,11 @@ def numbered(number, width=WIDTH, height=HEIGHT):
     return picture
 
 
+def noise(number, width, height):
+    """A picture that no codec can foretell: (H, W, 3) uint8."""
+    return np.random.default_rng(number).integers(0, 256, (height, width, 3)).astype(np.uint8)
+
+
 def number_of(planes):
     """Read the number off R'G'B' planes."""
     row = planes[1, planes.shape[1] // 2]

@@ -1,16 +1,15 @@
 from fractions import Fraction
 
-import av
 import numpy as np
 import pytest
 from media.made import number_of, numbered, write_clip, write_planes
 from support import reference
 
 from keyer.errors import InputFileError, TimeError
-from keyer.kinds.picture import RgbPicture, YccPicture
+from keyer.kinds.picture import YccPicture
 from keyer.media.clips import Clip
 from keyer.media.source import open_source
-from keyer.pixel.load import load, load_alpha, store
+from keyer.pixel.load import load, store
 
 BARS = reference("video_levels")["bar"]
 ORDER = np.random.default_rng(7).permutation(40)
@@ -193,81 +192,6 @@ def test_motion_jpeg_is_full_range_and_sited_between_columns(tmp_path, opened):
     assert number_of(load(picture)) == 2
 
 
-@pytest.mark.parametrize("layout", ["rgb24", "rgba"])
-def test_png_frames_come_back_exactly(tmp_path, opened, layout):
-    path = write_clip(tmp_path / "a.mov", codec="png", layout=layout, frames=3, options={})
-    source = opened(path)
-    picture = source.read(1)
-    assert isinstance(picture, RgbPicture)
-    np.testing.assert_array_equal(picture.planes, np.moveaxis(numbered(1), -1, 0))
-    assert source.props.has_alpha == (layout == "rgba")
-    if layout == "rgba":
-        assert np.all(picture.alpha == 255)
-
-
-@pytest.mark.parametrize("layout", ["bgr0", "bgra"])
-def test_rgb_layouts_keep_their_levels(tmp_path, opened, layout):
-    path = write_clip(tmp_path / "a.mkv", codec="ffv1", layout=layout, frames=2, options={})
-    picture = opened(path).read(1)
-    expected = np.moveaxis(numbered(1), -1, 0) / 255
-    np.testing.assert_allclose(load(picture), expected, atol=1e-5)
-
-
-@pytest.mark.parametrize(
-    ("name", "codec", "layout"),
-    [("a.mkv", "ffv1", "gbrp16le"), ("a.mkv", "ffv1", "rgb48le"), ("a.mov", "png", "rgb48be")],
-)
-def test_sixteen_bit_rgb_keeps_every_bit(tmp_path, opened, name, codec, layout):
-    samples = np.random.default_rng(3).integers(0, 65536, (3, 16, 32)).astype(np.uint16)
-    if layout == "gbrp16le":
-        planes = [samples[1], samples[2], samples[0]]
-    else:
-        packed = np.moveaxis(samples, 0, -1).reshape(16, 96)
-        planes = [packed.byteswap() if layout.endswith("be") else packed]
-    path = write_planes(tmp_path / name, planes, codec=codec, layout=layout, width=32)
-    np.testing.assert_array_equal(opened(path).read(1).planes, samples)
-
-
-def test_ten_bit_rgb_reaches_white(tmp_path, opened):
-    """By hand: code 1023 of 10 bits is 65535 of 16; 512 is 512 x 65535 / 1023 = 32799.6."""
-    planes = [np.array([[0, 512, 1023, 1]] * 4, np.uint16)] * 3
-    path = write_planes(tmp_path / "a.mkv", planes, layout="gbrp10le")
-    picture = opened(path).read(0)
-    assert picture.planes[0, 0].tolist() == [0, 32800, 65535, 64]
-
-
-@pytest.mark.parametrize(
-    ("layout", "white"), [("gray", 255), ("gray10le", 1023), ("gray16le", 65535)]
-)
-def test_grey_clips(tmp_path, opened, layout, white):
-    depth = np.uint8 if white == 255 else np.uint16
-    plane = np.tile(np.linspace(0, white, 16).round().astype(depth), (16, 1))
-    path = write_planes(tmp_path / "a.mkv", [plane], layout=layout)
-    found = load(opened(path).read(0))
-    np.testing.assert_allclose(found, np.tile(plane / white, (3, 1, 1)), atol=1e-5)
-
-
-def test_alpha_of_a_clip(tmp_path, opened):
-    """Left half clear, right half opaque, through ProRes 4444."""
-    luma = np.full((32, 64), 502, np.uint16)
-    chroma = np.full((32, 64), 512, np.uint16)
-    alpha = np.zeros((32, 64), np.uint16)
-    alpha[:, 32:] = 1023
-    path = write_planes(
-        tmp_path / "a.mov",
-        [luma, chroma, chroma, alpha],
-        codec="prores_ks",
-        layout="yuva444p10le",
-        options={"profile": "4444", "alpha_bits": "16"},
-        colorspace=1,
-    )
-    source = opened(path)
-    assert source.props.has_alpha
-    found = load_alpha(source.read(0))
-    np.testing.assert_allclose(found[:, :32], 0, atol=1e-3)
-    np.testing.assert_allclose(found[:, 32:], 1, atol=1e-3)
-
-
 @pytest.mark.parametrize("rotation", [90, 180, -90])
 def test_a_turned_clip_stands_upright(tmp_path, opened, rotation):
     """The stripes of frame 1 are light on the left; turned 90 counter-clockwise, at the bottom."""
@@ -298,124 +222,7 @@ def test_pictures_outlive_the_next_read(tmp_path, opened):
     assert [number_of(load(picture)) for picture in kept] == list(range(20))
 
 
-# --- bad clips
-
-
-def read_all(path):
-    source = open_source(path)
-    try:
-        for index in range(source.props.frames):
-            source.read(index)
-    finally:
-        source.close()
-
-
-def refused(path, capfd, finding):
-    """Opening and reading all of it ends in one quiet line that names the file."""
-    with pytest.raises(InputFileError, match=finding) as refusal:
-        read_all(path)
-    assert "\n" not in str(refusal.value)
-    assert path.name in str(refusal.value)
-    captured = capfd.readouterr()
-    assert (captured.out, captured.err) == ("", "")
-
-
-def remuxed(path, source, **options):
-    """Copy a clip's packets into another file."""
-    with av.open(str(source)) as old, av.open(str(path), "w", options=options) as new:
-        stream = old.streams.video[0]
-        copy = new.add_stream_from_template(stream)
-        for packet in old.demux(stream):
-            if packet.dts is not None:
-                packet.stream = copy
-                new.mux(packet)
-    return path
-
-
-@pytest.mark.parametrize(
-    ("name", "content"),
-    [("a.mp4", b""), ("a.mov", b"not a clip\n" * 50), ("a.txt", b"hello\n" * 50)],
-)
-def test_empty_and_text(tmp_path, capfd, name, content):
-    (tmp_path / name).write_bytes(content)
-    refused(tmp_path / name, capfd, "empty|neither|no moving picture")
-
-
-@pytest.mark.parametrize("name", ["a.mp4", "a.mkv", "a.avi"])
-def test_truncated(tmp_path, capfd, name):
-    codec = "mpeg4" if name.endswith("avi") else "libx264"
-    path = write_clip(tmp_path / name, codec=codec, options={})
-    data = path.read_bytes()
-    path.write_bytes(data[: len(data) * 6 // 10])
-    refused(path, capfd, "cut short|truncated")
-
-
-@pytest.mark.parametrize("flags", ["+faststart", "+frag_keyframe+empty_moov"])
-def test_truncated_with_its_index_at_the_front(tmp_path, capfd, flags):
-    whole = write_clip(tmp_path / "whole.mp4")
-    path = remuxed(tmp_path / "a.mp4", whole, movflags=flags)
-    assert numbers(open_source(path), [39, 5]) == [39, 5]
-    data = path.read_bytes()
-    path.write_bytes(data[: len(data) * 7 // 10])
-    refused(path, capfd, "cut short|truncated")
-
-
-def test_damaged_in_the_middle(tmp_path, capfd):
-    path = write_clip(tmp_path / "a.mp4", draw=noisy, frames=20)
-    data = bytearray(path.read_bytes())
-    for place in range(len(data) // 3, len(data) // 3 + 600):
-        data[place] = 7
-    path.write_bytes(data)
-    refused(path, capfd, "damaged|cannot be decoded")
-
-
-def noisy(number, width, height):
-    return np.random.default_rng(number).integers(0, 256, (height, width, 3)).astype(np.uint8)
-
-
-def test_a_change_of_size(tmp_path, capfd):
-    first = write_clip(tmp_path / "1.h264", frames=20).read_bytes()
-    second = write_clip(tmp_path / "2.h264", frames=20, size=(320, 192)).read_bytes()
-    path = tmp_path / "a.h264"
-    path.write_bytes(first + second)
-    refused(path, capfd, r"changes size: picture 20 is 320 x 192, the first is 160 x 96")
-
-
-def test_no_frames(tmp_path, capfd):
-    path = tmp_path / "a.mkv"
-    with av.open(str(path), "w") as container:
-        stream = container.add_stream("ffv1", rate=25)
-        stream.width, stream.height, stream.pix_fmt = 64, 64, "bgr0"
-        container.start_encoding()
-    refused(path, capfd, "neither|single frame")
-
-
-def test_sound_without_picture(tmp_path, capfd):
-    path = tmp_path / "a.wav"
-    with av.open(str(path), "w") as container:
-        stream = container.add_stream("pcm_s16le", rate=48000)
-        frame = av.AudioFrame.from_ndarray(
-            np.zeros((1, 480), np.int16), format="s16", layout="mono"
-        )
-        frame.rate = 48000
-        container.mux(stream.encode(frame))
-    refused(path, capfd, "no moving picture")
-
-
-@pytest.mark.parametrize(
-    ("name", "text"),
-    [
-        ("a.m3u8", "#EXTM3U\n#EXT-X-TARGETDURATION:9\n#EXTINF:9,\nclip.ts\n#EXT-X-ENDLIST\n"),
-        ("a.ffconcat", "ffconcat version 1.0\nfile clip.ts\n"),
-    ],
-)
-def test_lists_that_lead_to_other_files_are_not_followed(tmp_path, capfd, name, text):
-    write_clip(tmp_path / "clip.ts", frames=3)
-    (tmp_path / name).write_text(text)
-    refused(tmp_path / name, capfd, "no moving picture|neither")
-
-
-def test_a_picture_beyond_all_measure(tmp_path, capfd):
-    path = tmp_path / "a.y4m"
-    path.write_bytes(b"YUV4MPEG2 W100000 H100000 F25:1 C420\nFRAME\n")
-    refused(path, capfd, "neither|at most")
+def test_fields_are_noticed(tmp_path, opened):
+    options = {"x264-params": "interlaced=1"}
+    source = opened(write_clip(tmp_path / "a.mp4", frames=3, options=options))
+    assert "interlaced" in " ".join(source.props.notices)
