@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
+from functools import cache
 from typing import NamedTuple
 
 from keyer.errors import TimeError
@@ -98,6 +99,7 @@ def can_drop(rate: Fraction) -> bool:
     return rate in SKIPPED
 
 
+@cache
 def count_rate(rate: Fraction, name: str = "rate") -> int:
     """Numbers that a labelled second of timecode counts: 30 at 29.97, 24 at 23.976.
 
@@ -124,6 +126,7 @@ def count_rate(rate: Fraction, name: str = "rate") -> int:
     raise TimeError(msg)
 
 
+@cache
 def frames_per_day(rate: Fraction, *, drop: bool) -> int:
     """Frames that timecode counts before it starts again at 00:00:00:00.
 
@@ -227,7 +230,8 @@ def _written(value: str | float, name: str) -> int | Fraction | _Label:
     if match := _SECONDS.fullmatch(text):
         return Fraction(match[1])
     if match := _TIMECODE.fullmatch(text):
-        return _Label(text, *(int(match[i]) for i in (1, 2, 3, 5)), match[4] == ";")
+        hours, minutes, seconds, frames = (int(match[i]) for i in (1, 2, 3, 5))
+        return _Label(text, hours, minutes, seconds, frames, match[4] == ";")
     if text.startswith("-"):
         msg = f"{name} must not be negative, got {_shown(text)}. Times count from 0."
         raise TimeError(msg)

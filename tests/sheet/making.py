@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Any
 
+from hypothesis import settings
 from hypothesis import strategies as st
 
 from keyer.kinds.timing import RATES, timecode
@@ -70,6 +71,9 @@ def docs() -> list[str]:
     parts = page.read_text(encoding="utf-8").split("```toml\n")[1:]
     return [part.partition("```")[0] for part in parts]
 
+
+FEWER = settings(max_examples=20)
+"""For what needs many keys of each sheet rather than many sheets."""
 
 names = st.text("abcdefgh -.äß\"'#]\\", min_size=1, max_size=6)
 words = st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=12).map(

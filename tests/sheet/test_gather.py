@@ -117,8 +117,8 @@ def test_a_sheet_that_includes_itself_is_refused(job):
          "house/house.toml: keys.studio.clip, line 26: must be in [0, 95], got 99."),
         ("clip = 7", "clp = 7", "house/house.toml: keys.studio.clp, line 26: unknown key."),
         ('light = "linear"', "light = 3", "house/house.toml: sheet.light, line 6: must be"),
-        ("[variables]", "[varables]",
-         "house/house.toml: varables, line 8: unknown key. Did you mean 'variables'?"),
+        ("[variables]", "[variablez]",
+         "house/house.toml: variablez, line 8: unknown key. Did you mean 'variables'?"),
         ("[variables]", "[[cues]]\n[variables]",
          "house/house.toml: cues, line 8: cannot be included"),
         ("length = 5", "length 5", "house/house.toml: line 21: is not TOML"),
@@ -206,17 +206,17 @@ def test_variables_stand_for_values_of_every_kind(job):
 def test_values_given_at_loading_win_and_must_be_declared(job):
     text = SPOT.replace("Row", "${name}").replace("[sheet]", '[variables]\nname = "x"\n[sheet]')
     assert parse_sheet(text, variables={"name": "Anna"}).title == "Anna before breakfast"
-    found = faults(text, job, variables={"nam": "Anna"})
-    assert found == ["variables.nam: no variable is called 'nam'. Did you mean 'name'?"]
+    found = faults(text, job, variables={"nme": "Anna"})
+    assert found == ["variables.nme: no variable is called 'nme'. Did you mean 'name'?"]
 
 
 def test_an_unknown_variable_is_refused_once_where_it_is_used(job):
-    text = including().replace('"#F00"', '"${acent}"')
+    text = including().replace('"#F00"', '"${akcent}"')
     (found,) = faults(text, job)
-    line = line_of(text, "acent")
+    line = line_of(text, "akcent")
     assert found == (
         f"cues[1].transition.border_colour, line {line}: "
-        "no variable is called 'acent'. Did you mean 'accent'?"
+        "no variable is called 'akcent'. Did you mean 'accent'?"
     )
 
 

@@ -111,7 +111,7 @@ def test_sources_of_every_kind():
 def test_a_fault_of_every_layer_is_reported_at_once():
     text = SPOT
     for old, new in (
-        ('title = "Row', 'titel = "Row'),
+        ('title = "Row', 'titl = "Row'),
         ('source = "jetty"', 'source = "jety"'),
         ('"fade", length = 25', '"faed", length = 25'),
         ("border = 1", "border = 900"),
@@ -119,14 +119,14 @@ def test_a_fault_of_every_layer_is_reported_at_once():
         ('hue = "green"', 'hue = "gren"'),
         ("scale = 80", 'scale = "big"'),
         ("position = [30, 50]", "position = [30]"),
-        ('file = "media/lake.png"', 'flie = "media/lake.png"'),
+        ('file = "media/lake.png"', 'fyle = "media/lake.png"'),
     ):
         assert old in text
         text = text.replace(old, new)
     found = faults(text)
     assert {path: fault.line for path, fault in found.items()} == {
-        "sheet.titel": line_of(text, "titel"),
-        "sources.lake.flie": line_of(text, "flie"),
+        "sheet.titl": line_of(text, "titl"),
+        "sources.lake.fyle": line_of(text, "fyle"),
         "cues[0].transition.kind": line_of(text, "faed"),
         "cues[1].source": line_of(text, "jety"),
         "cues[1].transition.border": line_of(text, "900"),
@@ -135,7 +135,7 @@ def test_a_fault_of_every_layer_is_reported_at_once():
         "overlays[0].placement.scale": line_of(text, "big"),
         "overlays[0].placement.keyframes[0].position": line_of(text, "[30]"),
     }
-    assert "Did you mean 'title'?" in found["sheet.titel"].message
+    assert "Did you mean 'title'?" in found["sheet.titl"].message
     assert "Did you mean 'jetty'?" in found["cues[1].source"].message
     assert "Did you mean 'fade'?" in found["cues[0].transition.kind"].message
     assert '"200f" (00:00:08:00)' in found["overlays[0].out"].message
@@ -179,7 +179,7 @@ def test_a_fault_of_every_layer_is_reported_at_once():
         ('in = "00:00:02:00"', "speed = 0", "sources.jetty.speed", "[0.01, 100]"),
         ('in = "00:00:02:00"', "speed = nan", "sources.jetty.speed", "[0.01, 100]"),
         ('in = "00:00:02:00"', "loop = true\nhold = true", "sources.jetty.hold", "either"),
-        ('in = "00:00:02:00"', 'fit = "filll"', "sources.jetty.fit", "'fill'?"),
+        ('in = "00:00:02:00"', 'fit = "fil"', "sources.jetty.fit", "'fill'?"),
         ("soft = 3", "soft = inf", "transitions.house.soft", "[0, 100]"),
         ("soft = 3", "soft = true", "transitions.house.soft", "must be a number"),
         ("soft = 3", 'colour = "#000"', "transitions.house.colour", "belongs to fade"),

@@ -5,7 +5,7 @@ import jsonschema
 import pytest
 from cogapp import Cog
 from hypothesis import given
-from sheet.making import SPOT, docs, documents
+from sheet.making import FEWER, SPOT, docs, documents
 
 from keyer.sheet.models import Document, KeyTable, TransitionTable
 from keyer.sheet.reference import json_schema, models, ranges, reference
@@ -67,9 +67,10 @@ def test_the_schema_accepts_sheets_that_hold(checker, text):
     checker.validate(plain(text))
 
 
-@given(documents())
-def test_the_schema_accepts_any_sheet_that_holds(data):
-    jsonschema.validate(data, json_schema())
+@FEWER
+@given(data=documents())
+def test_the_schema_accepts_any_sheet_that_holds(checker, data):
+    checker.validate(data)
 
 
 @pytest.mark.parametrize(

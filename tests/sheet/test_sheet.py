@@ -3,7 +3,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from sheet.making import SPOT, documents
+from sheet.making import FEWER, SPOT, documents
 
 from keyer.errors import SettingError, SheetError, TimeError
 from keyer.kinds.timing import RATES
@@ -36,6 +36,7 @@ def test_moments_of_the_spot():
     assert (out.cue.source, out.before.source, out.progress) == (None, "jetty", 25 / 26)
 
 
+@FEWER
 @given(documents())
 def test_progress_of_every_cue_starts_small_ends_large_and_never_falls(data):
     sheet = build_sheet(data)
@@ -163,6 +164,7 @@ def test_later_stages_add_faults_with_their_place():
         sheet.locate("a..b")
 
 
+@FEWER
 @given(documents(), st.data())
 def test_every_frame_of_an_overlay_is_somewhere(data, draw):
     sheet = build_sheet(data)
