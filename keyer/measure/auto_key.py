@@ -37,6 +37,9 @@ SAME_HUE = 0.27
 PARTS = np.arange(0.1, 1.0, 0.1, dtype=np.float32)
 """Known parts of the subject in the mixtures."""
 
+TINTED = 0.8
+"""Key signal above which a core pixel is taken for a subject with spill, to be made solid."""
+
 LOOSE_CORE = 0.003
 """Share of the core that may stay below solid."""
 
@@ -171,7 +174,8 @@ def _try(samples: _Samples, backing: Backing, hue: float, wedge: float, matrix: 
     apart = np.abs(samples.core[1]) > SAME_HUE * samples.core[0]
     core = core[apart | (core > SEE_THROUGH)]
     trials = []
-    least = float(np.quantile(core, LOOSE_CORE)) - RIM_MARGIN if core.size else 1.0
+    tinted = core[core > TINTED]
+    least = float(np.quantile(tinted, LOOSE_CORE)) - RIM_MARGIN if tinted.size else 1.0
     for solid in [point for point in SOLID_POINTS if point <= least] or SOLID_POINTS[-1:]:
         gain = 1 / max(solid - clip, 0.02)
         core_error = _square(1 - np.clip((core - clip) * gain, 0, 1))
