@@ -114,10 +114,10 @@ def _box_layers(laid: BoxLaid, values: Mapping[str, str], canvas: Canvas) -> Ite
 def _letter_size(ink: Ink, laid: BoxLaid, canvas: Canvas) -> float:
     """Least height of the letters of a style, in percent of the picture height."""
     return min(
-        letter_height(piece.face, piece.style.weight) * piece.size / canvas.unit
+        letter_height(piece.face, piece.style.weight, piece.text) * piece.size / canvas.unit
         for placed in laid.lines
         for piece in placed.line.pieces
-        if piece.style == ink.style
+        if piece.style == ink.style and not piece.text.isspace()
     )
 
 

@@ -17,7 +17,7 @@ from PIL import ImageFont, features
 
 from keyer.errors import KeyerError
 from keyer.titles.bidi import base_level, levels, visual_order
-from keyer.titles.coverage import assign_faces, clusters
+from keyer.titles.coverage import assign_faces, clusters, has
 from keyer.titles.fonts import Face, find_face
 from keyer.titles.model import TextStyle
 
@@ -53,6 +53,9 @@ class Piece:
     x : float
         Left end of its advance, from the line's left.
     advance : float
+    capitals : float
+        Height of the capitals of the style's own face, in display pixels,
+        whichever face steps in.
     """
 
     text: str
@@ -63,6 +66,7 @@ class Piece:
     rtl: bool
     x: float
     advance: float
+    capitals: float
 
     @property
     def font(self) -> ImageFont.FreeTypeFont:
@@ -102,9 +106,7 @@ class Line:
     @cached_property
     def capitals(self) -> float:
         """Height of the capitals above the baseline."""
-        return max(
-            (capital_height(p.face, p.style.weight) * p.size for p in self.pieces), default=0
-        )
+        return max((piece.capitals for piece in self.pieces), default=0.0)
 
     @property
     def text(self) -> str:
@@ -150,11 +152,24 @@ def capital_height(face: Face, weight: int) -> float:
     return -font_at(face, 1000.0, weight).getbbox("H", anchor="ls")[1] / 1000
 
 
-@lru_cache(maxsize=512)
-def letter_height(face: Face, weight: int) -> float:
-    """From the top of a "d" to the foot of a "p", as a share of the font size."""
-    box = font_at(face, 1000.0, weight).getbbox("dp", anchor="ls")
-    return (box[3] - box[1]) / 1000
+@lru_cache(maxsize=2048)
+def letter_height(face: Face, weight: int, text: str = "") -> float:
+    """Measure from the top of a "d" to the foot of a "p", as a share of the font size.
+
+    Parameters
+    ----------
+    face : Face
+    weight : int
+    text : str
+        Measured itself in a face without these letters.
+
+    Returns
+    -------
+    float
+    """
+    sample = "dp" if has(face, "d") and has(face, "p") else text
+    box = font_at(face, 1000.0, weight).getbbox(sample, anchor="ls")
+    return float(box[3] - box[1]) / 1000
 
 
 @lru_cache(maxsize=256)
@@ -215,7 +230,7 @@ def clean(text: str, style: TextStyle) -> str:
 
 def _stretches(
     runs: Sequence[tuple[str, TextStyle]], base: int, folder: Path | None
-) -> Iterator[tuple[str, TextStyle, Face, int]]:
+) -> Iterator[tuple[str, TextStyle, Face, Face, int]]:
     """Cut a line wherever style, direction or face changes, in reading order."""
     depth = levels("".join(text for text, _ in runs), base)
     at = 0
@@ -225,7 +240,7 @@ def _stretches(
             start = 0
             for i in range(1, len(part) + 1):
                 if i == len(part) or depth[at + i] != depth[at + start]:
-                    yield part[start:i], style, face, depth[at + start]
+                    yield part[start:i], style, face, faces[0], depth[at + start]
                     start = i
             at += len(part)
 
@@ -266,10 +281,11 @@ def lay_line(
         base = base_level("".join(text for text, _ in runs))
     parts: list[list[Piece]] = []
     depths: list[int] = []
-    for text, style, face, depth in _stretches(runs, base, folder):
+    for text, style, face, own, depth in _stretches(runs, base, folder):
         size = style.size * unit * scale
         lean = lean_of(style, face)
-        piece = Piece(text, style, face, size, lean, bool(depth % 2), 0.0, 0.0)
+        capitals = capital_height(own, style.weight) * size
+        piece = Piece(text, style, face, size, lean, bool(depth % 2), 0.0, 0.0, capitals)
         parts.append(_measured(piece))
         depths.append(depth)
     placed: list[Piece] = []
