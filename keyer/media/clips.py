@@ -24,8 +24,8 @@ _REFUSED_FORMATS = {"tty", "hls", "concat", "dash", "image2", "image2pipe", "lav
 _NEAR = 8
 """Pictures ahead up to which decoding on is taken to be quicker than seeking."""
 
-_STEPS_BACK = (0, 300)
-"""Pictures before the wanted one at which to look for a place to decode from."""
+_STEPS_BACK = (0, 300, 1 << 60)
+"""Pictures before the wanted one at which to look for a place to decode from; at last, all."""
 
 _SD_LINES = {480, 486, 576}
 
@@ -79,6 +79,7 @@ class Clip:
             raise
 
     def _begin(self) -> None:
+        self._wanted = 0
         self._restart()
         first = next(self._decoded, None)
         if first is None:
@@ -164,7 +165,7 @@ class Clip:
                     yield place, frame
         except av.error.FFmpegError as error:
             msg = (
-                f"{self._path} cannot be decoded after picture {count} ({error.strerror}). "
+                f"{self._path} cannot be decoded up to picture {self._wanted} ({error.strerror}). "
                 "Copy or export it again."
             )
             raise InputFileError(msg) from None
@@ -197,21 +198,24 @@ class Clip:
         """Decode one picture, seeking only where that saves decoding."""
         near = self._place < place and self._timeline.key_before(place) <= self._place + _NEAR
         self._place = len(self._timeline.places)  # forgotten, should decoding fail
-        frame = self._find(place) if near else None
-        for back in _STEPS_BACK:
-            if frame is None:
-                self._seek(place - back)
+        self._wanted = place
+        starts = [place - back for back in _STEPS_BACK]
+        for start in [None, *starts] if near else starts:
+            if start is not None:
+                self._seek(start)
+            try:
                 frame = self._find(place)
-        if frame is None:
-            self._restart()
-            frame = self._find(place)
-        if frame is None:
-            msg = (
-                f"{self._path} has no picture {place}, though it says that it has "
-                f"{len(self._timeline.places)}. Copy or export it again."
-            )
-            raise InputFileError(msg)
-        return frame
+            except InputFileError:
+                if start is not None:
+                    raise
+                continue  # what is damaged may lie before the picture wanted
+            if frame is not None:
+                return frame
+        msg = (
+            f"{self._path} has no picture {place}, though it says that it has "
+            f"{len(self._timeline.places)}. Copy or export it again."
+        )
+        raise InputFileError(msg)
 
     def read(self, index: int) -> Picture:
         """Return picture `index`, counted from 0."""
