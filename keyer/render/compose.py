@@ -7,6 +7,7 @@ cache from the moment they are loaded until they are stored.
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -176,6 +177,52 @@ def _swap(result: Planes) -> None:
         _kept.first, _kept.second = _kept.second, _kept.first
 
 
+def compose_bands(
+    frame: Frame,
+    take: Callable[[Planes, int], None],
+    *,
+    window: tuple[int, int] | None = None,
+    threads: int | None = None,
+    rows: int | None = None,
+) -> None:
+    """Compose one frame, or some rows of it, and hand each band on as it is done.
+
+    Parameters
+    ----------
+    frame : Frame
+        All its pictures have one size.
+    take : callable
+        Given a band, (3, rows, W) float32, and its first row counted from the
+        window's. The band is used again afterwards, and may be changed.
+    window : (top, bottom), optional
+        Rows to compose, `bottom` excluded.
+    threads, rows : int, optional
+        What is handed on does not depend on them, but for where bands begin.
+    """
+    first = frame.base.first
+    start, end = window or (0, first.height)
+    base = frame.base
+    now = None
+    if base.second is not None and isinstance(base.effect, Wipe):
+        now = _moment(base.effect, base.progress)
+    overlays = [
+        (overlay, _moment(overlay.reveal.wipe, overlay.reveal.progress) if overlay.reveal else None)
+        for overlay in frame.overlays
+    ]
+
+    def work(into: int, until: int) -> None:
+        top, bottom = start + into, start + until
+        band = _base(base, now, top, bottom, frame.light)
+        for overlay, reveal in overlays:
+            band = _lay(overlay, reveal, band, top, bottom, frame.light)
+            _swap(band)
+        if frame.light == "linear":
+            to_signal(band)
+        take(band, into)
+
+    run_bands(end - start, first.width, work, threads=threads, rows=rows)
+
+
 def compose(
     frame: Frame,
     depth: DTypeLike = np.uint8,
@@ -205,26 +252,10 @@ def compose(
     start, end = window or (0, first.height)
     planes: NDArray[Any] = np.empty((3, end - start, first.width), depth)
 
-    base = frame.base
-    now = None
-    if base.second is not None and isinstance(base.effect, Wipe):
-        now = _moment(base.effect, base.progress)
-    overlays = [
-        (overlay, _moment(overlay.reveal.wipe, overlay.reveal.progress) if overlay.reveal else None)
-        for overlay in frame.overlays
-    ]
-
-    def work(into: int, until: int) -> None:
-        top, bottom = start + into, start + until
-        band = _base(base, now, top, bottom, frame.light)
-        for overlay, reveal in overlays:
-            band = _lay(overlay, reveal, band, top, bottom, frame.light)
-            _swap(band)
-        if frame.light == "linear":
-            to_signal(band)
+    def take(band: Planes, into: int) -> None:
         store_band(band, planes, into)
 
-    run_bands(end - start, first.width, work, threads=threads, rows=rows)
+    compose_bands(frame, take, window=window, threads=threads, rows=rows)
     return RgbPicture(planes, matrix=first.matrix)
 
 
