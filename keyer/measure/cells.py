@@ -1,0 +1,218 @@
+"""A picture reduced to cells of light: what flashes and stripes are looked for in.
+
+The picture is taken to be as wide as WCAG's screen of 1024 pixels, on which a
+field of 10 degrees is 341 pixels wide ("general flash and red flash
+thresholds", note 3; technique G176) [wcag]. Coarse cells are 150 to the width,
+0.2 degree each: a balanced pattern of squares under 0.1 degree, which WCAG
+excepts, evens out within one. Fine cells are three by three to a coarse one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.pixel.bands import run_bands
+from keyer.pixel.jit import kernel
+
+COLUMNS = 150
+"""Coarse cells to the picture's width."""
+
+FINE = 3
+"""Fine cells to the side of a coarse one."""
+
+FIELD_WIDTH = 341 / 1024
+"""Width of a 10-degree field, as a share of the picture's width (WCAG)."""
+
+FIELD_HEIGHT = 256 / 1024
+"""Its height, in picture widths as well (WCAG: 256 of 1024 pixels)."""
+
+Light = NDArray[np.float32]
+
+_STEPS = 4096
+
+
+@dataclass(frozen=True)
+class Grid:
+    """How a picture is divided.
+
+    Attributes
+    ----------
+    width, height : int
+        Of the picture in pixels.
+    columns, rows : int
+        Coarse cells.
+    field_columns, field_rows : float
+        Coarse cells of a 10-degree field, exact.
+    """
+
+    width: int
+    height: int
+    columns: int
+    rows: int
+    field_columns: float
+    field_rows: float
+
+    @property
+    def field_area(self) -> float:
+        """Coarse cells of a 10-degree field."""
+        return self.field_columns * self.field_rows
+
+
+@dataclass(frozen=True)
+class Place:
+    """A part of the picture, in percent of its width and height from left and top."""
+
+    left: float
+    top: float
+    width: float
+    height: float
+
+
+WHOLE = Place(0.0, 0.0, 100.0, 100.0)
+
+
+def place_of(left: float, top: float, right: float, bottom: float) -> Place:
+    """Make a place of shares 0..1 of the picture's sides."""
+    return Place(*(round(100 * part, 1) for part in (left, top, right - left, bottom - top)))
+
+
+def make_grid(width: int, height: int, pixel_aspect: float = 1.0) -> Grid:
+    """Divide a picture into cells that are square on the screen.
+
+    Parameters
+    ----------
+    width, height : int
+        In pixels.
+    pixel_aspect : float
+        Width of a pixel over its height.
+
+    Returns
+    -------
+    Grid
+        Small pictures have fewer cells, so that a fine one holds a pixel at least.
+    """
+    columns = max(1, min(COLUMNS, width // FINE))
+    shape = height / (width * pixel_aspect)
+    rows = max(1, min(round(columns * shape), max(1, height // FINE)))
+    return Grid(
+        width,
+        height,
+        columns,
+        rows,
+        min(FIELD_WIDTH, 1.0) * columns,
+        min(FIELD_HEIGHT / shape, 1.0) * rows,
+    )
+
+
+def light_of(signal: NDArray[np.floating]) -> NDArray[np.float64]:
+    """Light of a coded component, 0..1, by the curve of sRGB (WCAG, "relative luminance").
+
+    Parameters
+    ----------
+    signal : array of float
+        R', G' or B', nominal 0..1; clamped.
+
+    Returns
+    -------
+    array of float64
+    """
+    coded = np.clip(np.asarray(signal, np.float64), 0.0, 1.0)
+    return np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)
+
+
+_TABLE = light_of(np.arange(_STEPS + 2) / _STEPS).astype(np.float32)
+
+
+@kernel
+def _row_light(row: Light, table: Light, out: Light) -> None:
+    """Look a row up in the table, with straight lines between its steps."""
+    steps = np.float32(table.size - 2)
+    for x in range(row.size):
+        value = row[x] if row[x] > np.float32(0) else np.float32(0)
+        value = value if value < np.float32(1) else np.float32(1)
+        place = value * steps
+        index = np.int32(place)
+        share = place - np.float32(index)
+        out[x] += table[index] + share * (table[index + 1] - table[index])
+
+
+@kernel
+def _reduce(plane: Light, table: Light, all_rows: int, top: int, out: Light) -> None:
+    """Mean light of each cell of the rows from `top` on, of `all_rows` in the picture."""
+    height, width = plane.shape
+    rows, columns = out.shape
+    total = np.empty(width, np.float32)
+    for row in range(rows):
+        first = (top + row) * height // all_rows
+        last = max((top + row + 1) * height // all_rows, first + 1)
+        total[:] = 0
+        for y in range(first, last):
+            _row_light(plane[y], table, total)
+        for column in range(columns):
+            left = column * width // columns
+            right = max((column + 1) * width // columns, left + 1)
+            part = np.float32(0)
+            for x in range(left, right):
+                part += total[x]
+            out[row, column] = part / np.float32((last - first) * (right - left))
+
+
+def fine_light(planes: Light, grid: Grid, *, threads: int | None = None) -> Light:
+    """Mean light of the fine cells of a picture.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+        R'G'B', nominal 0..1.
+    grid : Grid
+    threads : int, optional
+
+    Returns
+    -------
+    (3, 3 rows, 3 columns) float32 in [0, 1]
+        Linear R, G, B.
+    """
+    rows, columns = FINE * grid.rows, FINE * grid.columns
+    light = np.empty((3, rows, columns), np.float32)
+
+    def work(top: int, bottom: int) -> None:
+        for channel in range(3):
+            _reduce(planes[channel], _TABLE, rows, top, light[channel, top:bottom])
+
+    run_bands(rows, grid.width * grid.height // rows + 1, work, threads=threads)
+    return light
+
+
+def coarse_light(light: Light) -> Light:
+    """Mean of three by three fine cells.
+
+    Parameters
+    ----------
+    light : (C, 3 rows, 3 columns) float32
+
+    Returns
+    -------
+    (C, rows, columns) float32
+    """
+    size = (light.shape[2] // FINE, light.shape[1] // FINE)
+    return np.stack([cv2.resize(plane, size, interpolation=cv2.INTER_AREA) for plane in light])
+
+
+def luminance(light: Light) -> Light:
+    """Relative luminance of linear R, G, B (WCAG; ITU-R BT.709-6 primaries).
+
+    Parameters
+    ----------
+    light : (3, rows, columns) float32
+
+    Returns
+    -------
+    (rows, columns) float32
+    """
+    weights = np.array([0.2126, 0.7152, 0.0722], np.float32)
+    total: Light = np.tensordot(weights, light, axes=1)
+    return total

@@ -1,0 +1,257 @@
+"""Signal levels: R, G, B and luma against the tolerance of EBU R 103.
+
+R 103 version 3.0 [r103] allows each of R, G, B and Y five percent of the
+expected range beyond both of its ends, counted in codes: 5 to 246 of eight
+bits, 20 to 984 of ten. Small excursions are filtered out before measuring, and
+what is left may cover one percent of the picture. (EBU QC item 0051B gives the
+tolerance; the filter is quoted second-hand.)
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.verdicts import Verdict
+from keyer.measure.cells import WHOLE, Place, place_of
+from keyer.pixel.bands import run_bands
+from keyer.pixel.colour import rgb_to_ycc_matrix
+from keyer.pixel.jit import kernel
+
+BLACK, WHITE = 64, 940
+"""Ten-bit codes of black and nominal white (ITU-R BT.709-6 item 4.6)."""
+
+LOWEST, HIGHEST = 20, 984
+"""Ten-bit codes that R 103 prefers; five percent of 877 codes, 44, beyond black and white."""
+
+MAX_AREA_PERCENT = 1.0
+"""Percent of the picture that may lie outside (R 103)."""
+
+COMPONENTS = ("R", "G", "B", "Y")
+
+Row = NDArray[np.float32]
+Rows = NDArray[np.float32]
+Weights = tuple[np.float32, np.float32, np.float32]
+Four = tuple[float, float, float, float]
+
+_LOW = np.float32((LOWEST - 0.5 - BLACK) / (WHITE - BLACK))
+_HIGH = np.float32((HIGHEST + 0.5 - BLACK) / (WHITE - BLACK))
+"""Signals beyond these round to codes outside."""
+
+
+@dataclass(frozen=True)
+class Levels:
+    """Levels of a picture.
+
+    Attributes
+    ----------
+    lowest, highest : tuple of four floats
+        Of any pixel's R, G, B and Y, in percent: 0 is black, 100 is white.
+        Unfiltered.
+    outside_percent : float
+        Percent of the picture in which any of the four lies outside, filtered.
+    parts_percent : tuple of four floats
+        The same for each of them.
+    place : Place
+        Where they do.
+    """
+
+    lowest: Four
+    highest: Four
+    outside_percent: float = 0.0
+    parts_percent: Four = (0.0, 0.0, 0.0, 0.0)
+    place: Place = WHOLE
+
+    @property
+    def worst(self) -> tuple[str, float]:
+        """Component that goes farthest out, and its level in percent."""
+        below = min(range(4), key=self.lowest.__getitem__)
+        above = max(range(4), key=self.highest.__getitem__)
+        if -self.lowest[below] > self.highest[above] - 100:
+            return COMPONENTS[below], self.lowest[below]
+        return COMPONENTS[above], self.highest[above]
+
+
+def code(percent: float, bits: int = 10) -> int:
+    """Narrow-range code of a level.
+
+    Parameters
+    ----------
+    percent : float
+        0 is black, 100 is white.
+    bits : int
+
+    Returns
+    -------
+    int
+
+    Examples
+    --------
+    >>> code(100), code(0, 8), code(105, 8)
+    (940, 16, 246)
+    """
+    return round((16 + 219 * percent / 100) * (1 << (bits - 8)))
+
+
+@kernel
+def _stretch(row: Row, low: Row, high: Row) -> None:
+    """Let the limits of each column take a row in."""
+    for x in range(row.size):
+        low[x] = row[x] if row[x] < low[x] else low[x]
+        high[x] = row[x] if row[x] > high[x] else high[x]
+
+
+@kernel
+def _weigh(red: Row, green: Row, blue: Row, weights: Weights, out: Row) -> None:
+    for x in range(out.size):
+        out[x] = weights[0] * red[x] + weights[1] * green[x] + weights[2] * blue[x]
+
+
+@kernel
+def _limits(planes: Planes, weights: Weights, low: Rows, high: Rows) -> None:
+    """Lowest and highest of R, G, B and Y in each column of a band."""
+    luma = np.empty(planes.shape[2], np.float32)
+    for y in range(planes.shape[1]):
+        for channel in range(3):
+            _stretch(planes[channel, y], low[channel], high[channel])
+        _weigh(planes[0, y], planes[1, y], planes[2, y], weights, luma)
+        _stretch(luma, low[3], high[3])
+
+
+@kernel
+def _soften(above: Row, row: Row, below: Row, wide: Row, out: Row) -> None:
+    """Filter a row: 1 2 3 4 3 2 1 along it and 1 2 1 across, over 64 (R 103, second-hand).
+
+    The picture's edge stands for what is beyond it. `wide` has three samples more at each end.
+    """
+    last = row.size + 2
+    for x in range(row.size):
+        wide[x + 3] = above[x] + np.float32(2) * row[x] + below[x]
+    for k in range(3):
+        wide[k] = wide[3]
+        wide[last + 1 + k] = wide[last]
+    for x in range(row.size):
+        near = wide[x + 2] + wide[x + 4]
+        far = wide[x + 1] + wide[x + 5]
+        ends = wide[x] + wide[x + 6]
+        whole = np.float32(4) * wide[x + 3] + np.float32(3) * near + np.float32(2) * far + ends
+        out[x] = whole * np.float32(1 / 64)
+
+
+@kernel
+def _mark(row: Row, part: np.uint8, out: NDArray[np.uint8]) -> None:
+    for x in range(row.size):
+        out[x] |= part if row[x] < _LOW or row[x] > _HIGH else np.uint8(0)
+
+
+@kernel
+def _outside(
+    planes: Planes, weights: Weights, top: int, counts: NDArray[np.int64], out: NDArray[np.uint8]
+) -> None:
+    """Mark and count what lies outside: bits 0 to 2 for R, G and B, bit 3 for Y."""
+    height, width = planes.shape[1:]
+    wide = np.empty(width + 6, np.float32)
+    soft = np.empty((4, width), np.float32)
+    for row in range(out.shape[0]):
+        y = top + row
+        out[row] = 0
+        for c in range(3):
+            plane = planes[c]
+            _soften(plane[max(y - 1, 0)], plane[y], plane[min(y + 1, height - 1)], wide, soft[c])
+            _mark(soft[c], np.uint8(1 << c), out[row])
+        _weigh(soft[0], soft[1], soft[2], weights, soft[3])
+        _mark(soft[3], np.uint8(8), out[row])
+        for x in range(width):
+            counts[out[row, x]] += 1
+
+
+def _weights(matrix: Matrix) -> Weights:
+    red, green, blue = rgb_to_ycc_matrix(matrix)[0]
+    return np.float32(red), np.float32(green), np.float32(blue)
+
+
+def measure_levels(planes: Planes, matrix: Matrix, *, threads: int | None = None) -> Levels:
+    """Measure the levels of a picture.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+        R'G'B', nominal 0..1.
+    matrix : {"bt601", "bt709"}
+        Which luma.
+    threads : int, optional
+
+    Returns
+    -------
+    Levels
+    """
+    height, width = planes.shape[1:]
+    weights = _weights(matrix)
+    limits: list[Rows] = []
+    counts: list[NDArray[np.int64]] = []
+    marks = np.empty((height, width), np.uint8)
+
+    def work(top: int, bottom: int) -> None:
+        low = np.full((4, width), np.inf, np.float32)
+        high = np.full((4, width), -np.inf, np.float32)
+        _limits(planes[:, top:bottom], weights, low, high)
+        limits.append(np.stack([low.min(axis=1), high.max(axis=1)]))
+
+    def again(top: int, bottom: int) -> None:
+        count = np.zeros(16, np.int64)
+        _outside(planes, weights, top, count, marks[top:bottom])
+        counts.append(count)
+
+    run_bands(height, width, work, threads=threads)
+    lowest = np.min(limits, axis=0)[0]
+    highest = np.max(limits, axis=0)[1]
+    low, high = _percent(lowest), _percent(highest)
+    # the filter takes a mean, so that it cannot lead outside where nothing was
+    if lowest.min() >= _LOW and highest.max() <= _HIGH:
+        return Levels(low, high)
+    run_bands(height, width, again, threads=threads)
+    shares = 100.0 * np.sum(counts, axis=0) / marks.size
+    red, green, blue, luma = (
+        float(sum(shares[n] for n in range(16) if n & 1 << bit)) for bit in range(4)
+    )
+    return Levels(low, high, float(shares[1:].sum()), (red, green, blue, luma), _place(marks > 0))
+
+
+def _percent(values: NDArray[np.float32]) -> Four:
+    red, green, blue, luma = (100.0 * float(value) for value in values)
+    return red, green, blue, luma
+
+
+def _place(mask: NDArray[np.bool_]) -> Place:
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    if not rows.size:
+        return WHOLE
+    height, width = mask.shape
+    left, right = int(columns[0]) / width, (int(columns[-1]) + 1) / width
+    return place_of(left, int(rows[0]) / height, right, (int(rows[-1]) + 1) / height)
+
+
+def judge_levels(levels: Levels) -> Verdict:
+    """Judge levels by the area that lies outside.
+
+    Parameters
+    ----------
+    levels : Levels
+
+    Returns
+    -------
+    Verdict
+        Fails above one percent of the picture.
+    """
+    value = round(levels.outside_percent, 3)
+    if levels.outside_percent <= MAX_AREA_PERCENT:
+        return Verdict("levels.range", value, "% of picture", "holds")
+    name, level = levels.worst
+    remedy = (
+        f"{name} goes to {level:.0f} % (code {code(level)} of ten bits): bring the source back to "
+        "0 to 100 %, by its gain and its colour, before the effect."
+    )
+    return Verdict("levels.range", value, "% of picture", "fails", remedy)
