@@ -11,6 +11,7 @@ from keyer.kinds.picture import Picture
 from keyer.kinds.settings import KeySettings
 from keyer.measure.auto_key import auto_settings
 from keyer.measure.backing import Backing, survey_backing
+from keyer.pixel.level_key import level_matte, luma_band
 from keyer.pixel.load import load, load_alpha
 from keyer.pixel.over import premultiply
 from keyer.pixel.place import Placement, place
@@ -80,6 +81,35 @@ def choose_key(picture: Picture, key: Key) -> KeyChoice:
 
 _NEUTRAL = KeySettings(0.0, 90.0, 0.0, 1.0, 100.0, (0.0, 1.0, 0.0))
 _WORDS = {"acceptance_deg": "Acceptance", "clip_percent": "Clip", "gain": "Gain"}
+
+
+def level_keyed(picture: Picture, signal: Picture, key: Key) -> Matted:
+    """Key a picture by how bright, or how opaque, the key source is.
+
+    Parameters
+    ----------
+    picture : Picture
+        The fill.
+    signal : Picture
+        The key source; may be the fill itself.
+    key : Key
+        A luminance or linear key.
+
+    Returns
+    -------
+    Matted
+    """
+    if key.kind == "linear" and key.channel == "alpha":
+        matte = load_alpha(signal)
+    else:
+        matte = np.empty((signal.height, signal.width), np.float32)
+        luma_band(load(signal), signal.matrix, matte)
+    clip = 0.0 if key.clip_percent is None else key.clip_percent
+    gain = 1.0 if key.gain is None else key.gain
+    level_matte(matte, clip, gain, invert=key.invert)
+    fill = load(picture)
+    premultiply(fill, matte)
+    return Matted(fill, matte)
 
 
 def placement_of(overlay: Overlay, frame: int) -> Placement:

@@ -8,6 +8,7 @@ is read.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from types import TracebackType
 from typing import Self
 
@@ -17,9 +18,9 @@ from keyer.library import load_patterns
 from keyer.pixel import generate
 from keyer.pixel.place import UNMOVED
 from keyer.render.fields import held_field
-from keyer.render.frame import Base, Effect, Fade, Frame, Keyed, Laid, Mix, Reveal, Wipe
+from keyer.render.frame import Base, Effect, Fade, Frame, Keyed, Laid, Matted, Mix, Reveal, Wipe
 from keyer.render.frame import Overlay as FrameOverlay
-from keyer.render.keys import KeyChoice, choose_key, placed, placement_of
+from keyer.render.keys import KeyChoice, choose_key, level_keyed, placed, placement_of
 from keyer.render.sources import OnAir
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
@@ -79,6 +80,7 @@ class Plan:
         troubles: list[tuple[str, KeyerError]] = []
         cues = {cue.source for cue in self.sheet.cues}
         overlays = {overlay.source for overlay in self.sheet.overlays}
+        overlays |= {overlay.key.source for overlay in self.sheet.overlays if overlay.key}
         for name, source in self.sheet.sources.items():
             if name not in cues | overlays:
                 continue
@@ -211,12 +213,22 @@ class Plan:
             if lettering:
                 return Laid(lettering.picture, opacity, reveal, lettering.left, lettering.top)
         picture = source.picture(frame, overlay.start)
-        layer: Keyed | Laid
-        if overlay.key is None:
-            layer = Laid(picture, opacity, reveal)
-        else:
-            layer = Keyed(picture, self.key_choice(overlay).settings, opacity, reveal)
-        return layer if placement == UNMOVED else placed(layer, placement)
+        layer = self._keyed(overlay, picture, frame)
+        if placement != UNMOVED:
+            layer = placed(layer, placement)
+        return replace(layer, opacity=opacity, reveal=reveal)
+
+    def _keyed(self, overlay: Overlay, picture: Picture, frame: int) -> Keyed | Laid | Matted:
+        """Key an overlay's picture as its key says; opaque and wholly there."""
+        key = overlay.key
+        if key is None:
+            return Laid(picture)
+        if key.kind == "chroma":
+            return Keyed(picture, self.key_choice(overlay).settings)
+        signal = picture
+        if key.source is not None:
+            signal = self._sources[key.source].picture(frame, overlay.start)
+        return level_keyed(picture, signal, key)
 
     def _presence(self, overlay: Overlay, frame: int) -> tuple[float, Reveal | None]:
         """Opacity and reveal of an overlay, from its pose and its transitions."""

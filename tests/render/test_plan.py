@@ -147,3 +147,34 @@ def test_an_overlay_stands_where_its_keyframes_say():
             blue = compose(plan.frame(frame), np.float32).planes[2, 18] > 0.5
         assert np.flatnonzero(blue).mean() == pytest.approx(middle - 0.5, abs=0.6)
         assert blue.sum() == pytest.approx(32, abs=1)
+
+
+def test_a_luminance_key_keeps_what_is_bright():
+    """A ramp keyed at clip 50 %, gain 4: clear up to the middle, solid from three quarters on."""
+    sheet = parse_sheet(
+        PLAIN
+        + "[sources.ramp]\nramp = true\n[[overlays]]\nsource = 'ramp'\n"
+        + "key = { kind = 'luminance', clip = 50.0, gain = 4.0 }\n"
+    )
+    with Plan(sheet) as plan:
+        row = compose(plan.frame(0), np.float32).planes[:, 18]
+    np.testing.assert_allclose(row[:, :31], np.array([[1], [0], [0]]) * np.ones((3, 31)), atol=1e-6)
+    ramp = row[1, 50:]
+    np.testing.assert_allclose(row[:, 50:], np.stack([ramp] * 3), atol=1e-6)
+
+
+def test_a_linear_key_takes_another_sources_alpha_and_can_be_inverted(tmp_path):
+    alpha = np.zeros((36, 64), np.uint8)
+    alpha[:, 32:] = 255
+    Image.fromarray(np.dstack([np.zeros((36, 64, 3), np.uint8), alpha])).save(tmp_path / "key.png")
+    text = (
+        PLAIN
+        + '[sources.key]\nfile = "key.png"\n[[overlays]]\nsource = "blue"\n'
+        + "key = { kind = 'linear', source = 'key', channel = 'alpha', invert = INVERT }\n"
+    )
+    for invert, side in (("false", 1), ("true", 0)):
+        sheet = parse_sheet(text.replace("INVERT", invert), folder=tmp_path)
+        with Plan(sheet) as plan:
+            blue = compose(plan.frame(0), np.float32).planes[2, 18]
+        assert blue[10 + 40 * side] == 1.0
+        assert blue[50 - 40 * side] == 0.0
