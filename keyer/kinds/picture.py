@@ -62,7 +62,7 @@ class YccPicture:
     cb, cr : (ceil(H / step_y), ceil(W / step_x)), dtype of `luma`
         4:4:4, 4:2:2 or 4:2:0, told apart by shape.
     bits : int
-        Significant bits of a sample: 8, 10 or 12.
+        Significant bits of a sample: 8 to 16.
     full_range : bool
         False: 8-bit black 16, white 235, chroma 16..240 (ITU-R BT.709-6
         item 4.6), scaled by 2**(bits - 8). True: 0..2**bits - 1.

@@ -27,7 +27,8 @@ _NEAR = 8
 _STEPS_BACK = (0, 300, 1 << 60)
 """Pictures before the wanted one at which to look for a place to decode from; at last, all."""
 
-_SD_LINES = {480, 486, 576}
+_SD_SIZES = {(columns, rows) for columns in (704, 720) for rows in (480, 486, 576)}
+"""Sizes of 4:3 and 16:9 pictures alike (ITU-R BT.601), whose pixels are never square."""
 
 
 def _open(path: Path) -> tuple[InputContainer, VideoStream]:
@@ -66,13 +67,9 @@ class Clip:
 
     def __init__(self, path: Path) -> None:
         self._path = path
-        container, stream = _open(path)
-        try:
-            self._timeline: Timeline = read_timeline(path, container, stream)
-        finally:
-            container.close()
         self._container, self._stream = _open(path)
         try:
+            self._timeline: Timeline = read_timeline(path, self._container, self._stream)
             self._begin()
         except BaseException:
             self._container.close()
@@ -94,7 +91,7 @@ class Clip:
             raise InputFileError(msg)
         self._tags = read_tags(str(self._path), self._stream.codec_context, frame)
         self._size = (frame.width, frame.height)
-        self._rotation = int(frame.rotation) % 360
+        self._rotation = 90 * round(frame.rotation / 90) % 360
         self._props = self._describe(frame)
         self._place, self._picture = place, self._taken(place, frame)
 
@@ -106,7 +103,7 @@ class Clip:
     def _describe(self, frame: VideoFrame) -> SourceProps:
         aspect = self._stream.sample_aspect_ratio or Fraction(1)
         notices = [self._tags.notice, *self._timeline.notices]
-        if not self._stream.sample_aspect_ratio and frame.height in _SD_LINES:
+        if not self._stream.sample_aspect_ratio and self._size in _SD_SIZES:
             notices.append(f"{self._path} does not say its pixel aspect; taken as square.")
         if frame.interlaced_frame:
             notices.append(f"{self._path} is interlaced; its two fields are shown as one picture.")

@@ -56,7 +56,7 @@ def code_range(bits: int, *, full_range: bool) -> CodeRange:
     Parameters
     ----------
     bits : int
-        8, 10 or 12.
+        8 to 16.
     full_range : bool
 
     Returns

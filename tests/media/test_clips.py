@@ -152,8 +152,8 @@ def test_bars_by_their_tag(tmp_path, opened, code, bits, layout, codec, suffix):
     [(96, "bt601"), (480, "bt601"), (576, "bt601"), (578, "bt709"), (720, "bt709")],
 )
 def test_a_silent_stream_is_taken_by_its_rows_and_that_is_said(tmp_path, opened, rows, matrix):
-    plane = np.full((rows, 64), 126, np.uint8)
-    chroma = np.full((rows // 2, 32), 100, np.uint8)
+    plane = np.full((rows, 720), 126, np.uint8)
+    chroma = np.full((rows // 2, 360), 100, np.uint8)
     source = opened(write_planes(tmp_path / "a.mkv", [plane, chroma, chroma]))
     assert source.props.matrix == matrix
     assert source.read(0).matrix == matrix
