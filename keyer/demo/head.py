@@ -45,7 +45,7 @@ def hair_behind(stage: Stage, now: Pose, seed: int) -> None:
         )
     )  # fmt: skip
     cushion(stage, [outline], _hair_tone, round_at=0.03, gloss=0.10, sharp=20)
-    _flyaway(stage, now, seed, wisps=8, loose=26)
+    _flyaway(stage, now, seed, wisps=8, loose=26, front=False)
 
 
 def hair_front(stage: Stage, now: Pose, seed: int) -> None:
@@ -58,17 +58,20 @@ def hair_front(stage: Stage, now: Pose, seed: int) -> None:
         )  # fmt: skip
         cushion(stage, [lock], _hair_tone, round_at=0.014, gloss=0.22, sharp=18,
                 cast=cast_of(0.4, 0.008))  # fmt: skip
-    _flyaway(stage, now, seed + 1, wisps=2, loose=7)
+    _flyaway(stage, now, seed + 1, wisps=1, loose=6, front=True)
 
 
-def _flyaway(stage: Stage, now: Pose, seed: int, *, wisps: int, loose: int) -> None:
+def _flyaway(stage: Stage, now: Pose, seed: int, *, wisps: int, loose: int, front: bool) -> None:
     """Wisps of hair, each thinning out to its tip, and single strands, blown to the right."""
     random = np.random.default_rng(seed)
     drawn: list[list[tuple[Points, Points]]] = [[], [], [], []]
     t = np.linspace(0, 1, 18)
     for index in range(wisps + loose):
         single = index >= wisps
-        foot = np.array([random.uniform(0.070, 0.088), random.uniform(0.235, 0.395)])
+        # In front they come out from under the lock beside the face, behind from anywhere.
+        low = 0.325 if front else 0.395
+        foot = np.array([random.uniform(0.070, 0.088), random.uniform(0.235, low)])
+        foot[0] += 0.024 if front else 0.0
         length = random.uniform(0.10, 0.27) * (0.75 if single else 1.0)
         rise, wave = random.uniform(-0.22, 0.20), random.uniform(0.007, 0.020)
         beat, pitch = now.phase * 2 + random.uniform(0, 6.28), random.uniform(3.4, 5.2)
@@ -166,8 +169,9 @@ def _features(stage: Stage, now: Pose) -> None:
     wash(stage, [upper], encode(linear("#9C4636")), 0.85, 0.0012)
     wash(stage, [lower], encode(linear("#B85A48")), 0.85, 0.0014)
     wash(stage, [teeth], encode(linear("#F0E6DA") * 0.9), 0.95, 0.0008)
-    corner = put([(-0.031, 0.2965), (-0.026, 0.3005)], closed=False)
-    wash_line(stage, corner, taper([0.0014], len(corner)), encode(SKIN * 0.2), 0.6)
+    for way in (-1, 1):
+        corner = put([(way * 0.0315, 0.2960), (way * 0.0265, 0.3000)], closed=False)
+        wash_line(stage, corner, taper([0.0006, 0.0014], len(corner)), encode(SKIN * 0.25), 0.5)
 
 
 def helmet(stage: Stage, now: Pose) -> None:

@@ -184,7 +184,7 @@ def _post(stage: Stage, mood: Mood, lamps: Lamps, z: float, edge: float) -> None
         return np.asarray(wood * tone[..., None], np.float32)
 
     ends = np.array([top, foot])
-    tube(stage, ends, np.full(2, radius), grain, lamps=lamps, sheen=0.04)
+    tube(stage, ends, np.full(2, radius), grain, lamps=lamps, sheen=0.04, cut="both")
     turn = np.linspace(0, 2 * np.pi, 32, endpoint=False)
     open_ = (EYE - 1.0) / z
     cap = top + np.stack([radius * np.cos(turn), radius * open_ * np.sin(turn)], axis=1)
