@@ -281,7 +281,9 @@ def from_array(
         return RgbPicture(planes, matrix=matrix)
     alpha = np.empty((height, width), cube.dtype) if channels == 4 else None
     targets = [*planes] if alpha is None else [*planes, alpha]
-    cv2.split(cube, targets)  # fills contiguous targets of the right type in place
+    for target, channel in zip(targets, cv2.split(cube, targets), strict=True):
+        if channel is not target:  # contiguous targets of the right type are filled in place
+            target[:] = channel
     return RgbPicture(planes, alpha, matrix)
 
 
