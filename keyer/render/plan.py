@@ -8,7 +8,7 @@ is read.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import TracebackType
 from typing import Self
 
@@ -25,6 +25,27 @@ from keyer.render.sources import OnAir
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.titles.moving import TimedTitle
+
+
+@dataclass(frozen=True)
+class Ending:
+    """A clip that ends while it is on air; its last picture stays.
+
+    Attributes
+    ----------
+    path : str
+        The cue or overlay that shows it.
+    source : str
+    frame : int
+        First frame of the sheet for which it has no picture of its own.
+    gone : int
+        First frame on which it is off air.
+    """
+
+    path: str
+    source: str
+    frame: int
+    gone: int
 
 
 class Plan:
@@ -47,6 +68,7 @@ class Plan:
         self._sources: dict[str, OnAir] = {}
         self._keys: dict[int, KeyChoice] = {}
         self.notices: list[str] = []
+        self.endings: list[Ending] = []
         troubles = self._open() + self._check_patterns()
         if troubles:
             self.close()
@@ -119,6 +141,7 @@ class Plan:
         lasts = source.frames_on_air()
         began = start if source.source.at is None else source.source.at
         if lasts is not None and began + lasts < gone:
+            self.endings.append(Ending(path, name, began + lasts, gone))
             short = gone - began - lasts
             self.notices.append(
                 f"{path}: {name} ends {short} frames before it goes off air; its last picture "
