@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from keyer.batch.png_bands import BAND_ROWS, PngBands, _joined_adler, png_bytes
 from PIL import Image
+
+from keyer.batch.png_bands import BAND_ROWS, PngBands, _joined_adler, png_bytes
 
 SHAPES = [(1, 1, 3), (7, 5, 4), (40, 33, 3), (41, 9, 4), (95, 31), (130, 17, 3)]
 

@@ -1,0 +1,248 @@
+"""Batches rendered, stopped, resumed: the folder is the same whatever happened."""
+
+import io
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from batch.made import contents, guests, project, table
+from PIL import Image
+
+from keyer.batch.folder import LOCK, held, sweep
+from keyer.batch.front import BatchOrder, batch, check_batch
+from keyer.batch.manifest import NAME, Entry, add_line, read_manifest, write_manifest
+from keyer.batch.render_row import RowRenderer
+from keyer.batch.run import entry_of, run_batch, write_made
+from keyer.errors import OutputError
+from keyer.media.source import open_source
+from keyer.pixel.load import load
+
+
+def in_process(job, folder):
+    """Render here, without further processes: quick, and faults show themselves."""
+
+    def render(tasks):
+        renderer = RowRenderer(job)
+        for task in tasks:
+            made = renderer.render(task.row.cells)
+            write_made(folder, task, made)
+            yield task, entry_of(task, made)
+        renderer.close()
+
+    return render
+
+
+def render_all(order, **more):
+    from keyer.batch.job import make_job
+    from keyer.batch.rows import read_rows
+
+    found, _, _ = check_batch(order)
+    assert not found.faults
+    columns = read_rows(order.rows).columns
+    job = make_job(order.sheet, columns, kind=order.kind, at=order.at)
+    return run_batch(found.tasks, order.folder, in_process(job, order.folder), **more)
+
+
+def picture(path):
+    with Image.open(path) as opened:
+        return np.asarray(opened).astype(np.float64)
+
+
+def test_each_row_is_the_still_of_its_sheet(tmp_path):
+    """The one renderer made it: the same pixels as `keyer still` with the row's values."""
+    from keyer.render.still import render_still
+    from keyer.sheet.load import load_sheet
+
+    sheet = project(tmp_path)
+    rows = table(tmp_path, "file,name,role,back\na,Ines,pilot,\nb,Tilda,,other.png\n")
+    render_all(BatchOrder(sheet, rows, tmp_path / "out"))
+    for name, fields, back in (("a", 'name = "Ines", role = "pilot"', "back.png"),
+                               ("b", 'name = "Tilda", role = ""', "other.png")):  # fmt: skip
+        text = sheet.read_text().replace('role = "of the lake"', fields)
+        (tmp_path / "one.toml").write_text(text.replace('"back.png"', f'"{back}"'))
+        expected = render_still(load_sheet(tmp_path / "one.toml"), 22)
+        assert np.array_equal(picture(tmp_path / "out" / f"{name}.png"), expected)
+
+
+def test_kinds_agree_with_each_other(tmp_path):
+    sheet, rows = project(tmp_path), guests(tmp_path, 2)
+    order = BatchOrder(sheet, rows, tmp_path / "over")
+    for kind in ("over", "alpha", "keyfill"):
+        render_all(replace(order, kind=kind, folder=tmp_path / kind))
+    over, back = picture(tmp_path / "over/001.png"), picture(tmp_path / "back.png")
+    fill = picture(tmp_path / "keyfill/001-fill.png")
+    key = picture(tmp_path / "keyfill/001-key.png")[..., np.newaxis] / 255
+    assert np.abs(fill + (1 - key) * back - over).max() <= 1.5  # one code, and over's rounding
+    top = Image.open(tmp_path / "alpha/001.png")
+    assert top.mode == "RGBA"
+    laid = Image.alpha_composite(Image.open(tmp_path / "back.png").convert("RGBA"), top)
+    assert np.abs(np.asarray(laid)[..., :3].astype(float) - over).max() <= 1.5
+
+
+def test_manifest_tells_what_was_made(tmp_path):
+    outcome = render_all(BatchOrder(project(tmp_path), guests(tmp_path, 2), tmp_path / "out"))
+    assert outcome.rendered == 2
+    lines = (tmp_path / "out" / NAME).read_text(encoding="utf-8").splitlines()
+    first = json.loads(lines[0])
+    assert (first["row"], first["name"], first["settings"]["name"]) == (2, "000", "Guest 0")
+    assert first["outputs"][0]["file"] == "000.png"
+    assert {v["measure"] for v in first["verdicts"]} >= {"title.contrast", "title.reading_time"}
+
+
+def changed_rows(tmp_path, order):
+    before = contents(order.folder)
+    outcome = render_all(replace(order, resume=True), resume=True)
+    after = contents(order.folder)
+    return outcome.rendered, [name for name in after if before.get(name) != after[name]]
+
+
+def test_resume_renders_only_what_has_changed(tmp_path):
+    sheet, rows = project(tmp_path), guests(tmp_path, 6)
+    order = BatchOrder(sheet, rows, tmp_path / "out")
+    render_all(order)
+    assert changed_rows(tmp_path, order) == (0, [])
+    rows.write_text(rows.read_text().replace("Guest 3", "Oswin").replace("Guest 5", "Tilda"))
+    assert changed_rows(tmp_path, order) == (2, ["003.png", "005.png", NAME])
+    (order.folder / "001.png").unlink()
+    assert changed_rows(tmp_path, order) == (1, ["001.png"])
+    (order.folder / "002.png").write_bytes(b"damaged")
+    assert changed_rows(tmp_path, order) == (1, ["002.png"])
+    design = tmp_path / "design.toml"
+    design.write_text(design.read_text().replace("size = 9", "size = 8"))
+    assert changed_rows(tmp_path, order)[0] == 6
+    Image.fromarray(np.zeros((180, 320, 3), np.uint8)).save(tmp_path / "back.png")
+    assert changed_rows(tmp_path, order)[0] == 6
+
+
+def test_row_moved_in_the_table_is_kept(tmp_path):
+    sheet, rows = project(tmp_path), guests(tmp_path, 3)
+    order = BatchOrder(sheet, rows, tmp_path / "out")
+    render_all(order)
+    head, *lines = rows.read_text().splitlines()
+    rows.write_text("\n".join([head, *lines[::-1]]))
+    assert changed_rows(tmp_path, order) == (0, [NAME])
+    assert [entry.row for entry in read_manifest(order.folder).values()] == [2, 3, 4]
+
+
+def test_torn_manifest_is_read_as_far_as_it_goes(tmp_path):
+    first = Entry(2, "a", (("a.png", "0"),), "k")
+    write_manifest(tmp_path, [first])
+    add_line(tmp_path, replace(first, name="b"))
+    with (tmp_path / NAME).open("ab") as stream:
+        stream.write(b'{"row": 4, "name": "c", "outp\xff')
+    assert list(read_manifest(tmp_path)) == ["a", "b"]
+    add_line(tmp_path, replace(first, name="d"))  # joins the torn line and is lost with it
+    assert list(read_manifest(tmp_path)) == ["a", "b"]
+
+
+def test_folder_is_kept_to_one_batch_and_swept(tmp_path):
+    (tmp_path / ".a.0123456789ab.png").touch()
+    (tmp_path / ".mine.png").touch()
+    with held(tmp_path):
+        assert sorted(contents(tmp_path)) == [LOCK, ".mine.png"]
+        with pytest.raises(OutputError, match="another batch"), held(tmp_path):
+            pass
+    assert list(contents(tmp_path)) == [".mine.png"]
+    assert sweep(tmp_path) == 0
+
+
+def test_folder_that_cannot_be(tmp_path):
+    (tmp_path / "file").touch()
+    with pytest.raises(OutputError, match="cannot be used"), held(tmp_path / "file"):
+        pass
+    order = BatchOrder(project(tmp_path), guests(tmp_path, 1), tmp_path / "none" / "out")
+    with pytest.raises(OutputError, match="Make it first"):
+        batch(order)
+
+
+def test_full_disk_leaves_nothing_broken_and_is_resumed(tmp_path, monkeypatch):
+    from keyer.batch import run
+
+    order = BatchOrder(project(tmp_path), guests(tmp_path, 5), tmp_path / "out")
+    written = []
+
+    def full(folder, task, made):
+        if len(written) == 3:
+            msg = "the disk is full"
+            raise OutputError(msg)
+        written.append(task)
+        real(folder, task, made)
+
+    real = run.write_made
+    monkeypatch.setitem(globals(), "write_made", full)
+    with pytest.raises(OutputError, match="disk is full"):
+        render_all(order)
+    assert sorted(contents(order.folder)) == ["000.png", "001.png", "002.png", NAME]
+    monkeypatch.setitem(globals(), "write_made", real)
+    outcome = render_all(replace(order, resume=True), resume=True)
+    assert outcome.rendered == 2
+    render_all(replace(order, folder=tmp_path / "undisturbed"))
+    assert contents(order.folder) == contents(tmp_path / "undisturbed")
+
+
+def test_good_rows_of_a_faulty_table(tmp_path):
+    sheet = project(tmp_path)
+    rows = table(tmp_path, "file,name\na,Ines\nb,\nc,Tilda\n")
+    order = BatchOrder(sheet, rows, tmp_path / "out", jobs=1)
+    assert batch(order).outcome is None
+    assert not order.folder.exists()
+    report = batch(replace(order, keep_going=True))
+    assert [fault.row for fault in report.faults] == [3]
+    assert report.as_dict()["outputs"] == ["a.png", "c.png"]
+
+
+COMMAND = "from keyer.cli.main import run; run()"
+
+
+def command(order, *more):
+    return [
+        sys.executable, "-c", COMMAND, "batch", str(order.sheet), str(order.rows),
+        "-d", str(order.folder), "--jobs", "2", *more,
+    ]  # fmt: skip
+
+
+def killed(order, after):
+    """Start a batch in a process and kill it when so many rows are done."""
+    with subprocess.Popen(command(order, "--resume"), stderr=subprocess.DEVNULL,
+                          stdout=subprocess.DEVNULL) as process:  # fmt: skip
+        while process.poll() is None and len(list(order.folder.glob("[0-9]*.png"))) < after:
+            time.sleep(0.005)
+        process.send_signal(signal.SIGKILL)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="kill -9 is a thing of Unix")
+def test_killed_and_resumed_is_as_undisturbed(tmp_path):
+    """Killed with -9 at two random moments, then gone on with."""
+    order = BatchOrder(project(tmp_path), guests(tmp_path, 16), tmp_path / "out")
+    chance = random.Random(5)  # noqa: S311 - moments, no secrets
+    done = 0
+    for _ in range(2):
+        done = min(done + chance.randint(2, 7), 14)
+        killed(order, done)
+        for path in order.folder.glob("[!.]*.png"):
+            with Image.open(io.BytesIO(path.read_bytes())) as whole:
+                whole.load()
+    subprocess.run(command(order, "--resume"), check=True, stdout=subprocess.DEVNULL, timeout=100)
+    render_all(replace(order, folder=tmp_path / "undisturbed"))
+    assert contents(order.folder) == contents(tmp_path / "undisturbed")
+
+
+def test_contact_sheet(tmp_path):
+    from keyer.batch.contact import contact_sheets
+
+    order = BatchOrder(project(tmp_path), guests(tmp_path, 26), tmp_path / "out", kind="alpha")
+    outcome = render_all(order)
+    pages = contact_sheets(outcome.entries, order.folder, tmp_path / "contact.png")
+    assert [page.name for page in pages] == ["contact.png", "contact-2.png"]
+    sizes = [load(open_source(page).read(0)).shape for page in pages]
+    assert sizes[0][2] == sizes[1][2]
+    assert sizes[0][1] > sizes[1][1]
+    with pytest.raises(OutputError, match="exists"):
+        contact_sheets(outcome.entries, order.folder, tmp_path / "contact.png")
