@@ -92,9 +92,7 @@ def on_cluster(job: Job, folder: Path, address: str) -> Render:
         msg = "scheduler needs dask.distributed. Install it with: pip install 'keyer[cluster]'"
         raise SettingError(msg) from None
     try:
-        client = distributed.Client(
-            address, timeout=_CONNECT_SECONDS, set_as_default=False, direct_to_workers=False
-        )
+        client = distributed.Client(address, timeout=_CONNECT_SECONDS)
     except (OSError, ValueError, TimeoutError) as error:
         msg = f"no scheduler answers at {address} ({type(error).__name__}). Is it running there?"
         raise InputFileError(msg) from error
