@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -17,6 +18,8 @@ from keyer.errors import SettingError
 Light = Literal["video", "linear"]
 MixKind = Literal["mix", "additive", "non-additive"]
 Curve = Literal["linear", "ease-in", "ease-out", "ease"]
+
+_COLOUR = re.compile(r"#?([0-9A-Fa-f]{3}){1,2}", re.ASCII)
 
 Rgb = tuple[float, float, float]
 """R'G'B' nominal 0..1."""
@@ -95,16 +98,13 @@ def parse_colour(text: str, name: str = "colour") -> Rgb:
     ------
     SettingError
     """
+    if not _COLOUR.fullmatch(text.strip()):
+        msg = f"{name} must be written as #RRGGBB, got {text!r}. White is #FFFFFF."
+        raise SettingError(msg)
     digits = text.strip().removeprefix("#")
     if len(digits) == 3:
         digits = "".join(2 * digit for digit in digits)
-    try:
-        if len(digits) != 6:
-            raise ValueError
-        red, green, blue = bytes.fromhex(digits)
-    except ValueError:
-        msg = f"{name} must be written as #RRGGBB, got {text!r}. White is #FFFFFF."
-        raise SettingError(msg) from None
+    red, green, blue = bytes.fromhex(digits)
     return red / 255, green / 255, blue / 255
 
 
