@@ -75,36 +75,38 @@ def draw(
     window = stage.window(centre, wheel.radius * 1.02)
     if window is None:
         return
-    fine = _plane(wheel, window, window.fine)
-    coarse = _plane(wheel, window, 1)
-    turned = _plane(wheel, window, 1, turn=wheel.turn)
+    radius = _radius(*_plane(wheel, window, window.fine))
+    x, y = _plane(wheel, window, 1)
+    coarse = _radius(x, y)
     if shadow > 0:
-        ring = _ring(coarse[0], RIM_IN, TYRE, wheel.radius * window.scale)
+        ring = _ring(coarse, RIM_IN, TYRE, wheel.radius * window.scale)
         stage.darken_mask(window, np.roll(ring, (4, 3), (0, 1)), shadow, 0.012)
-    _lay_spokes(stage, window, wheel)
-    _lay_rim(stage, window, wheel, fine[0], coarse, lamps)
-    _lay_tyre(stage, window, wheel, fine[0], coarse, turned, lamps)
+    _lay_spokes(stage, window, wheel, x / coarse, y / coarse)
+    for inner, outer, paint_of in ((RIM_IN, RIM_OUT + 0.01, _rim), (RIM_OUT, TYRE, _tyre)):
+        soft = 2 / (wheel.radius * window.scale)
+        where = (coarse > inner - soft) & (coarse < outer + soft)
+        paint = np.zeros((*window.shape, 3), np.float32)
+        around = coarse[where]
+        paint[where] = paint_of(wheel, around, x[where] / around, y[where] / around, lamps, soft)
+        mask = _ring(radius, inner, outer, wheel.radius * window.scale * window.fine)
+        stage.lay(window, paint, mask)
     _lay_hub(stage, wheel, lamps)
 
 
-def _plane(
-    wheel: Wheel, window: Window, step: int, turn: float = 0.0
-) -> tuple[Floats, Floats, Floats]:
-    """Radius, and the cosine and sine of the angle, for each pixel."""
+def _plane(wheel: Wheel, window: Window, step: int) -> tuple[Floats, Floats]:
+    """Places in the wheel's plane, of radius 1, for each pixel."""
     inverse = wheel.inverse(
         window.scale * step, window.middle * step, window.left * step, window.top * step
     ).astype(np.float32)
     columns = np.arange(window.width * step, dtype=np.float32)[None, :] + np.float32(0.5)
     rows = np.arange(window.height * step, dtype=np.float32)[:, None] + np.float32(0.5)
-    x = inverse[0, 0] * columns + inverse[0, 1] * rows + inverse[0, 2]
-    y = inverse[1, 0] * columns + inverse[1, 1] * rows + inverse[1, 2]
-    radius = np.sqrt(x * x + y * y)
-    safe = np.maximum(radius, 1e-5)
-    cosine, sine = x / safe, y / safe
-    if turn:
-        c, s = np.float32(np.cos(turn)), np.float32(np.sin(turn))
-        cosine, sine = cosine * c + sine * s, sine * c - cosine * s
-    return radius, cosine, sine
+    x = inverse[0, 0] * columns + (inverse[0, 1] * rows + inverse[0, 2])
+    y = inverse[1, 0] * columns + (inverse[1, 1] * rows + inverse[1, 2])
+    return x, y
+
+
+def _radius(x: Floats, y: Floats) -> Floats:
+    return np.asarray(np.maximum(np.sqrt(x * x + y * y), np.float32(1e-5)), np.float32)
 
 
 def _ring(radius: Floats, inner: float, outer: float, size: float) -> Floats:
@@ -115,7 +117,7 @@ def _ring(radius: Floats, inner: float, outer: float, size: float) -> Floats:
     return np.asarray(out, np.float32)
 
 
-def _lay_spokes(stage: Stage, window: Window, wheel: Wheel) -> None:
+def _lay_spokes(stage: Stage, window: Window, wheel: Wheel, cosine: Floats, sine: Floats) -> None:
     step = window.fine
     inverse = wheel.inverse(
         window.scale * step, window.middle * step, window.left * step, window.top * step
@@ -133,7 +135,6 @@ def _lay_spokes(stage: Stage, window: Window, wheel: Wheel) -> None:
             outer=RIM_IN + 0.01,
             half=half,
         )
-        _, cosine, sine = _plane(wheel, window, 1)
         # Polished wire shows the lamp where it lies across the light.
         glint = np.abs(cosine * np.float32(0.55) + sine * np.float32(0.83))
         tone = np.float32(bright) * (np.float32(0.45) + np.float32(0.55) * glint**2)
@@ -143,68 +144,50 @@ def _lay_spokes(stage: Stage, window: Window, wheel: Wheel) -> None:
         stage.lay(window, paint, cover)
 
 
-def _lay_rim(
-    stage: Stage,
-    window: Window,
-    wheel: Wheel,
-    radius: Floats,
-    coarse: tuple[Floats, Floats, Floats],
-    lamps: light.Lamps,
-) -> None:
-    size = wheel.radius * window.scale
-    around, cosine, sine = coarse
-    where = (around > RIM_IN - 2 / size) & (around < RIM_OUT + 0.01 + 2 / size)
+def _rim(
+    wheel: Wheel, around: Floats, cosine: Floats, sine: Floats, lamps: light.Lamps, soft: float
+) -> Floats:
+    """Brushed metal: bright where the brushing runs across the lamp."""
+    del wheel, soft
     place = (around - np.float32(RIM_IN)) / np.float32(RIM_OUT - RIM_IN)
     roll = np.float32(1.25) * (place * 2 - 1)
     normal = (np.sin(roll) * cosine, np.sin(roll) * sine, np.cos(roll))
-    # Brushed metal: bright where the brushing runs across the lamp.
     brushed = (cosine * np.float32(0.66) + sine * np.float32(0.75)) ** 2
     brushed = np.float32(0.30) + np.float32(0.5) * brushed + np.float32(0.12) * brushed**4
     groove = 1 - np.float32(0.35) * np.exp(-(((place - np.float32(0.72)) / 0.06) ** 2))
     albedo = (brushed * groove)[..., None] * np.array([1.0, 0.985, 0.96], np.float32)
-    paint = light.lit(normal, albedo, gloss=0.5, sharp=24, metal=0.45, where=where, lamps=lamps)
-    mask = _ring(radius, RIM_IN, RIM_OUT + 0.01, size * window.fine)
-    stage.lay(window, paint, mask)
+    return light.lit(normal, albedo, gloss=0.5, sharp=24, metal=0.45, lamps=lamps)
 
 
-def _lay_tyre(
-    stage: Stage,
-    window: Window,
-    wheel: Wheel,
-    radius: Floats,
-    coarse: tuple[Floats, Floats, Floats],
-    turned: tuple[Floats, Floats, Floats],
-    lamps: light.Lamps,
-) -> None:
-    size = wheel.radius * window.scale
-    around, cosine, sine = coarse
-    where = (around > RIM_OUT - 2 / size) & (around < TYRE + 2 / size)
+def _tyre(
+    wheel: Wheel, around: Floats, cosine: Floats, sine: Floats, lamps: light.Lamps, soft: float
+) -> Floats:
+    """Pale wall, dark tread; the knobs of the tread turn with the wheel and blur with it."""
     place = (around - np.float32(RIM_OUT)) / np.float32(TYRE - RIM_OUT)
     roll = np.float32(1.45) * (place * 2 - 1)
     normal = (np.sin(roll) * cosine, np.sin(roll) * sine, np.cos(roll))
-    wall, tread = light.linear(wheel.wall), light.linear("#2A2522")
-    angle = np.arctan2(turned[2], turned[1])
+    angle = np.arctan2(sine, cosine) - np.float32(wheel.turn)
     knobs = np.float32(0.5) + np.float32(0.5) * np.sin(angle * 96 + place * 9)
     steady = np.float32(max(0.0, 1 - wheel.blur / 0.05))
     knobs = np.float32(0.75) + np.float32(0.25) * knobs * steady
-    share = np.clip((place - np.float32(0.52)) * np.float32(size * 0.05) + np.float32(0.5), 0, 1)
+    share = np.clip((place - np.float32(0.52)) * np.float32(0.1 / soft) + np.float32(0.5), 0, 1)
+    wall, tread = light.linear(wheel.wall), light.linear("#2A2522")
     albedo = wall + (tread * knobs[..., None] - wall) * share[..., None]
     seam = 1 - np.float32(0.5) * np.exp(-(((place - np.float32(0.05)) / 0.09) ** 2))
-    paint = light.lit(
-        normal, albedo * seam[..., None], gloss=0.10, sharp=14, sheen=0.06, where=where, lamps=lamps
+    return light.lit(
+        normal, albedo * seam[..., None], gloss=0.10, sharp=14, sheen=0.06, lamps=lamps
     )
-    mask = _ring(radius, RIM_OUT, TYRE, size * window.fine)
-    stage.lay(window, paint, mask)
 
 
 def _lay_hub(stage: Stage, wheel: Wheel, lamps: light.Lamps) -> None:
     window = stage.window(np.array([wheel.centre]), wheel.radius * 0.11)
     if window is None:
         return
-    radius, _, _ = _plane(wheel, window, window.fine)
-    coarse = _plane(wheel, window, 1)
+    radius = _radius(*_plane(wheel, window, window.fine))
+    x, y = _plane(wheel, window, 1)
+    around = _radius(x, y)
+    cosine, sine = x / around, y / around
     size = wheel.radius * window.scale
-    around, cosine, sine = coarse
     for outer, tone, roundness in ((0.105, 0.42, 0.7), (0.062, 0.62, 1.1), (0.03, 0.34, 1.3)):
         roll = np.float32(roundness) * np.clip(around / np.float32(outer), 0, 1) ** 2
         normal = (np.sin(roll) * cosine, np.sin(roll) * sine, np.cos(roll))
