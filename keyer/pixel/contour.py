@@ -19,6 +19,13 @@ BLOCK = 8
 TOLERANCE = np.float32(0.03)
 """How far in pixels a segment may stray from the boundary."""
 
+LONG = np.float32(3.0)
+CUT = np.float32(4.0)
+PIECES = 3
+TIP = np.float32(6.0)
+"""A corner was cut off where up to `PIECES` segments no longer than `CUT` pixels together join two
+of at least `LONG`, and its tip is at most `TIP` pixels away."""
+
 NO_JUMP = 255
 JUMP_STEPS = 254
 
@@ -183,16 +190,37 @@ def _draw(pen: Plane, x: np.float32, y: np.float32, out: Plane, count: int) -> i
 
 
 @kernel
-def _is_end(seen: Marks, row: int, column: int, edge: int) -> int:
-    """Whether no part of the boundary beyond an edge of a square is left to follow."""
-    rows, columns = seen.shape
-    if edge == 0:
-        return 1 if row == 0 else seen[row - 1, column] >> 2 & 1
-    if edge == 1:
-        return 1 if column == columns - 2 else seen[row, column + 1] >> 3 & 1
-    if edge == 2:
-        return 1 if row == rows - 2 else seen[row + 1, column] & 1
-    return 1 if column == 0 else seen[row, column - 1] >> 1 & 1
+def _step(row: int, column: int, leave: int) -> tuple[int, int, int]:
+    """Go on to the square beyond an edge; return it and its edge."""
+    if leave == 0:
+        return row - 1, column, 2
+    if leave == 1:
+        return row, column + 1, 3
+    if leave == 2:
+        return row + 1, column, 0
+    return row, column - 1, 1
+
+
+@kernel
+def _begin(
+    values: Plane,
+    level: np.float32,
+    leaves: NDArray[np.int8],
+    row: int,
+    column: int,
+    enter: int,
+) -> tuple[int, int, int]:
+    """Go back along the boundary to where it comes in, or once around if it is closed."""
+    rows, columns = values.shape
+    first_row, first_column, first = row, column, enter
+    while True:
+        back_row, back_column, leave = _step(row, column, enter)
+        if not (0 <= back_row < rows - 1 and 0 <= back_column < columns - 1):
+            return row, column, enter
+        row, column = back_row, back_column
+        enter = leaves[_case(values, row, column, level), leave]
+        if row == first_row and column == first_column and enter == first:
+            return row, column, enter
 
 
 @kernel
@@ -221,12 +249,72 @@ def _walk(
         seen[row, column] |= np.uint8((1 << enter) | (1 << leave))
         x, y = _crossing(values, across, down, level, row, column, leave)
         count = _draw(pen, x * aspect, y, out, count)
-        row += (0, 0, 1, 0)[leave] - (1, 0, 0, 0)[leave]
-        column += (0, 1, 0, 0)[leave] - (0, 0, 0, 1)[leave]
-        enter = (leave + 2) % 4
+        row, column, enter = _step(row, column, leave)
         if row < 0 or column < 0 or row >= rows - 1 or column >= columns - 1:
             break
     return _close(pen, out, count)
+
+
+@kernel
+def _meet(out: Plane, one: int, two: int, point: Plane) -> bool:
+    """Find where two segments meet when led on, if that is a corner that was cut off."""
+    dx, dy = out[one, 2] - out[one, 0], out[one, 3] - out[one, 1]
+    ex, ey = out[two, 2] - out[two, 0], out[two, 3] - out[two, 1]
+    gx, gy = out[two, 0] - out[one, 2], out[two, 1] - out[one, 3]
+    turn = dx * ey - dy * ex
+    if turn == 0:
+        return False
+    ahead = (gx * ey - gy * ex) / turn  # in lengths of the first segment, from its end
+    back = (gx * dy - gy * dx) / turn  # in lengths of the second, from its start
+    if ahead < 0 or back > 0 or ahead * np.sqrt(dx * dx + dy * dy) > TIP:
+        return False
+    point[0], point[1] = out[one, 2] + ahead * dx, out[one, 3] + ahead * dy
+    return True
+
+
+@kernel
+def _length(segment: Plane) -> np.float32:
+    dx, dy = segment[2] - segment[0], segment[3] - segment[1]
+    length: np.float32 = np.sqrt(dx * dx + dy * dy)
+    return length
+
+
+@kernel
+def _sharpen(out: Plane, begin: int, end: int) -> None:
+    """Give a followed line back the corners that the squares cut off.
+
+    Where two long segments are joined by a few short ones, they are led on to
+    where they meet, and the short ones shrink to that point.
+    """
+    count = end - begin
+    closed = out[begin, 0] == out[end - 1, 2] and out[begin, 1] == out[end - 1, 3]
+    point = np.empty(2, np.float32)
+    for n in range(count):
+        one = begin + n
+        if _length(out[one]) < LONG:
+            continue
+        cut = np.float32(0.0)
+        between = 0
+        two = one
+        while between <= PIECES:
+            step = n + between + 1
+            if step >= count and not closed:
+                two = one
+                break
+            two = begin + step % count
+            length = _length(out[two])
+            if length >= LONG:
+                break
+            cut += length
+            between += 1
+        if two == one or between == 0 or between > PIECES or cut > CUT:
+            continue
+        if _meet(out, one, two, point):
+            for k in range(between):
+                short = out[begin + (n + k + 1) % count]
+                short[0], short[1], short[2], short[3] = point[0], point[1], point[0], point[1]
+            out[one, 2], out[one, 3] = point[0], point[1]
+            out[two, 0], out[two, 1] = point[0], point[1]
 
 
 @kernel
@@ -256,11 +344,10 @@ def _follow(
                 for c in range(j * BLOCK, min(j * BLOCK + BLOCK, columns - 1)):
                     case = _case(values, r, c, level)
                     for start in range(4):
-                        other = leaves[case, start]
-                        if other < 0 or seen[r, c] >> start & 1:
+                        if leaves[case, start] < 0 or seen[r, c] >> start & 1:
                             continue
-                        if not _is_end(seen, r, c, start) and _is_end(seen, r, c, other):
-                            continue  # begin at an end, not in its last step
+                        row, column, enter = _begin(values, level, leaves, r, c, start)
+                        begin = count
                         count = _walk(
                             values,
                             across,
@@ -269,12 +356,14 @@ def _follow(
                             aspect,
                             seen,
                             leaves,
-                            r,
-                            c,
-                            start,
+                            row,
+                            column,
+                            enter,
                             out,
                             count,
                         )
+                        if count <= out.shape[0]:
+                            _sharpen(out, begin, count)
     return count
 
 

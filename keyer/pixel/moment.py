@@ -22,8 +22,8 @@ from keyer.pixel.transfer import decode_signal
 TILE_WIDTH = 32
 TILE_HEIGHT = 16
 
-HANDS_LEAD = 0.125
-"""Share of the progress in which the edge of a turning hand comes in, and goes out."""
+LEAD = 0.125
+"""Share of the progress at the start and at the end in which a shift comes in, and goes out."""
 
 Plane = NDArray[np.float32]
 Index = NDArray[np.int32]
@@ -135,15 +135,17 @@ def _dealt(segments: Plane, field: Field, extent: float) -> tuple[Index, Index]:
     return first, dealt
 
 
-def _lead(progress: float, *, turns: bool) -> float:
-    """Shift of the edge over its half extent, -1..1.
+def _shift(progress: float, half: float, finest: float, *, turns: bool) -> float:
+    """Shift of the edge, from -half at the start to half at the end.
 
-    A travelling edge takes it evenly. A hand shall stand where the clock says,
-    so it takes it at the start and at the end.
+    A travelling edge takes it evenly, but for the half pixel that its
+    anti-aliasing needs: so a hard edge stands where the pattern says. A hand
+    shall stand where the clock says and takes all of it at the start and end.
     """
-    if not turns:
-        return 2.0 * progress - 1.0
-    return min(progress / HANDS_LEAD, 1.0) - 1.0 + max((progress - 1.0) / HANDS_LEAD + 1.0, 0.0)
+    ends = min(progress / LEAD, 1.0) - 1.0 + max((progress - 1.0) / LEAD + 1.0, 0.0)
+    if turns:
+        return half * ends
+    return (half - finest / 2) * (2.0 * progress - 1.0) + finest / 2 * ends
 
 
 def _colours(edge: Edge, light: Light) -> tuple[Rgb, Rgb]:
@@ -179,9 +181,10 @@ def moment(
     percent = geometry.height / 100
     border = edge.border * percent
     soft = (max(edge.soft, edge.border_soft) if border else edge.soft) * percent
-    soft = max(soft, 1.0, geometry.pixel_aspect)
+    finest = max(1.0, geometry.pixel_aspect)
+    soft = max(soft, finest)
     half = (border + soft) / 2
-    shift = half * _lead(level, turns=field.turns)
+    shift = _shift(level, half, finest, turns=field.turns)
     values = field.values
     segments = np.empty((0, 4), np.float32)
     whole = 0 if 0.0 < level < 1.0 else -1 if level <= 0.0 else 1

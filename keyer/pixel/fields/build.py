@@ -55,12 +55,12 @@ def _span(evaluate: Evaluate, half_width: float, half_height: float) -> tuple[fl
 
 
 def _stretch(
-    evaluate: Evaluate, half_width: float, half_height: float, *, turns: bool
+    evaluate: Evaluate, half_width: float, half_height: float, *, whole: bool
 ) -> tuple[float, float]:
     """Scale and offset that let a pattern that was moved run from 0 to 1 in its frame."""
     low, high = _span(evaluate, half_width, half_height)
-    if turns and low > -0.01 and high < 1.01 and high - low > 0.98:
-        return 1.0, 0.0  # hands that go all the way around already do, and stay on the hours
+    if whole and low > -0.01 and high < 1.01 and high - low > 0.98:
+        return 1.0, 0.0  # hands stay on the hours and cells on their count
     high = max(high, low + 1e-6)
     return 1 / (high - low), -low / (high - low)
 
@@ -79,7 +79,9 @@ def _lay(pattern: Pattern, geometry: Geometry, modifiers: Modifiers) -> _Laid:
     def in_tile(x: Plane, y: Plane) -> Plane:
         return entry.level(*into_pattern(x, y, *sizes, modifiers), *frame, **params)
 
-    scale, offset = _stretch(in_tile, *sizes, turns=entry.turns) if placed else (1.0, 0.0)
+    scale, offset = (
+        _stretch(in_tile, *sizes, whole=entry.turns or entry.fills) if placed else (1.0, 0.0)
+    )
     if modifiers.reverse:
         scale, offset = -scale, 1 - offset
 

@@ -46,9 +46,9 @@ def _halved(name: str, count: int) -> int:
 
 
 def _place(way: Plane, half: float, count: int) -> tuple[NDArray[np.intp], Plane]:
-    """Which cell a place is in, and where in it, 0..1; the outermost cells reach on outside."""
-    part = np.clip((way + np.float32(half)) * np.float32(count / (2 * half)), 0, count)
-    number = np.minimum(part.astype(np.intp), count - 1)
+    """Which cell a place is in, and where in it, 0..1; outside the frame, of the nearest cell."""
+    part = (way + np.float32(half)) * np.float32(count / (2 * half))
+    number = np.clip(np.floor(part), 0, count - 1).astype(np.intp)
     return number, part - number.astype(np.float32)
 
 
@@ -89,7 +89,7 @@ def route(
     corner: str,
     first: str,
 ) -> Plane:
-    """Take one route through the grid from a corner; `first` is the way it sets out, across or down."""
+    """Take one route through the grid from a corner, which sets out `first` across or down."""
     counts = _counts(half_width, half_height, columns, rows)
     return _level(x, y, half_width, half_height, _one(*counts, route, corner, first))
 

@@ -47,10 +47,10 @@ def _swing(
             above = values[r, c] - values[r - 1, c] if r > 0 else np.float32(0.0)
             below = values[r + 1, c] - values[r, c] if r < rows - 1 else np.float32(0.0)
             if across.size > 0:
-                before = across[r, c - 1] if c > 0 else np.uint8(NO_JUMP)
-                x = _steepest(left, right, before, across[r, c])
-                before = down[r - 1, c] if r > 0 else np.uint8(NO_JUMP)
-                y = _steepest(above, below, before, down[r, c])
+                before = int(across[r, c - 1]) if c > 0 else NO_JUMP
+                x = _steepest(left, right, before, int(across[r, c]))
+                before = int(down[r - 1, c]) if r > 0 else NO_JUMP
+                y = _steepest(above, below, before, int(down[r, c]))
             else:
                 x = left if abs(left) > abs(right) else right
                 y = above if abs(above) > abs(below) else below

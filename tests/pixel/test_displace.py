@@ -1,0 +1,180 @@
+"""Waves and noise that displace an edge."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from wiping import find, weights
+
+from keyer.errors import SettingError
+from keyer.kinds.field import Geometry, Modifiers, Modulation
+from keyer.kinds.settings import Edge
+from keyer.pixel.displace import TABLE, block_most, displaced, wave_table
+from keyer.pixel.fields import build
+from keyer.pixel.noise import lattice, noise_plane, noise_row
+
+
+def test_the_waves_are_what_their_names_say():
+    """By hand, at eighths of a cycle."""
+    at = [TABLE * n // 8 for n in range(8)]
+    root = 0.5**0.5
+    sine = [0, root, 1, root, 0, -root, -1, -root]
+    np.testing.assert_allclose(wave_table("sine")[at], sine, atol=1e-6)
+    np.testing.assert_allclose(
+        wave_table("triangle")[at], [0, 0.5, 1, 0.5, 0, -0.5, -1, -0.5], atol=1e-6
+    )
+    np.testing.assert_allclose(wave_table("square")[at], [0, 1, 1, 1, 0, -1, -1, -1], atol=1e-6)
+    saw = wave_table("saw")
+    assert (np.diff(saw[: int(TABLE * 0.47)]) > 0).all()
+    assert saw[0] == pytest.approx(0)
+    assert saw[TABLE // 4] == pytest.approx(0.25 / 0.47, abs=1e-3)
+
+
+@pytest.mark.parametrize("kind", ["sine", "triangle", "square", "saw"])
+def test_waves_reach_1_and_close(kind):
+    wave = wave_table(kind)
+    assert wave.max() == pytest.approx(1, abs=0.01)
+    assert wave.min() == pytest.approx(-1, abs=0.01)
+    assert wave[TABLE] == pytest.approx(wave[0], abs=1e-6)
+    assert wave[:TABLE].mean() == pytest.approx(0, abs=1e-3)
+
+
+@pytest.mark.parametrize(("amplitude", "wavelength"), [(5, 40), (10, 80), (2.5, 25)])
+def test_amplitude_and_wavelength_are_percent_of_height(amplitude, wavelength):
+    """A vertical edge at half progress bulges by the amplitude and repeats by the wavelength."""
+    wave = Modulation("sine", amplitude, wavelength)
+    field = build(find("barWipe"), Geometry(400, 200), Modifiers(modulation=wave))
+    _, of_b = weights(field, 0.5)
+    edge = of_b.sum(axis=1) - 0.5
+    assert (edge.max() - edge.min()) / 2 == pytest.approx(amplitude * 2, abs=0.3)
+    rows = int(wavelength * 2)
+    np.testing.assert_allclose(edge[rows:], edge[:-rows], atol=0.05)
+
+
+def test_phase_is_in_cycles():
+    """A quarter of a cycle later the sine is a cosine: the edge has moved by 10 of 40 rows."""
+
+    def edge(phase):
+        wave = Modulation("sine", 5, 20, phase)
+        field = build(find("barWipe"), Geometry(400, 200), Modifiers(modulation=wave))
+        return weights(field, 0.5)[1].sum(axis=1)
+
+    np.testing.assert_allclose(edge(0.25)[:-10], edge(0.0)[10:], atol=0.05)
+    np.testing.assert_allclose(edge(1.0), edge(0.0), atol=1e-3)
+
+
+def test_the_wave_comes_in_from_nothing():
+    """At progress p the edge stands at most 2 p amplitudes ahead of where it would."""
+    wave = Modulation("triangle", 10, 30)
+    field = build(find("barWipe"), Geometry(400, 200), Modifiers(modulation=wave))
+    edge = weights(field, 0.01)[1].sum(axis=1)
+    assert edge.max() < 0.01 * 400 + 2 * 0.01 * 20 + 1
+    assert edge.min() == 0.0
+
+
+def test_far_from_the_edge_the_field_is_as_it_was():
+    wave = Modulation("sine", 3, 20)
+    field = build(find("barWipe"), Geometry(320, 180), Modifiers(modulation=wave))
+    found = displaced(field, wave, 0.5, 0.0)
+    same = found == field.values
+    assert same.mean() > 0.7
+    near = np.abs(field.picture - 0.5) < 0.005
+    margin = field.margin_y, field.margin_x
+    inside = found[margin[0] : margin[0] + 180, margin[1] : margin[1] + 320]
+    assert np.abs(inside[near] - field.picture[near]).max() > 0.01
+
+
+def test_displacement_agrees_with_its_twin():
+    """field - swing (wave + 2 p - 1), with numpy's sine; the table's steps leave 1e-5."""
+    wave = Modulation("sine", 8, 30, 0.1)
+    field = build(find("ellipseWipe"), Geometry(96, 54), Modifiers(modulation=wave))
+    found = displaced(field, wave, 0.4, 0.0)
+    sine = np.sin(2 * np.pi * (field.along * 100 / 30 + 0.1))
+    expected = field.values - field.swing * (sine + 2 * 0.4 - 1)
+    changed = found != field.values
+    assert changed.sum() > 1000
+    np.testing.assert_allclose(found[changed], expected[changed], atol=2e-5)
+
+
+def test_block_most_is_the_greatest_swing():
+    rng = np.random.default_rng(2)
+    swing = rng.random((21, 18), dtype=np.float32)
+    found = block_most(swing)
+    assert found.shape == (3, 3)
+    assert found[0, 0] == swing[:9, :9].max()
+    assert found[2, 2] == swing[16:, 16:].max()
+
+
+def test_a_field_without_modulation_cannot_be_displaced():
+    with pytest.raises(ValueError, match="without a modulation"):
+        displaced(build(find("barWipe"), Geometry(32, 18)), Modulation(), 0.5, 0.0)
+
+
+def twin(nodes, x, y):
+    """Gradient noise as K. Perlin defines it, one place at a time."""
+    column, row = int(x), int(y)
+    u, v = x - column, y - row
+
+    def fade(t):
+        return t**3 * (t * (6 * t - 15) + 10)
+
+    def slope(i, j):
+        return nodes[row + j, column + i] @ (u - i, v - j)
+
+    upper = slope(0, 0) + fade(u) * (slope(1, 0) - slope(0, 0))
+    lower = slope(0, 1) + fade(u) * (slope(1, 1) - slope(0, 1))
+    return upper + fade(v) * (lower - upper)
+
+
+def test_noise_agrees_with_its_twin():
+    nodes = lattice((0.0, 0.0), (6.0, 4.0), 9, 0.3)
+    out = np.empty(50, np.float32)
+    noise_row(nodes, np.float32(0.2), np.float32(1.7), np.float32(0.11), out)
+    expected = [twin(nodes.astype(float), 0.2 + 0.11 * i, 1.7) for i in range(50)]
+    np.testing.assert_allclose(out, expected, atol=2e-6)
+
+
+def test_noise_is_nothing_at_the_nodes_and_never_above_1():
+    plane = noise_plane(60, 80, origin=(0.0, 0.0), step=(0.1, 0.1), seed=5)
+    np.testing.assert_allclose(plane[::10, ::10], 0, atol=2e-5)
+    assert np.abs(plane).max() <= 1.0
+    assert np.abs(plane).max() > 0.5
+
+
+@given(st.integers(0, 2**31 - 1), st.floats(-3, 3))
+def test_a_whole_cycle_brings_the_noise_back(seed, phase):
+    one, other = (lattice((0.0, 0.0), (5.0, 5.0), seed, phase + turn) for turn in (0, 1))
+    np.testing.assert_allclose(one, other, atol=1e-5)
+
+
+def test_the_lattice_does_not_depend_on_its_extent():
+    large = lattice((-3.0, -2.0), (10.0, 8.0), 4, 0.0)
+    small = lattice((-1.0, 0.0), (4.0, 3.0), 4, 0.0)
+    np.testing.assert_array_equal(large[2 : 2 + small.shape[0], 2 : 2 + small.shape[1]], small)
+
+
+def test_noise_displaces_alike_at_every_size():
+    wave = Modulation("noise", 8, 30, seed=2)
+
+    def found(width, height):
+        field = build(find("barWipe"), Geometry(width, height), Modifiers(modulation=wave))
+        return weights(field, 0.5, Edge(soft=10))[1]
+
+    small, large = found(160, 90), found(320, 180)
+    np.testing.assert_allclose(small, large.reshape(90, 2, 160, 2).mean(axis=(1, 3)), atol=0.06)
+
+
+@pytest.mark.parametrize(
+    ("settings", "named"),
+    [
+        ({"wave": "sinus"}, "modulation wave must be one of sine, triangle.*Did you mean 'sine'"),
+        ({"amplitude": 60}, r"modulation amplitude must be in \[0, 50\], got 60"),
+        ({"wavelength": 0}, r"modulation wavelength must be in \[1, 200\], got 0"),
+        ({"phase": 90}, r"modulation phase must be in \[-1, 1\], got 90\. It is in cycles"),
+        ({"speed": 99}, "modulation speed"),
+        ({"seed": -1}, "modulation seed"),
+    ],
+)
+def test_limits_are_stated(settings, named):
+    with pytest.raises(SettingError, match=named):
+        Modulation(**settings)
