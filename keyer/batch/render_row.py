@@ -16,13 +16,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.batch.apart import cut_out
 from keyer.batch.job import Filled, Job
 from keyer.batch.scene import Scene, title_fields
-from keyer.kinds.picture import Planes, RgbPicture
+from keyer.kinds.picture import Planes
 from keyer.kinds.verdicts import Verdict
 from keyer.pixel.load import to_array
 from keyer.render.compose import compose
-from keyer.render.frame import Base, Frame, Laid
+from keyer.render.frame import Frame, Laid
 from keyer.render.still import depth_of
 from keyer.sheet.sheet import Overlay
 from keyer.titles.checks import check_title
@@ -124,49 +125,24 @@ def _over(scene: Scene, frame: Frame) -> bytes:
 
 
 def _apart(scene: Scene, frame: Frame, kind: str) -> list[bytes]:
-    """Make the titles apart from the picture, as a keyer lays them: always in video light.
-
-    Laid over black they are the fill; the key is what they leave of white.
-    """
+    """Make the titles apart from the picture."""
     seen = [o for o in scene.sheet.overlays if o.seen(scene.index)]
     titles = {overlay.index for overlay in scene.overlays}
     laid = tuple(made for o, made in zip(seen, frame.overlays, strict=True) if o.index in titles)
     encoder = scene.blank(4 if kind == "alpha" else 3)
     window = encoder.widened(*_touched(Frame(frame.base, laid)))
-    fill, white = (
-        compose(
-            Frame(Base(scene.plain(level)), laid),
-            np.float32,
-            window=window,
-            threads=1,
-        ).planes
-        for level in (0.0, 1.0)
-    )
-    key = np.clip(1 - (white - fill).mean(axis=0), 0, 1)
-    if kind == "keyfill":
-        grey = scene.blank(1)
-        return [
-            encoder.encode(eight_bits(fill), *window),
-            grey.encode(eight_bits(key[np.newaxis])[..., 0], *window),
-        ]
-    straight = _straight(fill, key, laid, window)
-    rgba = np.concatenate([straight, key[np.newaxis]])
-    return [encoder.encode(eight_bits(rgba), *window)]
-
-
-def _straight(
-    fill: Planes, key: NDArray[np.float32], laid: tuple[Any, ...], window: tuple[int, int]
-) -> Planes:
-    """Divide the fill by the key; where nothing covers, titles' own colours stand."""
-    straight = np.zeros_like(fill)
-    for overlay in laid:
-        if isinstance(overlay, Laid) and isinstance(overlay.picture, RgbPicture):
-            top = overlay.top - window[0]
-            rows = slice(top, top + overlay.picture.height)
-            columns = slice(overlay.left, overlay.left + overlay.picture.width)
-            straight[:, rows, columns] = overlay.picture.planes
-    np.divide(fill, key, out=straight, where=key > 1e-4)
-    return straight
+    part = cut_out(scene, laid, window)
+    width = scene.sheet.format.width
+    if kind == "alpha":
+        pixels = [eight_bits(np.concatenate([part.colour, part.key[np.newaxis]]))]
+        encoders = [encoder]
+    else:
+        pixels = [eight_bits(part.colour * part.key), eight_bits(part.key[np.newaxis])[..., 0]]
+        encoders = [encoder, scene.blank(1)]
+    return [
+        packer.encode(part.set_in(plane, window, width), *window)
+        for packer, plane in zip(encoders, pixels, strict=True)
+    ]
 
 
 def eight_bits(planes: Planes) -> NDArray[np.uint8]:
