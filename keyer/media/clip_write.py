@@ -2,76 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from contextlib import ExitStack
+from collections.abc import Iterable, Iterator
+from contextlib import ExitStack, contextmanager
 from fractions import Fraction
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import FrameShapeError, OutputError
-from keyer.kinds.picture import Matrix, Picture, Plane, RgbPicture, YccPicture
-from keyer.media.codecs import Codec, CodecName, choose_codec
+from keyer.kinds.picture import Matrix, Picture
+from keyer.media.codecs import CodecName, choose_codec
+from keyer.media.frame_write import frame_of, tag
+from keyer.media.sound_write import add_sound, code_sound, sound_codec
 from keyer.media.write import PathLike, atomic_path
 
 if TYPE_CHECKING:
+    from av.audio.stream import AudioStream
     from av.container import OutputContainer
-    from av.video.codeccontext import VideoCodecContext
     from av.video.frame import VideoFrame
     from av.video.stream import VideoStream
 
-_BT709, _BT470BG, _SMPTE170M, _RGB = 1, 5, 6, 0
-_NARROW, _FULL = 1, 2
-"""Code points of ITU-T H.273 (tables 2 to 4) and libavutil's numbers of the ranges."""
-
-
-def _tag(target: VideoCodecContext | VideoFrame, codec: Codec, matrix: Matrix) -> None:
-    """Say matrix, primaries, transfer and range: some encoders ask the frame, some the stream.
-
-    525- and 625-line pictures differ in primaries (H.273 table 2: 6 and 5).
-    """
-    if matrix == "bt709":
-        target.color_primaries = target.color_trc = target.colorspace = _BT709
-    else:
-        lines_625 = target.height == 576
-        target.color_primaries = _BT470BG if lines_625 else _SMPTE170M
-        target.color_trc = _SMPTE170M
-        target.colorspace = _BT470BG if lines_625 else _SMPTE170M
-    target.color_range = _NARROW
-    if codec.sampling is None:
-        target.colorspace, target.color_range = _RGB, _FULL
-
-
-def _rows(frame: VideoFrame, index: int, depth: type[np.uint8 | np.uint16]) -> NDArray[Any]:
-    """Rows of one plane of a frame, with the padding at their ends."""
-    plane = frame.planes[index]
-    return np.frombuffer(memoryview(plane), depth).reshape(
-        -1, plane.line_size // np.dtype(depth).itemsize
-    )
-
-
-def _fill_planes(frame: VideoFrame, planes: Iterable[Plane]) -> None:
-    for index, plane in enumerate(planes):
-        height, width = plane.shape
-        _rows(frame, index, plane.dtype.type)[:height, :width] = plane
-
-
-def _fill_packed(frame: VideoFrame, picture: RgbPicture) -> None:
-    import cv2
-
-    from keyer.pixel.load import at_depth
-
-    red, green, blue = at_depth(picture, np.uint8).planes
-    if frame.format.name == "bgr0":
-        channels = [blue, green, red, np.full_like(red, 255)]
-    else:
-        channels = [red, green, blue]
-    width = picture.width * len(channels)
-    rows = _rows(frame, 0, np.uint8)
-    rows[: picture.height, :width] = cv2.merge(channels).reshape(picture.height, width)
+_THREADS = 6
+"""Of the encoder. Fixed, because some encoders write other bytes with another number."""
 
 
 class ClipWriter:
@@ -91,6 +46,12 @@ class ClipWriter:
         Width of a pixel over its height.
     matrix : {"bt601", "bt709"}
         Luma coefficients to code with.
+    deep : bool
+        Whether a codec without loss keeps 16 bits instead of 8.
+    timecode : str
+        Of the first picture, `HH:MM:SS:FF` or `HH:MM:SS;FF`; empty for none.
+    sound : bool
+        Whether there is sound (`write_sound`).
     force : bool
         Whether an existing file may be replaced.
     inputs : iterable of paths
@@ -114,14 +75,22 @@ class ClipWriter:
         codec: CodecName = "h264",
         pixel_aspect: Fraction = Fraction(1),
         matrix: Matrix = "bt709",
+        deep: bool = False,
+        timecode: str = "",
+        sound: bool = False,
         force: bool = False,
         inputs: Iterable[PathLike] = (),
     ) -> None:
         self._path = Path(path)
         self._rate, self._aspect = Fraction(rate), Fraction(pixel_aspect)
         self._codec = choose_codec(codec, self._path, width, height, self._aspect)
+        self._layout = self._codec.deep if deep and self._codec.deep else self._codec.layout
         self._size = (width, height)
         self._matrix: Matrix = matrix
+        self._timecode = timecode
+        self._sound_codec = sound_codec(self._path, codec) if sound else None
+        self._sound: AudioStream | None = None
+        self._samples = 0
         self._target = atomic_path(path, force=force, inputs=inputs)
         self._stack = ExitStack()
         self._container: OutputContainer
@@ -140,6 +109,8 @@ class ClipWriter:
             self._container = av.open(f"file:{temporary.resolve()}", "w", options=options)
             stack.push(self._close)
             self._stream = self._add_stream(self._container)
+            if self._sound_codec:
+                self._sound = add_sound(self._container, self._sound_codec)
             self._stack = stack.pop_all()
         return self
 
@@ -149,38 +120,15 @@ class ClipWriter:
             codec.encoder, rate=self._rate, options=dict(codec.options)
         )
         stream.width, stream.height = self._size
-        stream.pix_fmt = codec.layout
+        stream.pix_fmt = self._layout
         stream.codec_context.time_base = 1 / self._rate
         stream.codec_context.sample_aspect_ratio = self._aspect
         stream.codec_context.thread_type = "AUTO"
-        _tag(stream.codec_context, codec, self._matrix)
+        stream.codec_context.thread_count = _THREADS
+        if self._timecode:
+            stream.metadata["timecode"] = self._timecode
+        tag(stream.codec_context, codec, self._matrix)
         return stream
-
-    def _frame(self, picture: Picture) -> VideoFrame:
-        import av
-
-        from keyer.pixel.encode_ycc import encode
-        from keyer.pixel.load import load, store
-
-        codec = self._codec
-        frame = av.VideoFrame(*self._size, codec.layout)
-        if codec.sampling is None:
-            if isinstance(picture, YccPicture):
-                picture = RgbPicture(store(load(picture), np.uint8))
-            _fill_packed(frame, picture)
-        else:
-            coded = encode(
-                picture,
-                sampling=codec.sampling,
-                bits=codec.bits,
-                matrix=self._matrix,
-                alpha=codec.alpha,
-            )
-            planes = (coded.luma, coded.cb, coded.cr, coded.alpha)
-            _fill_planes(frame, (plane for plane in planes if plane is not None))
-        _tag(frame, codec, self._matrix)
-        frame.pts, frame.time_base = self._count, 1 / self._rate
-        return frame
 
     def write(self, picture: Picture) -> None:
         """Append a picture.
@@ -204,15 +152,46 @@ class ClipWriter:
                 f"got {picture.width} x {picture.height}. Fit it first."
             )
             raise FrameShapeError(msg)
-        self._code(self._frame(picture))
+        frame = frame_of(picture, self._codec, self._layout, self._matrix)
+        frame.pts, frame.time_base = self._count, 1 / self._rate
+        self._code(frame)
         self._count += 1
 
+    def write_sound(self, block: NDArray[np.float32]) -> None:
+        """Append samples; they may run ahead of the pictures or behind them by a little.
+
+        Parameters
+        ----------
+        block : (2, n) float32
+            Left and right at 48 kHz, full scale at 1.
+
+        Raises
+        ------
+        OutputError
+            If they cannot be coded or the disk is full.
+        """
+        self._code_sound(block)
+        self._samples += block.shape[1]
+
+    def _code_sound(self, block: NDArray[np.float32] | None) -> None:
+        if self._sound is None or self._sound_codec is None:
+            msg = "the clip was begun without sound"
+            raise AssertionError(msg)
+        with self._writing():
+            code_sound(self._container, self._sound, self._sound_codec, block, self._samples)
+
     def _code(self, frame: VideoFrame | None) -> None:
+        with self._writing():
+            for packet in self._stream.encode(frame):
+                self._container.mux(packet)
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        """Turn the library's errors into one line."""
         import av
 
         try:
-            for packet in self._stream.encode(frame):
-                self._container.mux(packet)
+            yield
         except (av.error.FFmpegError, OSError) as error:
             reason = getattr(error, "strerror", None) or error
             msg = f"{self._path} cannot be written at picture {self._count} ({reason})."
@@ -236,6 +215,8 @@ class ClipWriter:
             msg = f"{self._path} would be a clip without a picture. Write at least one."
             raise OutputError(msg)
         self._code(None)
+        if self._sound is not None:
+            self._code_sound(None)
 
     def _close(self, kind: type[BaseException] | None, *_: object) -> None:
         """Close the file; after a failure, whatever closing it says does not matter."""

@@ -39,6 +39,8 @@ class Codec:
         Whether the file cannot say a pixel aspect other than 1.
     options : mapping
         Of the encoder.
+    deep : str
+        Pixel format for 16 bits; empty where there is none.
     """
 
     purpose: str
@@ -50,6 +52,7 @@ class Codec:
     alpha: bool = False
     square_only: bool = False
     options: Mapping[str, str] = field(default_factory=dict)
+    deep: str = ""
 
 
 CODECS: dict[CodecName, Codec] = {
@@ -63,7 +66,7 @@ CODECS: dict[CodecName, Codec] = {
         options={"preset": "veryfast", "crf": "18"},
     ),
     "ffv1": Codec(
-        "without loss, R'G'B' 8 bit: FFV1 (RFC 9043)",
+        "without loss, R'G'B', 8 or 16 bit: FFV1 (RFC 9043)",
         "ffv1",
         "bgr0",
         (".mkv",),
@@ -71,6 +74,7 @@ CODECS: dict[CodecName, Codec] = {
         8,
         square_only=True,
         options={"level": "3", "slices": "4", "slicecrc": "1"},
+        deep="gbrp16le",
     ),
     "ffv1-yuv": Codec(
         "for the edit: FFV1 (RFC 9043), 4:2:2, 10 bit",
@@ -102,12 +106,13 @@ CODECS: dict[CodecName, Codec] = {
         options={"profile": "4444", "vendor": "apl0", "alpha_bits": "16"},
     ),
     "png": Codec(
-        "without loss, R'G'B' 8 bit: a PNG for each frame",
+        "without loss, R'G'B', 8 or 16 bit: a PNG for each frame",
         "png",
         "rgb24",
         (".mov",),
         None,
         8,
+        deep="rgb48be",
     ),
 }
 

@@ -10,6 +10,7 @@ result does not depend on where bands begin.
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -86,6 +87,7 @@ class _Weights(NamedTuple):
     blue_cb: np.float32
 
 
+@cache
 def _weights(matrix: Matrix, bits: int, *, full_range: bool) -> _Weights:
     """Invert Y', Cb = (B'-Y') / (2-2Kb), Cr = (R'-Y') / (2-2Kr), on codes."""
     red, green, blue = LUMA[matrix]

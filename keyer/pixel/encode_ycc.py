@@ -8,6 +8,7 @@ those beyond it.
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
@@ -54,6 +55,7 @@ class _Weights(NamedTuple):
     cr: np.float32
 
 
+@cache
 def _codes(bits: int, *, full_range: bool) -> _Codes:
     known = code_range(bits, full_range=full_range)
     return _Codes(
@@ -66,6 +68,7 @@ def _codes(bits: int, *, full_range: bool) -> _Codes:
     )
 
 
+@cache
 def _weights(matrix: Matrix) -> _Weights:
     to_ycc = rgb_to_ycc_matrix(matrix)
     red, green, blue = to_ycc[0]

@@ -1,0 +1,317 @@
+"""Guide sound: stretches of sound files, decoded, levelled, faded and mixed as they are needed.
+
+Everything is 48 kHz stereo float32, full scale at 1, and counted in samples
+from frame 0 of the sheet. Nothing of a file is held but the block last
+decoded, so that a long spot takes no more memory than a short one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.errors import InputFileError
+
+if TYPE_CHECKING:
+    from av.audio.codeccontext import AudioCodecContext
+    from av.audio.stream import AudioStream
+    from av.container import InputContainer
+
+SAMPLE_RATE = 48_000
+"""Samples a second (AES5 recommends 48 kHz; EBU R 85)."""
+
+Block = NDArray[np.float32]
+
+_GAP = SAMPLE_RATE // 20
+"""Samples of silence beyond which a hole in a file's time stamps is taken as one."""
+
+_ESTIMATED = {"mp3", "aac", "ac3", "eac3", "adts"}
+"""Formats whose files do not say how long they are, but for an estimate."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A stretch of a sound file, and where and how it is heard. All times in samples.
+
+    Attributes
+    ----------
+    path : Path
+    at : int
+        Where it begins.
+    first : int
+        First sample of the file that is used.
+    length : int
+    level : float
+        Decibels; 0 leaves it as it is.
+    fade_in, fade_out : int
+        Lengths, at its beginning and end; level runs evenly from and to nothing.
+    """
+
+    path: Path
+    at: int
+    first: int
+    length: int
+    level: float = 0.0
+    fade_in: int = 0
+    fade_out: int = 0
+
+
+def to_samples(frame: int, rate: Fraction) -> int:
+    """Sample that is due when a frame begins, rounded half up."""
+    return int(Fraction(frame) / rate * SAMPLE_RATE + Fraction(1, 2))
+
+
+def _open(path: Path) -> tuple[InputContainer, AudioStream]:
+    import av
+
+    if not path.is_file():
+        msg = f"{path} does not exist or is not a file. Name a sound file."
+        raise InputFileError(msg)
+    try:
+        container = av.open(f"file:{path.resolve()}", "r", options={"protocol_whitelist": "file"})
+    except (av.error.FFmpegError, OSError, ValueError):
+        msg = f"{path} cannot be opened as sound, or it is cut short. Copy or export it again."
+        raise InputFileError(msg) from None
+    if not container.streams.audio or set(container.format.name.split(",")) & {"hls", "concat"}:
+        container.close()
+        msg = f"{path} holds no sound ({container.format.name}). Name a sound file."
+        raise InputFileError(msg)
+    stream = container.streams.audio[0]
+    decoder: AudioCodecContext | None = stream.codec_context
+    if decoder is None:
+        container.close()
+        msg = f"{path} is coded in a way that this installation cannot decode. Export it again."
+        raise InputFileError(msg)
+    return container, stream
+
+
+def _said_length(container: InputContainer, stream: AudioStream) -> int | None:
+    """Return the samples that a file says it has."""
+    if stream.duration and stream.time_base:
+        return int(stream.duration * stream.time_base * SAMPLE_RATE)
+    return int(container.duration * SAMPLE_RATE / 1_000_000) if container.duration else None
+
+
+def sound_length(path: Path) -> int:
+    """Tell how long a sound file is.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    int
+        Samples, as its header says; counted where it does not.
+
+    Raises
+    ------
+    InputFileError
+        If it cannot be opened or holds no sound.
+    """
+    container, stream = _open(path)
+    try:
+        said = _said_length(container, stream)
+    finally:
+        container.close()
+    if said:
+        return said
+    reader = SoundReader(path)
+    try:
+        count = 0
+        while block := reader.read(SAMPLE_RATE).shape[1]:
+            count += block
+    finally:
+        reader.close()
+    return count
+
+
+class SoundReader:
+    """The samples of a sound file, in order.
+
+    Parameters
+    ----------
+    path : Path
+        A sound file, or a clip with sound; then time counts from the clip's beginning.
+
+    Raises
+    ------
+    InputFileError
+        If it cannot be opened or holds no sound.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._container, self._stream = _open(path)
+        self._said = _said_length(self._container, self._stream)
+        self._blocks = self._decode()
+        self._left = np.empty((2, 0), np.float32)
+
+    def _decode(self) -> Iterator[Block]:
+        """Decode on, with silence where the file's time stamps leave a hole."""
+        import av
+
+        mono = self._stream.codec_context.layout.nb_channels == 1
+        resampler = av.AudioResampler("fltp", "mono" if mono else "stereo", SAMPLE_RATE)
+        begin: Fraction | None = None
+        if self._container.streams.video and self._container.start_time is not None:
+            begin = Fraction(self._container.start_time, 1_000_000)
+        count = 0
+        try:
+            for frame in self._container.decode(self._stream):
+                if frame.pts is not None and frame.time_base:
+                    begin = frame.pts * frame.time_base if begin is None else begin
+                    due = int((frame.pts * frame.time_base - begin) * SAMPLE_RATE)
+                    if due - count > (_GAP if count else 0):
+                        yield np.zeros((2, due - count), np.float32)
+                        count = due
+                for made in resampler.resample(frame):
+                    count += made.samples
+                    yield _stereo(made.to_ndarray())
+            for made in resampler.resample(None):
+                count += made.samples
+                yield _stereo(made.to_ndarray())
+        except (av.error.FFmpegError, ValueError) as error:
+            reason = getattr(error, "strerror", None) or error
+            msg = (
+                f"{self._path} cannot be decoded after {count / SAMPLE_RATE:.2f} s ({reason}). "
+                "Copy or export it again."
+            )
+            raise InputFileError(msg) from None
+        self._check_end(count)
+
+    def _check_end(self, count: int) -> None:
+        known = not set(self._container.format.name.split(",")) & _ESTIMATED
+        if known and self._said and count < self._said - SAMPLE_RATE // 4:
+            msg = (
+                f"{self._path} is cut short: it ends at {count / SAMPLE_RATE:.2f} s of "
+                f"{self._said / SAMPLE_RATE:.2f} s. Copy or export it again."
+            )
+            raise InputFileError(msg)
+
+    def read(self, count: int) -> Block:
+        """Return the next samples.
+
+        Parameters
+        ----------
+        count : int
+
+        Returns
+        -------
+        (2, n) float32
+            n is `count`, or less where the file ends.
+
+        Raises
+        ------
+        InputFileError
+            If the file is damaged or ends before it says so.
+        """
+        parts, have = [self._left], self._left.shape[1]
+        while have < count:
+            block = next(self._blocks, None)
+            if block is None:
+                break
+            parts.append(block)
+            have += block.shape[1]
+        joined = parts[0] if len(parts) == 1 else np.concatenate(parts, axis=1)
+        self._left = joined[:, count:]
+        return joined[:, :count]
+
+    def skip(self, count: int) -> None:
+        """Pass samples over."""
+        while count > 0:
+            passed = self.read(min(count, SAMPLE_RATE)).shape[1]
+            if not passed:
+                return
+            count -= passed
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._container.close()
+
+
+def _stereo(samples: NDArray[Any]) -> Block:
+    """One channel is heard from both sides, each at its own level."""
+    return samples if samples.shape[0] == 2 else np.repeat(samples, 2, axis=0)
+
+
+def _gain(stretch: Stretch, first: int, count: int) -> NDArray[np.float32]:
+    """Factor of each sample of a stretch from its `first` on: level and fades."""
+    place = np.arange(first, first + count, dtype=np.float64) + 0.5
+    gain = np.full(count, 10 ** (stretch.level / 20))
+    if stretch.fade_in:
+        gain *= np.minimum(place / stretch.fade_in, 1)
+    if stretch.fade_out:
+        gain *= np.minimum((stretch.length - place) / stretch.fade_out, 1)
+    return gain.astype(np.float32)
+
+
+class Mixer:
+    """The mix of all stretches, in order of time.
+
+    Parameters
+    ----------
+    stretches : sequence of Stretch
+    start : int
+        First sample wanted.
+    """
+
+    def __init__(self, stretches: Sequence[Stretch], start: int = 0) -> None:
+        self._position = start
+        self._waiting = sorted(stretches, key=lambda stretch: stretch.at)
+        self._heard: list[tuple[Stretch, SoundReader]] = []
+
+    def read(self, count: int) -> Block:
+        """Return the next samples.
+
+        Parameters
+        ----------
+        count : int
+
+        Returns
+        -------
+        (2, count) float32
+            Not held to full scale.
+
+        Raises
+        ------
+        InputFileError
+            If a file cannot be read.
+        """
+        end = self._position + count
+        while self._waiting and self._waiting[0].at < end:
+            self._begin(self._waiting.pop(0))
+        mix = np.zeros((2, count), np.float32)
+        for stretch, reader in self._heard:
+            first = max(stretch.at, self._position)
+            last = min(stretch.at + stretch.length, end)
+            block = reader.read(last - first)
+            got = block.shape[1]
+            into = first - self._position
+            mix[:, into : into + got] += block * _gain(stretch, first - stretch.at, got)
+        over = [pair for pair in self._heard if pair[0].at + pair[0].length <= end]
+        for pair in over:
+            pair[1].close()
+            self._heard.remove(pair)
+        self._position = end
+        return mix
+
+    def _begin(self, stretch: Stretch) -> None:
+        passed = max(self._position - stretch.at, 0)
+        if passed >= stretch.length:
+            return
+        reader = SoundReader(stretch.path)
+        self._heard.append((stretch, reader))
+        reader.skip(stretch.first + passed)
+
+    def close(self) -> None:
+        """Let go of all files."""
+        for _, reader in self._heard:
+            reader.close()
+        self._heard.clear()
