@@ -1,0 +1,91 @@
+"""`keyer check SHEET`: what will not pass, where, and what to do about it."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from keyer.cli.common import Json, notice, print_json, print_table, wait_for_kernels
+
+if TYPE_CHECKING:
+    from keyer.report.check import CheckReport
+    from keyer.report.findings import Finding
+
+FAILED = 4
+"""Exit code when anything fails."""
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(check)
+
+
+def check(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    json: Json = False,
+) -> int:
+    """Check every frame of a sheet: levels, flashes, stripes, keys, titles and timing.
+
+    The flash check is an aid and no clearance: broadcast needs the approved
+    test that the broadcaster names, local rules go first, and people at risk
+    must be warned before they see flashing pictures. Exits with 4 if anything
+    fails.
+    """
+    wait_for_kernels()
+    from keyer.report.check import check_file
+
+    report = check_file(sheet, _progress if sys.stderr.isatty() else None)
+    if json:
+        print_json(report.as_dict())
+    else:
+        _print(report)
+    for text in report.notices:
+        notice(text)
+    return FAILED if report.verdict == "fails" else 0
+
+
+def _progress(done: int, total: int) -> None:
+    """Say how far it has come, on one line of a terminal."""
+    if done % 10 == 0 or done == total:
+        end = "\n" if done == total else ""
+        print(f"\rkeyer: {done} of {total} frames", end=end, file=sys.stderr, flush=True)
+
+
+def _when(finding: Finding) -> str:
+    if finding.first == finding.last:
+        return finding.first_timecode
+    text = f"{finding.first_timecode} to {finding.last_timecode}"
+    return text if finding.verdict == "holds" else f"{text}, worst {finding.worst_timecode}"
+
+
+def _where(finding: Finding) -> str:
+    place = finding.place
+    if (place.width, place.height) == (100.0, 100.0):
+        return ""
+    right, bottom = place.left + place.width, place.top + place.height
+    return f"{place.left:.0f} to {right:.0f} % across, {place.top:.0f} to {bottom:.0f} % down"
+
+
+def _print(report: CheckReport) -> None:
+    from keyer.measure.flash import CAUTION
+
+    bad = [finding for finding in report.findings if finding.verdict != "holds"]
+    for finding in bad:
+        subject = f" {finding.subject}" if finding.subject else ""
+        print(f"{finding.verdict}: {finding.check}{subject}")
+        where = _where(finding)
+        print(f"  {_when(finding)}{f'; {where}' if where else ''}")
+        value = f"{finding.value:.4g} {finding.unit}".rstrip()
+        print(f"  {value}; the limit is {finding.limit.text} ({finding.limit.source}).")
+        print(f"  {finding.remedy}")
+    held = [finding for finding in report.findings if finding.verdict == "holds"]
+    if held:
+        print_table(
+            ("holds", "worst value", ""),
+            ((f.check, f"{f.value:.4g} {f.unit}", f.subject) for f in held),
+        )
+    print(f"{report.frames} frames of {report.format}: {report.verdict}.")
+    print(CAUTION)

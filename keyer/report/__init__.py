@@ -1,0 +1,1 @@
+"""What a rendered sheet amounts to: checks, and documents about them."""

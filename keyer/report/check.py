@@ -1,0 +1,150 @@
+"""The check: one walk over every frame of a sheet's render.
+
+Nothing is kept of a frame but a few numbers, so memory does not grow with the
+length but for the measures along time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from keyer.kinds.verdicts import Judgement
+from keyer.measure.cells import make_grid
+from keyer.measure.flash import CAUTION
+from keyer.render.plan import Plan
+from keyer.report.findings import SEVERITY, Finding, Series
+from keyer.report.key_checks import KeyCheck, without_backing
+from keyer.report.picture_checks import FlashCheck, LevelsCheck, StripesCheck
+from keyer.report.time_checks import BlackCheck, StrayCheck, check_endings, check_length
+from keyer.report.title_checks import TitleCheck, showings
+from keyer.report.view import LOOKS_A_SECOND, Inspector, Viewer
+from keyer.sheet.load import load_sheet
+from keyer.sheet.sheet import Sheet
+
+Progress = Callable[[int, int], None]
+"""Called with the frames done and the frames in all."""
+
+
+@dataclass(frozen=True)
+class CheckReport:
+    """What a check of a sheet found.
+
+    Attributes
+    ----------
+    title : str
+    digest : str
+        Of what the sheet says.
+    format : str
+    frames : int
+        How many were looked at.
+    verdict : {"holds", "watch", "fails"}
+        The worst of all findings.
+    findings : tuple of Finding
+        The worst first, then in order of time.
+    series : tuple of Series
+        Measures along time, for plots.
+    notices : tuple of str
+        What had to be assumed.
+    """
+
+    title: str
+    digest: str
+    format: str
+    frames: int
+    verdict: Judgement
+    findings: tuple[Finding, ...]
+    series: tuple[Series, ...]
+    notices: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """As plain data for JSON; the series are left out."""
+        return {
+            "title": self.title,
+            "digest": self.digest,
+            "format": self.format,
+            "frames": self.frames,
+            "verdict": self.verdict,
+            "findings": [finding.as_dict() for finding in self.findings],
+            "looks_a_second": {"keys and titles": LOOKS_A_SECOND, "all else": "every frame"},
+            "caution": CAUTION,
+            "notices": list(self.notices),
+        }
+
+    def series_as_dict(self) -> list[dict[str, Any]]:
+        """Measures along time as plain data."""
+        return [asdict(series) for series in self.series]
+
+
+def _inspectors(sheet: Sheet, plan: Plan) -> list[Inspector]:
+    video = sheet.format
+    grid = make_grid(video.width, video.height, float(video.pixel_aspect))
+    found: list[Inspector] = [
+        LevelsCheck(sheet),
+        FlashCheck(sheet, grid),
+        StripesCheck(sheet),
+        BlackCheck(sheet),
+        StrayCheck(sheet),
+    ]
+    found += [KeyCheck(sheet, plan, o) for o in sheet.overlays if o.key is not None]
+    for showing in showings(sheet):
+        title = plan.title(showing.source)
+        if title is not None:
+            found.append(TitleCheck(sheet, plan, title, showing))
+    return found
+
+
+def _order(finding: Finding) -> tuple[int, int, str]:
+    return -SEVERITY[finding.verdict], finding.first, finding.check
+
+
+def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
+    """Check every frame of a sheet.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    progress : callable, optional
+
+    Returns
+    -------
+    CheckReport
+
+    Raises
+    ------
+    SheetError, InputFileError
+        If the sheet cannot be planned, or a file breaks while it is read.
+    """
+    with Plan(sheet) as whole:
+        findings, seen = without_backing(sheet, whole)
+        findings += [check_length(sheet), *check_endings(sheet, whole)]
+        notices = tuple(whole.notices)
+    video = sheet.format
+    viewer = Viewer(make_grid(video.width, video.height, float(video.pixel_aspect)))
+    with Plan(seen) as plan:
+        inspectors = _inspectors(seen, plan)
+        for index in range(sheet.length):
+            view = viewer.view(index, plan.frame(index))
+            for inspector in inspectors:
+                inspector.look(view)
+            if progress is not None:
+                progress(index + 1, sheet.length)
+    findings += [finding for inspector in inspectors for finding in inspector.findings()]
+    findings.sort(key=_order)
+    return CheckReport(
+        sheet.title,
+        sheet.digest,
+        video.name,
+        sheet.length,
+        findings[0].verdict,
+        tuple(findings),
+        tuple(series for inspector in inspectors for series in inspector.series()),
+        notices,
+    )
+
+
+def check_file(path: Path, progress: Progress | None = None) -> CheckReport:
+    """Check a sheet from its file; as `check_sheet`."""
+    return check_sheet(load_sheet(path), progress)

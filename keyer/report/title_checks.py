@@ -1,0 +1,243 @@
+"""Checks of titles over the picture that lies behind them: contrast, size, place, reading time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+import numpy as np
+
+from keyer.kinds.verdicts import Verdict
+from keyer.measure.cells import WHOLE, Place, place_of
+from keyer.measure.legibility import judge_passage, judge_reading_time
+from keyer.measure.safe_areas import SAFE_AREAS
+from keyer.pixel.place import UNMOVED
+from keyer.render.compose import compose
+from keyer.render.frame import Frame
+from keyer.render.keys import placement_of
+from keyer.render.plan import Plan
+from keyer.render.sources import title_parts
+from keyer.report.findings import Finding, Limit, Look, Series
+from keyer.report.key_checks import looking, name_of
+from keyer.report.runs import Runs
+from keyer.report.view import LOOKS_A_SECOND, View
+from keyer.sheet.sheet import Overlay, Sheet
+from keyer.sheet.source import Title
+from keyer.titles.checks import check_title
+from keyer.titles.layers import Drawn, touched
+from keyer.titles.markup import fill, parse
+from keyer.titles.moving import TimedTitle
+
+_READING = "BBC R&D, quoting Ofcom (160 to 180, over 200 is hard); common practice (from memory)"
+_LIMITS = {
+    "title.contrast": Limit("4.5:1; fails below 3:1", "WCAG 2.2, 1.4.3 (level AA)"),
+    "title.letter_height": Limit(
+        "4 % of the picture height; fails below 2.5 %", "common practice (from memory); ours"
+    ),
+    "title.reading_time": Limit(
+        "160 words a minute and 2 s; fails above 200 words a minute or under 1.5 s", _READING
+    ),
+    "title.passage": Limit("all of a crawl or roll passes while it is on air", "common practice"),
+}
+_LOW_IS_WORSE = {"title.contrast", "title.letter_height", "title.reading_time"}
+
+
+@dataclass(frozen=True)
+class Showing:
+    """A title on air.
+
+    Attributes
+    ----------
+    subject : str
+        The cue or overlay, for findings.
+    source : str
+    start : int
+        Frame on which it comes on air.
+    first, last : int
+        Frames on which it is fully there, both included.
+    overlay : Overlay or None
+        None: it is the base.
+    """
+
+    subject: str
+    source: str
+    start: int
+    first: int
+    last: int
+    overlay: Overlay | None = None
+
+
+def showings(sheet: Sheet) -> list[Showing]:
+    """Find every title on air, as an overlay or as the base.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    list of Showing
+    """
+    found = []
+    for cue, after in zip(sheet.cues, (*sheet.cues[1:], None), strict=True):
+        if cue.source is not None:
+            last = (sheet.length if after is None else after.at) - 1
+            subject = f"cues[{cue.index}] {cue.name or cue.source}"
+            found.append(Showing(subject, cue.source, cue.at, cue.at + cue.transition.length, last))
+    for overlay in sheet.overlays:
+        if overlay.key is None:
+            first = overlay.start + overlay.enter.length
+            last = overlay.stop - overlay.leave.length - 1
+            found.append(
+                Showing(name_of(overlay), overlay.source, overlay.start, first, last, overlay)
+            )
+    titles = {n for n, source in sheet.sources.items() if isinstance(source.content, Title)}
+    return [showing for showing in found if showing.source in titles]
+
+
+def title_text(title: Title) -> str:
+    """All that there is to read in a title, its fields filled in.
+
+    Parameters
+    ----------
+    title : Title
+
+    Returns
+    -------
+    str
+    """
+    design, fields, _ = title_parts(title)
+    values = design.design.values(fields)
+    texts = [
+        "".join(part for part, _ in fill(parse(text.text, text.style), values))
+        for box in design.design.boxes
+        for text in box.texts
+    ]
+    return " ".join(text for text in texts if text.strip())
+
+
+class TitleCheck:
+    """One title while it is fully there.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    plan : Plan
+    title : TimedTitle
+    showing : Showing
+    """
+
+    def __init__(self, sheet: Sheet, plan: Plan, title: TimedTitle, showing: Showing) -> None:
+        self._sheet, self._plan, self._title, self._showing = sheet, plan, title, showing
+        self._runs: dict[str, Runs] = {}
+        self._contrasts: list[tuple[int, float]] = []
+        video = sheet.format
+        self._behind = np.zeros((3, video.height, video.width), np.float32)
+        self._known: tuple[Drawn, list[Verdict]] | None = None
+        self._judge_time()
+
+    def _judge_time(self) -> None:
+        showing, rate = self._showing, self._sheet.format.rate
+        content = self._sheet.sources[showing.source].content
+        frames = max(showing.last - showing.first + 1, 0)
+        needed = self._title.frames_needed
+        if needed is not None:
+            stop = showing.last + 1 if showing.overlay is None else showing.overlay.stop
+            verdict = judge_passage(stop - showing.start, needed)
+        elif isinstance(content, Title):
+            verdict = judge_reading_time(title_text(content), Fraction(frames) / rate)
+        last = max(showing.last, showing.start)
+        self._add(last, verdict, first=min(showing.first, last))
+
+    def look(self, view: View) -> None:
+        """Take the next frame; measures several a second, and the first and last."""
+        showing = self._showing
+        if not view.same:
+            self._known = None
+        if not looking(self._sheet, view.index, showing.first, showing.last):
+            return
+        drawn = self._title.at(view.index - showing.start)
+        overlay = showing.overlay
+        if overlay is not None:
+            if placement_of(overlay, view.index) != UNMOVED:
+                self._leave_to_the_eye(view.index)
+                return
+            opacity = overlay.pose(view.index).opacity
+            if opacity < 1:
+                layers = (replace(layer, opacity=opacity * layer.opacity) for layer in drawn.layers)
+                drawn = replace(drawn, layers=tuple(layers))
+        if self._known is None or self._known[0] is not drawn:
+            self._known = (drawn, self._verdicts(view, drawn))
+        for verdict in self._known[1]:
+            self._add(view.index, verdict, place=_place(drawn))
+
+    def _verdicts(self, view: View, drawn: Drawn) -> list[Verdict]:
+        self._lay_behind(view, drawn)
+        verdicts = check_title(drawn, self._behind, safe=self._title.design.safe)
+        if self._title.moving:  # what crawls crosses the edges
+            verdicts = [v for v in verdicts if v.measure != "title.safe_area"]
+        return verdicts
+
+    def _lay_behind(self, view: View, drawn: Drawn) -> None:
+        """Compose what lies behind a title, in its rows and a little beyond."""
+        overlay = self._showing.overlay
+        if overlay is None:
+            return
+        seen = [other for other in self._sheet.overlays if other.seen(view.index)]
+        below = view.frame.overlays[: seen.index(overlay)]
+        _, top, _, bottom = touched((layer.mark for layer in drawn.layers), drawn.canvas)
+        sizes = [layer.size for layer in drawn.layers if layer.role == "letters"]
+        margin = round(max(sizes, default=0.0) * drawn.canvas.unit / 2) + 1
+        rows = (max(top - margin, 0), min(bottom + margin, self._behind.shape[1]))
+        frame = Frame(view.frame.base, below, view.frame.light)
+        self._behind[:, rows[0] : rows[1]] = compose(frame, np.float32, window=rows).planes
+
+    def _leave_to_the_eye(self, index: int) -> None:
+        remedy = (
+            "The sheet moves or scales this title, so its contrast is not measured: look at it. "
+            "A design that puts it in its place is measured."
+        )
+        self._add(index, Verdict("title.contrast", 0.0, ":1", "watch", remedy))
+
+    def _add(
+        self, index: int, verdict: Verdict, *, place: Place = WHOLE, first: int | None = None
+    ) -> None:
+        name = verdict.measure
+        if name not in self._runs:
+            safe = SAFE_AREAS[self._title.design.safe]
+            limit = _LIMITS.get(
+                name,
+                Limit(f"within {100 * safe.title:g} % of both sides; fails beyond "
+                      f"{100 * safe.action:g} %", safe.source),
+            )  # fmt: skip
+            self._runs[name] = Runs(
+                self._sheet,
+                name,
+                verdict.unit,
+                limit,
+                subject=self._showing.subject,
+                gap=max(1, round(self._sheet.format.rate / LOOKS_A_SECOND)),
+                low_is_worse=name in _LOW_IS_WORSE,
+            )
+        self._runs[name].add(
+            Look(index, verdict.verdict, float(verdict.value), place, verdict.remedy, first)
+        )
+        if name == "title.contrast" and verdict.value:
+            self._contrasts.append((index, float(verdict.value)))
+
+    def findings(self) -> list[Finding]:
+        """Give the stretches in which the title does not hold, with the worst frame of each."""
+        return [finding for runs in self._runs.values() for finding in runs.findings()]
+
+    def series(self) -> list[Series]:
+        """Worst contrast along time."""
+        if not self._contrasts:
+            return []
+        frames, values = zip(*self._contrasts, strict=True)
+        return [Series(f"{self._showing.subject}: title.contrast", ":1", frames, values, 3.0)]
+
+
+def _place(drawn: Drawn) -> Place:
+    left, top, right, bottom = touched((layer.mark for layer in drawn.layers), drawn.canvas)
+    width, height = drawn.canvas.width, drawn.canvas.height
+    return place_of(left / width, top / height, right / width, bottom / height)
