@@ -1,0 +1,120 @@
+"""`keyer batch` and `keyer title` from the command line: output, JSON, exit codes."""
+
+import json
+from dataclasses import replace
+
+import pytest
+from batch.made import guests, project, table
+from PIL import Image
+
+from keyer.batch.front import BatchOrder
+from keyer.cli.main import perform
+
+
+def run(capfd, *arguments):
+    code = perform([str(part) for part in arguments])
+    out, err = capfd.readouterr()
+    return code, out, err
+
+
+def test_batch_from_start_to_contact_sheet(tmp_path, capfd):
+    sheet, rows, out = project(tmp_path), guests(tmp_path, 3), tmp_path / "out"
+    code, text, _ = run(capfd, "batch", sheet, rows, "-d", out, "--jobs", 1, "--json",
+                        "--contact", tmp_path / "c.png")  # fmt: skip
+    report = json.loads(text)
+    assert code == 0
+    assert (report["rows"], report["rendered"], report["kept"]) == (3, 3, 0)
+    assert report["outputs"] == ["000.png", "001.png", "002.png"]
+    assert report["contact"] == [str(tmp_path / "c.png")]
+    code, text, _ = run(capfd, "batch", sheet, rows, "-d", out, "--jobs", 1, "--resume")
+    assert code == 0
+    assert "3 of 3 rows done, 0 rendered now, 3 kept." in text
+    code, text, err = run(capfd, "batch", sheet, rows, "-d", out)
+    assert code == 2
+    assert err.count("--resume") == 3
+    assert "Nothing was rendered" in text
+
+
+def test_faults_are_listed_and_nothing_is_drawn(tmp_path, capfd):
+    rows = table(tmp_path, "file,name\na,Ines\nb,\n")
+    code, text, err = run(capfd, "batch", project(tmp_path), rows, "-d", tmp_path / "out")
+    assert code == 2
+    assert "row 3: field name must not be empty." in err
+    assert "2 rows: 1 good, 1 with faults. Nothing was rendered." in text
+    assert not (tmp_path / "out").exists()
+    code, text, _ = run(capfd, "batch", project(tmp_path), rows, "-d", tmp_path / "out",
+                        "--dry-run", "--json")  # fmt: skip
+    assert code == 2
+    assert json.loads(text)["faults"] == [{"row": 3, "message": "field name must not be empty."}]
+
+
+@pytest.mark.parametrize(
+    ("change", "code", "says"),
+    [
+        ({"sheet": "none.toml"}, 3, "none.toml"),
+        ({"rows": "none.csv"}, 3, "none.csv"),
+        ({"folder": "none/out"}, 2, "Make it first"),
+    ],
+)
+def test_wrong_files_are_one_line(tmp_path, capfd, change, code, says):
+    order = BatchOrder(project(tmp_path), guests(tmp_path, 1), tmp_path / "out")
+    order = replace(order, **{key: tmp_path / name for key, name in change.items()})
+    found, _, err = run(capfd, "batch", order.sheet, order.rows, "-d", order.folder)
+    assert found == code
+    assert says in err
+    assert err.count("\n") == 1
+
+
+def test_title_kept_listed_and_recalled(tmp_path, capfd):
+    project(tmp_path)
+    pages = ("--pages", tmp_path / "pages")
+    code, text, _ = run(capfd, "title", tmp_path / "design.toml", "-f", "name=Ines", "--save", 12,
+                        "--note", "first half", *pages)  # fmt: skip
+    assert (code, text.strip()) == (0, str(tmp_path / "pages" / "0012.toml"))
+    code, text, _ = run(capfd, "title", "--list", "--json", *pages)
+    page = json.loads(text)["pages"][0]
+    assert (page["number"], page["fields"], page["note"]) == (12, {"name": "Ines"}, "first half")
+    first, second = tmp_path / "first.png", tmp_path / "second.png"
+    run(capfd, "title", tmp_path / "design.toml", "-f", "name=Ines", "-o", first)
+    (tmp_path / "design.toml").write_text("gone")
+    code, *_ = run(capfd, "title", 12, *pages, "-o", second)
+    assert code == 0
+    assert first.read_bytes() == second.read_bytes()
+    code, _, err = run(capfd, "title", 13, *pages, "-o", tmp_path / "x.png")
+    assert (code, "Near: 12" in err) == (2, True)
+
+
+def test_title_kinds(tmp_path, capfd):
+    project(tmp_path)
+    common = ("title", tmp_path / "design.toml", "-f", "name=Ines", "--format", "320x180@25")
+    code, text, _ = run(capfd, *common, "-o", tmp_path / "a.png", "--json")
+    assert (code, json.loads(text)["outputs"]) == (0, [str(tmp_path / "a.png")])
+    with Image.open(tmp_path / "a.png") as found:
+        assert (found.mode, found.size) == ("RGBA", (320, 180))
+    code, text, _ = run(capfd, *common, "-o", tmp_path / "b.png", "--kind", "keyfill", "--json")
+    assert [name[-9:] for name in json.loads(text)["outputs"]] == ["-fill.png", "b-key.png"]
+    code, text, _ = run(capfd, *common, "-o", tmp_path / "c.png", "--over", tmp_path / "back.png")
+    assert code == 0
+    assert "title.contrast" in text
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("title",), "needs a design or a page's number"),
+        (("title", "design.toml", "-o", "x.jpg", "-f", "name=x"), "must end in .png"),
+        (("title", "design.toml", "-o", "x.png", "-f", "name"), "NAME=TEXT"),
+        (("title", "design.toml", "-o", "x.png", "-f", "nme=x"), "Is it 'name'?"),
+        (("title", "design.toml", "-o", "x.png"), "field name must have a value"),
+        (("title", "design.toml", "-o", "x.png", "-f", "name=x", "--kind", "over"), "--over"),
+        (("title", "design.toml", "-f", "name=x", "--save", "0"), "[1, 9999]"),
+    ],
+)
+def test_wrong_requests_of_titles(tmp_path, capfd, monkeypatch, arguments, says):
+    project(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    code, _, err = run(capfd, *arguments)
+    assert code == 2
+    assert says in err
+    assert err.count("\n") == 1
+    assert not list(tmp_path.glob("x.*"))
