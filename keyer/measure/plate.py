@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 from keyer.kinds.picture import Matrix, Planes
 from keyer.kinds.settings import Rgb
 from keyer.measure.hues import hue_distance
+from keyer.pixel.backing import smooth_backing
 from keyer.pixel.colour import hue_axes, hue_of, rgb_to_ycc
+from keyer.pixel.regions import draw_in, drop_thin, enclosed
 
 WORK_PIXELS = 256
 """Longer side of the copy on which the backing is looked for."""
@@ -176,22 +178,9 @@ def regions(planes: Planes, colour: Rgb, matrix: Matrix) -> Regions:
     along = np.tensordot(np.array(axes.along, np.float32), copy.rgb, axes=1)
     level = max(float(np.dot(axes.along, colour)), 0.02)
     reach = max(1, round(0.015 * min(mask.shape)))
-    body = _opened((along < 0.35 * level) & ~mask, reach)
-    core = _eroded(_filled(body) & (along < 0.7 * level), reach)
-    return Regions(inner(mask), core, core & ~_eroded(core, 2 * reach), copy.step)
-
-
-def _disc(reach: int) -> NDArray[np.uint8]:
-    size = 2 * reach + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)
-
-
-def _eroded(mask: Mask, reach: int) -> Mask:
-    return cv2.erode(mask.astype(np.uint8), _disc(reach)).astype(np.bool_)
-
-
-def _opened(mask: Mask, reach: int) -> Mask:
-    return cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, _disc(reach)).astype(np.bool_)
+    body = drop_thin((along < 0.35 * level) & ~mask, reach)
+    core = draw_in((body | enclosed(body)) & (along < 0.7 * level), reach)
+    return Regions(inner(mask), core, core & ~draw_in(core, 2 * reach), copy.step)
 
 
 def inner(mask: Mask) -> Mask:
@@ -209,13 +198,36 @@ def inner(mask: Mask) -> Mask:
     return drawn_in if drawn_in.any() else mask
 
 
-def _filled(mask: Mask) -> Mask:
-    """Fill what the mask encloses and does not reach the border."""
-    outside = (~mask).astype(np.uint8)
-    count, labels = cv2.connectedComponents(outside, connectivity=4)
-    touching = np.zeros(count, np.bool_)
-    for side in (labels[0], labels[-1], labels[:, 0], labels[:, -1]):
-        touching[side] = True
-    touching[0] = False
-    filled: Mask = ~touching[labels]
-    return filled
+@dataclass(frozen=True, eq=False)
+class Surface:
+    """The backing at every pixel of a plate.
+
+    Attributes
+    ----------
+    planes : (3, H, W) float32
+    sure : (h, w) bool
+        Where it was seen, on a small copy.
+    """
+
+    planes: Planes
+    sure: Mask
+
+
+def backing_surface(planes: Planes, colour: Rgb, matrix: Matrix) -> Surface:
+    """Fit a smooth surface to the sure backing of a plate.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+    colour : three floats
+        The backing's R'G'B'.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    Surface
+    """
+    copy = small_copy(planes, matrix)
+    sure = inner(sure_backing(copy, colour, matrix))
+    _, height, width = planes.shape
+    return Surface(smooth_backing(copy.rgb, sure, colour, height, width), sure)

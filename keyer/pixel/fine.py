@@ -1,0 +1,293 @@
+"""The fine chroma key, for stills and boards.
+
+With the backing known at every pixel and the subject's colour carried outwards
+from its solid parts, the matte of an edge pixel is where its colour lies
+between the two. Light of the backing on the subject is taken off as a film, so
+that the edge has the subject's own colour. The steps:
+
+1. key signal against the backing, and a first matte from the sure core
+2. solid parts (`keyer.pixel.solid`)
+3. subject's colour carried outwards (`keyer.pixel.carry`)
+4. matte between the two (`keyer.pixel.between`), sharpened by luma where
+   chroma has fewer samples (`keyer.pixel.detail`), grain gated away
+5. backing lifted off, film taken off (`keyer.pixel.film`), spill that is left
+   suppressed
+
+Steps 1 to 3 and the film run on a copy of about 400 rows.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Matrix, Planes
+from keyer.pixel.between import between, weight_table
+from keyer.pixel.carry import carry
+from keyer.pixel.colour import HueAxes, hue_axes, rgb_to_ycc
+from keyer.pixel.detail import Sampling, measure_sampling, sharpen_by_luma
+from keyer.pixel.film import Film, edge_distance, measure_film
+from keyer.pixel.own_colour import Lifting, own_colour, share_table
+from keyer.pixel.regions import draw_in, drop_thin
+from keyer.pixel.solid import SMOOTHING, WORK_ROWS, first_core, solid_parts
+from keyer.pixel.weigh import luma_of, signal_against
+
+Plane = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+Matrix3 = NDArray[np.float64]
+
+LEAST_NOISE = 0.004
+"""Grain that is reckoned with at least: one code of 8 bit."""
+
+USUAL_SPREAD = 0.02
+"""Variance of the subject's colours where it cannot be measured."""
+
+GATE = 0.999
+"""Share of the sure backing whose grain the gate must keep out."""
+
+FULL_FROM = 0.985
+"""Matte that counts as full."""
+
+QUIET = 0.02
+"""Smoothed matte below which, with a margin, there is nothing of the subject."""
+
+BUSY_ROWS, BUSY_BANDS = 32, 8
+"""Rows of a band, and bands, on which the sampling of chroma is measured."""
+
+SPILL_DEPTH = 0.08
+"""Depth into the subject, in picture heights, over which spill is looked for."""
+
+
+@dataclass(frozen=True, eq=False)
+class FineModel:
+    """What a plate was found to be like; handed on, it keeps a clip steady.
+
+    Attributes
+    ----------
+    spread : (3, 3) float64
+        Covariance of the subject's colours about the colour carried outwards.
+    sampling : Sampling
+        How chroma was recorded.
+    gate : float
+        Smoothed matte up to which there is only grain.
+    film : Film
+        Light of the backing on the subject.
+    """
+
+    spread: Matrix3
+    sampling: Sampling
+    gate: float
+    film: Film
+
+
+@dataclass(frozen=True, eq=False)
+class FineKey:
+    """A plate, keyed.
+
+    Attributes
+    ----------
+    matte : (H, W) float32
+        0..1; 1 = subject.
+    fill : (3, H, W) float32
+        The subject's own colour, premultiplied; exactly 0 where the matte is.
+    model : FineModel
+    """
+
+    matte: Plane
+    fill: Planes
+    model: FineModel
+
+
+def fine_key(
+    planes: Planes,
+    backing: Planes,
+    sure: Mask,
+    hue_deg: float,
+    noise: float,
+    matrix: Matrix,
+    *,
+    spill_percent: float = 100.0,
+    model: FineModel | None = None,
+) -> FineKey:
+    """Key a plate whose backing is known at every pixel.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32, C-contiguous
+        R'G'B' nominal 0..1.
+    backing : (3, H, W) float32, C-contiguous
+        From `keyer.pixel.backing`.
+    sure : (h, w) bool
+        Where it is surely backing, on a copy of any size.
+    hue_deg : float
+        Key hue on the vectorscope.
+    noise : float
+        Standard deviation of the grain.
+    matrix : {"bt601", "bt709"}
+    spill_percent : float
+        How much of the backing's light is taken off the subject, 0..100.
+    model : FineModel, optional
+        That of another frame of the same shot; default: measured.
+
+    Returns
+    -------
+    FineKey
+    """
+    plate = _Plate(planes, backing, hue_axes(hue_deg, matrix), matrix, max(noise, LEAST_NOISE))
+    copy = _study(plate)
+    spread = copy.spread if model is None else model.spread
+    parts = _Parts(
+        _enlarged(copy.solid, plate.size),
+        ~_enlarged(copy.solid | copy.clear, plate.size),
+        np.stack([cv2.resize(plane, plate.size) for plane in copy.subject]),
+    )
+    sampling = _sampling(plate, parts.edge) if model is None else model.sampling
+    matte = _matte(plate, parts, weight_table(spread, plate.noise), sampling)
+    gate = _gate(matte, _enlarged(sure, plate.size)) if model is None else model.gate
+    matte = _gated(matte, gate)
+    film = _film(copy, plate.axes) if model is None else model.film
+    blurred = sampling.across * sampling.down > 1
+    shares = share_table(spread, plate.noise, matrix, blurred_chroma=blurred)
+    lifting = _lifting(plate, copy, parts, matte, film, spill_percent / 100)
+    fill = own_colour(planes, lifting, shares, plate.axes)
+    return FineKey(matte, fill, FineModel(spread, sampling, gate, film))
+
+
+@dataclass(frozen=True, eq=False)
+class _Plate:
+    """A picture and its backing."""
+
+    planes: Planes
+    backing: Planes
+    axes: HueAxes
+    matrix: Matrix
+    noise: float
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Columns and rows, as OpenCV has it."""
+        return self.planes.shape[2], self.planes.shape[1]
+
+
+@dataclass(frozen=True, eq=False)
+class _Study:
+    """What the small copy tells: solid and clear parts, the subject's colour carried outwards."""
+
+    planes: Planes
+    backing: Planes
+    solid: Mask
+    clear: Mask
+    subject: Planes
+    spread: Matrix3
+
+
+@dataclass(frozen=True, eq=False)
+class _Parts:
+    """The same at full size: solid, edge (neither solid nor clear), the colour carried."""
+
+    solid: Mask
+    edge: Mask
+    subject: Planes
+
+
+def _study(plate: _Plate) -> _Study:
+    width, height = plate.size
+    step = max(1, round(height / WORK_ROWS))
+    size = -(-width // step), -(-height // step)
+    small, behind = (
+        np.stack([cv2.resize(plane, size, interpolation=cv2.INTER_AREA) for plane in stack])
+        for stack in (plate.planes, plate.backing)
+    )
+    signal = signal_against(small, behind, plate.axes)
+    reach = max(1, round(signal.shape[0] / 60))
+    core = first_core(signal, drop_thin(signal > 0.65, reach))
+    subject, spread = _carried(small, core)
+    matte = signal.clip(0, 1)
+    between(small, subject, behind, ~core, weight_table(spread, plate.noise), matte)
+    matte[core] = 1
+    solid = solid_parts(matte)
+    matte[solid] = 1
+    subject, spread = _carried(small, solid)
+    smooth = cv2.GaussianBlur(matte, (0, 0), SMOOTHING)
+    clear = draw_in(smooth < QUIET + plate.noise / 2, 3)
+    return _Study(small, behind, solid, clear, subject, spread)
+
+
+def _carried(planes: Planes, known: Mask) -> tuple[Planes, Matrix3]:
+    """Carry the subject's colour outwards, and measure how far it is off, from inside the rim."""
+    subject = carry(planes, known.astype(np.float32))
+    inner = draw_in(known, max(1, round(known.shape[0] / 72)))
+    rim = known & ~inner
+    if int(rim.sum()) < 50 or not inner.any():
+        return subject, USUAL_SPREAD * np.eye(3)
+    off = (planes - carry(planes, inner.astype(np.float32)))[:, rim]
+    return subject, np.cov(off.astype(np.float64)) + 1e-5 * np.eye(3)
+
+
+def _enlarged(mask: Mask, size: tuple[int, int]) -> Mask:
+    if mask.shape == (size[1], size[0]):
+        return mask
+    return cv2.resize(mask.view(np.uint8), size, interpolation=cv2.INTER_NEAREST).view(np.bool_)
+
+
+def _sampling(plate: _Plate, edge: Mask) -> Sampling:
+    """Measure how chroma was sampled where most of the edge lies."""
+    tops = np.arange(0, edge.shape[0] - BUSY_ROWS + 1, BUSY_ROWS)
+    if tops.size == 0:
+        luma, cb, cr = rgb_to_ycc(plate.planes, plate.matrix)
+        return measure_sampling(luma, cb, cr, edge)
+    busy = [int(edge[top : top + BUSY_ROWS].sum()) for top in tops]
+    chosen = np.sort(tops[np.argsort(busy)[-BUSY_BANDS:]])
+    rows = (chosen[:, None] + np.arange(BUSY_ROWS)).ravel()
+    luma, cb, cr = rgb_to_ycc(plate.planes[:, rows], plate.matrix)
+    return measure_sampling(luma, cb, cr, edge[rows])
+
+
+def _matte(plate: _Plate, parts: _Parts, table: NDArray[np.float32], sampling: Sampling) -> Plane:
+    luma, seen = None, plate.planes
+    if sampling.across * sampling.down > 1:
+        luma = luma_of(plate.planes, plate.matrix)
+        seen = plate.planes - (luma - sampling.blur(luma))
+    matte = signal_against(seen, plate.backing, plate.axes).clip(0, 1)
+    matte[~parts.edge] = 0
+    matte[parts.solid] = 1
+    between(seen, parts.subject, plate.backing, parts.edge, table, matte)
+    if luma is None:
+        return matte
+    return sharpen_by_luma(matte, luma, sampling, parts.solid, plate.noise)
+
+
+def _gate(matte: Plane, sure: Mask) -> float:
+    smooth = cv2.GaussianBlur(matte, (0, 0), 1)
+    return float(np.quantile(smooth[sure], GATE)) if sure.any() else 0.0
+
+
+def _gated(matte: Plane, gate: float) -> Plane:
+    """Shut out grain where nothing near it says subject, and make nearly full full."""
+    level = np.float32(min(gate, 0.2) + 1e-3)
+    opened = (cv2.GaussianBlur(matte, (0, 0), 1) / level - 1).clip(0, 1)
+    return np.asarray(np.minimum(matte * opened / np.float32(FULL_FROM), 1), np.float32)
+
+
+def _film(copy: _Study, axes: HueAxes) -> Film:
+    smooth = np.stack([cv2.GaussianBlur(plane, (0, 0), 1) for plane in copy.planes])
+    return measure_film(smooth, copy.backing, copy.solid, axes)
+
+
+def _lifting(
+    plate: _Plate, copy: _Study, parts: _Parts, matte: Plane, film: Film, amount: float
+) -> Lifting:
+    depth = edge_distance(copy.solid)
+    share = np.float32(amount) * film.share_at(depth)
+    near = np.float32(amount) * np.exp(-((depth / np.float32(SPILL_DEPTH)) ** 2))
+    return Lifting(
+        subject=parts.subject,
+        backing=plate.backing,
+        matte=matte,
+        film=np.asarray(cv2.resize(share, plate.size), np.float32),
+        veil=film.veil,
+        suppress=np.asarray(cv2.resize(near, plate.size), np.float32),
+    )

@@ -1,0 +1,107 @@
+"""Which parts of a plate are surely solid subject.
+
+A part is solid where its transparency is small, or where it is moderate and
+hardly changes from pixel to pixel: light of the backing on a solid subject
+looks like a transparency that changes slowly, while the edge of the subject,
+blurred by the lens or by motion, changes fast.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.pixel.regions import close_gaps, draw_in, drop_small
+
+Matte = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+
+WORK_ROWS = 400
+"""About so many rows has the copy on which solid parts are looked for."""
+
+SMOOTHING = 1.5
+"""Sigma in pixels of the copy before the slope is taken."""
+
+PLATEAU = 0.66
+"""A slow change of matte counts as spill on a solid subject from here up."""
+
+SLOPE = 6.5
+"""Fastest change of matte over the picture's height that still counts as slow."""
+
+SMALLEST = 2.3e-4
+"""Solid parts of less than this share of the picture are strands, not solid."""
+
+CLEAR = 0.15
+"""A smoothed matte that nothing but the backing itself has."""
+
+TANGLED = 0.6
+"""How far the slopes near a point agree in direction, below which it is textured."""
+
+SURROUNDED = 0.8
+"""Share of its rim along which a hole adjoins the solid parts."""
+
+SMALL_HOLE = 0.002
+"""Share of the picture up to which a hole is filled even without a texture."""
+
+
+def first_core(signal: Matte, likely: Mask) -> Mask:
+    """Find where the subject's own colour can be taken from before anything else is known.
+
+    Parameters
+    ----------
+    signal : (h, w) float32
+        1 - chroma along the key hue over that of the backing.
+    likely : (h, w) bool
+        Where the subject is likely to be solid.
+
+    Returns
+    -------
+    (h, w) bool
+    """
+    usual = float(np.median(signal[likely])) if likely.any() else 1.0
+    return draw_in(signal > np.clip(usual - 0.07, 0.7, 0.9), 2)
+
+
+def solid_parts(matte: Matte) -> Mask:
+    """Find the solid parts of a subject.
+
+    Parameters
+    ----------
+    matte : (h, w) float32
+        A first matte.
+
+    Returns
+    -------
+    (h, w) bool
+    """
+    height, width = matte.shape
+    smooth = cv2.GaussianBlur(matte, (0, 0), SMOOTHING)
+    across = cv2.Sobel(smooth, -1, 1, 0, scale=0.125)
+    down = cv2.Sobel(smooth, -1, 0, 1, scale=0.125)
+    slope = np.hypot(across, down)
+    calm = slope < SLOPE / max(height, 90)
+    reach = max(1, round(height / 120))
+    flat = drop_small((smooth > PLATEAU) & calm, SMALLEST * height * width)
+    body = close_gaps(flat, reach) & (smooth > 0.5)
+    near = 3 * reach
+    common = np.hypot(cv2.GaussianBlur(across, (0, 0), near), cv2.GaussianBlur(down, (0, 0), near))
+    tangled = common < TANGLED * cv2.GaussianBlur(slope, (0, 0), near)
+    away = draw_in(smooth > CLEAR, 2 * reach)
+    return body | _opaque_holes(body, away, tangled & ~calm)
+
+
+def _opaque_holes(body: Mask, away: Mask, textured: Mask) -> Mask:
+    """Parts that the body nearly surrounds and that are small, or textured as no glass is."""
+    parts = ~body & away
+    count, labels = cv2.connectedComponents(parts.view(np.uint8), connectivity=4)
+    area = np.maximum(np.bincount(labels.ravel(), minlength=count), 1)
+    grown = cv2.dilate(labels.astype(np.float32), np.ones((3, 3), np.uint8)).astype(np.int32)
+    around = (grown > 0) & ~parts
+    rim = np.bincount(grown[around], minlength=count)
+    of_body = np.bincount(grown[around & body], minlength=count) / np.maximum(rim, 1)
+    of_texture = np.bincount(labels[textured & parts], minlength=count) / area
+    opaque = (of_body > SURROUNDED) & ((area < SMALL_HOLE * parts.size) | (of_texture > 0.5))
+    opaque[0] = False
+    found: Mask = opaque[labels]
+    return found
