@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
+import numpy as np
+
 from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import Picture, RgbPicture
@@ -19,6 +21,7 @@ from keyer.pixel.fit import fit
 from keyer.sheet.source import (
     Bars,
     Checkerboard,
+    Clear,
     File,
     Gradient,
     PlainColour,
@@ -51,6 +54,9 @@ def _drawn(source: Source, width: int, height: int) -> Picture:
             return generate.checkerboard(
                 width, height, content.first, content.second, squares=content.squares
             )
+        case Clear():
+            black = generate.colour(width, height, (0.0, 0.0, 0.0))
+            return RgbPicture(black.planes, np.zeros_like(black.planes[0]))
         case File() | Title():
             msg = "a file is opened and a title laid out, not drawn"
             raise AssertionError(msg)

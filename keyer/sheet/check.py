@@ -20,6 +20,7 @@ _STAND_IN: dict[str, Any] = {
     "length": 0,
     "cues": [],
     "source": "",
+    "file": "",
     "at": 0,
     "first": "#000000",
     "second": "#000000",

@@ -93,8 +93,8 @@ class TitleTable(Table):
 class SourceTable(Table):
     """`[sources.NAME]`: a picture that cues and overlays can show.
 
-    Exactly one of `file`, `title`, `colour`, `gradient`, `bars`, `ramp` and
-    `checkerboard` says what it is.
+    Exactly one of `file`, `title`, `colour`, `gradient`, `bars`, `ramp`,
+    `checkerboard` and `clear` says what it is.
     """
 
     file: Text | None = entry(
@@ -108,6 +108,9 @@ class SourceTable(Table):
     bars: Literal[75, 100] | None = entry(None, "Colour bars.", unit="percent")
     ramp: Switch | None = entry(None, "`true`: black to white from left to right.")
     checkerboard: CheckerboardTable | None = entry(None, "Squares in two colours.")
+    clear: Switch | None = entry(
+        None, "`true`: nothing. Black on air, and clear in a clip that keeps opacity."
+    )
     fit: Fit = entry(
         "fill",
         "How a file of another shape meets the format: `fill` crops, `fit` shows all of it, "
@@ -324,6 +327,24 @@ class OverlayTable(Table):
     note: Text = entry("", "Anything that the crew should read.")
 
 
+class SoundTable(Table):
+    """`[[sound]]`: guide sound, to time the effect to. All are mixed; clips carry the mix."""
+
+    file: Text = entry(..., "A sound file, or a clip with sound, beside the sheet or with a path.")
+    at: Time = entry(0, "Frame of the sheet on which it begins.")
+    in_: Time = entry(
+        0, "How much of the file is passed over, in the sheet's frames.", name="in",
+    )  # fmt: skip
+    out: Time | None = entry(
+        None, "Where in the file it ends, in the sheet's frames.", shown="the file's end"
+    )
+    level: Number = entry(0.0, "How much louder than recorded.", unit="dB", span=(-80, 20))
+    fade_in: Time = entry(0, "Over how long it comes up from silence at its beginning.")
+    fade_out: Time = entry(0, "Over how long it goes down to silence at its end.")
+    name: Text = entry("", "What the crew calls it.")
+    note: Text = entry("", "Anything that the crew should read.")
+
+
 class Document(Table):
     """The top of the sheet: its version, what it includes, and its tables."""
 
@@ -338,5 +359,6 @@ class Document(Table):
     sources: dict[str, SourceTable] = entry({}, "Pictures by name.")
     cues: tuple[CueTable, ...] = entry(..., "What the base shows, in order of time.")
     overlays: tuple[OverlayTable, ...] = entry((), "What lies over the base, lowest first.")
+    sound: tuple[SoundTable, ...] = entry((), "Guide sound; all of it is mixed.")
     transitions: dict[str, TransitionTable] = entry({}, "House transitions by name.")
     keys: dict[str, KeyTable] = entry({}, "House key settings by name.")

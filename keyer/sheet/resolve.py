@@ -26,10 +26,12 @@ from keyer.sheet.resolve_effect import (
     resolve_key,
     resolve_transition,
 )
+from keyer.sheet.resolve_sound import resolve_sound
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.source import (
     Bars,
     Checkerboard,
+    Clear,
     Content,
     File,
     Gradient,
@@ -39,7 +41,7 @@ from keyer.sheet.source import (
     Title,
 )
 
-CONTENTS = ("file", "colour", "gradient", "bars", "ramp", "checkerboard", "title")
+CONTENTS = ("file", "colour", "gradient", "bars", "ramp", "checkerboard", "title", "clear")
 """Keys of a source that say what it is."""
 
 _OF_CLIPS = ("in_", "out", "at", "speed", "loop", "hold")
@@ -80,6 +82,10 @@ def resolve(document: Document, notes: Notes, folder: FilePath) -> Sheet | None:
         _overlay(notes, document, index, overlay, length)
         for index, overlay in enumerate(document.overlays)
     ]
+    sounds = [
+        resolve_sound(notes, index, sound, folder, length)
+        for index, sound in enumerate(document.sound)
+    ]
     if notes.faults or notes.format is None or length is None or start is None:
         return None
     return Sheet(
@@ -93,6 +99,7 @@ def resolve(document: Document, notes: Notes, folder: FilePath) -> Sheet | None:
         sources={name: source for name, source in sources.items() if source},
         cues=tuple(cues),
         overlays=tuple(overlay for overlay in overlays if overlay),
+        sounds=tuple(sounds),
         folder=folder,
     )
 
@@ -151,10 +158,10 @@ def _content(notes: Notes, path: Path, kind: str, table: SourceTable, folder: Fi
             return Checkerboard(first, second, part.squares)
         case "bars", percent:
             return Bars(percent)
-        case "ramp", wanted:
+        case "ramp" | "clear", wanted:
             if not wanted:
                 notes.fault(here, "must be true; leave the key out for another source.")
-            return Ramp()
+            return Ramp() if kind == "ramp" else Clear()
         case _, file:
             if not file.strip():
                 notes.fault(here, "must name a file.")

@@ -19,6 +19,7 @@ from keyer.kinds.settings import Light
 from keyer.kinds.timing import eased, parse_time, timecode
 from keyer.sheet.effect import CUT, Key, Keyframe, Pose, Transition, between
 from keyer.sheet.models import Flip
+from keyer.sheet.sound import Sound
 from keyer.sheet.source import File, Source
 
 
@@ -174,6 +175,8 @@ class Sheet:
         At least one; the first at 0.
     overlays : tuple of Overlay
         Lowest first.
+    sounds : tuple of Sound
+        In the order of the sheet.
     name : str
         File name, for messages.
     folder : Path
@@ -195,6 +198,7 @@ class Sheet:
     sources: Mapping[str, Source]
     cues: tuple[Cue, ...]
     overlays: tuple[Overlay, ...]
+    sounds: tuple[Sound, ...] = ()
     name: str = field(default="sheet", compare=False)
     folder: Path = field(default=Path(), compare=False)
     text: str = field(default="", compare=False, repr=False)

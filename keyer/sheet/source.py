@@ -87,7 +87,12 @@ class Checkerboard:
     squares: int
 
 
-Content = File | Title | PlainColour | Gradient | Bars | Ramp | Checkerboard
+@dataclass(frozen=True)
+class Clear:
+    """Nothing: black, and clear where opacity is kept."""
+
+
+Content = File | Title | PlainColour | Gradient | Bars | Ramp | Checkerboard | Clear
 
 
 @dataclass(frozen=True)
@@ -97,7 +102,7 @@ class Source:
     Attributes
     ----------
     name : str
-    content : File, Title, PlainColour, Gradient, Bars, Ramp or Checkerboard
+    content : File, Title, PlainColour, Gradient, Bars, Ramp, Checkerboard or Clear
     fit : {"fill", "fit", "stretch", "centre"}
     trim : tuple of two times or None
         In and out as written; see `window`.

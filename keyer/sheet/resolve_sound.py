@@ -1,0 +1,69 @@
+"""From the model of guide sound to what the renderer takes."""
+
+from __future__ import annotations
+
+from pathlib import Path as FilePath
+
+from keyer.documents.locate import Path
+from keyer.kinds.timing import timecode
+from keyer.sheet.models import SoundTable
+from keyer.sheet.notes import Notes
+from keyer.sheet.sound import Sound
+from keyer.sheet.source import File
+
+
+def resolve_sound(
+    notes: Notes, index: int, table: SoundTable, folder: FilePath, length: int | None
+) -> Sound:
+    """Resolve one sound, noting every fault.
+
+    Parameters
+    ----------
+    notes : Notes
+    index : int
+    table : SoundTable
+    folder : Path
+        From which files are found.
+    length : int or None
+        Of the sheet, in frames.
+
+    Returns
+    -------
+    Sound
+        Of no use if a fault was noted.
+    """
+    path: Path = ("sound", index)
+    notes.spans(path, table)
+    if not table.file.strip():
+        notes.fault((*path, "file"), "must name a file.")
+    at, first, fade_in, fade_out = (
+        notes.time((*path, key), value) or 0
+        for key, value in (
+            ("at", table.at),
+            ("in", table.in_),
+            ("fade_in", table.fade_in),
+            ("fade_out", table.fade_out),
+        )
+    )
+    end = None if table.out is None else notes.time((*path, "out"), table.out)
+    if length is not None and at >= length and notes.format is not None:
+        last = timecode(length - 1, notes.format.rate)
+        notes.fault((*path, "at"), f"must lie within the sheet, frames 0 to {length - 1} ({last}).")
+    if end is not None and end <= first:
+        notes.fault((*path, "out"), f"must come after its in, got frames {first} and {end}.")
+    elif end is not None and fade_in + fade_out > end - first:
+        notes.fault(
+            path, f"fades of {fade_in} and {fade_out} frames do not fit into {end - first} frames."
+        )
+    return Sound(
+        index=index,
+        file=File(folder / table.file, table.file),
+        at=at,
+        first=first,
+        end=end,
+        level_db=table.level,
+        fade_in=fade_in,
+        fade_out=fade_out,
+        name=table.name,
+        note=table.note,
+    )

@@ -1,0 +1,40 @@
+"""Guide sound as the renderer takes it: which part of a file, when, how loud."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from keyer.sheet.source import File
+
+
+@dataclass(frozen=True)
+class Sound:
+    """A sound file, or a part of it, under the pictures.
+
+    Attributes
+    ----------
+    index : int
+        Its place in the sheet.
+    file : File
+    at : int
+        Frame of the sheet on which it begins.
+    first : int
+        What of the file is passed over, in frames of the sheet.
+    end : int or None
+        Where in the file it ends, in frames of the sheet; None: at the file's end.
+    level_db : float
+    fade_in, fade_out : int
+        In frames.
+    name, note : str
+    """
+
+    index: int
+    file: File
+    at: int = 0
+    first: int = 0
+    end: int | None = None
+    level_db: float = 0.0
+    fade_in: int = 0
+    fade_out: int = 0
+    name: str = ""
+    note: str = ""
