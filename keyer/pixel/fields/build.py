@@ -15,7 +15,7 @@ from keyer.kinds.field import Field, Geometry, Modifiers, Pattern
 from keyer.pixel.bands import run_bands
 from keyer.pixel.contour import block_extremes
 from keyer.pixel.displace import block_most
-from keyer.pixel.fields.functions import FUNCTIONS
+from keyer.pixel.fields.functions import FUNCTIONS, check_function
 from keyer.pixel.fields.jumps import find_jumps
 from keyer.pixel.fields.place import into_pattern, into_tile, is_placed, reach_of, tile_size
 from keyer.pixel.fields.swing import swing_of
@@ -130,7 +130,8 @@ def build(pattern: Pattern, geometry: Geometry, modifiers: Modifiers | None = No
     Raises
     ------
     SettingError
-        If the pattern has no field (push, slide, fade).
+        If the pattern has no field (push, slide, fade), or its function or
+        parameters are wrong.
     """
     modifiers = modifiers or Modifiers()
     if pattern.effect != "wipe":
@@ -139,6 +140,9 @@ def build(pattern: Pattern, geometry: Geometry, modifiers: Modifiers | None = No
             f"{pattern.effect}. Take one of another family."
         )
         raise SettingError(msg)
+    if pattern.picture is None:
+        for wrong in check_function(pattern.function, pattern.params).values():
+            raise SettingError(wrong)
     entry = FUNCTIONS[pattern.function]
     laid = _lay(pattern, geometry, modifiers)
     height, width = geometry.height, geometry.width
