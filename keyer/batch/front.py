@@ -27,6 +27,7 @@ class BatchOrder:
     folder : Path
         For the outputs; made if its parent is there.
     kind : {"over", "keyfill", "alpha"}
+    form : {"png", "clip"}
     at : str or None
         Time of the stills; None: when the last title is fully in.
     file_column : str
@@ -47,6 +48,7 @@ class BatchOrder:
     rows: Path
     folder: Path
     kind: str = "over"
+    form: str = "png"
     at: str | None = None
     file_column: str = "file"
     jobs: int | None = None
@@ -130,7 +132,12 @@ def check_batch(order: BatchOrder) -> tuple[Preflight, int, Render]:
         raise OutputError(msg)
     table = read_rows(order.rows)
     job = make_job(
-        order.sheet, table.columns, kind=order.kind, at=order.at, file_column=order.file_column
+        order.sheet,
+        table.columns,
+        kind=order.kind,
+        form=order.form,
+        at=order.at,
+        file_column=order.file_column,
     )
     found = preflight(job, table, None if order.resume or order.force else order.folder)
     if order.scheduler is None:

@@ -26,8 +26,26 @@ from keyer.sheet.variables import Value
 KINDS = ("over", "keyfill", "alpha")
 """Over the picture; as key and fill; as one picture with straight alpha."""
 
+FORMS = ("png", "clip")
+"""A still of each row, or the whole sheet as a clip."""
+
+_SUFFIXES = {
+    ("png", "over"): (".png",),
+    ("png", "alpha"): (".png",),
+    ("png", "keyfill"): ("-fill.png", "-key.png"),
+    ("clip", "over"): (".mp4",),
+    ("clip", "alpha"): (".mov",),
+    ("clip", "keyfill"): ("-fill.mov", "-key.mov"),
+}
+
 REMARK = "#"
 """A column whose name begins so is for people and sets nothing."""
+
+
+def suffixes(form: str, kind: str) -> tuple[str, ...]:
+    """Return what is put after a row's name for each of its files."""
+    return _SUFFIXES[form, kind]
+
 
 Fields = dict[str, dict[str, str]]
 """Title source to its fields' values."""
@@ -58,8 +76,9 @@ class Job:
     path : Path
         The sheet.
     kind : {"over", "keyfill", "alpha"}
+    form : {"png", "clip"}
     at : str, int or float or None
-        Time of the still; None: when the last title has come in fully.
+        Time of the still, and of the checks; None: when the last title has come in fully.
     file_column : str
         The column that names the outputs.
     variables : mapping
@@ -75,6 +94,7 @@ class Job:
 
     path: Path
     kind: str
+    form: str
     at: str | float | None
     file_column: str
     variables: Mapping[str, Value]
@@ -135,6 +155,7 @@ def make_job(
     columns: Sequence[str],
     *,
     kind: str = "over",
+    form: str = "png",
     at: str | float | None = None,
     file_column: str = "file",
 ) -> Job:
@@ -147,6 +168,7 @@ def make_job(
     columns : sequence of str
         Of the rows.
     kind : {"over", "keyfill", "alpha"}
+    form : {"png", "clip"}
     at : str, int or float, optional
         Time of the still.
     file_column : str
@@ -164,6 +186,7 @@ def make_job(
         If the sheet or a design does not hold.
     """
     one_of("kind", kind, KINDS)
+    one_of("format", form, FORMS)
     file = Path(path)
     sheet = load_sheet(file)
     titles = sheet_titles(sheet)
@@ -200,7 +223,7 @@ def make_job(
         if rule.kind == "colour"
     )
     return Job(
-        file, kind, at, file_column, variables,
+        file, kind, form, at, file_column, variables,
         {column: tuple(places) for column, places in slots.items()}, defaults, colours,
     )  # fmt: skip
 

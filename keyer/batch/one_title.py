@@ -8,8 +8,9 @@ from pathlib import Path
 
 import numpy as np
 
+from keyer.batch.job import KINDS, suffixes
 from keyer.batch.png_bands import png_bytes
-from keyer.batch.render_row import SUFFIXES, eight_bits
+from keyer.batch.render_row import eight_bits
 from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import RgbPicture
@@ -108,7 +109,7 @@ def make_title(order: TitleOrder, output: Path, *, force: bool = False) -> Title
     KeyerError
         If the title cannot be made.
     """
-    one_of("kind", order.kind, tuple(SUFFIXES))
+    one_of("kind", order.kind, KINDS)
     if output.suffix.lower() != ".png":
         msg = f"output must end in .png, got {output}."
         raise SettingError(msg)
@@ -122,7 +123,7 @@ def make_title(order: TitleOrder, output: Path, *, force: bool = False) -> Title
         design, fields, canvas, video.rate, allow_flash=order.allow_flash, matrix=video.matrix
     )
     drawn = timed.at(order.frame)
-    targets = [output.with_name(f"{output.stem}{suffix}") for suffix in SUFFIXES[order.kind]]
+    targets = [output.with_name(f"{output.stem}{suffix}") for suffix in suffixes("png", order.kind)]
     inputs = [path for path in (order.design, order.over) if path]
     for target in targets:
         check_output(target, force=force, inputs=inputs)

@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from keyer.batch.job import Filled, Job, sheet_titles
+from keyer.batch.job import Filled, Job, sheet_titles, suffixes
 from keyer.batch.names import alike, safe_name
-from keyer.batch.render_row import SUFFIXES
 from keyer.batch.rows import Row, Rows
 from keyer.batch.scene import (
     filled_sheet,
@@ -158,7 +157,7 @@ def _name_faults(
             "figures that a file name can hold."
         )
         return
-    for suffix in SUFFIXES[job.kind]:
+    for suffix in suffixes(job.form, job.kind):
         output = f"{name}{suffix}"
         other = taken.setdefault(alike(output), row.number)
         if other != row.number:

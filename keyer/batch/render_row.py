@@ -17,7 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.batch.apart import cut_out
-from keyer.batch.job import Filled, Job
+from keyer.batch.clip_row import clip_files
+from keyer.batch.job import Filled, Job, suffixes
 from keyer.batch.scene import Scene, title_fields
 from keyer.kinds.picture import Planes
 from keyer.kinds.verdicts import Verdict
@@ -30,8 +31,6 @@ from keyer.titles.checks import check_title
 from keyer.titles.layers import Drawn
 
 KEPT_SCENES = 3
-SUFFIXES = {"over": (".png",), "alpha": (".png",), "keyfill": ("-fill.png", "-key.png")}
-"""What is put after a row's name, by kind."""
 
 
 @dataclass(frozen=True)
@@ -84,11 +83,13 @@ class RowRenderer:
         for name, fields in title_fields(filled).items():
             scene.plan.retitle(name, fields)
         frame = scene.plan.frame(scene.index)
-        if self.job.kind == "over":
+        if self.job.form == "clip":
+            files = clip_files(scene, self.job.kind)
+        elif self.job.kind == "over":
             files = [_over(scene, frame)]
         else:
             files = _apart(scene, frame, self.job.kind)
-        named = tuple(zip(SUFFIXES[self.job.kind], files, strict=True))
+        named = tuple(zip(suffixes(self.job.form, self.job.kind), files, strict=True))
         drawn = _drawn(scene)
         return Made(named, tuple(_checked(scene, drawn, filled)), _notes(drawn))
 
@@ -126,9 +127,7 @@ def _over(scene: Scene, frame: Frame) -> bytes:
 
 def _apart(scene: Scene, frame: Frame, kind: str) -> list[bytes]:
     """Make the titles apart from the picture."""
-    seen = [o for o in scene.sheet.overlays if o.seen(scene.index)]
-    titles = {overlay.index for overlay in scene.overlays}
-    laid = tuple(made for o, made in zip(seen, frame.overlays, strict=True) if o.index in titles)
+    laid = scene.titles_of(frame, scene.index)
     encoder = scene.blank(4 if kind == "alpha" else 3)
     window = encoder.widened(*_touched(Frame(frame.base, laid)))
     part = cut_out(scene, laid, window)

@@ -22,6 +22,7 @@ from keyer.pixel import generate
 from keyer.pixel.load import load, to_array
 from keyer.render.compose import compose
 from keyer.render.frame import Frame
+from keyer.render.frame import Overlay as FrameOverlay
 from keyer.render.plan import Plan
 from keyer.render.sources import title_parts
 from keyer.render.still import depth_of
@@ -108,13 +109,8 @@ class Scene:
         """Compose the picture without its titles, once."""
         if self._bare is None:
             frame = self.plan.frame(self.index)
-            titles = {o.index for o in self.overlays if o.seen(self.index)}
-            seen = [o for o in self.sheet.overlays if o.seen(self.index)]
-            rest = tuple(
-                made
-                for overlay, made in zip(seen, frame.overlays, strict=True)
-                if overlay.index not in titles
-            )
+            titles = {id(made) for made in self.titles_of(frame, self.index)}
+            rest = tuple(made for made in frame.overlays if id(made) not in titles)
             plain = Frame(frame.base, rest, frame.light)
             self._bare = compose(plain, depth_of(frame), threads=1)
         return self._bare
@@ -130,6 +126,20 @@ class Scene:
         if self._over is None:
             self._over = PngBands(to_array(self.bare()))
         return self._over
+
+    def titles_of(self, frame: Frame, index: int) -> tuple[FrameOverlay, ...]:
+        """Pick the titles out of a frame's overlays.
+
+        Parameters
+        ----------
+        frame : Frame
+        index : int
+            Its number on the sheet.
+        """
+        titles = {overlay.index for overlay in self.overlays}
+        seen = [overlay for overlay in self.sheet.overlays if overlay.seen(index)]
+        pairs = zip(seen, frame.overlays, strict=True)
+        return tuple(made for overlay, made in pairs if overlay.index in titles)
 
     def plain(self, level: float) -> Picture:
         """Hold a grey picture of the sheet's size, 0 black and 1 white."""
@@ -218,6 +228,7 @@ def scene_digest(job: Job, sheet: Sheet) -> str:
             "titles": titles,
             "files": files,
             "kind": job.kind,
+            "form": job.form,
             "frame": still_frame(job, sheet),
             "level": LEVEL,
         }

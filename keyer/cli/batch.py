@@ -30,6 +30,9 @@ def batch(
     kind: Annotated[
         str, typer.Option("--kind", help="over the picture, keyfill (two files), or alpha.")
     ] = "over",
+    form: Annotated[
+        str, typer.Option("--format", help="png: a still of each row; clip: the whole sheet.")
+    ] = "png",
     at: Annotated[
         str, typer.Option("--at", help="Time of the stills. Default: the titles fully in.")
     ] = "",
@@ -68,6 +71,7 @@ def batch(
         rows,
         folder,
         kind=kind,
+        form=form,
         at=at or None,
         file_column=file_column,
         jobs=jobs or None,

@@ -1,0 +1,104 @@
+"""A row as a clip: the whole sheet, over its picture, as key and fill, or with alpha.
+
+H.264 over the picture, to look at; ProRes for the edit: 4444 with alpha, 422 HQ
+for key and fill.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable
+from contextlib import ExitStack
+from pathlib import Path
+
+import numpy as np
+
+from keyer.batch.apart import Cutout, cut_out
+from keyer.batch.job import suffixes
+from keyer.batch.scene import Scene
+from keyer.kinds.picture import RgbPicture
+from keyer.media.clip_write import ClipWriter
+from keyer.media.codecs import CodecName
+from keyer.render.compose import compose
+from keyer.render.still import depth_of
+
+_CODECS: dict[str, CodecName] = {"over": "h264", "alpha": "prores-4444", "keyfill": "prores-hq"}
+
+
+def clip_files(scene: Scene, kind: str) -> list[bytes]:
+    """Render every frame of a row's sheet.
+
+    Parameters
+    ----------
+    scene : Scene
+        With the row's titles.
+    kind : {"over", "alpha", "keyfill"}
+
+    Returns
+    -------
+    list of bytes
+        A clip for each of the kind's suffixes.
+
+    Raises
+    ------
+    OutputError
+        If a clip cannot be written.
+    """
+    pictures = {"over": _over, "alpha": _alpha, "keyfill": _keyfill}[kind]
+    video = scene.sheet.format
+    with tempfile.TemporaryDirectory(prefix="keyer-") as folder:
+        paths = [Path(folder, f"row{suffix}") for suffix in suffixes("clip", kind)]
+        writers = [
+            ClipWriter(
+                path,
+                video.width,
+                video.height,
+                video.rate,
+                codec=_CODECS[kind],
+                pixel_aspect=video.pixel_aspect,
+                matrix=video.matrix,
+            )
+            for path in paths
+        ]
+        _write(writers, scene, pictures)
+        return [path.read_bytes() for path in paths]
+
+
+def _write(
+    writers: list[ClipWriter], scene: Scene, pictures: Callable[[Scene, int], list[RgbPicture]]
+) -> None:
+    with ExitStack() as stack:
+        for writer in writers:
+            stack.enter_context(writer)
+        for index in range(scene.sheet.length):
+            for writer, picture in zip(writers, pictures(scene, index), strict=True):
+                writer.write(picture)
+
+
+def _over(scene: Scene, index: int) -> list[RgbPicture]:
+    frame = scene.plan.frame(index)
+    return [compose(frame, depth_of(frame), threads=1)]
+
+
+def _cutout(scene: Scene, index: int) -> Cutout:
+    video = scene.sheet.format
+    laid = scene.titles_of(scene.plan.frame(index), index)
+    if not laid:
+        clear = np.zeros((1, 1), np.float32)
+        return Cutout(np.zeros((3, 1, 1), np.float32), clear, 0, 0)
+    return cut_out(scene, laid, (0, video.height))
+
+
+def _alpha(scene: Scene, index: int) -> list[RgbPicture]:
+    """Straight colour with alpha."""
+    part, video = _cutout(scene, index), scene.sheet.format
+    window = (0, video.height)
+    planes = np.stack([part.set_in(plane, window, video.width) for plane in part.colour])
+    return [RgbPicture(planes, part.set_in(part.key, window, video.width), video.matrix)]
+
+
+def _keyfill(scene: Scene, index: int) -> list[RgbPicture]:
+    """Premultiplied fill, and the key as grey."""
+    (colour,) = _alpha(scene, index)
+    grey = np.repeat(np.asarray(colour.alpha)[np.newaxis], 3, axis=0)
+    return [RgbPicture(colour.planes * grey, matrix=colour.matrix), RgbPicture(grey)]
