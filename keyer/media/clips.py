@@ -124,6 +124,7 @@ class Clip:
             pixel_aspect=aspect,
             matrix=self._tags.matrix,
             has_alpha=has_alpha(frame.format),
+            bits=max(part.bits for part in frame.format.components),
             notices=tuple(notice for notice in notices if notice),
         )
 

@@ -31,6 +31,8 @@ class SourceProps:
     matrix : {"bt601", "bt709"}
         Luma coefficients of the pictures.
     has_alpha : bool
+    bits : int
+        Of a sample as stored.
     notices : tuple of str
         What had to be assumed, one line each.
     """
@@ -43,6 +45,7 @@ class SourceProps:
     pixel_aspect: Fraction = Fraction(1)
     matrix: Matrix = "bt709"
     has_alpha: bool = False
+    bits: int = 8
     notices: tuple[str, ...] = ()
 
 

@@ -105,6 +105,7 @@ class Sequence:
             height=first.height,
             frames=len(self._files),
             has_alpha=first.alpha is not None,
+            bits=8 * first.planes.itemsize,
         )
 
     @property

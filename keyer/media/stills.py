@@ -26,6 +26,7 @@ class Still:
             width=self._picture.width,
             height=self._picture.height,
             has_alpha=has_alpha,
+            bits=depth,
         )
 
     @property

@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from types import TracebackType
 from typing import Self
 
+import numpy as np
+
 from keyer.errors import Fault, InputFileError, KeyerError
 from keyer.kinds.picture import Picture
 from keyer.library import load_patterns
@@ -85,6 +87,12 @@ class Plan:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+    @property
+    def depth(self) -> type[np.uint8 | np.uint16]:
+        """Depth in which the sheet's pictures are stored: 16 bits if a cue's file has over 8."""
+        cues = {cue.source for cue in self.sheet.cues if cue.source is not None}
+        return np.uint16 if any(self._sources[name].deep for name in cues) else np.uint8
 
     def close(self) -> None:
         """Let go of every file."""

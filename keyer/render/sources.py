@@ -156,6 +156,11 @@ class OnAir:
         return self._file.props.notices if self._file else self._title_notices
 
     @property
+    def deep(self) -> bool:
+        """Whether its file stores more than 8 bits."""
+        return self._file is not None and self._file.props.bits > 8
+
+    @property
     def moves(self) -> bool:
         """Whether its pictures change with time."""
         return self._end - self._first > 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import DTypeLike, NDArray
 
 from keyer.errors import SettingError
 from keyer.kinds.picture import RgbPicture
@@ -106,7 +106,9 @@ def straight_subject(overlay: Keyed | Matted) -> tuple[NDArray[np.float32], NDAr
     return colour, matte
 
 
-def frame_picture(frame: Frame, show: str = "picture") -> RgbPicture | NDArray[np.float32]:
+def frame_picture(
+    frame: Frame, show: str = "picture", depth: DTypeLike | None = None
+) -> RgbPicture | NDArray[np.float32]:
     """Compose a frame, or the step of its topmost key that is asked for.
 
     Parameters
@@ -114,6 +116,8 @@ def frame_picture(frame: Frame, show: str = "picture") -> RgbPicture | NDArray[n
     frame : Frame
     show : str
         One of `SHOWS`.
+    depth : dtype, optional
+        Of the picture; default: what `depth_of` says.
 
     Returns
     -------
@@ -125,7 +129,7 @@ def frame_picture(frame: Frame, show: str = "picture") -> RgbPicture | NDArray[n
     """
     one_of("show", show, SHOWS)
     if show == "picture":
-        return compose(frame, depth_of(frame))
+        return compose(frame, depth or depth_of(frame))
     if show == "subject":
         return subject_on_grey(_topmost_key(frame))
     return show_plane(_topmost_key(frame), show)
@@ -164,5 +168,5 @@ def render_still(sheet: Sheet, at: str | float = 0, *, show: str = "picture") ->
     """
     index = sheet.frame(at)
     with Plan(sheet) as plan:
-        result = frame_picture(plan.frame(index), show)
+        result = frame_picture(plan.frame(index), show, plan.depth)
     return to_array(result) if isinstance(result, RgbPicture) else result

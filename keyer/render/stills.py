@@ -74,7 +74,7 @@ def render_files(
             check_output(target, force=force, inputs=(path,))
         written = []
         for frame, target in zip(frames, targets, strict=True):
-            result = frame_picture(plan.frame(frame), show)
+            result = frame_picture(plan.frame(frame), show, plan.depth)
             if isinstance(result, RgbPicture):
                 write_still(target, result, force=force, inputs=(path,))
             else:
