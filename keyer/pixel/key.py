@@ -15,12 +15,14 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Planes
 from keyer.kinds.settings import KeySettings, Rgb
-from keyer.pixel.colour import HueAxes, hue_axes
+from keyer.pixel.colour import hue_axes
 from keyer.pixel.jit import kernel
 from keyer.pixel.spill import SPILL_WEDGE_DEG
 from keyer.pixel.wedge import inside, wedge_slope
 
 Flat = NDArray[np.float32]
+Triple = tuple[np.float32, np.float32, np.float32]
+"""Three values; an array of three might, to the compiler, be part of a plane that is written."""
 
 _NO_LIMIT = np.float32(16.0)
 
@@ -30,8 +32,8 @@ def _signal_at(
     r: np.float32,
     g: np.float32,
     b: np.float32,
-    along: Flat,
-    across: Flat,
+    along: Triple,
+    across: Triple,
     slope: np.float32,
     scale: np.float32,
 ) -> np.float32:
@@ -53,12 +55,12 @@ def _subject_at(
     g: np.float32,
     b: np.float32,
     cover: np.float32,
-    backing: Flat,
-    along: Flat,
-    across: Flat,
-    change: Flat,
+    backing: Triple,
+    along: Triple,
+    across: Triple,
+    change: Triple,
     slope: np.float32,
-) -> tuple[np.float32, np.float32, np.float32]:
+) -> Triple:
     none = np.float32(0.0)
     gap = np.float32(1.0) - cover
     top = cover if cover < np.float32(1.0) else _NO_LIMIT
@@ -76,8 +78,8 @@ def _signal(
     red: Flat,
     green: Flat,
     blue: Flat,
-    along: Flat,
-    across: Flat,
+    along: Triple,
+    across: Triple,
     slope: np.float32,
     scale: np.float32,
     out: Flat,
@@ -93,66 +95,86 @@ def _clip_gain(signal: Flat, clip: np.float32, gain: np.float32) -> None:
 
 
 @kernel
-def _matte(
+def matte_of(
     red: Flat,
     green: Flat,
     blue: Flat,
-    along: Flat,
-    across: Flat,
+    along: Triple,
+    across: Triple,
     slope: np.float32,
     scale: np.float32,
     clip: np.float32,
     gain: np.float32,
     out: Flat,
 ) -> None:
+    """Matte of flat planes; for use in kernels."""
     for i in range(out.size):
         signal = _signal_at(red[i], green[i], blue[i], along, across, slope, scale)
         out[i] = _matte_at(signal, clip, gain)
 
 
 @kernel
-def _take(
+def take_from(
     red: Flat,
     green: Flat,
     blue: Flat,
     matte: Flat,
-    backing: Flat,
-    along: Flat,
-    across: Flat,
-    change: Flat,
+    backing: Triple,
+    along: Triple,
+    across: Triple,
+    change: Triple,
     slope: np.float32,
 ) -> None:
+    """Subject of flat planes, in place; for use in kernels."""
     for i in range(red.size):
         red[i], green[i], blue[i] = _subject_at(
             red[i], green[i], blue[i], matte[i], backing, along, across, change, slope
         )
 
 
-class _Constants(NamedTuple):
+class Constants(NamedTuple):
     """What the kernels need of a key's settings."""
 
-    axes: HueAxes
+    along: Triple
+    across: Triple
     slope: np.float32
     scale: np.float32
     clip: np.float32
     gain: np.float32
-    backing: Flat
-    change: Flat
+    backing: Triple
+    change: Triple
     spill_slope: np.float32
 
 
+def _triple(vector: Flat) -> Triple:
+    first, second, third = vector
+    return first, second, third
+
+
 @lru_cache(maxsize=64)
-def _constants(settings: KeySettings, matrix: Matrix) -> _Constants:
+def constants(settings: KeySettings, matrix: Matrix) -> Constants:
+    """Work out what the kernels need of a key's settings.
+
+    Parameters
+    ----------
+    settings : KeySettings
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    Constants
+    """
     axes = hue_axes(settings.hue_deg, matrix)
     level = backing_level(settings.backing, settings.hue_deg, settings.acceptance_deg, matrix)
-    return _Constants(
-        axes=axes,
+    return Constants(
+        along=_triple(axes.along),
+        across=_triple(axes.across),
         slope=np.float32(wedge_slope(settings.acceptance_deg)),
         scale=np.float32(1.0 / level),
         clip=np.float32(settings.clip_percent / 100),
         gain=np.float32(settings.gain),
-        backing=np.array(settings.backing, np.float32),
-        change=axes.unit * np.float32(-settings.spill_percent / 100),
+        backing=_triple(np.array(settings.backing, np.float32)),
+        change=_triple(axes.unit * np.float32(-settings.spill_percent / 100)),
         spill_slope=np.float32(wedge_slope(SPILL_WEDGE_DEG)),
     )
 
@@ -194,11 +216,9 @@ def key_signal(
     out : (rows, W) float32
         Below 0 where the picture is purer than the backing.
     """
-    use = _constants(settings, matrix)
+    use = constants(settings, matrix)
     red, green, blue = band.reshape(3, -1)
-    _signal(
-        red, green, blue, use.axes.along, use.axes.across, use.slope, use.scale, out.reshape(-1)
-    )
+    _signal(red, green, blue, use.along, use.across, use.slope, use.scale, out.reshape(-1))
 
 
 def clip_and_gain(signal: NDArray[np.float32], clip_percent: float, gain: float) -> None:
@@ -230,15 +250,14 @@ def key_matte(
     out : (rows, W) float32
         1 = subject.
     """
-    use = _constants(settings, matrix)
+    use = constants(settings, matrix)
     red, green, blue = band.reshape(3, -1)
-    axes = use.axes
-    _matte(
+    matte_of(
         red,
         green,
         blue,
-        axes.along,
-        axes.across,
+        use.along,
+        use.across,
         use.slope,
         use.scale,
         use.clip,
@@ -265,16 +284,16 @@ def take_subject(
     settings : KeySettings
     matrix : {"bt601", "bt709"}
     """
-    use = _constants(settings, matrix)
+    use = constants(settings, matrix)
     red, green, blue = band.reshape(3, -1)
-    _take(
+    take_from(
         red,
         green,
         blue,
         matte.reshape(-1),
         use.backing,
-        use.axes.along,
-        use.axes.across,
+        use.along,
+        use.across,
         use.change,
         use.spill_slope,
     )

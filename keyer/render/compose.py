@@ -13,13 +13,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
-from keyer.kinds.picture import Picture, Planes, RgbPicture
+from keyer.kinds.picture import Picture, Plane, Planes, RgbPicture
 from keyer.kinds.settings import Edge, Light
 from keyer.pixel.bands import run_bands
 from keyer.pixel.key import key_matte, take_subject
 from keyer.pixel.load import load_alpha_band, load_band, store_band
 from keyer.pixel.mix import mix_band, toward_colour
 from keyer.pixel.over import over_band, premultiply, scale_band, straighten
+from keyer.pixel.playback import key_over_codes
 from keyer.pixel.transfer import to_light, to_signal
 from keyer.pixel.wipe import Moment, moment, weigh_band, wipe_band
 from keyer.render.frame import Base, Fade, Frame, Keyed, Laid, Matted, Mix, Overlay, Wipe
@@ -223,6 +224,18 @@ def compose_bands(
     run_bands(end - start, first.width, work, threads=threads, rows=rows)
 
 
+def _at_playback(frame: Frame, depth: DTypeLike) -> tuple[Plane, Keyed, Plane] | None:
+    """Take a frame apart that is one fast key of 8-bit planes over 8-bit planes, to 8 bits."""
+    match frame:
+        case Frame(
+            Base(RgbPicture(planes=under), None),
+            (Keyed(RgbPicture(planes=recorded), _, _, None) as keyed,),
+            "video",
+        ) if under.dtype == recorded.dtype == np.dtype(depth) == np.uint8:
+            return recorded, keyed, under
+    return None
+
+
 def compose(
     frame: Frame,
     depth: DTypeLike = np.uint8,
@@ -251,6 +264,25 @@ def compose(
     first = frame.base.first
     start, end = window or (0, first.height)
     planes: NDArray[Any] = np.empty((3, end - start, first.width), depth)
+
+    playback = _at_playback(frame, depth) if window is None else None
+    if playback is not None:
+        recorded, keyed, under = playback
+
+        def work(top: int, bottom: int) -> None:
+            key_over_codes(
+                recorded,
+                under,
+                keyed.settings,
+                keyed.picture.matrix,
+                keyed.opacity,
+                top,
+                bottom,
+                planes,
+            )
+
+        run_bands(end, first.width, work, threads=threads, rows=rows)
+        return RgbPicture(planes, matrix=first.matrix)
 
     def take(band: Planes, into: int) -> None:
         store_band(band, planes, into)
