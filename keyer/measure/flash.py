@@ -150,7 +150,10 @@ class _Fields:
 
     def _read(self, count: NDArray[np.int16]) -> Flashing:
         most = int(self._swings.count.max())
-        worst = int(self._swings.count.argmax()) if most else -1
+        worst = -1
+        if most:  # of the fields that swing most, the one in which most of it does
+            shares = self._sums((count > 0).astype(np.float32))
+            worst = int(np.where(self._swings.count == most, shares, -1).argmax())
         for number in range(most + 1, int(count.max()) + 1):
             shares = self._sums((count >= number).astype(np.float32))
             if shares.max() <= AREA:
