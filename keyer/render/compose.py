@@ -23,6 +23,7 @@ from keyer.pixel.over import over_band, premultiply, scale_band, straighten
 from keyer.pixel.playback import key_over_codes
 from keyer.pixel.transfer import to_light, to_signal
 from keyer.pixel.wipe import Moment, moment, weigh_band, wipe_band
+from keyer.pixel.wipe_codes import wipe_codes
 from keyer.render.frame import Base, Fade, Frame, Keyed, Laid, Matted, Mix, Overlay, Wipe
 
 _kept = threading.local()
@@ -46,6 +47,16 @@ def _load(picture: Picture, name: str, top: int, bottom: int, light: Light) -> P
     return band
 
 
+def _ground(picture: Picture, name: str, top: int, bottom: int, light: Light) -> Planes:
+    """Load the rows of a picture that nothing lies under: black where it is clear."""
+    band = _load(picture, name, top, bottom, light)
+    if picture.alpha is not None:
+        cover = _buffer("matte", 1, bottom - top, picture.width)[0]
+        load_alpha_band(picture, top, bottom, cover)
+        premultiply(band, cover)
+    return band
+
+
 def _fade(first: Planes, second: Planes, effect: Fade, progress: float) -> None:
     """Go to the colour in the first half and leave it in the second, in `first`."""
     if progress > 0.5:
@@ -61,11 +72,11 @@ def _moment(wipe: Wipe, progress: float) -> Moment:
 def _base(base: Base, now: Moment | None, top: int, bottom: int, light: Light) -> Planes:
     """Compose the rows of a base, in the light asked for."""
     if base.second is None or base.reached <= 0.0:
-        return _load(base.first, "first", top, bottom, light)
+        return _ground(base.first, "first", top, bottom, light)
     if base.reached >= 1.0:
-        return _load(base.second, "first", top, bottom, light)
-    first = _load(base.first, "first", top, bottom, light)
-    second = _load(base.second, "second", top, bottom, light)
+        return _ground(base.second, "first", top, bottom, light)
+    first = _ground(base.first, "first", top, bottom, light)
+    second = _ground(base.second, "second", top, bottom, light)
     match base.effect:
         case Mix(kind):
             mix_band(first, second, base.progress, kind)
@@ -224,15 +235,22 @@ def compose_bands(
     run_bands(end - start, first.width, work, threads=threads, rows=rows)
 
 
-def _at_playback(frame: Frame, depth: DTypeLike) -> tuple[Plane, Keyed, Plane] | None:
-    """Take a frame apart that is one fast key of 8-bit planes over 8-bit planes, to 8 bits."""
+def _playback(frame: Frame, depth: DTypeLike, out: Plane) -> Callable[[int, int], None] | None:
+    """Find the one-pass work for a frame of 8-bit planes throughout; None for other frames."""
     match frame:
         case Frame(
             Base(RgbPicture(planes=under), None),
-            (Keyed(RgbPicture(planes=recorded), _, _, None) as keyed,),
+            (Keyed(RgbPicture(planes=recorded, matrix=matrix), settings, opacity, None),),
             "video",
         ) if under.dtype == recorded.dtype == np.dtype(depth) == np.uint8:
-            return recorded, keyed, under
+            return lambda top, bottom: key_over_codes(
+                recorded, under, settings, matrix, opacity, top, bottom, out
+            )
+        case Frame(
+            Base(RgbPicture(planes=a), RgbPicture(planes=b), Wipe() as wipe, progress), (), "video"
+        ) if a.dtype == b.dtype == np.dtype(depth) == np.uint8:
+            now = _moment(wipe, progress)
+            return lambda top, bottom: wipe_codes(a, b, now, top, bottom, out)
     return None
 
 
@@ -265,22 +283,8 @@ def compose(
     start, end = window or (0, first.height)
     planes: NDArray[Any] = np.empty((3, end - start, first.width), depth)
 
-    playback = _at_playback(frame, depth) if window is None else None
-    if playback is not None:
-        recorded, keyed, under = playback
-
-        def work(top: int, bottom: int) -> None:
-            key_over_codes(
-                recorded,
-                under,
-                keyed.settings,
-                keyed.picture.matrix,
-                keyed.opacity,
-                top,
-                bottom,
-                planes,
-            )
-
+    work = _playback(frame, depth, planes) if window is None else None
+    if work is not None:
         run_bands(end, first.width, work, threads=threads, rows=rows)
         return RgbPicture(planes, matrix=first.matrix)
 

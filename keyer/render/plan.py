@@ -160,7 +160,7 @@ class Plan:
         if cue.source is None:
             video = self.sheet.format
             return generate.colour(video.width, video.height, cue.transition.colour)
-        return self._sources[cue.source].picture(frame, cue.at)
+        return self._sources[cue.source].ground(frame, cue.at)
 
     def _effect(self, transition: Transition, passed: int) -> Effect:
         """Make a transition's effect, `passed` frames after it began."""

@@ -211,6 +211,22 @@ class OnAir:
             self._held = (index, self._fitted(index))
         return self._held[1]
 
+    def ground(self, frame: int, came_on_air: int = 0) -> Picture:
+        """Return the picture that is due on the base: a title keeps its opacity.
+
+        Parameters
+        ----------
+        frame, came_on_air : int
+            As for `picture`.
+
+        Returns
+        -------
+        Picture
+            Of the format's size.
+        """
+        drawn = self.lettering(frame, came_on_air)
+        return drawn.full() if drawn else self.picture(frame, came_on_air)
+
     def refill(self, fields: Mapping[str, str]) -> None:
         """Fill a title anew.
 
