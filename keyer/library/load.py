@@ -6,14 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from pathlib import Path
 
-from pydantic import ValidationError
-
-from keyer.documents.faults import Place, Places, sheet_error
-from keyer.documents.locate import line_map
-from keyer.documents.read import parse_toml, read_text
-from keyer.documents.refusals import refusal
 from keyer.errors import Fault, InputFileError, SettingError
 from keyer.kinds.field import Pattern
+from keyer.library.checked import CheckedFile
 from keyer.library.grey import PICTURES, read_grey
 from keyer.library.model import WORD, PatternEntry, PatternFile
 from keyer.library.patterns import Patterns
@@ -35,30 +30,11 @@ def library_folder() -> Path:
     raise InputFileError(msg)
 
 
-class _File:
-    """A pattern file, read and checked against the model."""
+_File = CheckedFile[PatternFile]
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        text = read_text(path, "a pattern file")
-        values = parse_toml(text, path.name)
-        lines = {key: Place(path.name, line) for key, line in line_map(text).items()}
-        self.places = Places(path.name, lines)
-        try:
-            self.entries = PatternFile.model_validate(values).pattern
-        except ValidationError as error:
-            faults = [
-                self.places.fault(detail["loc"], refusal(detail, detail["loc"], PatternFile))
-                for detail in error.errors()
-            ]
-            raise sheet_error(path.name, faults) from None
 
-    def fault(self, number: int, key: str, message: str, param: str = "") -> Fault:
-        """Make a fault of one pattern's key."""
-        path: tuple[str | int, ...] = ("pattern", number)
-        if key:
-            path = (*path, key)
-        return self.places.fault((*path, param) if param else path, message)
+def _read(path: Path) -> _File:
+    return CheckedFile(path, "a pattern file", PatternFile)
 
 
 def _pattern(entry: PatternEntry, family: str) -> Pattern:
@@ -78,8 +54,10 @@ def _pattern(entry: PatternEntry, family: str) -> Pattern:
 @cache
 def _shipped() -> tuple[Pattern, ...]:
     folder = library_folder()
-    files = [_File(folder / f"{family}.toml") for family in FAMILIES]
-    return tuple(_pattern(entry, file.path.stem) for file in files for entry in file.entries)
+    files = [_read(folder / f"{family}.toml") for family in FAMILIES]
+    return tuple(
+        _pattern(entry, file.path.stem) for file in files for entry in file.document.pattern
+    )
 
 
 def _entry_faults(
@@ -88,23 +66,24 @@ def _entry_faults(
     """Find what is wrong with a pattern of the user's, beyond its form."""
     from keyer.pixel.fields.functions import check_function
 
+    at = ("pattern", number)
     name = f"{entry.type}/{entry.subtype}"
     if name.casefold() in taken:
-        yield file.fault(number, "subtype", f"{name} exists already. Choose another name.")
+        yield file.fault((*at, "subtype"), f"{name} exists already. Choose another name.")
     if entry.code is not None:
-        yield file.fault(number, "code", "codes belong to the standard. Leave it out.")
+        yield file.fault((*at, "code"), "codes belong to the standard. Leave it out.")
     if entry.effect != "wipe":
-        yield file.fault(number, "effect", f"must be 'wipe', got {entry.effect!r}.")
+        yield file.fault((*at, "effect"), f"must be 'wipe', got {entry.effect!r}.")
     if bool(entry.picture) == bool(entry.function):
-        yield file.fault(number, "", "must have either a function or a picture.")
+        yield file.fault(at, "must have either a function or a picture.")
     elif entry.function:
         try:
             wrong = check_function(entry.function, entry.params)
         except SettingError as error:
-            yield file.fault(number, "function", str(error))
+            yield file.fault((*at, "function"), str(error))
             return
         for param, message in wrong.items():
-            yield file.fault(number, "params", message, param)
+            yield file.fault((*at, "params", param) if param else (*at, "params"), message)
 
 
 def _picture_of(file: _File, number: int, entry: PatternEntry) -> Pattern:
@@ -112,7 +91,7 @@ def _picture_of(file: _File, number: int, entry: PatternEntry) -> Pattern:
     inside = path.resolve().is_relative_to(file.path.parent.resolve())
     if not inside or not path.is_file():
         message = f"must be a picture in the same folder, found no {entry.picture!r}."
-        raise sheet_error(file.path.name, [file.fault(number, "picture", message)])
+        raise file.error([file.fault(("pattern", number, "picture"), message)])
     return _grey(entry.type, entry.subtype, file.path.stem, entry.summary, path)
 
 
@@ -123,14 +102,14 @@ def _grey(kind: str, subtype: str, family: str, summary: str, path: Path) -> Pat
 
 def _own_file(path: Path, taken: set[str]) -> Iterator[Pattern]:
     """Read a user's file of patterns."""
-    file = _File(path)
+    file = _read(path)
     faults: list[Fault] = []
-    for number, entry in enumerate(file.entries):
+    for number, entry in enumerate(file.document.pattern):
         faults += _entry_faults(file, number, entry, taken)
         taken.add(f"{entry.type}/{entry.subtype}".casefold())
     if faults:
-        raise sheet_error(path.name, faults)
-    for number, entry in enumerate(file.entries):
+        raise file.error(faults)
+    for number, entry in enumerate(file.document.pattern):
         if entry.picture:
             yield _picture_of(file, number, entry)
         else:
@@ -162,7 +141,7 @@ def _own(folder: Path, taken: set[str]) -> Iterator[Pattern]:
     named = set()
     for path in paths:
         if path.suffix.casefold() == ".toml":
-            named |= {entry.picture for entry in _File(path).entries}
+            named |= {entry.picture for entry in _read(path).document.pattern}
             yield from _own_file(path, taken)
     for path in paths:
         if path.suffix.casefold() in PICTURES and path.name not in named:

@@ -16,7 +16,7 @@ from keyer.kinds.field import Field, Modulation
 from keyer.pixel.bands import run_bands
 from keyer.pixel.contour import BLOCK
 from keyer.pixel.jit import kernel
-from keyer.pixel.noise import lattice, noise_row
+from keyer.pixel.noise import lattice, noise_line
 
 Plane = NDArray[np.float32]
 
@@ -111,7 +111,7 @@ def _displace(
             if table.size == 0:
                 x = numbers[4] + np.float32(left) * numbers[6]
                 y = numbers[5] + np.float32(r) * numbers[7]
-                noise_row(nodes, x, y, numbers[6], part)
+                noise_line(nodes, x, y, numbers[6], np.float32(0.0), part)
             else:
                 _wave_row(along[r, left:right], scale, phase, table, part)
             for c in range(left, right):

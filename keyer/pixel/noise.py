@@ -56,16 +56,22 @@ def lattice(
 
 
 @kernel
-def noise_row(nodes: Nodes, x: np.float32, y: np.float32, step: np.float32, out: Plane) -> None:
-    """Write noise along a row; x and y from the first node, in units of the lattice."""
-    row = int(y)
-    v = y - np.float32(row)
-    fade_v = v * v * v * (v * (v * np.float32(6) - np.float32(15)) + np.float32(10))
+def noise_line(
+    nodes: Nodes,
+    x: np.float32,
+    y: np.float32,
+    step_x: np.float32,
+    step_y: np.float32,
+    out: Plane,
+) -> None:
+    """Write noise along a line; x and y from the first node, in units of the lattice."""
     for i in range(out.size):
-        place = x + np.float32(i) * step
-        column = int(place)
-        u = place - np.float32(column)
+        u = x + np.float32(i) * step_x
+        v = y + np.float32(i) * step_y
+        column, row = int(u), int(v)
+        u, v = u - np.float32(column), v - np.float32(row)
         fade_u = u * u * u * (u * (u * np.float32(6) - np.float32(15)) + np.float32(10))
+        fade_v = v * v * v * (v * (v * np.float32(6) - np.float32(15)) + np.float32(10))
         w, z = u - np.float32(1), v - np.float32(1)
         a = nodes[row, column, 0] * u + nodes[row, column, 1] * v
         b = nodes[row, column + 1, 0] * w + nodes[row, column + 1, 1] * v
@@ -107,5 +113,12 @@ def noise_plane(
     x, y = (np.float32(place - math.floor(place)) for place in origin)
     out = np.empty((height, width), np.float32)
     for row in range(height):
-        noise_row(nodes, x, y + np.float32(row * step[1]), np.float32(step[0]), out[row])
+        noise_line(
+            nodes,
+            x,
+            y + np.float32(row * step[1]),
+            np.float32(step[0]),
+            np.float32(0),
+            out[row],
+        )
     return out

@@ -11,7 +11,7 @@ from keyer.kinds.field import Geometry, Modifiers, Modulation
 from keyer.kinds.settings import Edge
 from keyer.pixel.displace import TABLE, block_most, displaced, wave_table
 from keyer.pixel.fields import build
-from keyer.pixel.noise import lattice, noise_plane, noise_row
+from keyer.pixel.noise import lattice, noise_plane, noise_line
 
 
 def test_the_waves_are_what_their_names_say():
@@ -129,7 +129,7 @@ def twin(nodes, x, y):
 def test_noise_agrees_with_its_twin():
     nodes = lattice((0.0, 0.0), (6.0, 4.0), 9, 0.3)
     out = np.empty(50, np.float32)
-    noise_row(nodes, np.float32(0.2), np.float32(1.7), np.float32(0.11), out)
+    noise_line(nodes, np.float32(0.2), np.float32(1.7), np.float32(0.11), np.float32(0), out)
     expected = [twin(nodes.astype(float), 0.2 + 0.11 * i, 1.7) for i in range(50)]
     np.testing.assert_allclose(out, expected, atol=2e-6)
 
