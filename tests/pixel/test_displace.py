@@ -11,7 +11,7 @@ from keyer.kinds.field import Geometry, Modifiers, Modulation
 from keyer.kinds.settings import Edge
 from keyer.pixel.displace import TABLE, block_most, displaced, wave_table
 from keyer.pixel.fields import build
-from keyer.pixel.noise import lattice, noise_plane, noise_line
+from keyer.pixel.noise import lattice, noise_line, noise_plane
 
 
 def test_the_waves_are_what_their_names_say():
