@@ -76,7 +76,7 @@ def test_pairs_are_counted(where, pairs, phase):
     assert (found.area > 0) == (pairs > MOST_PAIRS)
     if found.area:
         # half a pair near the limit, a twentieth beyond
-            assert found.pairs == pytest.approx(pairs, abs=0.5, rel=0.05)
+        assert found.pairs == pytest.approx(pairs, abs=0.5, rel=0.05)
         share = {"whole": 1.0, "half": 0.5, "inset": 0.25}[where]
         assert found.area == pytest.approx(share, abs=0.03)
 
