@@ -1,0 +1,169 @@
+"""`keyer clip SHEET -o OUT`: a sheet as a clip, with its sound."""
+
+from __future__ import annotations
+
+import signal
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+
+if TYPE_CHECKING:
+    from keyer.media.loudness import Loudness
+    from keyer.render.clip import ClipReport
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(clip)
+
+
+def clip(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    output: Output,
+    codec: Annotated[
+        str | None,
+        typer.Option(
+            "--codec",
+            help="h264, prores-hq, prores-4444, ffv1, ffv1-yuv or png; the usual one of the "
+            "file's kind if left out.",
+        ),
+    ] = None,
+    start: Annotated[
+        str | None, typer.Option("--from", help="First frame: frames, seconds (2.4s) or timecode.")
+    ] = None,
+    end: Annotated[
+        str | None, typer.Option("--to", help="First frame that is no longer rendered.")
+    ] = None,
+    scale: Annotated[
+        float | None, typer.Option("--scale", help="Percent of the sheet's size.")
+    ] = None,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Render a sheet as a clip (.mp4, .mov, .mkv) or as an animated picture (.gif, .webp)."""
+    wait_for_kernels()
+    from keyer.render.clip import render_clip
+    from keyer.sheet.load import load_sheet
+
+    with _stopped_by_signals(), _progress() as progress:
+        report = render_clip(
+            load_sheet(sheet),
+            output,
+            codec=codec,
+            start=start,
+            end=end,
+            scale=scale,
+            force=force,
+            inputs=(sheet,),
+            progress=progress,
+        )
+    if json:
+        print_json(_plain(report))
+    else:
+        _print(report)
+    for text in report.notices:
+        notice(text)
+
+
+@contextmanager
+def _stopped_by_signals() -> Iterator[None]:
+    """Let a request to end the program end it as Ctrl-C does, so that nothing is left behind."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    names = ("SIGTERM", "SIGHUP")
+    kinds = [getattr(signal, name) for name in names if hasattr(signal, name)]
+    before = {kind: signal.signal(kind, stop) for kind in kinds}
+    try:
+        yield
+    finally:
+        for kind, handler in before.items():
+            signal.signal(kind, handler)
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[int, int], None] | None]:
+    """Show frames a second and time left on standard error, if that is a terminal."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn("frames, {task.fields[speed]} a second,"),
+        TimeRemainingColumn(compact=True),
+        TextColumn("left"),
+    )
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=None, speed="-")
+
+        def told(done: int, total: int) -> None:
+            speed = bar.tasks[0].finished_speed or bar.tasks[0].speed
+            shown = "-" if speed is None else f"{speed:.0f}" if speed >= 10 else f"{speed:.1f}"
+            bar.update(task, completed=done, total=total, speed=shown)
+
+        yield told
+
+
+def _plain(report: ClipReport) -> dict[str, Any]:
+    shape, seconds = report.shape, max(report.seconds, 1e-9)
+    return {
+        "output": str(report.output),
+        "codec": shape.codec,
+        "width": shape.width,
+        "height": shape.height,
+        "pixel_aspect": str(shape.pixel_aspect),
+        "rate": str(shape.rate),
+        "frames": report.frames,
+        "timecode": report.timecode,
+        "sound": None if report.loudness is None else vars(report.loudness),
+        "seconds": round(seconds, 3),
+        "frames_a_second": round(report.frames / seconds, 2),
+        "notices": list(report.notices),
+    }
+
+
+def _print(report: ClipReport) -> None:
+    from keyer.kinds.timing import rate_name
+
+    shape, seconds = report.shape, max(report.seconds, 1e-9)
+    print(
+        f"{report.output}: {report.frames} frames from {report.timecode}, {shape.codec}, "
+        f"{shape.width} x {shape.height}, {rate_name(shape.rate)} frames a second; "
+        f"{seconds:.1f} s, {report.frames / seconds:.1f} frames a second"
+    )
+    if report.loudness:
+        print(f"  {_heard(report.loudness)}")
+
+
+def _heard(sound: Loudness) -> str:
+    """Say how loud the sound is, beside what EBU R 128 asks of a programme."""
+    if sound.sample_peak_dbfs is None or sound.true_peak_dbtp is None:
+        return "Sound: silence."
+    loud = "too short or too soft to have a loudness"
+    if sound.integrated_lufs is not None:
+        loud = f"loudness {sound.integrated_lufs:.1f} LUFS (ITU-R BS.1770)"
+    return (
+        f"Sound: {loud}, true peak {sound.true_peak_dbtp:.1f} dBTP, sample peak "
+        f"{sound.sample_peak_dbfs:.1f} dBFS. EBU R 128 asks for -23 LUFS and at most -1 dBTP."
+    )

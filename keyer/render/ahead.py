@@ -1,0 +1,91 @@
+"""Work on ahead in a thread of its own, by a few items and no more."""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections.abc import Iterable, Iterator
+from types import TracebackType
+from typing import Generic, Self, TypeVar
+
+T = TypeVar("T")
+
+_WAIT = 0.1
+"""Seconds after which a waiting thread looks whether it is still wanted."""
+
+
+class _End:
+    """Stands behind the last item, with the error that ended them if there was one."""
+
+    def __init__(self, error: BaseException | None) -> None:
+        self.error = error
+
+
+class Ahead(Generic[T]):
+    """An iterator whose items are made in a thread of its own; a context manager.
+
+    Iterators of this kind can be chained; each is a stage that works while the
+    others do. Leaving the block stops the thread, however many items are left.
+
+    Parameters
+    ----------
+    items : iterable
+        Asked for its items in that thread alone. What it raises is raised where
+        the item would have come.
+    size : int
+        How many finished items may wait.
+    """
+
+    def __init__(self, items: Iterable[T], size: int = 2) -> None:
+        self._items = items
+        self._queue: queue.Queue[T | _End] = queue.Queue(size)
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._work, name="keyer-ahead", daemon=True)
+
+    def __enter__(self) -> Self:
+        self._thread.start()
+        return self
+
+    def _work(self) -> None:
+        error: BaseException | None = None
+        try:
+            for item in self._items:
+                self._put(item)
+                if self._stop.is_set():
+                    return
+        except BaseException as found:  # noqa: BLE001  handed on to who waits for the item
+            error = found
+        self._put(_End(error))
+
+    def _put(self, item: T | _End) -> None:
+        while not self._stop.is_set():
+            try:
+                self._queue.put(item, timeout=_WAIT)
+            except queue.Full:
+                continue
+            return
+
+    def __iter__(self) -> Iterator[T]:
+        return self
+
+    def __next__(self) -> T:
+        while not self._stop.is_set():
+            try:
+                item = self._queue.get(timeout=_WAIT)
+            except queue.Empty:
+                continue
+            if not isinstance(item, _End):
+                return item
+            self._stop.set()
+            if item.error is not None:
+                raise item.error
+        raise StopIteration
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._stop.set()
+        self._thread.join()

@@ -1,0 +1,295 @@
+"""A sheet as a clip: sources decoded, frames composed and pictures coded, all at once.
+
+Three stages, each in a thread of its own, hand frames on through queues of two:
+what is held does not grow with the length of the clip.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack
+from dataclasses import dataclass, fields
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, cast
+
+import numpy as np
+
+from keyer.errors import TimeError
+from keyer.kinds.picture import Picture, RgbPicture, YccPicture
+from keyer.kinds.timing import parse_time
+from keyer.media.animated import ANIMATED, AnimatedWriter
+from keyer.media.clip_write import ClipWriter
+from keyer.media.codecs import CODECS, CodecName
+from keyer.media.loudness import Loudness, LoudnessMeter
+from keyer.media.sound import Mixer, Stretch, to_samples
+from keyer.media.write import PathLike, check_output
+from keyer.pixel.encode_ycc import empty_ycc
+from keyer.pixel.fit import resample
+from keyer.render.ahead import Ahead
+from keyer.render.alpha import compose_clear
+from keyer.render.clip_shape import Shape, clip_shape
+from keyer.render.coded import compose_coded
+from keyer.render.compose import compose
+from keyer.render.frame import Frame
+from keyer.render.plan import Plan
+from keyer.render.sound import sheet_sound
+from keyer.render.touched import shown_alone
+from keyer.sheet.sheet import Sheet
+from keyer.sheet.source import File
+
+if TYPE_CHECKING:
+    from numpy.typing import DTypeLike
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class ClipReport:
+    """What was written.
+
+    Attributes
+    ----------
+    output : Path
+    shape : Shape
+    frames : int
+    timecode : str
+        Of the first picture.
+    loudness : Loudness or None
+        Of the sound; None without any.
+    seconds : float
+        That it took.
+    notices : tuple of str
+    """
+
+    output: Path
+    shape: Shape
+    frames: int
+    timecode: str
+    loudness: Loudness | None
+    seconds: float
+    notices: tuple[str, ...]
+
+
+def unchanged(frame: Frame, before: Frame) -> bool:
+    """Whether a frame shows the very pictures that the one before it showed.
+
+    Parameters
+    ----------
+    frame, before : Frame
+
+    Returns
+    -------
+    bool
+        False where that cannot be told without looking at samples.
+    """
+    picture = shown_alone(frame.base)
+    if picture is None or picture is not shown_alone(before.base) or frame.light != before.light:
+        return False
+    if len(frame.overlays) != len(before.overlays):
+        return False
+    for one, other in zip(frame.overlays, before.overlays, strict=True):
+        if type(one) is not type(other) or one.reveal is not None or other.reveal is not None:
+            return False
+        if not all(_same(getattr(one, f.name), getattr(other, f.name)) for f in fields(one)):
+            return False
+    return True
+
+
+def _same(one: object, other: object) -> bool:
+    if isinstance(one, RgbPicture | YccPicture | np.ndarray):
+        return one is other
+    return one == other
+
+
+def _maker(
+    sheet: Sheet, shape: Shape, depth: DTypeLike, threads: int | None
+) -> Callable[[Frame], Picture]:
+    """Choose how a frame becomes the picture that the codec takes."""
+    video = sheet.format
+    codec = CODECS.get(cast("CodecName", shape.codec))
+    scaled = (shape.width, shape.height) != (video.width, video.height)
+
+    def composed(frame: Frame) -> RgbPicture:
+        if codec is not None and codec.alpha:
+            return compose_clear(frame, threads=threads)
+        exact = scaled or (codec is not None and codec.sampling is not None)
+        return compose(frame, np.float32 if exact else depth, threads=threads)
+
+    def coded(frame: Frame) -> Picture:
+        if codec is None or codec.sampling is None or codec.alpha or scaled:
+            picture = composed(frame)
+            return resample(picture, shape.width, shape.height) if scaled else picture
+        out = empty_ycc(
+            shape.width,
+            shape.height,
+            sampling=codec.sampling,
+            bits=codec.bits,
+            matrix=video.matrix,
+        )
+        compose_coded(frame, out, threads=threads)
+        return out
+
+    return coded
+
+
+def _pictures(frames: Iterable[Frame], make: Callable[[Frame], Picture]) -> Iterator[Picture]:
+    """Compose frames; what stays as it was is not composed again."""
+    before: Frame | None = None
+    picture: Picture | None = None
+    for frame in frames:
+        if picture is None or before is None or not unchanged(frame, before):
+            picture = make(frame)
+        before = frame
+        yield picture
+
+
+def _writer(
+    sheet: Sheet, shape: Shape, output: Path, *, deep: bool, first: int, sound: bool, **how: Any
+) -> ClipWriter | AnimatedWriter:
+    if shape.codec in ANIMATED:
+        return AnimatedWriter(output, shape.width, shape.height, shape.rate, **how)
+    return ClipWriter(
+        output,
+        shape.width,
+        shape.height,
+        shape.rate,
+        codec=cast("CodecName", shape.codec),
+        pixel_aspect=shape.pixel_aspect,
+        matrix=sheet.format.matrix,
+        deep=deep,
+        timecode=sheet.label(first),
+        sound=sound,
+        **how,
+    )
+
+
+class _Sound:
+    """The mix, read in step with the pictures and measured as it passes."""
+
+    def __init__(self, stretches: list[Stretch], rate: Fraction, first: int) -> None:
+        self.mixer = Mixer(stretches, to_samples(first, rate))
+        self.meter = LoudnessMeter()
+        self._rate, self._at = rate, to_samples(first, rate)
+
+    def until(self, frame: int) -> np.ndarray[Any, np.dtype[np.float32]]:
+        """Return the samples up to the beginning of a frame."""
+        at = to_samples(frame, self._rate)
+        block = self.mixer.read(at - self._at)
+        self._at = at
+        self.meter.hear(block)
+        return block
+
+
+def _span(sheet: Sheet, start: str | float | None, end: str | float | None) -> tuple[int, int]:
+    first = 0 if start is None else sheet.frame(start, "from")
+    last = sheet.length if end is None else parse_time(end, sheet.format.rate, "to")
+    if not first < last <= sheet.length:
+        msg = (
+            f"to must come after from and lie within the sheet's {sheet.length} frames, "
+            f"got frames {first} and {last}."
+        )
+        raise TimeError(msg)
+    return first, last
+
+
+def input_files(sheet: Sheet) -> list[Path]:
+    """List the files that a sheet names, which are never written over."""
+    files = [s.content.path for s in sheet.sources.values() if isinstance(s.content, File)]
+    return files + [sound.file.path for sound in sheet.sounds]
+
+
+def render_clip(
+    sheet: Sheet,
+    output: PathLike,
+    *,
+    codec: str | None = None,
+    start: str | float | None = None,
+    end: str | float | None = None,
+    scale: float | None = None,
+    force: bool = False,
+    inputs: Iterable[PathLike] = (),
+    threads: int | None = None,
+    progress: Progress | None = None,
+) -> ClipReport:
+    """Render a sheet, or a part of it, as a clip.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    output : path
+        Ends in .mp4, .mov, .mkv, .gif or .webp. Written whole or not at all.
+    codec : str, optional
+        One of `keyer.media.codecs.CODECS`, `gif` or `webp`; default: the usual one
+        of the file's kind (`keyer.render.clip_shape.USUAL`).
+    start, end : str, int or float, optional
+        Times in the sheet; `end` is the first frame no longer rendered.
+    scale : float, optional
+        Percent of the sheet's size.
+    force : bool
+        Overwrite the output.
+    inputs : iterable of paths
+        Files that must never be replaced, beside those that the sheet names.
+    threads : int, optional
+        For composing; default: every core. The result does not depend on it.
+    progress : callable, optional
+        Told after each picture how many are done, and of how many.
+
+    Returns
+    -------
+    ClipReport
+
+    Raises
+    ------
+    SheetError, InputFileError, TimeError, SettingError, NoBackingError, OutputError
+    """
+    began = time.monotonic()
+    output = Path(output)
+    shape = clip_shape(sheet.format, output, codec, scale)
+    first, last = _span(sheet, start, end)
+    how = {"force": force, "inputs": (*inputs, *input_files(sheet))}
+    check_output(output, **how)  # type: ignore[arg-type]
+    stretches, notices = sheet_sound(sheet)
+    numbers = range(first, last, shape.step)
+    if stretches and shape.codec in ANIMATED:
+        notices, stretches = [f"{shape.codec} holds no sound; it is left out."], []
+    with ExitStack() as stack:
+        plan = stack.enter_context(Plan(sheet))
+        sound = _Sound(stretches, sheet.format.rate, first) if stretches else None
+        if sound:
+            stack.callback(sound.mixer.close)
+        make = _maker(sheet, shape, plan.depth, threads)
+        frames = stack.enter_context(Ahead(plan.frame(number) for number in numbers))
+        pictures = stack.enter_context(Ahead(_pictures(frames, make)))
+        deep = plan.depth is np.uint16
+        writer = _writer(sheet, shape, output, deep=deep, first=first, sound=bool(sound), **how)
+        stack.enter_context(writer)
+        for done, picture in enumerate(pictures, 1):
+            writer.write(picture)
+            if sound and isinstance(writer, ClipWriter):
+                writer.write_sound(sound.until(min(first + done * shape.step, last)))
+            if progress:
+                progress(done, len(numbers))
+        loudness = sound.meter.result() if sound else None
+        notices = [*plan.notices, *notices, *_too_loud(loudness)]
+    return ClipReport(
+        output,
+        shape,
+        len(numbers),
+        sheet.label(first),
+        loudness,
+        time.monotonic() - began,
+        tuple(notices),
+    )
+
+
+def _too_loud(loudness: Loudness | None) -> list[str]:
+    peak = loudness.true_peak_dbtp if loudness else None
+    if peak is None or peak <= 0:
+        return []
+    notice = (
+        f"the sound peaks at {peak:+.1f} dBTP, above full scale, and will be distorted. "
+        f"Set its level {peak + 1:.0f} dB lower; EBU R 128 allows -1 dBTP."
+    )
+    return [notice]

@@ -1,0 +1,114 @@
+"""Size, rate and codec of a clip, settled from the sheet's format and what is asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import cast
+
+from keyer.errors import SettingError
+from keyer.kinds.formats import VideoFormat
+from keyer.kinds.settings import in_range
+from keyer.media.animated import ANIMATED, FASTEST
+from keyer.media.codecs import CODECS, Codec, CodecName
+
+USUAL: dict[str, str] = {
+    ".mp4": "h264",
+    ".mov": "prores-hq",
+    ".mkv": "ffv1",
+    ".gif": "gif",
+    ".webp": "webp",
+}
+"""Codec of each kind of file, where none is named."""
+
+MAIL_WIDTH = 640
+"""Columns to which an animated picture is scaled down, where no scale is named."""
+
+
+@dataclass(frozen=True)
+class Shape:
+    """What every picture of a clip is made of.
+
+    Attributes
+    ----------
+    codec : str
+        A key of `keyer.media.codecs.CODECS` or `keyer.media.animated.ANIMATED`.
+    width, height : int
+    pixel_aspect : Fraction
+    rate : Fraction
+        Pictures a second.
+    step : int
+        Frames of the sheet from one picture to the next.
+    """
+
+    codec: str
+    width: int
+    height: int
+    pixel_aspect: Fraction
+    rate: Fraction
+    step: int = 1
+
+
+def clip_shape(
+    video: VideoFormat, output: Path, codec: str | None = None, scale: float | None = None
+) -> Shape:
+    """Settle size, rate and codec of a clip.
+
+    Parameters
+    ----------
+    video : VideoFormat
+        Of the sheet.
+    output : Path
+    codec : str, optional
+        Default: the usual one of the file's kind.
+    scale : float, optional
+        Percent of the sheet's size. Default: 100; for an animated picture what
+        makes it `MAIL_WIDTH` wide at most.
+
+    Returns
+    -------
+    Shape
+        Of even size where the codec needs it; with square pixels where the
+        file cannot say others.
+
+    Raises
+    ------
+    SettingError
+        If the codec is unknown, or the scale out of range.
+    """
+    suffix = output.suffix.lower()
+    name = codec or USUAL.get(suffix)
+    if name is None:
+        msg = f"output must end in {', '.join(USUAL)}, got {output.name!r}."
+        raise SettingError(msg)
+    if name not in CODECS and name not in ANIMATED:
+        msg = f"codec must be one of {', '.join((*CODECS, *ANIMATED))}, got {name!r}."
+        raise SettingError(msg)
+    if name in ANIMATED and suffix != f".{name}":
+        msg = f"{output} must end in .{name} to hold {name}."
+        raise SettingError(msg)
+    aspect = Fraction(1) if name in ANIMATED else video.pixel_aspect
+    across = Fraction(video.width) * video.pixel_aspect / aspect
+    if scale is None:
+        share = min(MAIL_WIDTH / across, Fraction(1)) if name in ANIMATED else Fraction(1)
+    else:
+        share = Fraction(in_range("scale", scale, 1, 100, "It is in percent.")) / 100
+    known: Codec | None = CODECS.get(cast("CodecName", name))
+    even_x = share != 1 and known is not None and known.sampling in {"420", "422"}
+    even_y = share != 1 and known is not None and known.sampling == "420"
+    step = 1
+    if name == "gif":
+        step = -(-video.rate // FASTEST)
+    return Shape(
+        name,
+        _whole(across * share, 2 if even_x else 1),
+        _whole(video.height * share, 2 if even_y else 1),
+        aspect,
+        video.rate / step,
+        step,
+    )
+
+
+def _whole(length: Fraction, multiple: int) -> int:
+    return max(multiple, int(length / multiple + Fraction(1, 2)) * multiple)

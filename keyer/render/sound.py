@@ -1,0 +1,77 @@
+"""The guide sound of a sheet: its files found, its times in samples."""
+
+from __future__ import annotations
+
+from keyer.errors import InputFileError, KeyerError, TimeError
+from keyer.kinds.timing import timecode
+from keyer.media.sound import SAMPLE_RATE, Stretch, sound_length, to_samples
+from keyer.sheet.sheet import Sheet
+from keyer.sheet.sound import Sound
+
+
+def sheet_sound(sheet: Sheet) -> tuple[list[Stretch], list[str]]:
+    """Find every sound of a sheet.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    stretches : list of Stretch
+    notices : list of str
+        What is cut off at the end of the sheet.
+
+    Raises
+    ------
+    SheetError
+        Lists every sound that cannot be used.
+    InputFileError
+        If a single file that cannot be opened is all that is wrong.
+    """
+    stretches, notices = [], []
+    troubles: list[tuple[str, KeyerError]] = []
+    for sound in sheet.sounds:
+        try:
+            stretch, notice = _stretch(sheet, sound)
+        except KeyerError as error:
+            troubles.append((f"sound[{sound.index}]", error))
+            continue
+        stretches.append(stretch)
+        notices += [notice] if notice else []
+    if len(troubles) == 1 and isinstance(troubles[0][1], InputFileError):
+        raise troubles[0][1]
+    if troubles:
+        raise sheet.error([sheet.fault(path, str(error)) for path, error in troubles])
+    return stretches, notices
+
+
+def _stretch(sheet: Sheet, sound: Sound) -> tuple[Stretch, str]:
+    rate = sheet.format.rate
+    there = sound_length(sound.file.path)
+    first, at = to_samples(sound.first, rate), to_samples(sound.at, rate)
+    end = there if sound.end is None else to_samples(sound.end, rate)
+    frame = SAMPLE_RATE / rate
+    if first >= there or end > there + frame:
+        key, value = ("in", sound.first) if first >= there else ("out", sound.end or 0)
+        msg = (
+            f"{key} must lie within the file, which lasts {timecode(int(there / frame), rate)}, "
+            f"got {timecode(value, rate)}."
+        )
+        raise TimeError(msg)
+    length = end - first
+    fade_in, fade_out = to_samples(sound.fade_in, rate), to_samples(sound.fade_out, rate)
+    if fade_in + fade_out > length + frame:
+        msg = f"its fades do not fit into the {length / SAMPLE_RATE:.2f} s that are heard."
+        raise TimeError(msg)
+    stretch = Stretch(
+        sound.file.path, at, first, length, sound.level_db, fade_in, min(fade_out, length)
+    )
+    over = at + length - to_samples(sheet.length, rate)
+    notice = ""
+    if over > frame:
+        notice = (
+            f"sound[{sound.index}]: {sound.file.path.name} is cut off at the end of the sheet, "
+            f"{over / SAMPLE_RATE:.2f} s before its own. Set out, or let the sheet run longer."
+        )
+    return stretch, notice
