@@ -19,7 +19,7 @@ from keyer.pixel.displace import displaced
 from keyer.pixel.jit import kernel
 from keyer.pixel.transfer import decode_signal
 
-TILE_WIDTH = 32
+TILE_WIDTH = 16
 TILE_HEIGHT = 16
 
 LEAD = 0.125

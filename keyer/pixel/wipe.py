@@ -213,11 +213,30 @@ def _spread(of_a: Plane, of_b: Plane, state: State, top: int) -> None:
                     of_a[r, c] = np.float32(1.0) - share
 
 
-def _band_weights(now: Moment, top: int, of_a: Plane, of_b: Plane, ramp: Plane) -> State:
-    """Write the weights of the tiles near the boundary; return the state of each tile."""
+def band_weights(now: Moment, top: int, of_a: Plane, of_b: Plane) -> tuple[State, Plane]:
+    """Write the weights of the tiles near the boundary.
+
+    Parameters
+    ----------
+    now : Moment
+        Not wholly A or B.
+    top : int
+        Row of the picture where the band begins.
+    of_a, of_b : (rows, W) float32
+        Written where a tile is near the boundary.
+
+    Returns
+    -------
+    state : (tile rows, tile columns) int8
+        -1 all A, 1 all B, 0 near the boundary.
+    ramp : (rows, W) float32
+        Way across a border whose two sides differ in colour; else empty.
+    """
     field = now.field
     last = (top + of_a.shape[0] - 1) // TILE_HEIGHT
     state = np.empty((last - top // TILE_HEIGHT + 1, tiles(field)[0]), np.int8)
+    ramped = now.border > 0 and now.colours[0] != now.colours[1]
+    ramp = np.zeros_like(of_a) if ramped else _NO_RAMP
     height, width = field.geometry.height, field.geometry.width
     y, x = field.margin_y, field.margin_x
     _weights(
@@ -236,7 +255,24 @@ def _band_weights(now: Moment, top: int, of_a: Plane, of_b: Plane, ramp: Plane) 
         ramp,
         state,
     )
-    return state
+    return state, ramp
+
+
+def border_fill(now: Moment, ramp: Plane) -> Planes:
+    """Colour of the border at every pixel of a band, or the one that it has everywhere.
+
+    Parameters
+    ----------
+    now : Moment
+    ramp : (rows, W) float32, or empty
+        From `band_weights`.
+
+    Returns
+    -------
+    (3, rows, W) or (3, 1, 1) float32
+    """
+    near, far = np.asarray(now.colours, np.float32)[:, :, np.newaxis, np.newaxis]
+    return near + (far - near) * ramp if ramp.size else near
 
 
 def wipe_band(a: Planes, b: Planes, now: Moment, top: int, border: Planes | None = None) -> None:
@@ -257,13 +293,8 @@ def wipe_band(a: Planes, b: Planes, now: Moment, top: int, border: Planes | None
             np.copyto(a, b)
         return
     of_a, of_b = np.empty((2, *a.shape[1:]), np.float32)
-    near, far = np.asarray(now.colours, np.float32)[:, :, np.newaxis, np.newaxis]
-    ramped = border is None and now.border > 0 and now.colours[0] != now.colours[1]
-    ramp = np.zeros_like(of_a) if ramped else _NO_RAMP
-    state = _band_weights(now, top, of_a, of_b, ramp)
-    third = border
-    if third is None:
-        third = near + (far - near) * ramp if ramped else near
+    state, ramp = band_weights(now, top, of_a, of_b)
+    third = border_fill(now, ramp) if border is None else border
     _blend(a, b, third, of_a, of_b, state, top)
 
 
@@ -282,5 +313,5 @@ def weigh_band(now: Moment, top: int, of_a: Plane, of_b: Plane) -> None:
         of_a.fill(1.0 if now.whole < 0 else 0.0)
         of_b.fill(0.0 if now.whole < 0 else 1.0)
         return
-    state = _band_weights(now, top, of_a, of_b, _NO_RAMP)
+    state, _ = band_weights(now, top, of_a, of_b)
     _spread(of_a, of_b, state, top)
