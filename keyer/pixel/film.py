@@ -9,6 +9,9 @@ and 1 (a veil). Unlike the spill of a single pixel, the film is read from many:
   lines meet at k B instead. The meeting point at each distance from the edge,
   less that in the depth, is how much the film grows towards the edge.
 - What most pixels have of the key hue beyond grey is film as well, at least.
+- Light that the subject throws back in its own colour grows with the subject's
+  brightness; a sheen or haze lies on dark and bright alike. The film is read
+  from the darker and the brighter third of the pixels, and k leans with luma.
 - The highlights keep their level with m = 0 and lose with m = 1.
 """
 
@@ -20,9 +23,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.picture import Matrix, Planes
 from keyer.pixel.colour import HueAxes
-from keyer.pixel.weigh import signal_against, weigh
+from keyer.pixel.weigh import luma_of, signal_against, weigh
 
 Plane = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -45,6 +48,9 @@ SAMPLES = 20_000
 GREYEST = 0.2
 """Share of a subject's pixels that may have more of the key hue than grey by nature."""
 
+STEEPEST = 3.0
+"""Most that a film in the bright parts is of that in the dark; never more than luma's own ratio."""
+
 HIGHLIGHTS = (0.9, 0.95, 0.98)
 
 USUAL_VEIL = 0.6
@@ -60,33 +66,41 @@ class Film:
     distances : (n,) float64
         From the edge of the solid parts, in picture heights, rising.
     shares : (n,) float64
-        k at these distances.
+        k at these distances for a luma of `dark`.
+    leans : (n,) float64
+        Growth of k with luma.
+    dark : float
     veil : float
         m, 0..1.
     """
 
     distances: Vector
     shares: Vector
+    leans: Vector
+    dark: float
     veil: float
 
-    def share_at(self, distance: Plane) -> Plane:
-        """K at distances from the edge in picture heights; 0 or less is outside.
+    def share_at(self, distance: Plane, luma: Plane) -> Plane:
+        """k at distances from the edge in picture heights; 0 or less is outside.
 
         Parameters
         ----------
-        distance : (H, W) float32
+        distance, luma : (H, W) float32
 
         Returns
         -------
         (H, W) float32
         """
         grid = np.linspace(0, float(self.distances[-1]), 512)
-        table = np.interp(grid, self.distances, self.shares).astype(np.float32)
         index = np.clip(distance * np.float32(511 / grid[-1]), 0, 511).astype(np.int32)
-        return np.asarray(table[index], np.float32)
+        share = np.interp(grid, self.distances, self.shares).astype(np.float32)[index]
+        if self.leans.any():
+            lean = np.interp(grid, self.distances, self.leans).astype(np.float32)[index]
+            share = (share + lean * (luma - np.float32(self.dark))).clip(0, MOST)
+        return np.asarray(share, np.float32)
 
 
-NO_FILM = Film(np.array([0.0, 1.0]), np.zeros(2), USUAL_VEIL)
+NO_FILM = Film(np.array([0.0, 1.0]), np.zeros(2), np.zeros(2), 0.0, USUAL_VEIL)
 
 
 def edge_distance(solid: Mask) -> Plane:
@@ -105,7 +119,9 @@ def edge_distance(solid: Mask) -> Plane:
     return np.asarray(distance, np.float32) / np.float32(solid.shape[0])
 
 
-def measure_film(planes: Planes, backing: Planes, solid: Mask, axes: HueAxes) -> Film:
+def measure_film(
+    planes: Planes, backing: Planes, solid: Mask, axes: HueAxes, matrix: Matrix
+) -> Film:
     """Read the film of backing light from the solid parts of a subject.
 
     Parameters
@@ -115,6 +131,7 @@ def measure_film(planes: Planes, backing: Planes, solid: Mask, axes: HueAxes) ->
     solid : (h, w) bool
     axes : HueAxes
         Of the key hue.
+    matrix : {"bt601", "bt709"}
 
     Returns
     -------
@@ -125,7 +142,7 @@ def measure_film(planes: Planes, backing: Planes, solid: Mask, axes: HueAxes) ->
     ring = np.digitize(distance, RINGS) - 1
     ring[~solid] = -1
     counts = np.bincount(ring[ring >= 0], minlength=RINGS.size)[: RINGS.size - 1]
-    used = np.flatnonzero(counts >= 60)
+    used = np.flatnonzero(counts >= 120)
     if used.size < 4:
         return NO_FILM
     number = np.full(RINGS.size + 1, -1)
@@ -136,11 +153,34 @@ def measure_film(planes: Planes, backing: Planes, solid: Mask, axes: HueAxes) ->
     middles = np.sqrt(RINGS[used] * np.minimum(RINGS[used + 1], 0.4))
     along = 1 - signal_against(planes, backing, axes)[inside]
     across = weigh(planes, axes.across)[inside]
-    growth, fall = _growth(middles, _meeting_points(along, across, ring, used.size))
-    beyond = _beyond_grey(along, ring, used.size)
-    shares = np.maximum(beyond[-1] + growth * np.exp(-middles / fall), beyond)
-    veil = _veil(planes[:, inside], backing[:, inside], ring, shares)
-    return Film(middles, np.minimum(shares, MOST), veil)
+    luma = luma_of(planes, matrix)[inside]
+    third = _thirds(luma, ring, used.size)
+    floor, whole = _shares(middles, along, across, ring)
+    (_, dark), (_, bright) = (
+        _shares(middles, along[part], across[part], ring[part]) for part in (third == 0, third == 2)
+    )
+    low, high = (float(luma[third == part].mean()) for part in (0, 2))
+    bright = np.minimum(bright, dark * min(high / max(low, 0.01), STEEPEST))
+    leaning = bright > dark
+    shares = floor + np.where(leaning, dark, (dark + whole) / 2)
+    leans = np.where(leaning, (bright - dark) / max(high - low, 0.1), 0)
+    veil = _veil(planes[:, inside], backing[:, inside], ring, shares + leans * (high - low) / 2)
+    return Film(middles, np.minimum(shares, MOST), leans, low, veil)
+
+
+def _thirds(luma: Plane, ring: NDArray[np.int64], rings: int) -> NDArray[np.int64]:
+    """Sort the pixels of each ring into dark (0), middling and bright (2)."""
+    bounds = np.array([np.quantile(luma[ring == index], [0.33, 0.67]) for index in range(rings)])
+    return (luma > bounds[ring, 0]).astype(np.int64) + (luma >= bounds[ring, 1])
+
+
+def _shares(
+    middles: Vector, along: Plane, across: Plane, ring: NDArray[np.int64]
+) -> tuple[float, Vector]:
+    """Read the film's share in the depth, and what it has beyond that at each distance."""
+    growth, fall = _growth(middles, _meeting_points(along, across, ring, middles.size))
+    beyond = _beyond_grey(along, ring, middles.size)
+    return float(beyond[-1]), np.maximum(growth * np.exp(-middles / fall), beyond - beyond[-1])
 
 
 def _meeting_points(along: Plane, across: Plane, ring: NDArray[np.int64], rings: int) -> Vector:

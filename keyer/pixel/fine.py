@@ -148,7 +148,7 @@ def fine_key(
     matte = _matte(plate, parts, weight_table(spread, plate.noise), sampling)
     gate = _gate(matte, _enlarged(sure, plate.size)) if model is None else model.gate
     matte = _gated(matte, gate)
-    film = _film(copy, plate.axes) if model is None else model.film
+    film = _film(copy, plate) if model is None else model.film
     blurred = sampling.across * sampling.down > 1
     shares = share_table(spread, plate.noise, matrix, blurred_chroma=blurred)
     lifting = _lifting(plate, copy, parts, matte, film, spill_percent / 100)
@@ -272,22 +272,22 @@ def _gated(matte: Plane, gate: float) -> Plane:
     return np.asarray(np.minimum(matte * opened / np.float32(FULL_FROM), 1), np.float32)
 
 
-def _film(copy: _Study, axes: HueAxes) -> Film:
+def _film(copy: _Study, plate: _Plate) -> Film:
     smooth = np.stack([cv2.GaussianBlur(plane, (0, 0), 1) for plane in copy.planes])
-    return measure_film(smooth, copy.backing, copy.solid, axes)
+    return measure_film(smooth, copy.backing, copy.solid, plate.axes, plate.matrix)
 
 
 def _lifting(
     plate: _Plate, copy: _Study, parts: _Parts, matte: Plane, film: Film, amount: float
 ) -> Lifting:
-    depth = edge_distance(copy.solid)
-    share = np.float32(amount) * film.share_at(depth)
-    near = np.float32(amount) * np.exp(-((depth / np.float32(SPILL_DEPTH)) ** 2))
+    depth = np.asarray(cv2.resize(edge_distance(copy.solid), plate.size), np.float32)
+    seen = luma_of(plate.planes, plate.matrix)
+    luma = np.where(parts.solid, seen, luma_of(parts.subject, plate.matrix))
     return Lifting(
         subject=parts.subject,
         backing=plate.backing,
         matte=matte,
-        film=np.asarray(cv2.resize(share, plate.size), np.float32),
+        film=np.float32(amount) * film.share_at(depth, luma),
         veil=film.veil,
-        suppress=np.asarray(cv2.resize(near, plate.size), np.float32),
+        suppress=np.float32(amount) * np.exp(-((depth / np.float32(SPILL_DEPTH)) ** 2)),
     )
