@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -71,21 +72,29 @@ def _where(finding: Finding) -> str:
 
 def _print(report: CheckReport) -> None:
     from keyer.measure.flash import CAUTION
+    from keyer.report.view import LOOKS_A_SECOND
 
     bad = [finding for finding in report.findings if finding.verdict != "holds"]
     for finding in bad:
-        subject = f" {finding.subject}" if finding.subject else ""
+        subject = f", {finding.subject}" if finding.subject else ""
         print(f"{finding.verdict}: {finding.check}{subject}")
         where = _where(finding)
-        print(f"  {_when(finding)}{f'; {where}' if where else ''}")
-        value = f"{finding.value:.4g} {finding.unit}".rstrip()
-        print(f"  {value}; the limit is {finding.limit.text} ({finding.limit.source}).")
-        print(f"  {finding.remedy}")
+        print(f"  when   {_when(finding)}")
+        if where:
+            print(f"  where  {where}")
+        print(f"  value  {finding.value:.4g} {finding.unit}".rstrip())
+        print(f"  limit  {finding.limit.text} ({finding.limit.source})")
+        print(f"  cure   {finding.remedy}")
     held = [finding for finding in report.findings if finding.verdict == "holds"]
     if held:
         print_table(
             ("holds", "worst value", ""),
             ((f.check, f"{f.value:.4g} {f.unit}", f.subject) for f in held),
         )
-    print(f"{report.frames} frames of {report.format}: {report.verdict}.")
+    counts = Counter(finding.verdict for finding in report.findings)
+    print(
+        f"{report.frames} frames of {report.format}: {counts['fails']} findings fail, "
+        f"{counts['watch']} want watching. Keys and titles were looked at {LOOKS_A_SECOND} times a "
+        "second, all else on every frame."
+    )
     print(CAUTION)

@@ -99,8 +99,7 @@ class KeyCheck:
         self._before: Keyed | None = None
         self._verdicts: Sequence[Verdict] = ()
         self._looks: dict[str, list[tuple[int, float]]] = {}
-        step = max(1, round(sheet.format.rate / LOOKS_A_SECOND))
-        self._gap = step
+        self._gap = round(sheet.format.rate)
 
     def look(self, view: View) -> None:
         """Take the next frame; measures several a second, and the first and last."""

@@ -20,7 +20,7 @@ from keyer.render.sources import title_parts
 from keyer.report.findings import Finding, Limit, Look, Series
 from keyer.report.key_checks import looking, name_of
 from keyer.report.runs import Runs
-from keyer.report.view import LOOKS_A_SECOND, View
+from keyer.report.view import View
 from keyer.sheet.sheet import Overlay, Sheet
 from keyer.sheet.source import Title
 from keyer.titles.checks import check_title
@@ -216,7 +216,7 @@ class TitleCheck:
                 verdict.unit,
                 limit,
                 subject=self._showing.subject,
-                gap=max(1, round(self._sheet.format.rate / LOOKS_A_SECOND)),
+                gap=round(self._sheet.format.rate),
                 low_is_worse=name in _LOW_IS_WORSE,
             )
         self._runs[name].add(
