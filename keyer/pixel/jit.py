@@ -15,6 +15,8 @@ from typing import TypeVar
 
 import numba
 
+from keyer import __version__
+
 F = TypeVar("F", bound=Callable[..., object])
 
 
@@ -24,7 +26,8 @@ def _candidates() -> list[str]:
     base = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
     user = os.getuid() if hasattr(os, "getuid") else 0
     own = [os.path.join(base, "keyer"), os.path.join(tempfile.gettempdir(), f"keyer-{user}")]
-    return [named, *own] if named else own
+    # code of another version is never taken: the age of a file says nothing in a wheel
+    return [os.path.join(folder, __version__) for folder in ([named, *own] if named else own)]
 
 
 def _private(folder: str) -> bool:
