@@ -11,11 +11,11 @@ import os
 import stat
 import tempfile
 from collections.abc import Callable
-from typing import TypeVar
+from typing import TypeVar, cast
 
 import numba
 
-from keyer import __version__
+from keyer.kinds.version import __version__
 
 F = TypeVar("F", bound=Callable[..., object])
 
@@ -55,7 +55,7 @@ def cache_folder() -> str | None:
 
 _FOLDER = cache_folder()
 if _FOLDER:
-    numba.config.CACHE_DIR = _FOLDER
+    numba.config.CACHE_DIR = _FOLDER  # type: ignore[attr-defined]  # made at run time
 
 
 def kernel(function: F) -> F:
@@ -64,13 +64,13 @@ def kernel(function: F) -> F:
     Sums may be regrouped and multiplications fused, but NaN and infinities
     keep their meaning. Each kernel has a plain numpy twin in the tests.
     """
-    compiled: F = numba.njit(
+    compiled = numba.njit(
         nogil=True,
         cache=_FOLDER is not None,
         error_model="numpy",
         fastmath={"contract", "reassoc", "nsz", "arcp"},
     )(function)
-    return compiled
+    return cast("F", compiled)
 
 
 def compiled_before() -> bool:

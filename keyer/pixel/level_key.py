@@ -43,8 +43,8 @@ def luma_band(band: Planes, matrix: Matrix, out: NDArray[np.float32]) -> None:
     out : (rows, W) float32
     """
     red, green, blue = band.reshape(3, -1)
-    weights = (np.float32(part) for part in LUMA[matrix])
-    _luma(red, green, blue, *weights, out.reshape(-1))
+    kr, kg, kb = LUMA[matrix]
+    _luma(red, green, blue, np.float32(kr), np.float32(kg), np.float32(kb), out.reshape(-1))
 
 
 def level_matte(

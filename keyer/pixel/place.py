@@ -71,7 +71,7 @@ def place(fill: Planes, matte: Plane, placement: Placement) -> tuple[Planes, Pla
         return np.zeros_like(fill), np.zeros_like(matte)
     small = [_shrunk(np.ascontiguousarray(plane), scale) for plane in planes]
     move = _affine(small[0].shape, (rows, columns), scale, placement)
-    placed = np.stack(
+    placed: Planes = np.stack(
         [
             cv2.warpAffine(
                 plane, move, (columns, rows), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT
@@ -79,7 +79,7 @@ def place(fill: Planes, matte: Plane, placement: Placement) -> tuple[Planes, Pla
             for plane in small
         ]
     )
-    return placed[:3], placed[3]
+    return placed[:3], placed[3].astype(np.float32, copy=False)
 
 
 def _crop(planes: Planes, crop: tuple[float, float, float, float]) -> None:

@@ -110,7 +110,8 @@ class Plan:
         troubles: list[tuple[str, KeyerError]] = []
         cues = {cue.source for cue in self.sheet.cues}
         overlays = {overlay.source for overlay in self.sheet.overlays}
-        overlays |= {overlay.key.source for overlay in self.sheet.overlays if overlay.key}
+        keyed = (overlay.key.source for overlay in self.sheet.overlays if overlay.key)
+        overlays |= {name for name in keyed if name is not None}
         for name, source in self.sheet.sources.items():
             if name not in cues | overlays:
                 continue

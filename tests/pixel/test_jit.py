@@ -5,8 +5,7 @@ import sys
 
 import pytest
 
-import keyer
-
+from keyer.kinds.version import __version__
 from keyer.pixel import jit
 
 CODE = """
@@ -34,7 +33,7 @@ def test_kernels_are_kept_in_the_folder_that_is_named(tmp_path):
     folder = tmp_path / "kept"
     assert _run(KEYER_CACHE_DIR=str(folder)) == ["0.25", "True"]
     assert list(folder.rglob("*.nbi"))
-    assert stat.S_IMODE((folder / keyer.__version__).stat().st_mode) == 0o700
+    assert stat.S_IMODE((folder / __version__).stat().st_mode) == 0o700
 
 
 def test_without_a_writable_folder_kernels_are_compiled_anew(tmp_path):
@@ -46,7 +45,7 @@ def test_without_a_writable_folder_kernels_are_compiled_anew(tmp_path):
 
 
 def test_a_folder_that_others_may_write_is_refused(tmp_path, monkeypatch):
-    shared = tmp_path / keyer.__version__
+    shared = tmp_path / __version__
     shared.mkdir()
     shared.chmod(0o777)
     monkeypatch.setenv("KEYER_CACHE_DIR", str(tmp_path))
@@ -57,7 +56,7 @@ def test_a_folder_that_others_may_write_is_refused(tmp_path, monkeypatch):
 def test_a_folder_of_somebody_else_is_refused(tmp_path, monkeypatch):
     monkeypatch.setenv("KEYER_CACHE_DIR", str(tmp_path))
     monkeypatch.setattr(os, "getuid", lambda: 12345)
-    assert jit.cache_folder() != str(tmp_path / keyer.__version__)
+    assert jit.cache_folder() != str(tmp_path / __version__)
 
 
 def test_no_folder_at_all_is_said_plainly(monkeypatch):
