@@ -69,13 +69,17 @@ def _unclear(
         spans[r, 0], spans[r, 1] = first, end
 
 
-def unclear_spans(picture: YccPicture, settings: KeySettings) -> NDArray[np.int64]:
+def unclear_spans(
+    picture: YccPicture, settings: KeySettings, faint: float = 0.0
+) -> NDArray[np.int64]:
     """Find in each row of chroma samples those about which a key may not be clear.
 
     Parameters
     ----------
     picture : YccPicture
     settings : KeySettings
+    faint : float
+        Matte up to which a pixel is taken as clear.
 
     Returns
     -------
@@ -91,7 +95,8 @@ def unclear_spans(picture: YccPicture, settings: KeySettings) -> NDArray[np.int6
         settings.backing, settings.hue_deg, settings.acceptance_deg, picture.matrix
     )
     codes = code_range(picture.bits, full_range=picture.full_range)
-    least = level * (1 - settings.clip_percent / 100) * codes.chroma_span * (1 + _SAFE)
+    clear = settings.clip_percent / 100 + faint / settings.gain  # signal up to which it is
+    least = level * (1 - clear) * codes.chroma_span * (1 + _SAFE)
     if slope < -1e-9 or least <= 0:  # no convex part, or one without an edge
         return np.tile(np.array([0, picture.width]), (rows, 1))
     hue = math.radians(settings.hue_deg)

@@ -22,6 +22,9 @@ _MARGIN = 4
 
 _ALIGN = 16
 
+_FAINT = 0.25
+"""Part of a code that what is left of a backing may be worth and count as nothing."""
+
 _SAMPLINGS: dict[tuple[int, int], Sampling] = {(1, 1): "444", (2, 1): "422", (2, 2): "420"}
 
 
@@ -107,7 +110,7 @@ def compose_coded(frame: Frame, out: YccPicture, *, threads: int | None = None) 
     """
     threads = threads or default_threads()
     picture = shown_alone(frame.base)
-    boxes = touched(frame) if _like(picture, out) else None
+    boxes = touched(frame, _FAINT / (1 << out.bits)) if _like(picture, out) else None
     if boxes is None or not isinstance(picture, YccPicture):
         _compose_whole(frame, out, threads)
         return

@@ -42,12 +42,12 @@ def _strips(height: int) -> list[tuple[int, int]]:
     return [(top, min(top + STRIP, height)) for top in range(0, height, STRIP)]
 
 
-def _keyed_spans(overlay: Keyed, height: int) -> list[tuple[int, int]]:
+def _keyed_spans(overlay: Keyed, height: int, faint: float) -> list[tuple[int, int]]:
     """Columns of each strip on which a keyed picture may be seen."""
     picture = overlay.picture
     if not isinstance(picture, YccPicture):
         return [(0, picture.width)] * len(_strips(height))
-    rows = unclear_spans(picture, overlay.settings)
+    rows = unclear_spans(picture, overlay.settings, faint)
     _, step = chroma_steps(picture)
     spans = []
     for top, bottom in _strips(height):
@@ -57,11 +57,11 @@ def _keyed_spans(overlay: Keyed, height: int) -> list[tuple[int, int]]:
     return spans
 
 
-def _spans(overlay: Overlay, height: int) -> list[tuple[int, int]]:
+def _spans(overlay: Overlay, height: int, faint: float) -> list[tuple[int, int]]:
     """Columns of each strip that an overlay touches; empty where both are equal."""
     match overlay:
         case Keyed():
-            return _keyed_spans(overlay, height)
+            return _keyed_spans(overlay, height, faint)
         case Laid():
             right, low = overlay.left + overlay.picture.width, overlay.top + overlay.picture.height
             return [
@@ -69,17 +69,22 @@ def _spans(overlay: Overlay, height: int) -> list[tuple[int, int]]:
                 for top, bottom in _strips(height)
             ]
         case Matted():
-            seen = [overlay.matte[top:bottom].any(axis=0) for top, bottom in _strips(height)]
+            seen = [
+                (overlay.matte[top:bottom] > faint).any(axis=0) for top, bottom in _strips(height)
+            ]
             columns = [np.flatnonzero(strip) for strip in seen]
             return [(int(c[0]), int(c[-1]) + 1) if c.size else (0, 0) for c in columns]
 
 
-def touched(frame: Frame) -> list[Box] | None:
+def touched(frame: Frame, faint: float = 0.0) -> list[Box] | None:
     """Find the part of a frame that may differ from the picture of its base.
 
     Parameters
     ----------
     frame : Frame
+    faint : float
+        Matte up to which a key is taken as clear. It cannot change R'G'B' by
+        more than that.
 
     Returns
     -------
@@ -91,7 +96,8 @@ def touched(frame: Frame) -> list[Box] | None:
     if picture is None or any(overlay.reveal is not None for overlay in frame.overlays):
         return None
     height = picture.height
-    every = [_spans(overlay, height) for overlay in frame.overlays if overlay.opacity > 0]
+    seen = [overlay for overlay in frame.overlays if overlay.opacity > 0]
+    every = [_spans(overlay, height, faint) for overlay in seen]
     boxes = []
     for number, (top, bottom) in enumerate(_strips(height)):
         some = [spans[number] for spans in every if spans[number][0] < spans[number][1]]
