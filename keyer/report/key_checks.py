@@ -40,7 +40,7 @@ _LOW_IS_WORSE = {"backing.chroma"}
 def looking(sheet: Sheet, index: int, first: int, last: int) -> bool:
     """Whether a frame of what is on air from `first` to `last` is one of those looked at."""
     step = max(1, round(sheet.format.rate / LOOKS_A_SECOND))
-    return index in {first, last} or (first < index < last and (index - first) % step == 0)
+    return first <= index <= last and (index == last or (index - first) % step == 0)
 
 
 def name_of(overlay: Overlay) -> str:
