@@ -272,7 +272,8 @@ def border_fill(now: Moment, ramp: Plane) -> Planes:
     (3, rows, W) or (3, 1, 1) float32
     """
     near, far = np.asarray(now.colours, np.float32)[:, :, np.newaxis, np.newaxis]
-    return near + (far - near) * ramp if ramp.size else near
+    fill: Planes = near + (far - near) * ramp if ramp.size else near
+    return fill
 
 
 def wipe_band(a: Planes, b: Planes, now: Moment, top: int, border: Planes | None = None) -> None:

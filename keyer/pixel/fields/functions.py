@@ -183,6 +183,8 @@ def check_function(name: str, params: Mapping[str, Any]) -> dict[str, str]:
             level = entry.level(place, place, 0.8, 0.5, **params)
         except SettingError as error:
             return {"": str(error)}
+        except ZeroDivisionError:
+            level = np.full((1, 1), np.nan)
         if not np.isfinite(level).all():
-            return {"": "the parameters leave no shape."}
+            return {"": "the parameters leave no shape. Is one of them 0?"}
     return wrong

@@ -18,8 +18,6 @@ from keyer.pixel.fields.cover import covering
 
 Plane = NDArray[np.floating[Any]]
 
-FAR = np.float32(1e6)
-
 
 def diamond(x: Plane, y: Plane, half_width: float, half_height: float) -> Plane:
     """Grow a diamond of the frame's proportions, its corners on the axes."""
@@ -105,11 +103,15 @@ def round_box(
 
 
 def _heart(x: Plane, y: Plane) -> Plane:
-    """Scale of a square on its corner with a half disc on each of its upper sides."""
+    """Scale of a square on its corner with a half disc on each of its upper sides.
+
+    It grows from the middle of its height, `low` above the middle of the square.
+    """
+    low = (math.sqrt(0.5) - 0.5) / 2
     x = np.abs(x)
-    along = x - y  # a disc about (1/2, -1/2) whose rim passes the middle
-    lobe: Plane = (x * x + y * y) / np.maximum(along, np.float32(1e-6))
-    level: Plane = np.minimum(x + np.abs(y), np.where(along > 0, lobe, FAR))
+    falling, rising = (x + y) * np.float32(1 / (1 + low)), (x - y) * np.float32(1 / (1 - low))
+    square: Plane = np.maximum(falling, rising)
+    level: Plane = np.minimum(square, _disc(x, y, 0.5, low - 0.5, math.sqrt(0.5)))
     return level
 
 
