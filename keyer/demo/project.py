@@ -19,10 +19,12 @@ from numpy.typing import NDArray
 
 from keyer.demo.plates import eight_bit, key_plate
 from keyer.demo.scenery import draw
+from keyer.demo.sound import guide_sound
 from keyer.errors import OutputError
 from keyer.media.clip_write import ClipWriter
 from keyer.media.write import write_bytes, write_grey, write_still
 from keyer.pixel.bands import default_threads
+from keyer.pixel.generate import colour
 from keyer.pixel.load import from_array, load
 from keyer.render.oneshot import key_files
 from keyer.render.stills import render_files
@@ -36,7 +38,19 @@ CLIP_FRAMES = 50
 CLIP_STEP = 2.0
 """Movement a frame: the subject's movement repeats after 100, so that the clip loops."""
 
-STILLS = ("0s", "2s", "00:00:03:24", "5s", "00:00:05:15", "7.48s", "9s")
+SCENES = ("morning", "workshop", "shopfront", "evening", "wheel")
+
+STILLS = ("4s", "00:00:07:14", "11s", "13.52s", "16s", "19s", "22s", "00:00:25:12", "28s")
+"""One of every picture of the spot and of every transition in its middle."""
+
+SHEETS = {"sheet.toml": "spot.toml", "faults.toml": "faults.toml"}
+"""Sheets of the project, and the files here that they are copied from."""
+
+HOT = 1.09
+"""Level of the picture that is too bright: what 8 bits of narrow range can hold at most."""
+
+STRIPES = 24
+"""Pairs of light and dark stripes across the picture that is unsafe to show."""
 
 Say = Callable[[str], None]
 
@@ -52,6 +66,7 @@ class KeyCase:
 CASES = {
     "presenter": KeyCase("presenter", "evening"),
     "presenter-blue": KeyCase("presenter-blue", "morning"),
+    "bicycle": KeyCase("bicycle", "wheel"),
 }
 
 
@@ -114,12 +129,25 @@ def write_media(folder: Path, say: Say) -> None:
     """
     with ProcessPoolExecutor(default_threads(), mp_context=get_context("spawn")) as pool:
         say("drawing scenery and key plates")
-        jobs = [pool.submit(_scene, folder, name) for name in ("morning", "evening")]
+        jobs = [pool.submit(_scene, folder, name) for name in SCENES]
         jobs += [pool.submit(_plate, folder, case.plate) for case in CASES.values()]
         for job in jobs:
             job.result()
         say(f"drawing a moving plate of {CLIP_FRAMES} frames")
         _clip(folder, pool)
+    write_bytes(folder / "guide.wav", guide_sound())
+    _faulty(folder)
+
+
+def _faulty(folder: Path) -> None:
+    """Write the pictures that the check must find fault with."""
+    width, height = CLIP_SIZE
+    with ClipWriter(folder / "hot.mov", width, height, Fraction(25), codec="prores-hq") as clip:
+        for _ in range(5):
+            clip.write(colour(width, height, (HOT, HOT, HOT)))
+    bright = np.arange(width) * 2 * STRIPES // width % 2 == 0
+    row = np.where(bright, 235, 20).astype(np.uint8)
+    write_still(folder / "stripes.png", from_array(np.tile(row, (height, 1))))
 
 
 def matte_error(matte: Path, truth: Path) -> float:
@@ -178,7 +206,7 @@ def write_demo(folder: Path, say: Say) -> list[Path]:
     unfinished = folder.with_name(f".{folder.name}.unfinished")
     shutil.rmtree(unfinished, ignore_errors=True)
     try:
-        for part in ("media", "mattes", "stills"):
+        for part in ("media", "mattes", "stills", "designs"):
             (unfinished / part).mkdir(parents=True)
         _fill(unfinished, say)
         folder.rmdir()
@@ -204,15 +232,18 @@ def _make(folder: Path) -> None:
 
 def _fill(folder: Path, say: Say) -> None:
     write_media(folder / "media", say)
-    sheet = files("keyer.demo").joinpath("sheet.toml").read_bytes()
-    write_bytes(folder / "sheet.toml", sheet)
+    ours = files("keyer.demo")
+    for name, source in SHEETS.items():
+        write_bytes(folder / name, ours.joinpath(source).read_bytes())
+    for design in ours.joinpath("designs").iterdir():
+        write_bytes(folder / "designs" / design.name, design.read_bytes())
     say("keying the plates and measuring them")
     numbers = {name: _key(folder, name, case) for name, case in CASES.items()}
     say("rendering stills of the sheet")
     stills, _ = render_files(
         folder / "sheet.toml", STILLS, folder / "stills", show="picture", force=False
     )
-    render_files(folder / "sheet.toml", ("3s",), folder / "mattes", show="matte", force=False)
+    render_files(folder / "sheet.toml", ("4s",), folder / "mattes", show="matte", force=False)
     data = {"keys": numbers, "stills": stills}
     text = json.dumps(data, indent=2, ensure_ascii=False).replace(f"{folder}/", "")
     write_bytes(folder / "numbers.json", text.encode())
