@@ -120,7 +120,8 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
     with Plan(sheet) as whole:
         findings, seen = without_backing(sheet, whole)
         findings += [check_length(sheet), *check_endings(sheet, whole)]
-        notices = tuple(whole.notices)
+        ends = tuple(f"{ending.path}: {ending.source} ends" for ending in whole.endings)
+        notices = tuple(n for n in whole.notices if not n.startswith(ends))  # those are findings
     video = sheet.format
     viewer = Viewer(make_grid(video.width, video.height, float(video.pixel_aspect)))
     with Plan(seen) as plan:

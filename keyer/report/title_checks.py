@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from keyer.kinds.picture import Planes
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.measure.legibility import judge_passage, judge_reading_time
@@ -131,8 +132,6 @@ class TitleCheck:
         self._sheet, self._plan, self._title, self._showing = sheet, plan, title, showing
         self._runs: dict[str, Runs] = {}
         self._contrasts: list[tuple[int, float]] = []
-        video = sheet.format
-        self._behind = np.zeros((3, video.height, video.width), np.float32)
         self._known: tuple[Drawn, list[Verdict]] | None = None
         self._judge_time()
 
@@ -172,25 +171,26 @@ class TitleCheck:
             self._add(view.index, verdict, place=_place(drawn))
 
     def _verdicts(self, view: View, drawn: Drawn) -> list[Verdict]:
-        self._lay_behind(view, drawn)
-        verdicts = check_title(drawn, self._behind, safe=self._title.design.safe)
+        verdicts = check_title(drawn, self._behind(view, drawn), safe=self._title.design.safe)
         if self._title.moving:  # what crawls crosses the edges
             verdicts = [v for v in verdicts if v.measure != "title.safe_area"]
         return verdicts
 
-    def _lay_behind(self, view: View, drawn: Drawn) -> None:
-        """Compose what lies behind a title, in its rows and a little beyond."""
+    def _behind(self, view: View, drawn: Drawn) -> Planes:
+        """Compose what lies behind a title, in its rows and a little beyond; else black."""
+        behind = np.zeros(view.planes.shape, np.float32)  # only what is written costs memory
         overlay = self._showing.overlay
         if overlay is None:
-            return
+            return behind
         seen = [other for other in self._sheet.overlays if other.seen(view.index)]
         below = view.frame.overlays[: seen.index(overlay)]
         _, top, _, bottom = touched((layer.mark for layer in drawn.layers), drawn.canvas)
         sizes = [layer.size for layer in drawn.layers if layer.role == "letters"]
         margin = round(max(sizes, default=0.0) * drawn.canvas.unit / 2) + 1
-        rows = (max(top - margin, 0), min(bottom + margin, self._behind.shape[1]))
+        rows = (max(top - margin, 0), min(bottom + margin, behind.shape[1]))
         frame = Frame(view.frame.base, below, view.frame.light)
-        self._behind[:, rows[0] : rows[1]] = compose(frame, np.float32, window=rows).planes
+        behind[:, rows[0] : rows[1]] = compose(frame, np.float32, window=rows).planes
+        return behind
 
     def _leave_to_the_eye(self, index: int) -> None:
         remedy = (

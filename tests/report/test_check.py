@@ -162,7 +162,9 @@ def test_length_to_the_frame(tmp_path, length, verdict):
 
 def test_a_clip_that_ends_on_air(tmp_path):
     body = short_clip(tmp_path, 20) + cut(("blue", 0), ("short", 50), ("blue", 80))
-    (finding,) = found(checked(tmp_path, body), "timing.source_end")
+    report = checked(tmp_path, body)
+    (finding,) = found(report, "timing.source_end")
+    assert not any("off air" in text for text in report.notices)  # it is said once
     assert (finding.verdict, finding.first, finding.last) == ("fails", 70, 79)
     assert finding.value == 10
     assert finding.subject == "cues[1] short"
