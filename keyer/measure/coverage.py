@@ -23,6 +23,13 @@ SMALL_SHARE = 0.002
 """Share of the picture up to which an island counts as a hole or a speck."""
 
 
+AROUND = 0.012
+"""How far around an island it is looked whether it lies well inside, in picture heights."""
+
+MOSTLY = 0.8
+"""Share of what lies around an island that must be solid (holes) or clear (specks)."""
+
+
 @dataclass(frozen=True)
 class Islands:
     """Small stray regions of a matte.
@@ -35,8 +42,9 @@ class Islands:
     area_percent : float
         Of the picture.
     veiled_percent : float
-        The part of it in islands that are neither clear nor solid anywhere:
-        not openings or details of their own, but a matte that leaks.
+        The part of it in islands that are neither clear nor solid anywhere and
+        lie well inside: no openings, strands or details of their own, but a
+        matte that leaks.
     """
 
     count: int
@@ -72,8 +80,9 @@ class Coverage:
 def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_]) -> Islands:
     """Count the small parts of a region that do not touch the picture's border.
 
-    A part without a pixel of `other` (clear within holes, solid within specks)
-    is veiled.
+    A part is veiled if it has no pixel of `other` (clear within holes, solid
+    within specks) and if most of what lies around it is not of the region, as
+    it is not among strands of hair.
     """
     rows, columns = region.shape
     limit = max(1, round(SMALL_SHARE * region.size))
@@ -84,8 +93,11 @@ def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_]) -> Islands:
     inside = (left > 0) & (top > 0) & (left + width < columns) & (top + height < rows)
     small = inside & (area <= limit)
     small[0] = False
+    reach = 2 * round(AROUND * rows) + 1
+    around = cv2.blur((~region).astype(np.float32), (reach, reach))
     veiled = small.copy()
     veiled[np.unique(labels[other])] = False
+    veiled[np.unique(labels[region & (around < MOSTLY)])] = False
     percent = 100.0 / region.size
     return Islands(
         count=int(np.count_nonzero(small[:count])),
