@@ -10,6 +10,7 @@ import difflib
 import importlib.util
 import logging
 import os
+import struct
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -149,7 +150,8 @@ def faces_in(path: Path) -> tuple[Face, ...]:
             whole = path.suffix.lower() in {".ttc", ".otc"}
             held = TTCollection(stream, lazy=True).fonts if whole else [TTFont(stream, lazy=True)]
             fonts = [_describe(font, path, i) for i, font in enumerate(held)]
-    except (OSError, TTLibError, AssertionError, LookupError, ValueError, EOFError) as error:
+    except (OSError, TTLibError, AssertionError, LookupError, ValueError, EOFError,
+            struct.error) as error:  # fmt: skip
         msg = f"font {path} cannot be read as an OpenType or TrueType file: {error}"
         raise InputFileError(msg) from error
     return tuple(face for face in fonts if face)
