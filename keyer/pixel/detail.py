@@ -10,6 +10,7 @@ Resolution by Image Registration", 1991).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -21,8 +22,14 @@ Plane = NDArray[np.float32]
 WINDOW = 5
 """Pixels across over which luma and matte are compared."""
 
-POORER = 0.57
-"""Chroma with less of luma's fine detail than this was recorded with fewer samples."""
+POORER_ACROSS, POORER_DOWN = 0.68, 0.56
+"""Edges of chroma with less of luma's fine detail than this were recorded with fewer samples."""
+
+SMOOTHER_ACROSS, SMOOTHER_DOWN = 0.45, 0.4
+"""Grain of chroma this much smoother than that of luma was recorded with fewer samples."""
+
+LEAST_GRAIN = 0.0015
+"""Fine grain of luma from which grain tells anything."""
 
 ALIKE = 0.3
 """Chroma with less than this is the same from pixel to pixel: its samples were repeated."""
@@ -64,36 +71,53 @@ class Sampling:
         return np.asarray(cv2.resize(small, (width, height), interpolation=how), np.float32)
 
 
-def measure_sampling(luma: Plane, cb: Plane, cr: Plane, edge: NDArray[np.bool_]) -> Sampling:
-    """Tell from the edges of a picture how its chroma was sampled.
+def measure_sampling(
+    luma: Plane, cb: Plane, cr: Plane, edge: NDArray[np.bool_], calm: NDArray[np.bool_]
+) -> Sampling:
+    """Tell from the edges of a picture, and from its grain, how its chroma was sampled.
 
     Parameters
     ----------
     luma, cb, cr : (H, W) float32
     edge : (H, W) bool
         Where there is detail to compare.
+    calm : (H, W) bool
+        Where there is nothing but grain.
 
     Returns
     -------
     Sampling
     """
+    planes = luma, cb, cr
     if min(luma.shape) < 8 or int(edge.sum()) < 64:
         return Sampling()
+    whole = [float(plane[edge].var()) + 1e-6 for plane in planes]
 
     def poorer(kind: Sampling) -> float:
-        fine = [plane - kind.blur(plane) for plane in (luma, cb, cr)]
-        of_luma, of_cb, of_cr = (float((plane[edge] ** 2).mean()) for plane in fine)
-        whole = [float(plane[edge].var()) + 1e-6 for plane in (luma, cb, cr)]
-        share = (of_cb / whole[1] + of_cr / whole[2]) / 2
-        return float(np.sqrt(share / max(of_luma / whole[0], 1e-9)))
+        of_luma, of_cb, of_cr = (
+            share / level for share, level in zip(_fine(planes, kind, edge), whole, strict=True)
+        )
+        return math.sqrt((of_cb + of_cr) / 2 / max(of_luma, 1e-9))
+
+    def smoother(kind: Sampling) -> float:
+        if int(calm.sum()) < 256:
+            return 0.0
+        of_luma, of_cb, of_cr = _fine(planes, kind, calm)
+        return math.sqrt((of_cb + of_cr) / 2 / of_luma) if of_luma > LEAST_GRAIN**2 else 0.0
 
     for steps in ((2, 2), (2, 1)):
         repeated = Sampling(*steps, repeated=True)
         if poorer(repeated) < ALIKE:
             return repeated
-    if poorer(Sampling(2, 1)) >= POORER:
+    across, down = Sampling(2, 1), Sampling(1, 2)
+    if poorer(across) >= POORER_ACROSS or smoother(across) >= SMOOTHER_ACROSS:
         return Sampling()
-    return Sampling(2, 1 + (poorer(Sampling(1, 2)) < POORER))
+    return Sampling(2, 1 + (poorer(down) < POORER_DOWN and smoother(down) < SMOOTHER_DOWN))
+
+
+def _fine(planes: tuple[Plane, ...], kind: Sampling, where: NDArray[np.bool_]) -> tuple[float, ...]:
+    """Variance of what a sampling takes out of each plane."""
+    return tuple(float(((plane - kind.blur(plane))[where] ** 2).mean()) for plane in planes)
 
 
 def sharpen_by_luma(

@@ -81,7 +81,7 @@ class Film:
     veil: float
 
     def share_at(self, distance: Plane, luma: Plane) -> Plane:
-        """k at distances from the edge in picture heights; 0 or less is outside.
+        """Give k at distances from the edge in picture heights; 0 or less is outside.
 
         Parameters
         ----------

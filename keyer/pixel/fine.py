@@ -48,7 +48,7 @@ USUAL_SPREAD = 0.02
 GATE = 0.999
 """Share of the sure backing whose grain the gate must keep out."""
 
-FULL_FROM = 0.985
+FULL_FROM = 0.97
 """Matte that counts as full."""
 
 QUIET = 0.02
@@ -144,7 +144,7 @@ def fine_key(
         ~_enlarged(copy.solid | copy.clear, plate.size),
         np.stack([cv2.resize(plane, plate.size) for plane in copy.subject]),
     )
-    sampling = _sampling(plate, parts.edge) if model is None else model.sampling
+    sampling = _sampling(plate, parts) if model is None else model.sampling
     matte = _matte(plate, parts, weight_table(spread, plate.noise), sampling)
     gate = _gate(matte, _enlarged(sure, plate.size)) if model is None else model.gate
     matte = _gated(matte, gate)
@@ -233,17 +233,18 @@ def _enlarged(mask: Mask, size: tuple[int, int]) -> Mask:
     return cv2.resize(mask.view(np.uint8), size, interpolation=cv2.INTER_NEAREST).view(np.bool_)
 
 
-def _sampling(plate: _Plate, edge: Mask) -> Sampling:
+def _sampling(plate: _Plate, parts: _Parts) -> Sampling:
     """Measure how chroma was sampled where most of the edge lies."""
-    tops = np.arange(0, edge.shape[0] - BUSY_ROWS + 1, BUSY_ROWS)
-    if tops.size == 0:
-        luma, cb, cr = rgb_to_ycc(plate.planes, plate.matrix)
-        return measure_sampling(luma, cb, cr, edge)
-    busy = [int(edge[top : top + BUSY_ROWS].sum()) for top in tops]
-    chosen = np.sort(tops[np.argsort(busy)[-BUSY_BANDS:]])
-    rows = (chosen[:, None] + np.arange(BUSY_ROWS)).ravel()
+    height = parts.edge.shape[0]
+    rows = np.arange(height)
+    if height > BUSY_ROWS * BUSY_BANDS:
+        tops = np.arange(0, height - BUSY_ROWS + 1, BUSY_ROWS)
+        busy = [int(parts.edge[top : top + BUSY_ROWS].sum()) for top in tops]
+        chosen = np.sort(tops[np.argsort(busy)[-BUSY_BANDS:]])
+        rows = (chosen[:, None] + np.arange(BUSY_ROWS)).ravel()
     luma, cb, cr = rgb_to_ycc(plate.planes[:, rows], plate.matrix)
-    return measure_sampling(luma, cb, cr, edge[rows])
+    edge = parts.edge[rows]
+    return measure_sampling(luma, cb, cr, edge, ~(edge | parts.solid[rows]))
 
 
 def _matte(plate: _Plate, parts: _Parts, table: NDArray[np.float32], sampling: Sampling) -> Plane:

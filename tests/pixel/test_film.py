@@ -1,0 +1,74 @@
+"""The film of backing light on a subject."""
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+from plates import making, shapes
+from plates.proof import BLUE, GREEN
+from plates.textures import texture
+
+from keyer.pixel.colour import hue_axes, hue_of
+from keyer.pixel.film import NO_FILM, edge_distance, measure_film
+
+HEIGHT, WIDTH = 270, 360
+
+
+def spilled(name, backing, strength, kind, floor=0.0):
+    """A textured subject with a film, what is solid of it, and the film that was put on."""
+    rng = np.random.default_rng(5)
+    matte = shapes.coverage(shapes.body(HEIGHT, WIDTH, rng), HEIGHT, WIDTH)
+    subject = texture(name, HEIGHT, WIDTH)
+    behind = making.flat(backing, HEIGHT, WIDTH)
+    share = making.spill_share(matte, 0.06, floor)
+    lit = making.spilled(subject, behind, share, strength, kind)
+    solid = cv2.erode((matte > 0.99).astype(np.uint8), np.ones((5, 5), np.uint8)).astype(bool)
+    smooth = np.stack([cv2.GaussianBlur(plane, (0, 0), 1) for plane in lit])
+    film = measure_film(smooth, behind, solid, hue_axes(hue_of(backing, "bt709"), "bt709"), "bt709")
+    return film, solid, strength * share
+
+
+@pytest.mark.parametrize("name", ["suit", "cat", "machine", "tissue", "cup"])
+@pytest.mark.parametrize("backing", [GREEN, BLUE])
+def test_a_subject_without_spill_has_next_to_no_film(name, backing):
+    film, _, _ = spilled(name, backing, 0.0, "veil")
+    assert (film.shares + np.maximum(film.leans, 0) * 0.5).max() < 0.05
+
+
+@pytest.mark.parametrize("name", ["suit", "cat", "machine"])
+@pytest.mark.parametrize("kind", ["veil", "add"])
+def test_its_share_at_the_edge_is_read_to_a_third(name, kind):
+    film, solid, true = spilled(name, GREEN, 0.24, kind)
+    at_edge = (edge_distance(solid) > 0) & (edge_distance(solid) < 0.02)
+    luma = np.full(solid.shape, 0.4, np.float32)
+    found = film.share_at(edge_distance(solid), luma)
+    assert found[at_edge].mean() == pytest.approx(true[at_edge].mean(), rel=0.34)
+
+
+def test_the_highlights_tell_a_veil_from_added_light():
+    veil, _, _ = spilled("suit", GREEN, 0.24, "veil")
+    added, _, _ = spilled("suit", GREEN, 0.24, "add")
+    assert veil.veil > added.veil + 0.2
+
+
+def test_light_thrown_back_in_the_subjects_colour_leans_with_luma():
+    film, _, _ = spilled("tissue", GREEN, 0.3, "cast")
+    assert film.leans[0] > 0.1
+
+
+def test_too_little_to_tell_from_is_no_film():
+    planes = np.full((3, 20, 20), 0.5, np.float32)
+    solid = np.zeros((20, 20), bool)
+    solid[5:9, 5:9] = True
+    axes = hue_axes(230.0, "bt709")
+    assert measure_film(planes, making.flat(GREEN, 20, 20), solid, axes, "bt709") is NO_FILM
+
+
+def test_share_between_the_distances_is_interpolated():
+    film = replace(
+        NO_FILM, distances=np.array([0.0, 0.1]), shares=np.array([0.2, 0.0]), leans=np.zeros(2)
+    )
+    distance = np.array([[-1.0, 0.0, 0.05, 0.1, 3.0]], np.float32)
+    found = film.share_at(distance, np.zeros_like(distance))
+    assert found[0] == pytest.approx([0.2, 0.2, 0.1, 0.0, 0.0], abs=1e-3)
