@@ -16,8 +16,8 @@ from keyer.pixel.jit import kernel
 BLOCK = 8
 """Samples along each side of the blocks whose least and greatest values are kept."""
 
-TOLERANCE = np.float32(0.03)
-"""How far in pixels a segment may stray from the boundary."""
+TOLERANCE = 0.03
+"""How far in rows a segment may stray from the boundary."""
 
 LONG = np.float32(3.0)
 CUT = np.float32(4.0)
@@ -161,10 +161,12 @@ def _close(pen: Plane, out: Plane, count: int) -> int:
 
 
 @kernel
-def _draw(pen: Plane, x: np.float32, y: np.float32, out: Plane, count: int) -> int:
+def _draw(
+    pen: Plane, x: np.float32, y: np.float32, tolerance: np.float32, out: Plane, count: int
+) -> int:
     """Go on to a point; write a segment when the points since the last corner leave its cone.
 
-    All points since that corner lie within `TOLERANCE` of any line from it
+    All points since that corner lie within the tolerance of any line from it
     inside the cone (its two sides are kept in the pen).
     """
     vx, vy = x - pen[AX], y - pen[AY]
@@ -177,8 +179,8 @@ def _draw(pen: Plane, x: np.float32, y: np.float32, out: Plane, count: int) -> i
             pen[AX], pen[AY], pen[CONE] = pen[PX], pen[PY], np.float32(0.0)
             vx, vy = x - pen[AX], y - pen[AY]
     length = np.sqrt(vx * vx + vy * vy)
-    if length > TOLERANCE:
-        sx, sy = -vy * TOLERANCE / length, vx * TOLERANCE / length
+    if length > tolerance:
+        sx, sy = -vy * tolerance / length, vx * tolerance / length
         first = pen[CONE] <= 0
         if first or pen[LX] * (vy - sy) - pen[LY] * (vx - sx) > 0:
             pen[LX], pen[LY] = vx - sx, vy - sy
@@ -230,6 +232,7 @@ def _walk(
     down: Marks,
     level: np.float32,
     aspect: np.float32,
+    tolerance: np.float32,
     seen: Marks,
     leaves: NDArray[np.int8],
     row: int,
@@ -248,7 +251,7 @@ def _walk(
         leave = leaves[_case(values, row, column, level), enter]
         seen[row, column] |= np.uint8((1 << enter) | (1 << leave))
         x, y = _crossing(values, across, down, level, row, column, leave)
-        count = _draw(pen, x * aspect, y, out, count)
+        count = _draw(pen, x * aspect, y, tolerance, out, count)
         row, column, enter = _step(row, column, leave)
         if row < 0 or column < 0 or row >= rows - 1 or column >= columns - 1:
             break
@@ -326,6 +329,7 @@ def _follow(
     high: Plane,
     level: np.float32,
     aspect: np.float32,
+    tolerance: np.float32,
     seen: Marks,
     leaves: NDArray[np.int8],
     out: Plane,
@@ -354,6 +358,7 @@ def _follow(
                             down,
                             level,
                             aspect,
+                            tolerance,
                             seen,
                             leaves,
                             row,
@@ -370,7 +375,15 @@ def _follow(
 _NONE = np.empty((0, 0), np.uint8)
 
 
-def boundary(values: Plane, field: Field, level: float, low: Plane, high: Plane) -> Plane:
+def boundary(
+    values: Plane,
+    field: Field,
+    level: float,
+    low: Plane,
+    high: Plane,
+    *,
+    tolerance: float = TOLERANCE,
+) -> Plane:
     """Segments of the line on which a field equals a level.
 
     Parameters
@@ -382,6 +395,8 @@ def boundary(values: Plane, field: Field, level: float, low: Plane, high: Plane)
     level : float
     low, high : float32
         As of `block_extremes(values)`.
+    tolerance : float
+        How far in rows a segment may stray from the boundary.
 
     Returns
     -------
@@ -393,7 +408,7 @@ def boundary(values: Plane, field: Field, level: float, low: Plane, high: Plane)
     if field.jump_across is not None and field.jump_down is not None:
         marks = (field.jump_across, field.jump_down)
     aspect = np.float32(field.geometry.pixel_aspect)
-    settled = (*marks, low, high, np.float32(level), aspect)
+    settled = (*marks, low, high, np.float32(level), aspect, np.float32(tolerance))
     out = np.empty((4096, 4), np.float32)
     while True:
         seen = np.zeros(values.shape, np.uint8)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.field import Field
 from keyer.kinds.settings import Edge, Light, Rgb
-from keyer.pixel.contour import block_extremes, boundary
+from keyer.pixel.contour import TOLERANCE, block_extremes, boundary
 from keyer.pixel.displace import displaced
 from keyer.pixel.jit import kernel
 from keyer.pixel.transfer import decode_signal
@@ -193,7 +193,9 @@ def moment(
         if field.modifiers.modulation:
             values = displaced(field, field.modifiers.modulation, level, seconds)
             low, high = block_extremes(values)
-        segments = boundary(values, field, level, low, high)
+        # over a wide ramp nobody sees the boundary stray by a thousandth of it
+        tolerance = max(TOLERANCE, soft / 1000)
+        segments = boundary(values, field, level, low, high, tolerance=tolerance)
     first, dealt = _dealt(segments, field, half + abs(shift))
     colours = _colours(edge, light)
     return Moment(field, values, level, segments, first, dealt, shift, border, soft, colours, whole)

@@ -20,7 +20,30 @@ Plane = NDArray[np.float32]
 Index = NDArray[np.int32]
 State = NDArray[np.int8]
 
+FEW = 5
+"""Segments near a tile up to which it is not worth while to look at its quarters apart."""
+
 _NO_RAMP = np.empty((0, 0), np.float32)
+
+
+@kernel
+def _keep(
+    segments: Plane, near: Index, x: np.float32, y: np.float32, half: np.float32, kept: Index
+) -> tuple[int, np.float32]:
+    """Keep the segments that may be nearest to some place within `half` of (x, y).
+
+    Returns how many, and the distance from (x, y) to the nearest.
+    """
+    best = np.float32(1e30)
+    for n in range(near.size):
+        best = min(best, away(x, y, segments[near[n]]))
+    count = 0
+    for n in range(near.size):
+        # else some other segment is nearer to every place
+        if away(x, y, segments[near[n]]) <= best + 2 * half:
+            kept[count] = near[n]
+            count += 1
+    return count, best
 
 
 @kernel
@@ -30,23 +53,15 @@ def _nearest(
     x: np.float32,
     y: np.float32,
     aspect: np.float32,
-    half: np.float32,
     squares: Plane,
 ) -> None:
-    """Write the squared distance of a tile's pixels to the nearest of its segments."""
+    """Write the squared distance of a tile's pixels to the nearest of these segments."""
     rows, columns = squares.shape
-    best = np.float32(1e30)
-    middle_x = x + np.float32(columns - 1) * aspect / 2
-    middle_y = y + np.float32(rows - 1) / 2
-    for n in range(near.size):
-        best = min(best, away(middle_x, middle_y, segments[near[n]]))
     for r in range(rows):
         for c in range(columns):
             squares[r, c] = np.float32(1e30)
     for n in range(near.size):
         segment = segments[near[n]]
-        if away(middle_x, middle_y, segment) > best + 2 * half:
-            continue  # some other segment is nearer to every pixel
         dx, dy = segment[2] - segment[0], segment[3] - segment[1]
         square = dx * dx + dy * dy
         scale = np.float32(1.0) / square if square > 0 else np.float32(0.0)
@@ -65,6 +80,42 @@ def _nearest(
                 fy = ey - part * dy
                 found = fx * fx + fy * fy
                 line[c] = found if found < line[c] else line[c]
+
+
+@kernel
+def _half(rows: int, columns: int, aspect: np.float32) -> np.float32:
+    """Distance from the middle of a part of a tile to its corner pixels."""
+    x, y = np.float32(columns - 1) * aspect / 2, np.float32(rows - 1) / 2
+    half: np.float32 = np.sqrt(x * x + y * y)
+    return half
+
+
+@kernel
+def _distances(
+    segments: Plane,
+    near: Index,
+    x: np.float32,
+    y: np.float32,
+    aspect: np.float32,
+    spare: Index,
+    squares: Plane,
+) -> None:
+    """Write a tile's squared distances; with many segments near, a quarter at a time."""
+    rows, columns = squares.shape
+    if near.size <= FEW:
+        _nearest(segments, near, x, y, aspect, squares)
+        return
+    for i in range(0, rows, TILE_HEIGHT // 2):
+        for j in range(0, columns, TILE_WIDTH // 2):
+            part = squares[i : i + TILE_HEIGHT // 2, j : j + TILE_WIDTH // 2]
+            left, top = x + np.float32(j) * aspect, y + np.float32(i)
+            high, wide = part.shape
+            middle_x = left + np.float32(wide - 1) * aspect / 2
+            middle_y = top + np.float32(high - 1) / 2
+            count, _ = _keep(
+                segments, near, middle_x, middle_y, _half(high, wide, aspect), spare
+            )
+            _nearest(segments, spare[:count], left, top, aspect, part)
 
 
 @kernel
@@ -121,9 +172,8 @@ def _weights(
     rows, columns = of_a.shape
     across = state.shape[1]
     squares = np.empty((TILE_HEIGHT, TILE_WIDTH), np.float32)
-    half_x = np.float32(TILE_WIDTH - 1) * aspect / 2
-    half_y = np.float32(TILE_HEIGHT - 1) / 2
-    half = np.sqrt(half_x * half_x + half_y * half_y)
+    kept, spare = np.empty((2, segments.shape[0]), np.int32)
+    edge = (border + soft) / 2
     slope = np.float32(1.0) / soft
     offset = np.float32(0.5) - np.float32(0.5) * border * slope
     first_row = top // TILE_HEIGHT
@@ -138,10 +188,18 @@ def _weights(
             if near.size == 0:
                 state[i, j] = 1 if values[begin, left] < level else -1
                 continue
-            state[i, j] = 0
             part = squares[: end - begin, : right - left]
             x, y = np.float32(left) * aspect, np.float32(begin)
-            _nearest(segments, near, x, y, aspect, half, part)
+            half = _half(end - begin, right - left, aspect)
+            middle_x = x + np.float32(right - left - 1) * aspect / 2
+            middle_y = y + np.float32(end - begin - 1) / 2
+            count, best = _keep(segments, near, middle_x, middle_y, half, kept)
+            within = values[begin, left] < level
+            if best - half > 0 and best - half > (edge - shift if within else edge + shift):
+                state[i, j] = 1 if within else -1
+                continue
+            state[i, j] = 0
+            _distances(segments, kept[:count], x, y, aspect, spare, part)
             for r in range(begin, end):
                 line = part[r - begin]
                 a, b = of_a[r - top, left:right], of_b[r - top, left:right]
