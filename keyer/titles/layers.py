@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import Planes, RgbPicture
 from keyer.kinds.settings import Rgb
+from keyer.pixel.stack import colour_clear, lay_flat, lay_ramp, straighten_stack
 from keyer.titles.ink import Canvas, Coverage, Mark
 
 Role = Literal["shadow", "panel", "border", "outline", "letters"]
@@ -118,43 +119,35 @@ def flatten(
     alpha : (h, w) float32
     """
     left, top, right, bottom = box
-    height, width = bottom - top, right - left
-    alpha = np.zeros((height, width), dtype=np.float32)
-    planes = np.zeros((3, height, width), dtype=np.float32)
-    rest = np.zeros((3, height, width), dtype=np.float32)
-    unset = np.ones((height, width), dtype=bool)
-    for layer in layers:
-        mark = layer.mark
-        rows, columns = mark.coverage.shape
-        y0, y1 = max(mark.top, top), min(mark.top + rows, bottom)
-        x0, x1 = max(mark.left, left), min(mark.left + columns, right)
-        if y0 >= y1 or x0 >= x1 or layer.opacity == 0:
-            continue
-        inside = (slice(y0 - mark.top, y1 - mark.top), slice(x0 - mark.left, x1 - mark.left))
-        here = (slice(y0 - top, y1 - top), slice(x0 - left, x1 - left))
-        cover = mark.coverage[inside] * np.float32(layer.opacity)
-        clear = 1 - cover
-        fresh = unset[here]
-        for channel in range(3):
-            colour = _colour(layer, channel, inside)
-            plane = planes[channel][here]
-            plane *= clear
-            plane += cover * colour
-            np.copyto(rest[channel][here], colour, where=fresh)
-        fresh[:] = False
-        alpha[here] *= clear
-        alpha[here] += cover
-    solid = alpha > 1e-6
-    np.divide(planes, alpha, out=planes, where=solid)
-    np.copyto(planes, rest, where=~solid)
+    planes = np.zeros((3, bottom - top, right - left), dtype=np.float32)
+    alpha = np.zeros((bottom - top, right - left), dtype=np.float32)
+    seen = [(layer, part) for layer in layers if (part := _part(layer, box))]
+    for layer, (inside, x, y) in seen:
+        cover = np.ascontiguousarray(layer.mark.coverage[inside])
+        near, opacity = np.array(layer.colour, np.float32), np.float32(layer.opacity)
+        if layer.along is None or layer.far_colour is None:
+            lay_flat(planes, alpha, cover, near, opacity, x, y)
+        else:
+            along = np.ascontiguousarray(layer.along[inside])
+            far = np.array(layer.far_colour, np.float32)
+            lay_ramp(planes, alpha, cover, along, near, far, opacity, x, y)
+    straighten_stack(planes, alpha)
+    for layer, (inside, x, y) in reversed(seen):
+        rows, columns = (side.stop - side.start for side in inside)
+        colour_clear(planes, alpha, np.array(layer.colour, np.float32), rows, columns, x, y)
     return planes, alpha
 
 
-def _colour(
-    layer: Layer, channel: int, inside: tuple[slice, slice]
-) -> np.float32 | NDArray[np.float32]:
-    near = np.float32(layer.colour[channel])
-    if layer.along is None or layer.far_colour is None:
-        return near
-    far = np.float32(layer.far_colour[channel])
-    return near + layer.along[inside] * (far - near)
+def _part(
+    layer: Layer, box: tuple[int, int, int, int]
+) -> tuple[tuple[slice, slice], int, int] | None:
+    """Find the part of a layer's mark inside a box, and where it lies in it."""
+    left, top, right, bottom = box
+    mark = layer.mark
+    rows, columns = mark.coverage.shape
+    y0, y1 = max(mark.top, top), min(mark.top + rows, bottom)
+    x0, x1 = max(mark.left, left), min(mark.left + columns, right)
+    if y0 >= y1 or x0 >= x1 or layer.opacity == 0:
+        return None
+    inside = (slice(y0 - mark.top, y1 - mark.top), slice(x0 - mark.left, x1 - mark.left))
+    return inside, x0 - left, y0 - top
