@@ -171,7 +171,8 @@ def measure_film(
 def _thirds(luma: Plane, ring: NDArray[np.int64], rings: int) -> NDArray[np.int64]:
     """Sort the pixels of each ring into dark (0), middling and bright (2)."""
     bounds = np.array([np.quantile(luma[ring == index], [0.33, 0.67]) for index in range(rings)])
-    return (luma > bounds[ring, 0]).astype(np.int64) + (luma >= bounds[ring, 1])
+    third = (luma > bounds[ring, 0]).astype(np.int64) + (luma >= bounds[ring, 1])
+    return np.asarray(third, np.int64)
 
 
 def _shares(
