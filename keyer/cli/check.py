@@ -70,6 +70,11 @@ def _where(finding: Finding) -> str:
     return f"{place.left:.0f} to {right:.0f} % across, {place.top:.0f} to {bottom:.0f} % down"
 
 
+def _value(finding: Finding) -> str:
+    between = "" if finding.unit.startswith(":") else " "
+    return f"{finding.value:.4g}{between}{finding.unit}"
+
+
 def _print(report: CheckReport) -> None:
     from keyer.measure.flash import CAUTION
     from keyer.report.view import LOOKS_A_SECOND
@@ -82,14 +87,16 @@ def _print(report: CheckReport) -> None:
         print(f"  when   {_when(finding)}")
         if where:
             print(f"  where  {where}")
-        print(f"  value  {finding.value:.4g} {finding.unit}".rstrip())
-        print(f"  limit  {finding.limit.text} ({finding.limit.source})")
+        if finding.unit:
+            print(f"  value  {_value(finding)}")
+        print(f"  limit  {finding.limit.text}")
+        print(f"  after  {finding.limit.source}")
         print(f"  cure   {finding.remedy}")
     held = [finding for finding in report.findings if finding.verdict == "holds"]
     if held:
         print_table(
             ("holds", "worst value", ""),
-            ((f.check, f"{f.value:.4g} {f.unit}", f.subject) for f in held),
+            ((f.check, _value(f), f.subject) for f in held),
         )
     counts = Counter(finding.verdict for finding in report.findings)
     print(

@@ -71,23 +71,22 @@ class LevelsCheck:
         ]
 
 
-def _flash_remedy(flashing: Flashing, kind: str) -> str:
+def _flash_remedy(flashing: Flashing, *, red: bool) -> str:
+    tested = "Then have it tested as the broadcaster asks."
+    what = "red flashes" if red else "flashes"
+    slower = "take the red's saturation down" if red else "let it change by less than 0.1 of white"
     if flashing.flashes > MOST_A_SECOND:
         return (
-            f"{flashing.flashes:g} {kind}flashes in a second. Flash three times or less, dim it "
-            "so that it changes by less than a tenth of white, or make it smaller; then have it "
-            "tested as the broadcaster asks."
+            f"{flashing.flashes:g} {what} in a second: make it three or less, {slower}, or make "
+            f"it smaller. {tested}"
         )
     if flashing.share > AREA / 2:
+        share = 100 * flashing.share
         return (
-            f"A part of the picture flashes more than three times in a second, over "
-            f"{100 * flashing.share:.0f} % of the area, of which 25 % may. Slow it down; have it "
-            "tested as the broadcaster asks."
+            f"More than three {what} in a second over {share:.0f} % of the area, of which 25 % "
+            f"may: slow it down, or {slower}. {tested}"
         )
-    return (
-        f"Three {kind}flashes in a second are the most that may be. Slow it down; have it tested "
-        "as the broadcaster asks."
-    )
+    return f"Three {what} in a second are the most that may be: slow it down. {tested}"
 
 
 class FlashCheck:
@@ -122,7 +121,7 @@ class FlashCheck:
             verdict = judge_flashing(flashing)
             remedy = ""
             if verdict != "holds":
-                remedy = _flash_remedy(flashing, "red " if name.startswith("red") else "")
+                remedy = _flash_remedy(flashing, red=name.startswith("red"))
             place = WHOLE if name.endswith("picture") else flashing.place
             first = max(0, view.index - self._second)
             runs.add(Look(view.index, verdict, flashing.flashes, place, remedy, first))

@@ -38,6 +38,7 @@ _LIMITS = {
     "title.reading_time": Limit(
         "160 words a minute and 2 s; fails above 200 words a minute or under 1.5 s", _READING
     ),
+    "title.placement": Limit("a title stands where its design puts it", "ours"),
     "title.passage": Limit("all of a crawl or roll passes while it is on air", "common practice"),
 }
 _LOW_IS_WORSE = {"title.contrast", "title.letter_height", "title.reading_time"}
@@ -178,7 +179,7 @@ class TitleCheck:
 
     def _behind(self, view: View, drawn: Drawn) -> Planes:
         """Compose what lies behind a title, in its rows and a little beyond; else black."""
-        behind = np.zeros(view.planes.shape, np.float32)  # only what is written costs memory
+        behind: Planes = np.zeros(view.planes.shape, np.float32)  # only what is written costs memory
         overlay = self._showing.overlay
         if overlay is None:
             return behind
@@ -197,7 +198,7 @@ class TitleCheck:
             "The sheet moves or scales this title, so its contrast is not measured: look at it. "
             "A design that puts it in its place is measured."
         )
-        self._add(index, Verdict("title.contrast", 0.0, ":1", "watch", remedy))
+        self._add(index, Verdict("title.placement", 0.0, "", "watch", remedy))
 
     def _add(
         self, index: int, verdict: Verdict, *, place: Place = WHOLE, first: int | None = None
@@ -222,7 +223,7 @@ class TitleCheck:
         self._runs[name].add(
             Look(index, verdict.verdict, float(verdict.value), place, verdict.remedy, first)
         )
-        if name == "title.contrast" and verdict.value:
+        if name == "title.contrast":
             self._contrasts.append((index, float(verdict.value)))
 
     def findings(self) -> list[Finding]:

@@ -32,6 +32,7 @@ def test_a_sheet_that_fails(sheet, capsys):
     out = capsys.readouterr().out
     assert "fails: flash.general\n  when   00:00:00:01 to" in out
     assert "  limit  3 flashes in any second" in out
+    assert "  after  WCAG 2.3.1" in out
     assert "  cure   " in out
     assert all(words in out for words in ASKED)
 
