@@ -75,7 +75,7 @@ def code_range(bits: int, *, full_range: bool) -> CodeRange:
     return CodeRange(16.0 * unit, 219.0 * unit, 128.0 * unit, 224.0 * unit, unit, top - unit)
 
 
-class _Weights(NamedTuple):
+class Weights(NamedTuple):
     """Factors of one conversion, as float32 for the kernel."""
 
     black: np.float32
@@ -88,12 +88,12 @@ class _Weights(NamedTuple):
 
 
 @cache
-def _weights(matrix: Matrix, bits: int, *, full_range: bool) -> _Weights:
+def weights(matrix: Matrix, bits: int, *, full_range: bool) -> Weights:
     """Invert Y', Cb = (B'-Y') / (2-2Kb), Cr = (R'-Y') / (2-2Kr), on codes."""
     red, green, blue = LUMA[matrix]
     codes = code_range(bits, full_range=full_range)
     cr, cb = 2 - 2 * red, 2 - 2 * blue
-    return _Weights(
+    return Weights(
         np.float32(codes.black),
         np.float32(1 / codes.luma_span),
         np.float32(codes.neutral),
@@ -105,7 +105,7 @@ def _weights(matrix: Matrix, bits: int, *, full_range: bool) -> _Weights:
 
 
 @kernel
-def _between_rows(
+def between_rows(
     near: Codes, far: Codes, near_share: np.float32, neutral: np.float32, out: Row
 ) -> None:
     """Chroma at a luma row, less neutral; `out` has one more sample at each end."""
@@ -118,7 +118,7 @@ def _between_rows(
 
 
 @kernel
-def _between_columns(chroma: Row, even_share: np.float32, odd_share: np.float32, out: Row) -> None:
+def between_columns(chroma: Row, even_share: np.float32, odd_share: np.float32, out: Row) -> None:
     """Chroma at every luma column from a row padded by one sample at each end."""
     even_rest = np.float32(1.0) - even_share
     odd_rest = np.float32(1.0) - odd_share
@@ -131,7 +131,7 @@ def _between_columns(chroma: Row, even_share: np.float32, odd_share: np.float32,
 
 
 @kernel
-def _to_rgb(luma: Codes, cb: Row, cr: Row, w: _Weights, red: Row, green: Row, blue: Row) -> None:
+def to_rgb(luma: Codes, cb: Row, cr: Row, w: Weights, red: Row, green: Row, blue: Row) -> None:
     """One row of R'G'B' from luma codes and chroma less neutral."""
     for i in range(luma.size):
         y = (np.float32(luma[i]) - w.black) * w.luma
@@ -150,7 +150,7 @@ def _decode_rows(
     step_y: int,
     even_share: np.float32,
     odd_share: np.float32,
-    w: _Weights,
+    w: Weights,
     red: Rows,
     green: Rows,
     blue: Rows,
@@ -169,14 +169,14 @@ def _decode_rows(
         if step_y == 2:
             far = min(max(near + 2 * (y % 2) - 1, 0), chroma_rows - 1)
             near_share = np.float32(0.75)
-        _between_rows(cb[near], cb[far], near_share, w.neutral, padded_cb)
-        _between_rows(cr[near], cr[far], near_share, w.neutral, padded_cr)
+        between_rows(cb[near], cb[far], near_share, w.neutral, padded_cb)
+        between_rows(cr[near], cr[far], near_share, w.neutral, padded_cr)
         if step_x == 2:
-            _between_columns(padded_cb, even_share, odd_share, row_cb)
-            _between_columns(padded_cr, even_share, odd_share, row_cr)
-            _to_rgb(luma[y], row_cb, row_cr, w, red[i], green[i], blue[i])
+            between_columns(padded_cb, even_share, odd_share, row_cb)
+            between_columns(padded_cr, even_share, odd_share, row_cr)
+            to_rgb(luma[y], row_cb, row_cr, w, red[i], green[i], blue[i])
         else:
-            _to_rgb(luma[y], padded_cb[1:-1], padded_cr[1:-1], w, red[i], green[i], blue[i])
+            to_rgb(luma[y], padded_cb[1:-1], padded_cr[1:-1], w, red[i], green[i], blue[i])
 
 
 def chroma_steps(picture: YccPicture) -> tuple[int, int]:
@@ -207,6 +207,21 @@ def chroma_steps(picture: YccPicture) -> tuple[int, int]:
     raise FrameShapeError(msg)
 
 
+def column_shares(picture: YccPicture) -> tuple[np.float32, np.float32]:
+    """Share of the nearest chroma sample in an even and an odd column; its neighbour has the rest.
+
+    Parameters
+    ----------
+    picture : YccPicture
+
+    Returns
+    -------
+    tuple of two float32
+    """
+    even, odd = (1.0, 0.5) if picture.left_sited else (0.75, 0.75)
+    return np.float32(even), np.float32(odd)
+
+
 def decode_band(picture: YccPicture, top: int, out: Planes) -> None:
     """Convert rows of a Y'CbCr picture to R'G'B'.
 
@@ -219,7 +234,7 @@ def decode_band(picture: YccPicture, top: int, out: Planes) -> None:
         Nominal 0..1; codes outside the nominal range go beyond it.
     """
     step_x, step_y = chroma_steps(picture)
-    even, odd = (1.0, 0.5) if picture.left_sited else (0.75, 0.75)
+    even, odd = column_shares(picture)
     _decode_rows(
         picture.luma,
         picture.cb,
@@ -227,9 +242,9 @@ def decode_band(picture: YccPicture, top: int, out: Planes) -> None:
         top,
         step_x,
         step_y,
-        np.float32(even),
-        np.float32(odd),
-        _weights(picture.matrix, picture.bits, full_range=picture.full_range),
+        even,
+        odd,
+        weights(picture.matrix, picture.bits, full_range=picture.full_range),
         out[0],
         out[1],
         out[2],

@@ -34,7 +34,7 @@ Rows = NDArray[np.float32]
 Codes = NDArray[Any]
 
 
-class _Codes(NamedTuple):
+class CodeLimits(NamedTuple):
     """Scale, offset with the half for rounding, and limits, as float32 for the kernel."""
 
     luma_span: np.float32
@@ -45,7 +45,7 @@ class _Codes(NamedTuple):
     highest: np.float32
 
 
-class _Weights(NamedTuple):
+class Weights(NamedTuple):
     """Luma coefficients and the factors of B' - Y' and R' - Y'."""
 
     red: np.float32
@@ -56,9 +56,10 @@ class _Weights(NamedTuple):
 
 
 @cache
-def _codes(bits: int, *, full_range: bool) -> _Codes:
+def code_limits(bits: int, *, full_range: bool) -> CodeLimits:
+    """Work out what the kernels need of a sample depth; see `keyer.pixel.decode_ycc.code_range`."""
     known = code_range(bits, full_range=full_range)
-    return _Codes(
+    return CodeLimits(
         np.float32(known.luma_span),
         np.float32(known.black + 0.5),
         np.float32(known.chroma_span),
@@ -69,10 +70,11 @@ def _codes(bits: int, *, full_range: bool) -> _Codes:
 
 
 @cache
-def _weights(matrix: Matrix) -> _Weights:
+def weights(matrix: Matrix) -> Weights:
+    """Work out what the kernels need of a matrix (`keyer.pixel.colour.rgb_to_ycc_matrix`)."""
     to_ycc = rgb_to_ycc_matrix(matrix)
     red, green, blue = to_ycc[0]
-    return _Weights(
+    return Weights(
         np.float32(red),
         np.float32(green),
         np.float32(blue),
@@ -82,20 +84,21 @@ def _weights(matrix: Matrix) -> _Weights:
 
 
 @kernel
-def _luma_row(red: Row, green: Row, blue: Row, w: _Weights, out: Row) -> None:
+def luma_row(red: Row, green: Row, blue: Row, w: Weights, out: Row) -> None:
+    """Luma of a row; for use in kernels, as all rows here."""
     for x in range(out.size):
         out[x] = w.red * red[x] + w.green * green[x] + w.blue * blue[x]
 
 
 @kernel
-def _difference_row(colour: Row, luma: Row, scale: np.float32, keep: np.float32, out: Row) -> None:
+def difference_row(colour: Row, luma: Row, scale: np.float32, keep: np.float32, out: Row) -> None:
     """Add a scaled colour difference to what is kept of a row."""
     for x in range(luma.size):
         out[x] = keep * out[x] + scale * (colour[x] - luma[x])
 
 
 @kernel
-def _thin_row(chroma: Row, out: Row) -> None:
+def thin_row(chroma: Row, out: Row) -> None:
     """Weigh three columns about the even ones; `chroma` has one more sample at each end."""
     chroma[0] = chroma[1]
     chroma[chroma.size - 1] = chroma[chroma.size - 2]
@@ -105,7 +108,8 @@ def _thin_row(chroma: Row, out: Row) -> None:
 
 
 @kernel
-def _store_row(values: Row, span: np.float32, offset: np.float32, c: _Codes, out: Codes) -> None:
+def store_row(values: Row, span: np.float32, offset: np.float32, c: CodeLimits, out: Codes) -> None:
+    """Turn a row into codes."""
     for x in range(values.size):
         code = values[x] * span + offset
         code = code if code > c.lowest else c.lowest
@@ -120,8 +124,8 @@ def _encode_rows(
     top: int,
     step_x: int,
     step_y: int,
-    w: _Weights,
-    c: _Codes,
+    w: Weights,
+    c: CodeLimits,
     luma: Codes,
     cb: Codes,
     cr: Codes,
@@ -137,19 +141,19 @@ def _encode_rows(
         share = np.float32(1.0) / np.float32(last - first)
         for i in range(first, last):
             keep = np.float32(0.0 if i == first else 1.0)
-            _luma_row(red[i], green[i], blue[i], w, row_luma)
-            _store_row(row_luma, c.luma_span, c.black, c, luma[top + i])
-            _difference_row(blue[i], row_luma, share * w.cb, keep, row_cb[1:-1])
-            _difference_row(red[i], row_luma, share * w.cr, keep, row_cr[1:-1])
+            luma_row(red[i], green[i], blue[i], w, row_luma)
+            store_row(row_luma, c.luma_span, c.black, c, luma[top + i])
+            difference_row(blue[i], row_luma, share * w.cb, keep, row_cb[1:-1])
+            difference_row(red[i], row_luma, share * w.cr, keep, row_cr[1:-1])
         out_cb, out_cr = cb[(top + first) // step_y], cr[(top + first) // step_y]
         if step_x == 2:
-            _thin_row(row_cb, thin)
-            _store_row(thin, c.chroma_span, c.neutral, c, out_cb)
-            _thin_row(row_cr, thin)
-            _store_row(thin, c.chroma_span, c.neutral, c, out_cr)
+            thin_row(row_cb, thin)
+            store_row(thin, c.chroma_span, c.neutral, c, out_cb)
+            thin_row(row_cr, thin)
+            store_row(thin, c.chroma_span, c.neutral, c, out_cr)
         else:
-            _store_row(row_cb[1:-1], c.chroma_span, c.neutral, c, out_cb)
-            _store_row(row_cr[1:-1], c.chroma_span, c.neutral, c, out_cr)
+            store_row(row_cb[1:-1], c.chroma_span, c.neutral, c, out_cb)
+            store_row(row_cr[1:-1], c.chroma_span, c.neutral, c, out_cr)
 
 
 def empty_ycc(
@@ -231,8 +235,8 @@ def encode_band(band: Planes, out: YccPicture, top: int) -> None:
         top,
         step_x,
         step_y,
-        _weights(out.matrix),
-        _codes(out.bits, full_range=out.full_range),
+        weights(out.matrix),
+        code_limits(out.bits, full_range=out.full_range),
         out.luma,
         out.cb,
         out.cr,

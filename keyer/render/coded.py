@@ -7,14 +7,17 @@ it, its codes are taken as they are.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from keyer.kinds.picture import Picture, YccPicture
+from keyer.kinds.picture import Picture, Plane, YccPicture
 from keyer.pixel.bands import band_rows, default_threads, run_bands
 from keyer.pixel.decode_ycc import chroma_steps
 from keyer.pixel.encode_ycc import Sampling, empty_ycc, encode_band
+from keyer.pixel.key_coded import key_coded, key_spans
 from keyer.render.compose import compose_bands
-from keyer.render.frame import Frame
+from keyer.render.frame import Frame, Keyed
 from keyer.render.touched import Box, cut, shown_alone, touched
 
 _MARGIN = 4
@@ -28,22 +31,54 @@ _FAINT = 0.25
 _SAMPLINGS: dict[tuple[int, int], Sampling] = {(1, 1): "444", (2, 1): "422", (2, 2): "420"}
 
 
-def _like(picture: Picture | None, out: YccPicture) -> bool:
-    """Whether a picture's codes mean what those of `out` shall mean."""
+def _alike(picture: Picture, out: YccPicture) -> bool:
+    """Whether a picture has planes of the size and sampling of `out`."""
     return (
         isinstance(picture, YccPicture)
         and picture.luma.shape == out.luma.shape
-        and (picture.bits, picture.full_range, picture.matrix) == (out.bits, False, out.matrix)
-        and picture.left_sited
-        and not out.full_range
-        and out.alpha is None
         and chroma_steps(picture) == chroma_steps(out)
     )
 
 
-def _copy(source: YccPicture, out: YccPicture) -> None:
-    for plane, into in ((source.luma, out.luma), (source.cb, out.cb), (source.cr, out.cr)):
-        np.copyto(into, plane)
+def _like(picture: YccPicture, out: YccPicture) -> bool:
+    """Whether a picture's codes mean what those of `out` shall mean."""
+    return (
+        _alike(picture, out)
+        and picture.left_sited
+        and picture.alpha is None
+        and out.alpha is None
+        and (picture.bits, picture.full_range, picture.matrix)
+        == (out.bits, out.full_range, out.matrix)
+    )
+
+
+def _planes(picture: YccPicture) -> tuple[Plane, Plane, Plane]:
+    return picture.luma, picture.cb, picture.cr
+
+
+def _uncovering(frame: Frame) -> bool:
+    return any(overlay.reveal is not None for overlay in frame.overlays)
+
+
+def _key_apart(frame: Frame, out: YccPicture) -> tuple[Keyed | None, Frame]:
+    """Take the one key out of a frame that can go from codes to codes, if it has such a one."""
+    for place, overlay in enumerate(frame.overlays):
+        if isinstance(overlay, Keyed) and _alike(overlay.picture, out) and frame.light == "video":
+            others = frame.overlays[:place] + frame.overlays[place + 1 :]
+            return overlay, replace(frame, overlays=others)
+    return None, frame
+
+
+def _key_codes(key: Keyed, under: YccPicture, out: YccPicture, faint: float, threads: int) -> None:
+    over = key.picture
+    if key.opacity <= 0 or not isinstance(over, YccPicture):
+        return
+    spans = key_spans(over, key.settings, faint)
+
+    def work(top: int, bottom: int) -> None:
+        key_coded(over, under, key.settings, key.opacity, out, spans, top, bottom)
+
+    run_bands(len(spans), out.width, work, threads=threads)
 
 
 def _aligned(box: Box, width: int) -> Box:
@@ -65,11 +100,8 @@ def _grown(box: Box, width: int, height: int) -> Box:
 def _paste(small: YccPicture, outer: Box, box: Box, out: YccPicture) -> None:
     """Put the planes of a box, encoded with a margin, into those of the picture."""
     step_x, step_y = chroma_steps(out)
-    for plane, into, across, down in (
-        (small.luma, out.luma, 1, 1),
-        (small.cb, out.cb, step_x, step_y),
-        (small.cr, out.cr, step_x, step_y),
-    ):
+    steps = ((1, 1), (step_x, step_y), (step_x, step_y))
+    for plane, into, (across, down) in zip(_planes(small), _planes(out), steps, strict=True):
         x, y = (box.left - outer.left) // across, (box.top - outer.top) // down
         columns = -(-box.right // across) - box.left // across
         rows = -(-box.bottom // down) - box.top // down
@@ -110,11 +142,16 @@ def compose_coded(frame: Frame, out: YccPicture, *, threads: int | None = None) 
     """
     threads = threads or default_threads()
     picture = shown_alone(frame.base)
-    boxes = touched(frame, _FAINT / (1 << out.bits)) if _like(picture, out) else None
-    if boxes is None or not isinstance(picture, YccPicture):
+    if not isinstance(picture, YccPicture) or not _like(picture, out) or _uncovering(frame):
         _compose_whole(frame, out, threads)
         return
-    _copy(picture, out)
+    for plane, into in zip(_planes(picture), _planes(out), strict=True):
+        np.copyto(into, plane)
+    faint = _FAINT / (1 << out.bits)
+    key, others = _key_apart(frame, out)
+    if key is not None:
+        _key_codes(key, picture, out, faint, threads)
+    boxes = touched(others, faint) or []
 
     def work(first: int, end: int) -> None:
         for box in boxes[first:end]:
