@@ -182,7 +182,7 @@ def test_a_transition_longer_than_its_source(tmp_path):
 
 
 def keyed(name="subject"):
-    key = 'key = { kind = "chroma", acceptance = 100, clip = 4, gain = 1 }\n'
+    key = 'key = { kind = "chroma", acceptance = 100, clip = 4, gain = 1.1 }\n'
     return OVER.format(source=name) + "in = 10\nout = 60\n" + key
 
 
