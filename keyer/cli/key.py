@@ -41,6 +41,10 @@ def key(
     matte_output: Annotated[
         Path | None, typer.Option("--matte-out", help="Write the matte, 16-bit, white = subject.")
     ] = None,
+    quality: Annotated[
+        str | None,
+        typer.Option("--quality", help="fast or fine.  [default: fine for stills, else fast]"),
+    ] = None,
     hue: Annotated[
         str, typer.Option("--hue", help="auto, green, blue or degrees on the vectorscope.")
     ] = "auto",
@@ -61,7 +65,7 @@ def key(
 ) -> None:
     """Key a subject over a new background, and measure whether it holds."""
     wait_for_kernels()
-    from keyer.render.oneshot import key_files
+    from keyer.render.oneshot import key_files, quality_for
     from keyer.sheet.effect import Key
 
     report = key_files(
@@ -70,6 +74,7 @@ def key(
         output,
         key=Key(
             "chroma",
+            quality=quality_for(foreground, quality),
             hue=read_hue(hue),
             acceptance_deg=acceptance,
             clip_percent=clip,

@@ -11,9 +11,12 @@ from keyer.kinds.picture import Picture
 from keyer.kinds.settings import KeySettings
 from keyer.measure.auto_key import auto_settings
 from keyer.measure.backing import Backing, survey_backing
+from keyer.measure.plate import backing_surface
+from keyer.pixel.fine import FineModel, fine_key
+from keyer.pixel.key import clip_and_gain
 from keyer.pixel.level_key import level_matte, luma_band
 from keyer.pixel.load import load, load_alpha
-from keyer.pixel.over import premultiply
+from keyer.pixel.over import premultiply, straighten
 from keyer.pixel.place import Placement, place
 from keyer.render.compose import compose_matte
 from keyer.render.frame import Keyed, Laid, Matted
@@ -81,6 +84,65 @@ def choose_key(picture: Picture, key: Key) -> KeyChoice:
 
 _NEUTRAL = KeySettings(0.0, 90.0, 0.0, 1.0, 100.0, (0.0, 1.0, 0.0))
 _WORDS = {"acceptance_deg": "Acceptance", "clip_percent": "Clip", "gain": "Gain"}
+
+
+class FineKeyer:
+    """Keys the pictures of one overlay finely, alike from frame to frame.
+
+    What the first picture was found to be like holds for all; a picture that
+    stands is keyed once.
+
+    Parameters
+    ----------
+    choice : KeyChoice
+    key : Key
+        Its clip and gain, where they are set, are applied to the matte.
+    """
+
+    def __init__(self, choice: KeyChoice, key: Key) -> None:
+        self.choice = choice
+        self.key = key
+        self._model: FineModel | None = None
+        self._held: tuple[Picture, Matted] | None = None
+
+    def __call__(self, picture: Picture) -> Matted:
+        """Key a picture.
+
+        Parameters
+        ----------
+        picture : Picture
+
+        Returns
+        -------
+        Matted
+        """
+        if self._held is None or self._held[0] is not picture:
+            self._held = (picture, self._keyed(picture))
+        return self._held[1]
+
+    def _keyed(self, picture: Picture) -> Matted:
+        planes, backing = load(picture), self.choice.backing
+        surface = backing_surface(planes, backing.rgb, picture.matrix)
+        found = fine_key(
+            planes,
+            surface.planes,
+            surface.sure,
+            self.choice.settings.hue_deg,
+            backing.noise_percent / 100,
+            picture.matrix,
+            spill_percent=self.key.spill_percent,
+            model=self._model,
+        )
+        self._model = found.model
+        if self.key.clip_percent is None and self.key.gain is None:
+            return Matted(found.fill, found.matte)
+        matte = found.matte.copy()
+        clip = 0.0 if self.key.clip_percent is None else self.key.clip_percent
+        clip_and_gain(matte, clip, 1.0 if self.key.gain is None else self.key.gain)
+        fill = found.fill.copy()
+        straighten(fill, found.matte)
+        premultiply(fill, matte)
+        return Matted(fill, matte)
 
 
 def level_keyed(picture: Picture, signal: Picture, key: Key) -> Matted:

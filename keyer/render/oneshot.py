@@ -6,12 +6,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyer.kinds.field import Modifiers
 from keyer.kinds.formats import VideoFormat
+from keyer.kinds.picture import Picture
 from keyer.kinds.settings import Edge, KeySettings, in_range, one_of
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.backing import Backing
@@ -20,7 +22,9 @@ from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import Spill, judge_spill, measure_spill
 from keyer.media.source import open_source
 from keyer.media.write import check_output, write_grey, write_still
+from keyer.pixel.key import take_subject
 from keyer.pixel.load import load
+from keyer.pixel.over import straighten
 from keyer.render.compose import compose, compose_matte
 from keyer.render.frame import Keyed, Matted
 from keyer.render.keys import KeyChoice
@@ -195,6 +199,33 @@ def wipe_files(
     }
 
 
+def quality_for(path: Path, asked: str | None) -> Literal["fast", "fine"]:
+    """Quality of a key: the one asked for; else fine for a still and fast for a clip.
+
+    Parameters
+    ----------
+    path : Path
+        The plate.
+    asked : str or None
+
+    Returns
+    -------
+    {"fast", "fine"}
+
+    Raises
+    ------
+    SettingError
+        If another is asked for.
+    InputFileError
+    """
+    if asked is None:
+        source = open_source(path)
+        still = source.props.frames is None
+        source.close()
+        return "fine" if still else "fast"
+    return "fine" if one_of("quality", asked, ("fast", "fine")) == "fine" else "fast"
+
+
 def key_verdicts(choice: KeyChoice, coverage: Coverage, spill: Spill, height: int) -> list[Verdict]:
     """Judge everything that is measured of a chroma key.
 
@@ -218,13 +249,24 @@ def key_verdicts(choice: KeyChoice, coverage: Coverage, spill: Spill, height: in
     ]
 
 
-def key_report(keyed: Keyed | Matted, choice: KeyChoice) -> dict[str, Any]:
+FINE = (
+    "Fine key: the matte of an edge pixel is where its colour lies between the backing and the "
+    "subject's own colour, carried outwards from its solid parts; the settings are for a fast key."
+)
+
+
+def key_report(
+    recorded: Picture, keyed: Keyed | Matted, choice: KeyChoice, quality: str
+) -> dict[str, Any]:
     """Measure a keyed subject: everything that `keyer key --json` prints.
 
     Parameters
     ----------
+    recorded : Picture
+        The plate.
     keyed : Keyed or Matted
     choice : KeyChoice
+    quality : {"fast", "fine"}
 
     Returns
     -------
@@ -232,14 +274,15 @@ def key_report(keyed: Keyed | Matted, choice: KeyChoice) -> dict[str, Any]:
     """
     colour, matte = straight_subject(keyed)
     settings = choice.settings
-    matrix = keyed.picture.matrix if isinstance(keyed, Keyed) else "bt709"
     coverage = measure_coverage(matte)
-    after = measure_spill(colour, matte, settings.hue_deg, matrix)
-    before = _spill_before(keyed, matte, settings) if isinstance(keyed, Keyed) else after
+    before = _spill_before(recorded, matte, settings)
+    after = measure_spill(colour, matte, settings.hue_deg, recorded.matrix)
+    reasons = choice.reasons if quality == "fast" else (*choice.backing.reasons, FINE)
     return {
         "backing": choice.backing.as_dict(),
+        "quality": quality,
         "settings": _settings(settings),
-        "reasons": list(choice.reasons),
+        "reasons": list(reasons),
         "coverage": asdict(coverage),
         "spill": {
             "before_percent": before.mean_percent,
@@ -261,14 +304,12 @@ def _settings(settings: KeySettings) -> dict[str, Any]:
     }
 
 
-def _spill_before(keyed: Keyed, matte: Any, settings: KeySettings) -> Spill:
+def _spill_before(recorded: Picture, matte: NDArray[np.float32], settings: KeySettings) -> Spill:
     """Measure spill on the subject with nothing but the backing taken off."""
-    from keyer.pixel.over import straighten
-
-    untouched = replace(keyed, settings=replace(settings, spill_percent=0.0))
-    fill, _ = compose_matte(untouched)
+    fill = load(recorded)
+    take_subject(fill, matte, replace(settings, spill_percent=0.0), recorded.matrix)
     straighten(fill, matte)
-    return measure_spill(fill, matte, settings.hue_deg, keyed.picture.matrix)
+    return measure_spill(fill, matte, settings.hue_deg, recorded.matrix)
 
 
 def key_files(
@@ -314,7 +355,8 @@ def key_files(
         if not isinstance(keyed, Keyed | Matted):
             msg = "a keyed overlay is planned as one"
             raise TypeError(msg)
-        report = key_report(keyed, plan.key_choice(overlay))
+        recorded = plan.recorded(overlay, 0)
+        report = key_report(recorded, keyed, plan.key_choice(overlay), key.quality)
         picture = compose(frame, depth_of(frame))
         if matte_output is not None:
             write_grey(matte_output, compose_matte(keyed)[1], force=force, inputs=inputs)
@@ -353,7 +395,7 @@ def measure_file(picture: Path, matte: Path | None) -> dict[str, Any]:
             "backing": backing.as_dict(),
             "verdicts": [v.as_dict() for v in judge_backing(backing)],
         }
-    cover: np.ndarray[Any, np.dtype[np.float32]] = load(open_source(matte).read(0))[0]
+    cover: NDArray[np.float32] = load(open_source(matte).read(0))[0]
     if cover.shape != planes.shape[1:]:
         rows, columns = planes.shape[1:]
         msg = (

@@ -22,7 +22,7 @@ from keyer.pixel.place import UNMOVED
 from keyer.render.fields import held_field
 from keyer.render.frame import Base, Effect, Fade, Frame, Keyed, Laid, Matted, Mix, Reveal, Wipe
 from keyer.render.frame import Overlay as FrameOverlay
-from keyer.render.keys import KeyChoice, choose_key, level_keyed, placed, placement_of
+from keyer.render.keys import FineKeyer, KeyChoice, choose_key, level_keyed, placed, placement_of
 from keyer.render.sources import OnAir
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
@@ -69,6 +69,7 @@ class Plan:
         self.sheet = sheet
         self._sources: dict[str, OnAir] = {}
         self._keys: dict[int, KeyChoice] = {}
+        self._fine: dict[int, FineKeyer] = {}
         self.notices: list[str] = []
         self.endings: list[Ending] = []
         troubles = self._open() + self._check_patterns()
@@ -224,6 +225,21 @@ class Plan:
             self._keys[overlay.index] = choose_key(picture, key)
         return self._keys[overlay.index]
 
+    def recorded(self, overlay: Overlay, frame: int) -> Picture:
+        """Picture of an overlay's source as it is due, before it is keyed.
+
+        Parameters
+        ----------
+        overlay : Overlay
+        frame : int
+            Of the sheet.
+
+        Returns
+        -------
+        Picture
+        """
+        return self._sources[overlay.source].picture(frame, overlay.start)
+
     def overlay(self, overlay: Overlay, frame: int) -> FrameOverlay:
         """One overlay as it is due at a frame.
 
@@ -256,7 +272,10 @@ class Plan:
         if key is None:
             return Laid(picture)
         if key.kind == "chroma":
-            return Keyed(picture, self.key_choice(overlay).settings)
+            choice = self.key_choice(overlay)
+            if key.quality == "fast":
+                return Keyed(picture, choice.settings)
+            return self._fine.setdefault(overlay.index, FineKeyer(choice, key))(picture)
         signal = picture
         if key.source is not None:
             signal = self._sources[key.source].picture(frame, overlay.start)
