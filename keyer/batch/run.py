@@ -11,7 +11,7 @@ import threading
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -139,7 +139,8 @@ def in_processes(job: Job, folder: Path, jobs: int) -> Render:
         todo = iter(tasks)
         try:
             for task in todo:
-                waiting[pool.submit(_work, task)] = task
+                with _deaf_children():
+                    waiting[pool.submit(_work, task)] = task
                 if len(waiting) < jobs * _AHEAD:
                     continue
                 yield from _finished(waiting)
@@ -155,6 +156,19 @@ def in_processes(job: Job, folder: Path, jobs: int) -> Render:
             pool.shutdown(wait=True, cancel_futures=True)
 
     return render
+
+
+@contextmanager
+def _deaf_children() -> Iterator[None]:
+    """Let processes that begin here never hear of Ctrl-C, not even while they begin."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _finished(waiting: dict[Future[Entry | str], Task]) -> Iterator[tuple[Task, Entry | str]]:

@@ -82,8 +82,12 @@ def batch(
     )
     if not dry_run:
         wait_for_kernels()
-    with _progress(quiet=json) as told:
-        report = carry_out(order, dry_run=dry_run, told=told)
+    try:
+        with _progress(quiet=json) as told:
+            report = carry_out(order, dry_run=dry_run, told=told)
+    except KeyboardInterrupt:
+        notice("what is done stays; the same command with --resume goes on.")
+        raise
     pages = []
     if contact is not None and report.outcome is not None:
         from keyer.batch.contact import contact_sheets

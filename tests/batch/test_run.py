@@ -234,6 +234,26 @@ def test_killed_and_resumed_is_as_undisturbed(tmp_path):
     assert contents(order.folder) == contents(tmp_path / "undisturbed")
 
 
+@pytest.mark.skipif(os.name == "nt", reason="process groups are a thing of Unix")
+@pytest.mark.parametrize("seconds", [0.0, 1.0])
+def test_stopped_by_hand_says_so_and_leaves_nothing_half_written(tmp_path, seconds):
+    """Ctrl-C reaches every process of the group; also while they are only beginning."""
+    order = BatchOrder(project(tmp_path), guests(tmp_path, 400), tmp_path / "out")
+    with subprocess.Popen(command(order), stderr=subprocess.PIPE, stdout=subprocess.DEVNULL,
+                          text=True, start_new_session=True) as process:  # fmt: skip
+        while not (order.folder / NAME).exists():
+            assert process.poll() is None
+            time.sleep(0.01)
+        time.sleep(seconds)
+        os.killpg(process.pid, signal.SIGINT)
+        _, said = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "Traceback" not in said
+    assert "--resume goes on" in said
+    assert all(name == NAME or name.endswith(".png") for name in contents(order.folder))
+    assert not [name for name in contents(order.folder) if name.startswith(".")]
+
+
 def test_contact_sheet(tmp_path):
     from keyer.batch.contact import contact_sheets
 
