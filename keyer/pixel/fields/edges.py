@@ -13,6 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.errors import SettingError
+
 Plane = NDArray[np.floating[Any]]
 
 ONE = np.float32(1)
@@ -24,6 +26,9 @@ def _slant(
 ) -> Plane:
     """Way along a direction, -1 in one corner (or side) of the frame and 1 in the opposite one."""
     whole = abs(across) + abs(down)
+    if whole == 0:
+        msg = "across and down must not both be 0: the edge would not move."
+        raise SettingError(msg)
     level: Plane = np.zeros((1, 1), np.float32)
     if across:
         level = level + x * np.float32(across / whole / half_width)
