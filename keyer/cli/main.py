@@ -8,7 +8,21 @@ from collections.abc import Sequence
 
 import typer
 
-from keyer.cli import batch, check, clip, demo, key, measure, mix, patterns, still, title, wipe
+from keyer.cli import (
+    batch,
+    board,
+    check,
+    clip,
+    demo,
+    key,
+    measure,
+    mix,
+    patterns,
+    remake,
+    still,
+    title,
+    wipe,
+)
 from keyer.errors import KeyerError
 
 DEFECT, REQUEST, INTERRUPTED = 1, 2, 130
@@ -22,7 +36,21 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-for module in (demo, key, wipe, mix, measure, still, clip, patterns, title, batch, check):
+for module in (
+    demo,
+    key,
+    wipe,
+    mix,
+    measure,
+    still,
+    clip,
+    patterns,
+    title,
+    batch,
+    board,
+    remake,
+    check,
+):
     module.register(app)
 
 

@@ -1,0 +1,51 @@
+"""`keyer board SHEET`: a story board, or a board of variations, to print or to mail."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(board)
+
+
+def board(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    output: Output,
+    vary: Annotated[
+        list[str] | None,
+        typer.Option("--vary", metavar="KEY=V1,V2", help="A key of the sheet and its values."),
+    ] = None,
+    at: Annotated[
+        str | None,
+        typer.Option("--at", help="Time of the variations. Default: half way through."),
+    ] = None,
+    paper: Annotated[str, typer.Option("--paper", help="A3 or A4, landscape.")] = "A3",
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Draw a story board; with --vary a board of variations to choose from.
+
+    A PDF has the size of the paper; a PNG has 200 dots an inch, further pages
+    are numbered. KEY is a path of the sheet, such as
+    cues[1].transition.pattern; with several --vary every combination is shown.
+    """
+    wait_for_kernels()
+    from keyer.report.board_files import board_files
+
+    written, made = board_files(sheet, output, vary or [], at=at, paper=paper, force=force)
+    if json:
+        files = [str(path) for path in written]
+        print_json({"outputs": files, "cells": made.cells, "notices": list(made.notices)})
+    else:
+        for path in written:
+            print(path)
+        print(f"{len(made.cells)} pictures; 'keyer remake' makes one again by its number.")
+    for text in made.notices:
+        notice(text)

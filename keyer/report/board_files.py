@@ -1,0 +1,163 @@
+"""Boards made as they are asked for, and written as a PDF or as PNGs that can be made again."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from keyer.errors import OutputError, SettingError
+from keyer.media.write import check_output, write_bytes, write_still
+from keyer.render.recipe import Recipe, as_notes, program, recipe_of
+from keyer.report.board import Board, story_board
+from keyer.report.choices import Choice, read_choices
+from keyer.report.paper.pdf import pages_pdf
+from keyer.report.paper.raster import page_picture
+from keyer.report.variations import variation_board
+from keyer.report.words import SHORT_DIGEST
+from keyer.sheet.load import load_sheet
+from keyer.sheet.sheet import Sheet
+
+
+def make_board(
+    sheet: Sheet, choices: Sequence[Choice] = (), *, at: int | None = None, paper: str = "A3"
+) -> Board:
+    """Make a story board, or with choices a board of variations.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    choices : sequence of Choice
+    at : int, optional
+        Frame of the variations.
+    paper : {"A3", "A4"}
+
+    Returns
+    -------
+    Board
+
+    Raises
+    ------
+    KeyerError
+    """
+    if choices:
+        return variation_board(sheet, choices, at=at, paper=paper)
+    return story_board(sheet, paper)
+
+
+def board_recipe(board: Board, page: int) -> Recipe:
+    """Write down how one page of a board is made.
+
+    Parameters
+    ----------
+    board : Board
+    page : int
+        From 1.
+
+    Returns
+    -------
+    Recipe
+    """
+    facts = {**board.recipe, "page": page, "cells": board.cells}
+    return recipe_of(board.sheet, board=facts)
+
+
+def page_notes(board: Board, page: int) -> dict[str, str]:
+    """Make the notes of one page as a PNG."""
+    what = "variations" if "vary" in board.recipe else "story board"
+    said = f"{what}, page {page}; sheet {board.sheet.digest[:SHORT_DIGEST]}"
+    return as_notes(board_recipe(board, page), board.title, said)
+
+
+def page_names(output: Path, count: int) -> list[Path]:
+    """Name the files of a board: the first as asked, further ones numbered after it."""
+    more = [output.with_name(f"{output.stem}-{n}{output.suffix}") for n in range(2, count + 1)]
+    return [output, *more]
+
+
+def check_board_output(output: Path, sheet: Path, *, force: bool) -> None:
+    """Refuse an output that no board can be written to, before anything is rendered.
+
+    Raises
+    ------
+    OutputError
+    """
+    if output.suffix.lower() not in {".png", ".pdf"}:
+        msg = f"output must end in .png or .pdf for a board, got {output}."
+        raise OutputError(msg)
+    check_output(output, force=force, inputs=(sheet,))
+
+
+def write_board(
+    board: Board, output: Path, *, force: bool, inputs: Sequence[Path] = ()
+) -> list[Path]:
+    """Write a board as a PDF, or as a PNG for each page.
+
+    Parameters
+    ----------
+    board : Board
+    output : Path
+        `.pdf` or `.png`.
+    force : bool
+        Overwrite outputs.
+    inputs : sequence of Path
+        Files that must never be replaced.
+
+    Returns
+    -------
+    list of Path
+
+    Raises
+    ------
+    OutputError
+    """
+    if output.suffix.lower() == ".pdf":
+        subject = f"sheet {board.sheet.digest}"
+        data = pages_pdf(board.pages, title=board.title, subject=subject, program=program())
+        write_bytes(output, data, force=force, inputs=inputs)
+        return [output]
+    names = page_names(output, len(board.pages))
+    for name in names:
+        check_output(name, force=force, inputs=inputs)
+    for number, (name, page) in enumerate(zip(names, board.pages, strict=True), 1):
+        notes = page_notes(board, number)
+        write_still(name, page_picture(page), text=notes, force=force, inputs=inputs)
+    return names
+
+
+def board_files(
+    path: Path, output: Path, vary: Sequence[str], *, at: str | None, paper: str, force: bool
+) -> tuple[list[Path], Board]:
+    """Make a board of a sheet file and write it.
+
+    Parameters
+    ----------
+    path : Path
+        The sheet.
+    output : Path
+        `.pdf` or `.png`.
+    vary : sequence of str
+        Each `KEY=V1,V2`; none: a story board.
+    at : str, optional
+        Time of the variations.
+    paper : {"A3", "A4"}
+    force : bool
+        Overwrite outputs.
+
+    Returns
+    -------
+    written : list of Path
+    board : Board
+
+    Raises
+    ------
+    KeyerError
+    """
+    check_board_output(output, path, force=force)
+    choices = read_choices(vary)
+    if at is not None and not choices:
+        msg = f"at is the time of variations, got {at!r} without --vary. Leave it out."
+        raise SettingError(msg)
+    sheet = load_sheet(path)
+    frame = None if at is None else sheet.frame(at)
+    board = make_board(sheet, choices, at=frame, paper=paper)
+    return write_board(board, output, force=force, inputs=(path,)), board

@@ -1,0 +1,192 @@
+"""Keys of a sheet that are varied: read as they are typed, and called as the trade calls them."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import BaseModel
+
+from keyer.documents.locate import read_path
+from keyer.errors import KeyerError, SettingError
+from keyer.library import load_patterns
+from keyer.report.paper.cells import Caption
+from keyer.sheet.models import KeyTable, ModulateTable, PlacementTable, TransitionTable
+
+MOST = 120
+"""Variations of one board; more cannot be judged."""
+
+_WORDS = {"soft": "Soft edge", "border_soft": "Border edge", "spill": "Spill taken off"}
+_TABLES: dict[str, type[BaseModel]] = {
+    "transition": TransitionTable,
+    "transition_in": TransitionTable,
+    "transition_out": TransitionTable,
+    "transitions": TransitionTable,
+    "modulate": ModulateTable,
+    "key": KeyTable,
+    "keys": KeyTable,
+    "placement": PlacementTable,
+}
+_COLOUR = re.compile(r"#([0-9A-Fa-f]{3}){1,2}", re.ASCII)
+_PART = re.compile(r"""(?:\[[^\]]*\]|"[^"]*"|'[^']*'|\{[^}]*\}|[^,\[\]"'{}])+""")
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A key of the sheet and the values that it may have.
+
+    Attributes
+    ----------
+    key : str
+        Dotted path, e.g. `cues[1].transition.pattern`.
+    values : tuple
+    """
+
+    key: str
+    values: tuple[Any, ...]
+
+
+def read_choice(text: str) -> Choice:
+    """Read `KEY=V1,V2,V3`.
+
+    Parameters
+    ----------
+    text : str
+        Values as TOML has them; what is no TOML value is a text. Commas in
+        brackets or quotes do not part values.
+
+    Returns
+    -------
+    Choice
+
+    Raises
+    ------
+    SettingError
+    """
+    key, equals, listed = text.partition("=")
+    key = key.strip()
+    values = tuple(_value(part.strip()) for part in _PART.findall(listed) if part.strip())
+    if not equals or not key or not values:
+        msg = (
+            f"vary must be KEY=V1,V2,..., got {text!r:.80}. "
+            "For instance cues[1].transition.soft=0,2,6."
+        )
+        raise SettingError(msg)
+    read_path(key)
+    return Choice(key, values)
+
+
+def _value(text: str) -> Any:
+    try:
+        return tomllib.loads(f"value = {text}")["value"]
+    except tomllib.TOMLDecodeError:
+        return text
+
+
+def read_choices(texts: Sequence[str]) -> list[Choice]:
+    """Read every `--vary`; refuses a key given twice, and more variations than can be judged.
+
+    Raises
+    ------
+    SettingError
+    """
+    choices = [read_choice(text) for text in texts]
+    keys = [choice.key for choice in choices]
+    for key in keys:
+        if keys.count(key) > 1:
+            msg = f"vary must name a key once, got {key} twice. Put all its values in one."
+            raise SettingError(msg)
+    count = math.prod(len(choice.values) for choice in choices)
+    if count > MOST:
+        msg = f"vary must give at most {MOST} variations, got {count}. Vary fewer keys or values."
+        raise SettingError(msg)
+    return choices
+
+
+def place_of_key(key: str) -> tuple[str, int, str]:
+    """Read which cue or overlay a key belongs to, and which part of it; -1 for neither."""
+    steps = [*read_path(key), "", "", ""]
+    if steps[0] in {"cues", "overlays"} and isinstance(steps[1], int):
+        return str(steps[0]), steps[1], str(steps[2])
+    return "", -1, ""
+
+
+def value_captions(label: str, key: str, value: Any, *, alone: bool) -> Iterator[Caption]:
+    """Say what to ask for to get a value.
+
+    Parameters
+    ----------
+    label : str
+        What the key is called.
+    key : str
+    value : Any
+    alone : bool
+        No other key is varied: there is room for more words.
+
+    Yields
+    ------
+    Caption
+    """
+    if isinstance(value, str) and _COLOUR.fullmatch(value):
+        yield Caption(f"{label} {value.upper()}", strong=True, swatch=value)
+        return
+    if last_of(key) == "pattern":
+        with contextlib.suppress(KeyerError):
+            pattern = load_patterns().find(value)
+            code = "" if pattern.code is None else f"SMPTE {pattern.code} "
+            yield Caption(f"{code}{pattern.name}", strong=True)
+            if alone:
+                yield Caption(pattern.summary)
+            return
+    said = {True: "on", False: "off"}.get(value, value) if isinstance(value, bool) else value
+    if isinstance(said, list):
+        said = ", ".join(map(str, said))
+    yield Caption(f"{label} {said}{_unit(key, value)}", strong=True)
+
+
+def key_label(key: str, among: Iterable[str]) -> str:
+    """Call a key by its name in the trade; with its cue or overlay, where two would be alike.
+
+    Parameters
+    ----------
+    key : str
+    among : iterable of str
+        All keys that are varied.
+
+    Returns
+    -------
+    str
+    """
+    name = last_of(key)
+    word = _WORDS.get(name, name.replace("_", " ").capitalize())
+    if sum(last_of(other) == name for other in among) < 2:
+        return word
+    steps = read_path(key)
+    if len(steps) > 1 and isinstance(steps[1], int):
+        holder = "Cue" if steps[0] == "cues" else str(steps[0]).removesuffix("s").capitalize()
+        return f"{holder} {steps[1] + 1}: {word.lower()}"
+    return f"{'.'.join(map(str, steps[:-1]))}: {word.lower()}"
+
+
+def last_of(key: str) -> str:
+    """Return the last name of a path."""
+    return next((step for step in reversed(read_path(key)) if isinstance(step, str)), key)
+
+
+def _unit(key: str, value: Any) -> str:
+    """Find the unit of a number in the sheet's own models."""
+    steps = [step for step in read_path(key) if isinstance(step, str)]
+    holder = next((_TABLES[step] for step in reversed(steps[:-1]) if step in _TABLES), None)
+    if holder is None or isinstance(value, str | bool):
+        return ""
+    field = holder.model_fields.get(steps[-1])
+    extra = field.json_schema_extra if field else None
+    unit = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
+    if unit.startswith("percent"):
+        return " %"
+    return "°" if unit == "degrees" else f" {unit}" if unit else ""

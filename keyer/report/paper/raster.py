@@ -1,0 +1,84 @@
+"""Pages as pictures."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import RgbPicture
+from keyer.kinds.settings import parse_colour
+from keyer.report.paper.page import DOTS_PER_MM, Block, Page, Photo, Words
+from keyer.titles.ink import Canvas, Placed, draw_ink
+
+Pixels = NDArray[np.float32]
+_WHITE = 255
+
+
+def page_picture(page: Page) -> RgbPicture:
+    """Draw a page.
+
+    Parameters
+    ----------
+    page : Page
+
+    Returns
+    -------
+    RgbPicture
+        uint8, `DPI` dots an inch.
+    """
+    width, height = round(page.width * DOTS_PER_MM), round(page.height * DOTS_PER_MM)
+    pixels = np.full((height, width, 3), _WHITE, np.float32)
+    canvas = Canvas(width, height)
+    for item in page.items:
+        match item:
+            case Block():
+                _fill(pixels, item)
+            case Photo():
+                _put(pixels, item)
+            case Words():
+                _write(pixels, item, canvas)
+    planes = np.clip(pixels + 0.5, 0, _WHITE).astype(np.uint8).transpose(2, 0, 1)
+    return RgbPicture(np.ascontiguousarray(planes))
+
+
+def _cover(start: float, length: float, count: int) -> NDArray[np.float32]:
+    """Share of each of `count` pixels that a stretch covers."""
+    edges = np.arange(count + 1, dtype=np.float64)
+    inside = np.clip(edges, start, start + length)
+    return (inside[1:] - inside[:-1]).astype(np.float32)
+
+
+def _fill(pixels: Pixels, block: Block) -> None:
+    """Fill a rectangle; its sides may run through pixels."""
+    colour = _WHITE * np.array(parse_colour(block.colour), np.float32)
+    x, y = block.x * DOTS_PER_MM, block.y * DOTS_PER_MM
+    left, top = max(int(x), 0), max(int(y), 0)
+    right = min(int(x + block.width * DOTS_PER_MM) + 1, pixels.shape[1])
+    bottom = min(int(y + block.height * DOTS_PER_MM) + 1, pixels.shape[0])
+    across = _cover(x - left, block.width * DOTS_PER_MM, right - left)
+    down = _cover(y - top, block.height * DOTS_PER_MM, bottom - top)
+    under = pixels[top:bottom, left:right]
+    under += (down[:, np.newaxis] * across)[..., np.newaxis] * (colour - under)
+
+
+def _put(pixels: Pixels, photo: Photo) -> None:
+    left, top = round(photo.x * DOTS_PER_MM), round(photo.y * DOTS_PER_MM)
+    right = round((photo.x + photo.width) * DOTS_PER_MM)
+    bottom = round((photo.y + photo.height) * DOTS_PER_MM)
+    size = (max(right - left, 1), max(bottom - top, 1))
+    smaller = size[0] < photo.pixels.shape[1]
+    how = cv2.INTER_AREA if smaller else cv2.INTER_CUBIC
+    pixels[top:bottom, left:right] = cv2.resize(photo.pixels, size, interpolation=how)
+
+
+def _write(pixels: Pixels, words: Words, canvas: Canvas) -> None:
+    placed = Placed(words.line, words.x * DOTS_PER_MM, words.baseline * DOTS_PER_MM)
+    for ink in draw_ink([placed], canvas):
+        mark = ink.letters
+        top, left = max(mark.top, 0), max(mark.left, 0)
+        cover = mark.coverage[top - mark.top :, left - mark.left :]
+        under = pixels[top : top + cover.shape[0], left : left + cover.shape[1]]
+        cover = cover[: under.shape[0], : under.shape[1], np.newaxis]
+        colour = _WHITE * np.array(parse_colour(ink.style.colour), np.float32)
+        under += cover * (colour - under)

@@ -1,0 +1,83 @@
+"""The spot drawn to scale: what the base shows, what lies over it, where the pictures are."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from keyer.report.paper.cells import ACCENT, GREY, INK, PALE
+from keyer.report.paper.page import Block, Page, Words, line_of, style, width_of
+from keyer.report.words import cue_name, overlay_name
+from keyer.sheet.sheet import Sheet
+
+_BAND, _MIX = "#E6EAED", "#B9D3D6"
+_NAME = style(7.5, INK)
+_PIN = style(7, ACCENT, 700)
+_OVER = style(7, GREY)
+_HEIGHT, _LANE = 5.4, 3.4
+
+
+def draw_strip(
+    page: Page, sheet: Sheet, pins: Mapping[int, int], place: tuple[float, float, float]
+) -> float:
+    """Draw a sheet along time.
+
+    Parameters
+    ----------
+    page : Page
+        Is drawn on.
+    sheet : Sheet
+    pins : mapping
+        Number of a picture to its frame.
+    place : tuple of three floats
+        Left, top and width in mm.
+
+    Returns
+    -------
+    float
+        Height in mm.
+    """
+    left, top, width = place
+    scale = width / sheet.length
+    _pins(page, pins, scale, place)
+    y = top + 3.2
+    for cue in sheet.cues:
+        after = sheet.cues[cue.index + 1].at if cue.index + 1 < len(sheet.cues) else sheet.length
+        x, full = left + cue.at * scale, (after - cue.at) * scale
+        page.items.append(Block(x, y, full - 0.3, _HEIGHT, _BAND))
+        mixed = min(cue.transition.length, after - cue.at) * scale
+        if mixed:
+            page.items.append(Block(x, y, mixed, _HEIGHT, _MIX))
+        room = full - mixed - 3
+        if room > 8:
+            name = line_of(cue_name(cue), _NAME, room)
+            page.items.append(Words(x + mixed + 1.5, y + 3.7, name))
+    y += _HEIGHT + 0.8
+    for overlay in sheet.overlays:
+        x = left + overlay.start * scale
+        length = (min(overlay.stop, sheet.length) - overlay.start) * scale
+        page.items.append(Block(x, y + 0.9, length, 0.9, ACCENT))
+        name = line_of(overlay_name(overlay), _OVER, 60)
+        beside = x + length + 1.2
+        if beside + width_of(name) > left + width:
+            beside = x - width_of(name) - 1.2
+        if beside > left:
+            page.items.append(Words(beside, y + 2.2, name))
+        y += _LANE
+    page.items.append(Block(left, y + 0.6, width, 0.15, PALE))
+    return y + 0.6 - top
+
+
+def _pins(
+    page: Page, pins: Mapping[int, int], scale: float, place: tuple[float, float, float]
+) -> None:
+    """Mark where pictures are taken; numbers that would overlap are left out."""
+    left, top, width = place
+    free = left - 1
+    for number, frame in pins.items():
+        x = left + (frame + 0.5) * scale
+        page.items.append(Block(x - 0.12, top + 1.6, 0.24, 1.6, ACCENT))
+        name = line_of(str(number), _PIN)
+        start = min(x - width_of(name) / 2, left + width - width_of(name))
+        if start > free:
+            page.items.append(Words(start, top + 1.2, name))
+            free = start + width_of(name) + 0.8

@@ -1,0 +1,229 @@
+"""A picture made again from what it says about itself, and held against what it was."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.errors import InputFileError, KeyerError, SettingError
+from keyer.kinds.picture import RgbPicture
+from keyer.kinds.settings import one_of
+from keyer.media.decode_still import decode_still
+from keyer.media.sequence import is_pattern
+from keyer.media.write import check_output, write_grey, write_still
+from keyer.pixel.load import plane_at_depth, to_array
+from keyer.render.plan import Plan
+from keyer.render.recipe import Recipe, file_print, read_recipe, source_files, still_notes
+from keyer.render.still import SHOWS, frame_picture
+from keyer.report.board import Board
+from keyer.report.board_files import make_board, page_notes
+from keyer.report.choices import Choice
+from keyer.report.paper.raster import page_picture
+from keyer.report.variations import flat_sheet, varied
+from keyer.sheet.load import load_sheet, parse_sheet
+from keyer.sheet.sheet import Sheet
+
+_UPWARDS = 4
+
+
+@dataclass(frozen=True)
+class Remade:
+    """What came of making a picture again.
+
+    Attributes
+    ----------
+    output : Path
+    what : str
+        Which frame, in words.
+    changed : tuple of str
+        Files of the sheet that are not what they were.
+    differing_percent : float or None
+        Of the picture's pixels; 0: it is the same to the last bit. None for
+        one picture of a board, which has nothing to be held against.
+    largest_difference : int or None
+        Codes, of the picture's own depth.
+    notices : tuple of str
+    """
+
+    output: Path
+    what: str
+    changed: tuple[str, ...]
+    differing_percent: float | None
+    largest_difference: int | None
+    notices: tuple[str, ...]
+
+    @property
+    def same(self) -> bool:
+        """Whether nothing is known to differ."""
+        return not self.changed and not self.differing_percent
+
+
+@dataclass(frozen=True, eq=False)
+class _Result:
+    picture: RgbPicture | NDArray[np.float32]
+    notes: dict[str, str]
+    what: str
+    notices: tuple[str, ...]
+
+
+def remake_file(
+    picture: Path,
+    output: Path,
+    *,
+    cell: int | None = None,
+    folder: Path | None = None,
+    force: bool = False,
+) -> Remade:
+    """Make a picture again from its recipe.
+
+    Parameters
+    ----------
+    picture : Path
+        A PNG that `keyer still` or `keyer board` has written.
+    output : Path
+    cell : int, optional
+        Number of a picture on a board, to be made in full size.
+    folder : Path, optional
+        Where the sheet's files are found; default: the nearest folder above
+        the picture, or above the current folder, that has them.
+    force : bool
+        Overwrite the output.
+
+    Returns
+    -------
+    Remade
+
+    Raises
+    ------
+    InputFileError
+        If the picture carries no recipe, or files of its sheet are missing.
+    SettingError
+        If the board has no such picture.
+    KeyerError
+    """
+    check_output(output, force=force, inputs=(picture,))
+    recipe = read_recipe(picture)
+    home = folder if folder is not None else _find_folder(recipe, picture)
+    _refuse_missing(recipe, home)
+    sheet = parse_sheet(recipe.sheet, recipe.name, folder=home)
+    result = _render(recipe, sheet, cell)
+    made = result.picture
+    if isinstance(made, RgbPicture):
+        write_still(output, made, text=result.notes, force=force, inputs=(picture,))
+    else:
+        write_grey(output, made, text=result.notes, force=force, inputs=(picture,))
+    differing, largest = (None, None) if cell is not None else _compare(made, picture)
+    notices = (*_sheet_notices(recipe, sheet, home), *result.notices)
+    changed = tuple(_changed_files(recipe, sheet))
+    return Remade(output, result.what, changed, differing, largest, notices)
+
+
+def _find_folder(recipe: Recipe, picture: Path) -> Path:
+    """Look for the sheet's files about the picture, then about the current folder."""
+    starts = (picture.resolve().parent, Path.cwd())
+    places = [
+        place
+        for start in starts
+        for place in itertools.islice((start, *start.parents), _UPWARDS + 1)
+    ]
+    return max(places, key=lambda place: sum(_is_there(place / name) for name in recipe.files))
+
+
+def _is_there(path: Path) -> bool:
+    return path.exists() or (is_pattern(path) and path.parent.is_dir())
+
+
+def _refuse_missing(recipe: Recipe, home: Path) -> None:
+    missing = [name for name in recipe.files if not _is_there(home / name)]
+    if missing:
+        msg = (
+            f"{', '.join(missing)} must be there to make the picture again, and is not in {home}. "
+            "Say where the sheet's files are (--folder)."
+        )
+        raise InputFileError(msg)
+
+
+def _changed_files(recipe: Recipe, sheet: Sheet) -> Iterator[str]:
+    for name, path in source_files(sheet).items():
+        if recipe.files.get(name) != file_print(path):
+            yield name
+
+
+def _sheet_notices(recipe: Recipe, sheet: Sheet, home: Path) -> Iterator[str]:
+    if sheet.digest != recipe.digest:
+        yield f"the sheet reads otherwise in this program than in {recipe.made_by}."
+    file = home / Path(recipe.name).name
+    if file.is_file():
+        try:
+            now = load_sheet(file).digest
+        except KeyerError:
+            now = ""
+        if now != recipe.digest:
+            yield f"{file} says something else by now; the picture is made as its own sheet says."
+
+
+def _render(recipe: Recipe, sheet: Sheet, cell: int | None) -> _Result:
+    if not recipe.board:
+        if cell is not None:
+            msg = f"cell is the number of a picture on a board, got {cell} for a single picture."
+            raise SettingError(msg)
+        return _still(sheet, recipe.frame, recipe.show)
+    try:
+        if cell is not None:
+            frame, changes = _cell(recipe.board, cell)
+            return _still(varied(flat_sheet(sheet), changes), frame, "picture")
+        return _page(recipe.board, sheet)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        if isinstance(error, KeyerError):
+            raise
+        msg = "the board's note of how it was made is damaged. Take the original file."
+        raise InputFileError(msg) from None
+
+
+def _still(sheet: Sheet, frame: int, show: str) -> _Result:
+    one_of("show", show, SHOWS)
+    frame = sheet.frame(frame, "frame")
+    with Plan(sheet) as plan:
+        picture = frame_picture(plan.frame(frame), show, plan.depth)
+        notices = tuple(plan.notices)
+    what = f"frame {frame}, {sheet.label(frame)}"
+    return _Result(picture, still_notes(sheet, frame, show), what, notices)
+
+
+def _cell(board: Mapping[str, Any], number: int) -> tuple[int, Mapping[str, Any]]:
+    cells = {cell["number"]: cell for cell in board["cells"]}
+    if number not in cells:
+        msg = f"cell must be a number on the board, {min(cells)} to {max(cells)}, got {number}."
+        raise SettingError(msg)
+    return cells[number]["frame"], dict(cells[number]["changes"])
+
+
+def _page(facts: Mapping[str, Any], sheet: Sheet) -> _Result:
+    choices = [Choice(str(key), tuple(values)) for key, values in facts.get("vary", ())]
+    board: Board = make_board(sheet, choices, at=facts.get("at"), paper=facts["paper"])
+    number = facts["page"]
+    if not isinstance(number, int) or not 1 <= number <= len(board.pages):
+        raise ValueError
+    what = f"board, page {number} of {len(board.pages)}"
+    page = page_picture(board.pages[number - 1])
+    return _Result(page, page_notes(board, number), what, board.notices)
+
+
+def _compare(made: RgbPicture | NDArray[np.float32], picture: Path) -> tuple[float, int]:
+    """Hold a picture against the one in a file: share of pixels that differ, largest difference."""
+    before = decode_still(picture)
+    if isinstance(made, RgbPicture):
+        now: NDArray[Any] = to_array(made)
+    else:
+        now = plane_at_depth(made, before.dtype)
+    if before.shape != now.shape or before.dtype != now.dtype:
+        return 100.0, int(np.iinfo(before.dtype).max)
+    apart = np.abs(before.astype(np.int32) - now)
+    differing = apart.max(axis=2) if apart.ndim == 3 else apart
+    return 100 * float(np.count_nonzero(differing)) / differing.size, int(apart.max())

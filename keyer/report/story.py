@@ -1,0 +1,114 @@
+"""The frames that tell a spot: every cue, the middle and the end of every transition."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from keyer.report.words import Setting, cue_name, effect_words, key_words, overlay_name
+from keyer.sheet.effect import Transition
+from keyer.sheet.sheet import Cue, Overlay, Sheet
+
+
+@dataclass(frozen=True)
+class StoryFrame:
+    """One picture of a story board.
+
+    Attributes
+    ----------
+    frame : int
+        Of the sheet.
+    heads : tuple of str
+        What happens there; at least one.
+    settings : tuple of Setting
+        For the crew.
+    """
+
+    frame: int
+    heads: tuple[str, ...]
+    settings: tuple[Setting, ...] = ()
+
+
+def story_frames(sheet: Sheet) -> list[StoryFrame]:
+    """Choose the frames of a story board.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    list of StoryFrame
+        In order of time, each frame once: where cues start, half way through
+        and just after transitions, and the last frame. Overlays are shown half
+        way through their transitions and when they are fully there.
+    """
+    found = [*_of_cues(sheet), *_of_overlays(sheet)]
+    last = sheet.length - 1
+    found.append(StoryFrame(last, ("Last frame",)))
+    by_frame: dict[int, list[StoryFrame]] = {}
+    for one in sorted(found, key=lambda one: one.frame):
+        if 0 <= one.frame <= last:
+            by_frame.setdefault(one.frame, []).append(one)
+    return [_joined(frame, ones) for frame, ones in by_frame.items()]
+
+
+def _joined(frame: int, ones: list[StoryFrame]) -> StoryFrame:
+    heads = dict.fromkeys(head for one in ones for head in one.heads)
+    if len(heads) > 1:
+        heads.pop("Last frame", None)
+    settings = dict.fromkeys(setting for one in ones for setting in one.settings)
+    return StoryFrame(frame, tuple(heads), tuple(settings))
+
+
+def middle(start: int, length: int) -> int:
+    """Frame half way through a transition."""
+    return start + length // 2
+
+
+def _of_cues(sheet: Sheet) -> Iterator[StoryFrame]:
+    for cue in sheet.cues:
+        name = cue_name(cue)
+        yield StoryFrame(cue.at, (f"Cue {cue.index + 1}: {name}",), _first_lines(cue))
+        length = cue.transition.length
+        if length > 1:
+            yield StoryFrame(middle(cue.at, length), (f"{_comes(cue)}, half way",))
+        if length:
+            yield StoryFrame(cue.at + length, (_there(cue),))
+
+
+def _first_lines(cue: Cue) -> tuple[Setting, ...]:
+    note = [Setting(cue.note)] if cue.note else []
+    return (*effect_words(cue.transition), *note)
+
+
+def _comes(cue: Cue) -> str:
+    words = {"wipe": "Wipe", "fade": "Fade"}.get(cue.transition.kind, "Mix")
+    return f"{words} to {cue.source}" if cue.source else f"Fade {cue_name(cue)}"
+
+
+def _there(cue: Cue) -> str:
+    return f"{cue.source} in full" if cue.source else f"Faded {cue_name(cue)}"
+
+
+def _of_overlays(sheet: Sheet) -> Iterator[StoryFrame]:
+    for overlay in sheet.overlays:
+        name = overlay_name(overlay)
+        yield from _change(overlay.enter, overlay.start, f"{name} comes in, half way")
+        there = overlay.start + overlay.enter.length
+        if there < overlay.stop:
+            yield StoryFrame(there, (f"{name} is in",), _overlay_lines(overlay))
+        goes = overlay.stop - overlay.leave.length
+        yield from _change(overlay.leave, goes, f"{name} goes out, half way")
+
+
+def _change(transition: Transition, start: int, head: str) -> Iterator[StoryFrame]:
+    if transition.length > 1:
+        settings = tuple(effect_words(transition))
+        yield StoryFrame(middle(start, transition.length), (head,), settings)
+
+
+def _overlay_lines(overlay: Overlay) -> tuple[Setting, ...]:
+    key = [Setting(key_words(overlay.key))] if overlay.key else []
+    note = [Setting(overlay.note)] if overlay.note else []
+    return (*key, *note)

@@ -1,0 +1,244 @@
+"""A board of variations: one moment of a spot with keys of its sheet varied, to choose from."""
+
+from __future__ import annotations
+
+import itertools
+import operator
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.documents.locate import read_path
+from keyer.errors import KeyerError, SettingError, SheetError
+from keyer.library import load_patterns
+from keyer.render.plan import Plan
+from keyer.report.board import Board, foot, frame_pixels
+from keyer.report.choices import Choice, key_label, last_of, place_of_key, value_captions
+from keyer.report.paper.cells import Caption, Cell
+from keyer.report.paper.grid import Heading, lay_board
+from keyer.report.paper.page import paper_size
+from keyer.report.story import middle
+from keyer.report.words import cue_name, effect_words, key_words, overlay_name
+from keyer.sheet.edit import change_sheet, flatten_sheet
+from keyer.sheet.effect import Transition
+from keyer.sheet.load import parse_sheet
+from keyer.sheet.sheet import Overlay, Sheet
+
+
+def varied_frame(sheet: Sheet, choices: Sequence[Choice]) -> int:
+    """Choose the frame on which variations are shown.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    choices : sequence of Choice
+
+    Returns
+    -------
+    int
+        Half way through the transition that the first key belongs to, or
+        through the overlay; else half way through the sheet.
+    """
+    for choice in choices:
+        table, number, part = place_of_key(choice.key)
+        if table == "cues" and number < len(sheet.cues):
+            cue = sheet.cues[number]
+            return min(middle(cue.at, cue.transition.length), sheet.length - 1)
+        if table == "overlays" and number < len(sheet.overlays):
+            return _frame_of_overlay(sheet.overlays[number], part)
+    return sheet.length // 2
+
+
+def _frame_of_overlay(overlay: Overlay, key: str) -> int:
+    if key == "transition_in":
+        return middle(overlay.start, overlay.enter.length)
+    if key == "transition_out":
+        length = overlay.leave.length
+        return middle(overlay.stop - length, length)
+    return middle(overlay.start, overlay.stop - overlay.start)
+
+
+def flat_sheet(sheet: Sheet) -> Sheet:
+    """Return a sheet with includes and variables worked in, so that any key can be changed."""
+    return parse_sheet(flatten_sheet(sheet), sheet.name, folder=sheet.folder)
+
+
+def varied(sheet: Sheet, changes: Mapping[str, Any]) -> Sheet:
+    """Change a sheet for a variation.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Flat.
+    changes : mapping
+        Value by path.
+
+    Returns
+    -------
+    Sheet
+
+    Raises
+    ------
+    SettingError
+        If it does not hold; names the variation.
+    """
+    try:
+        return change_sheet(sheet, changes)
+    except KeyerError as error:
+        raise _refused(changes, error) from None
+
+
+def _refused(changes: Mapping[str, Any], error: KeyerError) -> SettingError:
+    faults = error.faults if isinstance(error, SheetError) else ()
+    why = "; ".join(f"{fault.path}: {fault.message}" for fault in faults) or str(error)
+    asked = ", ".join(f"{key}={value}" for key, value in changes.items())
+    return SettingError(f"vary {asked} does not hold: {why}")
+
+
+@dataclass(frozen=True, eq=False)
+class _Made:
+    """One variation rendered."""
+
+    changes: Mapping[str, Any]
+    sheet: Sheet
+    frame: int
+    pixels: NDArray[np.uint8]
+    notices: tuple[str, ...]
+
+
+def _make(changes: Mapping[str, Any], sheet: Sheet, frame: int) -> _Made:
+    try:
+        with Plan(sheet) as plan:
+            pixels = frame_pixels(plan, frame)
+            return _Made(changes, sheet, frame, pixels, tuple(plan.notices))
+    except SheetError as error:
+        raise _refused(changes, error) from None
+
+
+def variation_board(
+    sheet: Sheet, choices: Sequence[Choice], *, at: int | None = None, paper: str = "A3"
+) -> Board:
+    """Make a board of variations.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    choices : sequence of Choice
+        At least one; the values of the last one stand side by side.
+    at : int, optional
+        Frame; default: as `varied_frame` says.
+    paper : {"A3", "A4"}
+        Landscape.
+
+    Returns
+    -------
+    Board
+
+    Raises
+    ------
+    SettingError
+        If a variation does not hold.
+    SheetError, InputFileError, NoBackingError
+    """
+    size = paper_size(paper)
+    flat = flat_sheet(sheet)
+    keys = [choice.key for choice in choices]
+    asked = [
+        dict(zip(keys, values, strict=True))
+        for values in itertools.product(*(choice.values for choice in choices))
+    ]
+    sheets = [varied(flat, changes) for changes in asked]
+    made = []
+    for changes, one in zip(asked, sheets, strict=True):
+        frame = varied_frame(one, choices) if at is None else at
+        made.append(_make(changes, one, min(frame, one.length - 1)))
+    cells = [_cell(number, one, flat) for number, one in enumerate(made, 1)]
+    title = sheet.title or sheet.name
+    heading = Heading("Variations", title, _facts(sheet, keys, made), foot(sheet))
+    aspect = float(sheet.format.display_aspect)
+    groups = itertools.accumulate((len(c.values) for c in reversed(choices)), operator.mul)
+    pages = lay_board(cells, heading, size, aspect, tuple(groups))
+    vary = [[choice.key, list(choice.values)] for choice in choices]
+    records = [
+        {"number": number, "frame": one.frame, "changes": dict(one.changes)}
+        for number, one in enumerate(made, 1)
+    ]
+    notices = tuple(dict.fromkeys(notice for one in made for notice in one.notices))
+    recipe = {"paper": paper, "vary": vary, "at": at}
+    return Board(pages, title, flat, recipe, records, notices)
+
+
+def _cell(number: int, made: _Made, flat: Sheet) -> Cell:
+    mark = "as in the sheet" if _as_before(made, flat) else ""
+    labels = [key_label(key, made.changes) for key in made.changes]
+    captions: list[Caption] = []
+    for label, (key, value) in zip(labels, made.changes.items(), strict=True):
+        captions += value_captions(label, key, value, alone=len(labels) == 1)
+    return Cell(number, made.pixels, tuple(captions), mark=mark, told=True)
+
+
+def _as_before(made: _Made, flat: Sheet) -> bool:
+    """Whether a variation says what the sheet says, though a pattern may be called otherwise."""
+    changes = {
+        key: value for key, value in made.changes.items() if not _same_pattern(key, value, flat)
+    }
+    return (varied(flat, changes) if changes else flat).digest == flat.digest
+
+
+def _same_pattern(key: str, value: Any, flat: Sheet) -> bool:
+    if last_of(key) != "pattern":
+        return False
+    before: Any = flat.data
+    try:
+        for step in read_path(key):
+            before = before[step]
+        return load_patterns().find(before) is load_patterns().find(value)
+    except (KeyError, IndexError, TypeError, KeyerError):
+        return False
+
+
+def _facts(sheet: Sheet, keys: Sequence[str], made: Sequence[_Made]) -> tuple[str, ...]:
+    """Say what is shown, what is varied and what stays."""
+    frames = list(dict.fromkeys(one.frame for one in made))
+    when = f"frame {frames[0]}, {sheet.label(frames[0])}" if len(frames) == 1 else "each half way"
+    name = _place_name(sheet, keys[0])
+    where = f"{name}, {when}" if name else when
+    facts = [f"{where}  ·  {sheet.format.name}", f"Varied: {'  ·  '.join(keys)}"]
+    common = _common(keys[0], [one.sheet for one in made])
+    return (*facts, f"The same in all: {'  ·  '.join(common)}") if common else tuple(facts)
+
+
+def _place_name(sheet: Sheet, key: str) -> str:
+    table, number, _ = place_of_key(key)
+    if table == "cues" and number < len(sheet.cues):
+        return f"Cue {number + 1}: {cue_name(sheet.cues[number])}"
+    if table == "overlays" and number < len(sheet.overlays):
+        return f"Overlay {number + 1}: {overlay_name(sheet.overlays[number])}"
+    return ""
+
+
+def _common(key: str, sheets: Sequence[Sheet]) -> list[str]:
+    """Find the settings of the transition or key that are alike in all variations."""
+    said = [_said(key, sheet) for sheet in sheets]
+    return [line for line in said[0] if all(line in other for other in said)]
+
+
+def _said(key: str, sheet: Sheet) -> list[str]:
+    table, number, part = place_of_key(key)
+    if table == "cues":
+        return _texts(sheet.cues[number].transition)
+    if table == "overlays":
+        overlay = sheet.overlays[number]
+        if part == "transition_in":
+            return _texts(overlay.enter)
+        if part == "transition_out":
+            return _texts(overlay.leave)
+        return [key_words(overlay.key)] if overlay.key else []
+    return []
+
+
+def _texts(transition: Transition) -> list[str]:
+    return [said.text for said in effect_words(transition)]

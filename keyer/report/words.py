@@ -1,0 +1,173 @@
+"""Settings of a sheet in the words of a control room: what to dial in, in a few short lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from keyer.errors import KeyerError
+from keyer.kinds.field import Modifiers, Pattern
+from keyer.kinds.settings import Edge, KeySettings, Rgb
+from keyer.library import load_patterns
+from keyer.sheet.effect import Key, Transition
+from keyer.sheet.sheet import Cue, Overlay
+
+SHORT_DIGEST = 12
+"""Letters of a digest that are printed for people."""
+
+_KINDS = {
+    "cut": "Cut",
+    "mix": "Mix",
+    "additive": "Additive mix",
+    "non-additive": "Non-additive mix",
+    "fade": "Fade",
+    "wipe": "Wipe",
+}
+
+
+def colour_words(rgb: Rgb) -> str:
+    """`#RRGGBB` of a colour."""
+    return "#" + "".join(f"{min(max(round(255 * part), 0), 255):02X}" for part in rgb)
+
+
+def frames_words(count: int) -> str:
+    """Say a number of frames."""
+    return "1 frame" if count == 1 else f"{count} frames"
+
+
+def cue_name(cue: Cue) -> str:
+    """Say what the crew calls a cue; without a name, what it goes to."""
+    if cue.name or cue.source:
+        return cue.name or str(cue.source)
+    return f"to {colour_words(cue.transition.colour)}"
+
+
+def overlay_name(overlay: Overlay) -> str:
+    """Say what the crew calls an overlay; without a name, its source."""
+    return overlay.name or overlay.source
+
+
+def found_pattern(transition: Transition) -> Pattern | None:
+    """Pattern of a wipe; None for another transition, or if the library has none."""
+    if transition.kind != "wipe":
+        return None
+    try:
+        return load_patterns().find(transition.pattern)
+    except KeyerError:
+        return None
+
+
+def transition_words(transition: Transition) -> str:
+    """Say kind, length and curve of a transition in one line."""
+    words = _KINDS[transition.kind]
+    if transition.kind == "cut" or not transition.length:
+        return "Cut"
+    if transition.kind == "fade":
+        words = f"Fade, {colour_words(transition.colour)}"
+    curve = "" if transition.curve == "linear" else f", {transition.curve}"
+    return f"{words}, {frames_words(transition.length)}{curve}"
+
+
+def pattern_words(transition: Transition) -> str:
+    """Say the pattern of a wipe: SMPTE code, where there is one, and SMIL name."""
+    if transition.kind != "wipe":
+        return ""
+    pattern = found_pattern(transition)
+    if pattern is None:
+        return str(transition.pattern)
+    code = "" if pattern.code is None else f"SMPTE {pattern.code} "
+    return f"{code}{pattern.name}"
+
+
+@dataclass(frozen=True)
+class Setting:
+    """A few words to dial in, and the colour that they speak of, if any."""
+
+    text: str
+    colour: str = ""
+
+
+def edge_words(edge: Edge) -> list[Setting]:
+    """Say softness and border of an edge."""
+    soft = Setting(f"Soft edge {edge.soft:g} %" if edge.soft else "Hard edge")
+    if not edge.border:
+        return [soft]
+    colour = colour_words(edge.border_colour)
+    said = f"Border {edge.border:g} % {colour}"
+    if edge.border_ramp:
+        said += f" to {colour_words(edge.border_ramp)}"
+    if edge.border_soft:
+        said += f", soft by {edge.border_soft:g} %"
+    border = Setting(said, colour)
+    return [soft, border] if edge.soft else [border]
+
+
+def modifier_words(modifiers: Modifiers) -> list[str]:
+    """Say what is done to a pattern; nothing where it runs as it is."""
+    return list(_modifiers(modifiers))
+
+
+def _modifiers(m: Modifiers) -> Iterator[str]:
+    if m.reverse:
+        yield "Reversed"
+    if m.position != (50.0, 50.0):
+        yield f"Position {m.position[0]:g} %, {m.position[1]:g} %"
+    if m.aspect != 1.0:
+        yield f"Aspect {m.aspect:g}"
+    if m.rotation:
+        yield f"Rotated {m.rotation:g}°"
+    if m.repeat != (1, 1):
+        mirrored = ", mirrored" if m.mirror else ""
+        yield f"Repeat {m.repeat[0]} x {m.repeat[1]}{mirrored}"
+    if m.modulation:
+        wave = m.modulation
+        speed = f", {wave.speed:g} cycles/s" if wave.speed else ""
+        yield f"{wave.wave.capitalize()} wave {wave.amplitude:g} % by {wave.wavelength:g} %{speed}"
+    if (m.start, m.end) != (0.0, 1.0):
+        yield f"Progress {m.start:g} to {m.end:g}"
+
+
+def effect_words(transition: Transition) -> list[Setting]:
+    """Say everything that a crew has to set for a transition."""
+    if transition.kind == "cut" or not transition.length:
+        return [Setting("Cut")]
+    fade = transition.kind == "fade"
+    colour = colour_words(transition.colour) if fade else ""
+    said = [Setting(transition_words(transition), colour)]
+    if transition.kind == "wipe":
+        said.append(Setting(pattern_words(transition)))
+        said += edge_words(transition.edge)
+        said += map(Setting, modifier_words(transition.modifiers))
+    return said
+
+
+def key_words(key: Key, settings: KeySettings | None = None) -> str:
+    """Say how an overlay is keyed.
+
+    Parameters
+    ----------
+    key : Key
+    settings : KeySettings, optional
+        What was settled for a chroma key, where that is known.
+
+    Returns
+    -------
+    str
+    """
+    if key.kind == "chroma":
+        words = "Fine chroma key" if key.quality == "fine" else "Chroma key"
+        if settings is None:
+            hue = key.hue if isinstance(key.hue, str) else f"{key.hue:g}°"
+            return f"{words}, hue {hue}"
+        return (
+            f"{words}, hue {settings.hue_deg:.1f}°, acceptance {settings.acceptance_deg:.0f}°, "
+            f"clip {settings.clip_percent:.1f} %, gain {settings.gain:.2f}, "
+            f"spill {settings.spill_percent:g} %"
+        )
+    of = f" of {key.source}" if key.source else ""
+    words = f"{key.kind.capitalize()} key{of}"
+    if key.channel == "alpha" and key.kind == "linear":
+        words += ", its alpha"
+    words += "" if key.clip_percent is None else f", clip {key.clip_percent:g} %"
+    words += "" if key.gain is None else f", gain {key.gain:g}"
+    return words + (", inverted" if key.invert else "")

@@ -1,0 +1,140 @@
+import json
+
+import numpy as np
+import pytest
+from PIL import Image
+from pypdf import PdfReader
+from report.boards import write_spot
+
+from keyer.errors import OutputError, SettingError
+from keyer.media.notes import read_notes
+from keyer.report.board import story_board
+from keyer.report.board_files import board_files
+from keyer.report.choices import read_choices
+from keyer.report.paper.page import Photo, Words
+from keyer.report.variations import variation_board, varied_frame
+from keyer.sheet.load import load_sheet
+
+
+@pytest.fixture(scope="module")
+def spot(tmp_path_factory):
+    return write_spot(tmp_path_factory.mktemp("boards") / "spot")
+
+
+def _texts(board):
+    return [
+        item.line.text for page in board.pages for item in page.items if isinstance(item, Words)
+    ]
+
+
+def test_a_story_board_shows_every_frame_of_the_story(spot, tmp_path):
+    written, board = board_files(spot, tmp_path / "b.pdf", [], at=None, paper="A3", force=False)
+    assert [cell["frame"] for cell in board.cells] == [0, 5, 10, 25, 35, 45, 50, 72, 75, 99]
+    assert sum(isinstance(item, Photo) for item in board.pages[0].items) == 10
+    text = PdfReader(written[0]).pages[0].extract_text()
+    for word in (
+        "Row before breakfast",
+        "00:00:01:00",
+        "Cue 2: The jetty",
+        "SMPTE 201",
+        "frame 35",
+    ):
+        assert word in text
+
+
+def test_the_pictures_are_those_of_the_renderer(spot):
+    """Half way through its wipe, 0.5 of clockwise from twelve, the right half is the new one."""
+    board = story_board(load_sheet(spot))
+    photos = [item for item in board.pages[0].items if isinstance(item, Photo)]
+    media = spot.parent / "media"
+    lake, jetty = (np.array(Image.open(media / f"{n}.png")) for n in ("lake", "jetty"))
+    assert np.array_equal(photos[2].pixels, lake)
+    assert np.array_equal(photos[5].pixels, jetty)
+
+
+def test_a_png_has_the_paper_at_200_dots_an_inch_and_its_recipe(spot, tmp_path):
+    out = tmp_path / "board.png"
+    board_files(spot, out, [], at=None, paper="A4", force=False)
+    with Image.open(out) as picture:
+        assert picture.size == (2339, 1654)
+    notes = read_notes(out)
+    assert notes["Title"] == "Row before breakfast"
+    recipe = json.loads(notes["keyer"])
+    assert recipe["digest"] == load_sheet(spot).digest
+    assert [cell["number"] for cell in recipe["board"]["cells"]] == list(range(1, 11))
+
+
+def test_variations_are_every_combination_the_last_key_side_by_side(spot):
+    choices = read_choices(
+        ["cues[1].transition.pattern=201,102", "cues[1].transition.border_colour=#FFC83D,#00FF00"]
+    )
+    board = variation_board(load_sheet(spot), choices)
+    assert [list(cell["changes"].values()) for cell in board.cells] == [
+        [201, "#FFC83D"], [201, "#00FF00"], [102, "#FFC83D"], [102, "#00FF00"],
+    ]  # fmt: skip
+    texts = _texts(board)
+    assert texts.count("SMPTE 102 irisWipe/diamond") == 2
+    assert texts.count("Border colour #00FF00") == 2
+    assert texts.count("as in the sheet") == 1
+    assert any("The same in all: Wipe, 20 frames" in text for text in texts)
+    photos = [item for item in board.pages[0].items if isinstance(item, Photo)]
+    assert photos[0].y == photos[1].y != photos[2].y
+    assert not np.array_equal(photos[0].pixels, photos[1].pixels)
+
+
+def test_variations_are_shown_half_way_through_what_is_varied(spot):
+    sheet = load_sheet(spot)
+    for key, frame in (
+        ("cues[1].transition.soft=1", 35),
+        ("cues[2].name=x", 75),
+        ("overlays[0].key.gain=1", 62),
+        ("overlays[0].transition_out.curve=ease", 72),
+        ("sheet.title=x", 50),
+    ):
+        assert varied_frame(sheet, read_choices([key])) == frame, key
+    board = variation_board(sheet, read_choices(["cues[1].transition.soft=0,8"]), at=30)
+    assert [cell["frame"] for cell in board.cells] == [30, 30]
+
+
+@pytest.mark.parametrize(
+    ("vary", "said"),
+    [
+        ("cues[1].transition.pattern=201,clokWipe", "pattern=clokWipe does not hold"),
+        ("cues[1].transition.soft=2,900", "soft=900 does not hold"),
+        ("cues[9].transition.soft=2", "must lead to a key"),
+        ("cues[1].transition.colour=#GG0000", "does not hold"),
+    ],
+)
+def test_a_variation_that_does_not_hold_is_named(spot, tmp_path, vary, said):
+    with pytest.raises(SettingError, match=said.replace("[", r"\[")) as caught:
+        board_files(spot, tmp_path / "b.png", [vary], at=None, paper="A3", force=False)
+    assert "\n" not in str(caught.value)
+    assert not list(tmp_path.iterdir())
+
+
+def test_settings_of_an_include_can_be_varied(spot):
+    shared = spot.parent / "house.toml"
+    shared.write_text(
+        'version = 1\n[transitions.house]\nkind = "wipe"\npattern = 1\nlength = 20\n', "utf-8"
+    )
+    text = 'include = "house.toml"\n' + spot.read_text("utf-8")
+    start, end = text.index("[cues.transition]"), text.index('[[cues]]\nsource = "lake"\nat')
+    text = f'{text[:start]}transition = {{ use = "house" }}\n\n{text[end:]}'
+    using = spot.with_name("using.toml")
+    using.write_text(text, "utf-8")
+    board = variation_board(
+        load_sheet(using), read_choices(["transitions.house.pattern=1,2"]), at=30
+    )
+    first, second = (item.pixels for item in board.pages[0].items if isinstance(item, Photo))
+    assert not np.array_equal(first, second)
+
+
+def test_outputs_are_checked_before_anything_is_rendered(spot, tmp_path):
+    for name in ("board.jpg", "board", "missing/board.png"):
+        with pytest.raises(OutputError):
+            board_files(spot, tmp_path / name, [], at=None, paper="A3", force=False)
+    (tmp_path / "there.png").write_bytes(b"x")
+    with pytest.raises(OutputError, match="exists"):
+        board_files(spot, tmp_path / "there.png", [], at=None, paper="A3", force=False)
+    with pytest.raises(SettingError, match="without --vary"):
+        board_files(spot, tmp_path / "b.png", [], at="1s", paper="A3", force=False)

@@ -1,0 +1,166 @@
+import io
+
+import numpy as np
+import pytest
+from pypdf import PdfReader
+
+from keyer.errors import SettingError
+from keyer.pixel.load import to_array
+from keyer.report.paper.cells import Caption, Cell
+from keyer.report.paper.grid import Area, Heading, choose_grid, lay_board
+from keyer.report.paper.page import (
+    Block,
+    Page,
+    Photo,
+    Words,
+    line_of,
+    lines_of,
+    paper_size,
+    style,
+    width_of,
+)
+from keyer.report.paper.pdf import pages_pdf
+from keyer.report.paper.raster import page_picture
+
+HOW = style(10, "#000000")
+
+
+def _pdf(*pages):
+    return pages_pdf(pages, title="Trial", subject="digest", program="keyer")
+
+
+def test_paper_is_landscape_of_iso_216():
+    assert paper_size("A3") == (420, 297)
+    assert paper_size("A4") == (297, 210)
+    with pytest.raises(SettingError, match="A3, A4"):
+        paper_size("A5")
+
+
+def test_a_line_is_cut_to_its_width():
+    whole = line_of("The quick brown fox jumps over the lazy dog", HOW)
+    cut = line_of("The quick brown fox jumps over the lazy dog", HOW, 30)
+    assert width_of(whole) > 30 >= width_of(cut)
+    assert cut.text.endswith("…")
+    assert cut.text.startswith("The quick")
+
+
+def test_lines_are_broken_and_the_last_one_cut():
+    text = "One hand pivoted at the frame centre starts at twelve and sweeps clockwise"
+    lines = lines_of(text, HOW, 40, 2)
+    assert len(lines) == 2
+    assert all(width_of(line) <= 40 for line in lines)
+    assert lines[1].text.endswith("…")
+    assert [line.text.strip() for line in lines_of("Short", HOW, 40, 2)] == ["Short"]
+
+
+def test_characters_in_no_font_show_as_a_box():
+    assert line_of("Rain \U000f0000 sun", HOW).text == "Rain ▯ sun"
+    assert line_of("Tone\x07", HOW).text == "Tone▯"
+
+
+def test_sizes_of_type_are_points():
+    """Capitals of the shipped face are 0.66 of its size: 72 points are 25.4 mm of size."""
+    line = line_of("H", style(72, "#000000"))
+    page = Page(60, 40, [Words(5, 35, line)])
+    rows = np.flatnonzero(to_array(page_picture(page)).min(axis=(1, 2)) < 128)
+    height_mm = (rows[-1] - rows[0] + 1) * 25.4 / 200
+    assert height_mm == pytest.approx(0.66 * 25.4, abs=0.3)
+
+
+def test_blocks_cover_shares_of_pixels():
+    """200 dots an inch: 0.127 mm a dot; a block of one and a half dots from dot 10 on."""
+    dot = 0.127
+    pixels = to_array(page_picture(Page(5, 5, [Block(10 * dot, 10 * dot, 1.5 * dot, dot, "#000")])))
+    assert pixels[10, 9:13, 0].tolist() == [255, 0, 128, 255]
+    assert pixels[9, 10, 0] == pixels[11, 10, 0] == 255
+
+
+def test_a_photo_fills_its_rectangle():
+    page = Page(20, 20, [Photo(5, 5, 10, 10, np.full((8, 8, 3), 77, np.uint8))])
+    pixels = to_array(page_picture(page))
+    inside = pixels[:, :, 0] == 77
+    rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
+    assert (rows[0], rows[-1] + 1) == (round(5 / 0.127), round(15 / 0.127))
+    assert (columns[0], columns[-1] + 1) == (round(5 / 0.127), round(15 / 0.127))
+
+
+def test_a_pdf_has_the_size_of_its_paper_and_text_that_can_be_searched():
+    page = Page(420, 297, [Words(20, 30, line_of("Fernwater office", HOW))])
+    reader = PdfReader(io.BytesIO(_pdf(page, page)))
+    assert len(reader.pages) == 2
+    box = reader.pages[0].mediabox
+    assert float(box.width) * 25.4 / 72 == pytest.approx(420, abs=0.01)
+    assert float(box.height) * 25.4 / 72 == pytest.approx(297, abs=0.01)
+    assert "Fernwater office" in reader.pages[0].extract_text()
+    assert reader.metadata.title == "Trial"
+
+
+def test_text_stands_where_it_is_put():
+    places = []
+    page = Page(420, 297, [Words(20, 30, line_of("Here", HOW))])
+
+    def visit(text, _matrix, place, _font, size):
+        if text.strip():
+            places.append((place[4] * 25.4 / 72, 297 - place[5] * 25.4 / 72, size))
+
+    PdfReader(io.BytesIO(_pdf(page))).pages[0].extract_text(visitor_text=visit)
+    ((x, y, size),) = places
+    assert (x, y, size) == pytest.approx((20, 30, 10), abs=0.05)
+
+
+def test_the_same_pages_are_the_same_bytes():
+    page = Page(100, 100, [Words(9, 9, line_of("Twice", HOW)), Block(1, 1, 5, 5, "#123456")])
+    assert _pdf(page) == _pdf(page)
+
+
+def test_leaned_letters_go_in_as_a_picture():
+    leaned = line_of("Lean", style(10, "#B3261E", slant=15))
+    reader = PdfReader(io.BytesIO(_pdf(Page(100, 100, [Words(9, 20, leaned)]))))
+    assert len(reader.pages[0].images) == 1
+    assert reader.pages[0].extract_text().strip() == ""
+
+
+def _cells(count, captions=2):
+    pixels = np.full((9, 16, 3), 90, np.uint8)
+    words = tuple(Caption(f"Words {n}") for n in range(captions))
+    return [Cell(n, pixels, words) for n in range(1, count + 1)]
+
+
+def test_pictures_are_as_large_as_one_page_allows():
+    area = Area(16, 50, 388, 220)
+    for count in range(1, 15):
+        grid = choose_grid(_cells(count), area, 16 / 9, 60)
+        assert len(grid.pages) == 1
+        assert grid.width >= 60
+        used = sum(grid.pages[0]) + len(grid.pages[0]) * grid.width * 9 / 16
+        assert used <= area.height
+        assert grid.columns * (grid.width + 7) - 7 <= area.width + 1e-6
+
+
+def test_more_pictures_than_a_page_holds_go_on_further_pages():
+    pages = lay_board(_cells(40), Heading("Board", "Trial", (), "foot"), (420, 297), 16 / 9)
+    counts = [sum(isinstance(item, Photo) for item in page.items) for page in pages]
+    assert sum(counts) == 40
+    assert len(pages) > 1
+    for page in pages:
+        for item in page.items:
+            if isinstance(item, Photo):
+                assert item.width >= 0.142 * 420
+                assert item.y + item.height < page.height - 11
+                assert item.width / item.height == pytest.approx(16 / 9)
+
+
+def test_rows_keep_what_belongs_together():
+    area = Area(16, 50, 388, 220)
+    assert choose_grid(_cells(16), area, 16 / 9, 60, (2, 4, 16)).columns == 4
+    assert choose_grid(_cells(3), area, 16 / 9, 60, (3,)).columns == 3
+    assert choose_grid(_cells(8), area, 16 / 9, 60, (8,)).columns <= 6
+
+
+@pytest.mark.parametrize("aspect", [9 / 16, 4 / 3, 2.39])
+def test_pictures_of_any_shape_stay_on_the_page(aspect):
+    for page in lay_board(_cells(7), Heading("B", "T", (), "f"), (297, 210), aspect):
+        for item in page.items:
+            if isinstance(item, Photo):
+                assert item.x + item.width <= 297 - 0.038 * 297 + 0.2
+                assert item.y + item.height <= 210
