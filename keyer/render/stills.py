@@ -11,6 +11,7 @@ from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
 from keyer.media.write import check_output, write_grey, write_still
 from keyer.render.plan import Plan
+from keyer.render.recipe import still_notes
 from keyer.render.still import SHOWS, frame_picture
 from keyer.sheet.load import load_sheet
 
@@ -75,9 +76,10 @@ def render_files(
         written = []
         for frame, target in zip(frames, targets, strict=True):
             result = frame_picture(plan.frame(frame), show, plan.depth)
+            notes = still_notes(sheet, frame, show) if target.suffix.lower() == ".png" else None
             if isinstance(result, RgbPicture):
-                write_still(target, result, force=force, inputs=(path,))
+                write_still(target, result, text=notes, force=force, inputs=(path,))
             else:
-                write_grey(target, result, force=force, inputs=(path,))
+                write_grey(target, result, text=notes, force=force, inputs=(path,))
             written.append({"output": str(target), "frame": frame, "timecode": sheet.label(frame)})
         return written, plan.notices
