@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import typer
 
@@ -32,6 +32,13 @@ def read_hue(text: str) -> str | float:
         return text
 
 
+def read_quality(text: str) -> Literal["fast", "fine"]:
+    """Read a quality as typed."""
+    from keyer.kinds.settings import one_of
+
+    return "fine" if one_of("quality", text, ("fast", "fine")) == "fine" else "fast"
+
+
 def key(
     foreground: Annotated[
         Path, typer.Argument(metavar="FG", help="The subject before its backing.")
@@ -42,9 +49,8 @@ def key(
         Path | None, typer.Option("--matte-out", help="Write the matte, 16-bit, white = subject.")
     ] = None,
     quality: Annotated[
-        str | None,
-        typer.Option("--quality", help="fast or fine.  [default: fine for stills, else fast]"),
-    ] = None,
+        str, typer.Option("--quality", help="fast, or fine: subject colour carried outwards.")
+    ] = "fast",
     hue: Annotated[
         str, typer.Option("--hue", help="auto, green, blue or degrees on the vectorscope.")
     ] = "auto",
@@ -65,7 +71,7 @@ def key(
 ) -> None:
     """Key a subject over a new background, and measure whether it holds."""
     wait_for_kernels()
-    from keyer.render.oneshot import key_files, quality_for
+    from keyer.render.oneshot import key_files
     from keyer.sheet.effect import Key
 
     report = key_files(
@@ -74,7 +80,7 @@ def key(
         output,
         key=Key(
             "chroma",
-            quality=quality_for(foreground, quality),
+            quality=read_quality(quality),
             hue=read_hue(hue),
             acceptance_deg=acceptance,
             clip_percent=clip,

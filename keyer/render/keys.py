@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyer.kinds.picture import Picture
 from keyer.kinds.settings import KeySettings
@@ -22,6 +23,11 @@ from keyer.render.compose import compose_matte
 from keyer.render.frame import Keyed, Laid, Matted
 from keyer.sheet.effect import Key
 from keyer.sheet.sheet import Overlay
+
+FINE_SETTLED = (0.04, 0.06)
+"""Fine matte below and short of full which counts as clear and as solid: the grain of the backing
+beside the subject and the spill at its rim, which no pixel tells from a thin edge (ours, from
+trials)."""
 
 
 class KeyChoice:
@@ -86,6 +92,27 @@ _NEUTRAL = KeySettings(0.0, 90.0, 0.0, 1.0, 100.0, (0.0, 1.0, 0.0))
 _WORDS = {"acceptance_deg": "Acceptance", "clip_percent": "Clip", "gain": "Gain"}
 
 
+def settled(matte: NDArray[np.float32], clear: float, solid: float) -> NDArray[np.float32]:
+    """Let the ends of a matte settle at 0 and 1, and leave its middle as it is.
+
+    Parameters
+    ----------
+    matte : (H, W) float32
+    clear : float
+        Up to here it becomes clear; from twice that on it stays.
+    solid : float
+        This far short of 1 it becomes solid.
+
+    Returns
+    -------
+    (H, W) float32
+        A new matte; the shoulders are straight lines of slope 2.
+    """
+    low = np.minimum(matte, np.maximum(2 * (matte - np.float32(clear)), 0))
+    high = np.minimum(1 - 2 * (1 - matte - np.float32(solid)), 1)
+    return np.maximum(low, high, dtype=np.float32)
+
+
 class FineKeyer:
     """Keys the pictures of one overlay finely, alike from frame to frame.
 
@@ -134,12 +161,9 @@ class FineKeyer:
             model=self._model,
         )
         self._model = found.model
-        if self.key.clip_percent is None and self.key.gain is None:
-            return Matted(found.fill, found.matte)
-        matte = found.matte.copy()
+        matte, fill = settled(found.matte, *FINE_SETTLED), found.fill
         clip = 0.0 if self.key.clip_percent is None else self.key.clip_percent
         clip_and_gain(matte, clip, 1.0 if self.key.gain is None else self.key.gain)
-        fill = found.fill.copy()
         straighten(fill, found.matte)
         premultiply(fill, matte)
         return Matted(fill, matte)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -197,33 +197,6 @@ def wipe_files(
         "modifiers": asdict(modifiers),
         "light": light,
     }
-
-
-def quality_for(path: Path, asked: str | None) -> Literal["fast", "fine"]:
-    """Quality of a key: the one asked for; else fine for a still and fast for a clip.
-
-    Parameters
-    ----------
-    path : Path
-        The plate.
-    asked : str or None
-
-    Returns
-    -------
-    {"fast", "fine"}
-
-    Raises
-    ------
-    SettingError
-        If another is asked for.
-    InputFileError
-    """
-    if asked is None:
-        source = open_source(path)
-        still = source.props.frames is None
-        source.close()
-        return "fine" if still else "fast"
-    return "fine" if one_of("quality", asked, ("fast", "fine")) == "fine" else "fast"
 
 
 def key_verdicts(choice: KeyChoice, coverage: Coverage, spill: Spill, height: int) -> list[Verdict]:
