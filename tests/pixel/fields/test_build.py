@@ -65,7 +65,7 @@ def test_a_grid_turned_by_a_quarter_swaps_its_sides():
 
 
 @given(
-    st.sampled_from(["barWipe", "ellipseWipe", "starWipe", "miscShapeWipe", "snakeWipe"]),
+    st.sampled_from(["barWipe", "ellipseWipe", "starWipe", "miscShapeWipe"]),
     st.floats(-50, 150),
     st.floats(-50, 150),
     st.floats(0, 360),

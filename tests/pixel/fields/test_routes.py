@@ -1,5 +1,7 @@
 """The order in which cells are uncovered."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -30,7 +32,7 @@ def test_each_cell_is_passed_once(name, rows, columns):
 @given(rows=SIZES, columns=SIZES)
 def test_the_next_cell_is_beside_the_last(name, rows, columns):
     route = ROUTES[name](rows, columns)
-    for (row, column, *_), (next_row, next_column, *_) in zip(route, route[1:], strict=False):
+    for (row, column, *_), (next_row, next_column, *_) in pairwise(route):
         assert abs(row - next_row) + abs(column - next_column) == 1
 
 
