@@ -179,7 +179,8 @@ class TitleCheck:
 
     def _behind(self, view: View, drawn: Drawn) -> Planes:
         """Compose what lies behind a title, in its rows and a little beyond; else black."""
-        behind: Planes = np.zeros(view.planes.shape, np.float32)  # only what is written costs memory
+        # only the rows that are written cost memory
+        behind: Planes = np.zeros(view.planes.shape, np.float32)
         overlay = self._showing.overlay
         if overlay is None:
             return behind
