@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from keyer.cli.common import Force, Json, LightOption, Output, print_json, wait_for_kernels
+
+if TYPE_CHECKING:
+    from keyer.kinds.field import Modulation
 
 
 def register(app: typer.Typer) -> None:
@@ -22,9 +25,29 @@ def read_pair(text: str, name: str) -> tuple[float, float]:
     try:
         first, second = (float(part) for part in text.split(","))
     except ValueError:
-        msg = f"{name} must be two numbers, X,Y, got {text!r}. The middle is 50,50."
+        msg = f"{name} must be two numbers, X,Y, got {text!r}. For instance 50,50."
         raise SettingError(msg) from None
     return first, second
+
+
+def read_wave(text: str) -> Modulation:
+    """Read `WAVE,AMPLITUDE,WAVELENGTH[,PHASE[,SEED]]`, the phase in degrees."""
+    from keyer.errors import SettingError
+    from keyer.kinds.field import Modulation
+    from keyer.kinds.settings import in_range
+
+    wave, *numbers = (part.strip() for part in text.split(","))
+    try:
+        amplitude, wavelength, phase, seed = [*map(float, numbers), *(0.0, 0.0)[len(numbers) - 2 :]]
+    except ValueError:
+        msg = (
+            "modulate must be WAVE,AMPLITUDE,WAVELENGTH[,PHASE[,SEED]], "
+            f"got {text!r:.60}. For instance sine,3,20."
+        )
+        raise SettingError(msg) from None
+    turns = in_range("modulate phase", phase, -360, 360, "It is in degrees.") / 360
+    in_range("modulation seed", seed, 0, 2**31 - 1)
+    return Modulation(wave, amplitude, wavelength, turns, seed=int(seed))  # type: ignore[arg-type]
 
 
 def wipe(
@@ -43,6 +66,10 @@ def wipe(
     border_soft: Annotated[
         float, typer.Option("--border-soft", help="Softness of its sides, % of picture height.")
     ] = 0.0,
+    border_ramp: Annotated[
+        str | None,
+        typer.Option("--border-ramp", help="#RRGGBB that the border runs into on B's side."),
+    ] = None,
     reverse: Annotated[
         bool, typer.Option("--reverse", help="Run the pattern the other way round.")
     ] = False,
@@ -50,6 +77,23 @@ def wipe(
         str,
         typer.Option("--position", metavar="X,Y", help="Centre, % of picture width and height."),
     ] = "50,50",
+    aspect: Annotated[
+        float, typer.Option("--aspect", help="Width of the pattern over its own.")
+    ] = 1,
+    rotate: Annotated[float, typer.Option("--rotate", help="Degrees clockwise.")] = 0.0,
+    repeat: Annotated[
+        str, typer.Option("--repeat", metavar="X,Y", help="Copies across and down.")
+    ] = "1,1",
+    mirror: Annotated[bool, typer.Option("--mirror", help="Turn every other copy over.")] = False,
+    modulate: Annotated[
+        str | None,
+        typer.Option(
+            "--modulate",
+            metavar="WAVE,AMPLITUDE,WAVELENGTH[,PHASE[,SEED]]",
+            help="Displace the edge: sine, triangle, square, saw or noise; % of picture height, "
+            "phase in degrees.",
+        ),
+    ] = None,
     light: LightOption = "video",
     force: Force = False,
     json: Json = False,
@@ -60,14 +104,26 @@ def wipe(
     from keyer.kinds.settings import Edge, parse_colour
     from keyer.render.oneshot import wipe_files
 
+    across, down = read_pair(repeat, "repeat")
+    modifiers = Modifiers(
+        reverse=reverse,
+        position=read_pair(position, "position"),
+        aspect=aspect,
+        rotation=rotate,
+        repeat=(across, down),  # type: ignore[arg-type]  # checked to be whole
+        mirror=mirror,
+        modulation=read_wave(modulate) if modulate else None,
+    )
+    ramp = parse_colour(border_ramp, "border-ramp") if border_ramp else None
+    colour = parse_colour(border_colour, "border-colour")
     result = wipe_files(
         a,
         b,
         output,
         pattern=pattern,
         at=at,
-        edge=Edge(soft, border, border_soft, parse_colour(border_colour, "border-colour")),
-        modifiers=Modifiers(reverse=reverse, position=read_pair(position, "position")),
+        edge=Edge(soft, border, border_soft, colour, ramp),
+        modifiers=modifiers,
         light=light,
         force=force,
     )
