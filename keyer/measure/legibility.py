@@ -106,7 +106,7 @@ class Contrast:
 
 
 def worst_contrast(
-    shown: Planes, behind: Planes, letters: Coverage, letter_height: float
+    ink: float | Coverage, behind: Planes, letters: Coverage, letter_height: float
 ) -> Contrast | None:
     """Find where letters stand out least from what lies around them.
 
@@ -118,11 +118,12 @@ def worst_contrast(
 
     Parameters
     ----------
-    shown : (3, H, W) float32
-        The finished picture, R'G'B' nominal 0..1.
+    ink : float or (H, W) float32
+        Relative luminance of the letters; where they are see-through, of the
+        finished picture.
     behind : (3, H, W) float32
-        The same without the letters themselves, but with panels, outlines
-        and shadows.
+        R'G'B' of the finished picture without the letters themselves, but with
+        panels, outlines and shadows.
     letters : (H, W) float32
         Coverage of the letters.
     letter_height : float
@@ -143,30 +144,30 @@ def worst_contrast(
     around = ((letters < _CLEAR) & (near > 0)).astype(np.float32)
     side = max(3, 2 * round(letter_height / 4) + 1)
 
-    ink, ink_share = _mean(shown, solid, side)
-    ground, ground_share = _mean(behind, around, side)
-    enough = (solid > 0) & (ink_share > _LEAST_WEIGHT) & (ground_share > _LEAST_WEIGHT)
+    own: float | Coverage = ink
+    if not isinstance(ink, float):
+        own, _ = _mean(ink, solid, side)
+    light = np.zeros_like(letters)
+    light[around > 0] = relative_luminance(behind[:, around > 0])
+    ground, ground_share = _mean(light, around, side)
+    enough = (solid > 0) & (ground_share > _LEAST_WEIGHT)
     if not enough.any():
         enough = (solid > 0) & (ground_share > 0)
         if not enough.any():
             return None
-    lighter, darker = np.maximum(ink, ground), np.minimum(ink, ground)
+    lighter, darker = np.maximum(own, ground), np.minimum(own, ground)
     ratio = np.where(enough, (lighter + 0.05) / (darker + 0.05), np.inf)
     y, x = divmod(int(ratio.argmin()), ratio.shape[1])
     return Contrast(float(ratio[y, x]), x, y)
 
 
-def _mean(planes: Planes, weight: Coverage, side: int) -> tuple[Coverage, Coverage]:
-    """Mean luminance of some pixels in a window about each, and their share of the window."""
-    chosen = weight > 0
-    light = np.zeros_like(weight)
-    light[chosen] = relative_luminance(planes[:, chosen])
-    share = np.empty_like(weight)
-    total = np.empty_like(weight)
+def _mean(light: Coverage, weight: Coverage, side: int) -> tuple[Coverage, Coverage]:
+    """Mean of some pixels in a window about each pixel, and their share of the window."""
+    share, total = np.empty_like(weight), np.empty_like(weight)
     cv2.blur(weight, (side, side), share, borderType=cv2.BORDER_CONSTANT)
-    cv2.blur(light, (side, side), total, borderType=cv2.BORDER_CONSTANT)
-    mean: Coverage = (total / np.maximum(share, 1e-9)).astype(np.float32)
-    return mean, share
+    cv2.blur(light * weight, (side, side), total, borderType=cv2.BORDER_CONSTANT)
+    np.divide(total, np.maximum(share, np.float32(1e-9)), out=total)
+    return total, share
 
 
 def judge_contrast(contrast: Contrast) -> Verdict:

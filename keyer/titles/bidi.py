@@ -45,6 +45,8 @@ def levels(text: str, base: int) -> list[int]:
     -------
     list of int, as long as `text`
     """
+    if base == 0 and text.isascii():
+        return [0] * len(text)
     raw = [unicodedata.bidirectional(char) or "L" for char in text]
     kept = [i for i, kind in enumerate(raw) if kind not in _PASSED_OVER]
     kinds = _weak([raw[i] for i in kept], base)

@@ -14,6 +14,7 @@ from keyer.measure.legibility import (
     judge_letter_height,
     judge_reading_time,
     judge_safe_area,
+    relative_luminance,
     worst_contrast,
 )
 from keyer.titles.ink import Coverage
@@ -94,12 +95,18 @@ def title_contrast(drawn: Drawn, letters: list[Layer], background: Planes) -> Co
         under = np.array(background[:, box[1] : box[3], box[0] : box[2]], dtype=np.float32)
         behind = _over(ground, box, under)
         cover = _cover(layer, box)
-        colour = np.array(layer.colour, np.float32)[:, np.newaxis, np.newaxis]
-        shown = behind + np.float32(layer.opacity) * cover * (colour - behind)
-        worst = worst_contrast(shown, behind, cover, height)
+        worst = worst_contrast(_luminance(layer, behind, cover), behind, cover, height)
         if worst:
             found.append(Contrast(worst.ratio, worst.x + box[0], worst.y + box[1]))
     return min(found, key=lambda contrast: contrast.ratio, default=None)
+
+
+def _luminance(layer: Layer, behind: Planes, cover: Coverage) -> float | Coverage:
+    """Relative luminance of letters; see-through ones let what is behind them shine through."""
+    colour = np.array(layer.colour, np.float32)[:, np.newaxis, np.newaxis]
+    if layer.opacity == 1:
+        return float(relative_luminance(colour)[0, 0])
+    return relative_luminance(behind + np.float32(layer.opacity) * cover * (colour - behind))
 
 
 def _cover(layer: Layer, box: tuple[int, int, int, int]) -> Coverage:

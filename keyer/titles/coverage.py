@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator, Sequence
-from functools import cache
+from functools import cache, lru_cache
 
 from keyer.errors import SettingError
 from keyer.titles.fonts import Face, nearest_face, system_faces
@@ -61,6 +61,7 @@ def _places_marks(face: Face) -> bool:
         return any(record.FeatureTag in {"mark", "abvm", "blwm"} for record in records)
 
 
+@lru_cache(maxsize=65536)
 def has(face: Face, cluster: str, *, marks: bool = True) -> bool:
     """Whether a face draws a cluster, composed or in parts.
 

@@ -38,7 +38,7 @@ def only_these_fonts(tmp_path, monkeypatch):
     """A system that has the fonts of one folder and no others."""
     caches = (
         fonts.system_files, fonts.family_faces, fonts.faces_in,
-        coverage._helpers, coverage.characters,
+        coverage._helpers, coverage.characters, coverage.has,
     )  # fmt: skip
     monkeypatch.setattr(fonts, "font_folders", lambda: [tmp_path])
     for cache in caches:
