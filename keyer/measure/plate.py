@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from keyer.kinds.picture import Matrix, Planes
 from keyer.kinds.settings import Rgb
 from keyer.measure.hues import hue_distance
-from keyer.pixel.backing import smooth_backing
+from keyer.pixel.backing import lit_backing, smooth_backing
 from keyer.pixel.colour import hue_axes, hue_of, rgb_to_ycc
 from keyer.pixel.regions import draw_in, drop_thin, enclosed
 
@@ -29,8 +29,14 @@ LEAST_CHROMA = 0.05
 REACH_DEG = 18.0
 """How far a pixel of the backing may lie from the backing's hue."""
 
+SHADE_DEG, SHADE = 8.0, 0.18
+"""How far hue and chroma per luma of a shadow on the backing may be from the backing's."""
+
 ROUGH = 0.035
 """Local range of luma and chroma up to which an area counts as even."""
+
+STEEP = 0.12
+"""Local range up to which a change may be the edge of a shadow."""
 
 Mask = NDArray[np.bool_]
 
@@ -49,6 +55,8 @@ class SmallCopy:
         Degrees, 0..360.
     even : (h, w) bool
         Where luma and chroma hardly change within 3 x 3 pixels.
+    gradual : (h, w) bool
+        Where they change no faster than at the edge of a shadow.
     border : (h, w) bool
         The outer 4 % of the picture.
     """
@@ -59,6 +67,7 @@ class SmallCopy:
     chroma: NDArray[np.float32]
     hue: NDArray[np.float32]
     even: Mask
+    gradual: Mask
     border: Mask
 
 
@@ -110,7 +119,8 @@ def small_copy(planes: Planes, matrix: Matrix) -> SmallCopy:
     border[:rim] = border[-rim:] = border[:, :rim] = border[:, -rim:] = True
     hue = np.degrees(np.arctan2(cr, cb)) % 360.0
     rough = _local_range(luma) + _local_range(cb) + _local_range(cr)
-    return SmallCopy(step, small, luma, np.hypot(cb, cr), hue, rough < ROUGH, border)
+    chroma = np.hypot(cb, cr)
+    return SmallCopy(step, small, luma, chroma, hue, rough < ROUGH, rough < STEEP, border)
 
 
 def _local_range(plane: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -137,25 +147,29 @@ def sure_backing(copy: SmallCopy, colour: Rgb, matrix: Matrix) -> Mask:
     """
     luma, cb, cr = rgb_to_ycc(np.array(colour, np.float32), matrix)
     chroma = math.hypot(cb, cr)
-    near = hue_distance(copy.hue, hue_of(colour, matrix)) <= REACH_DEG
+    apart = hue_distance(copy.hue, hue_of(colour, matrix))
     level = (copy.chroma > 0.5 * chroma) & (copy.chroma < 2.0 * chroma)
-    saturation = copy.chroma * luma > 0.6 * chroma * copy.luma
-    return _main_parts(near & level & saturation & copy.even)
+    purity = copy.chroma * luma / np.maximum(chroma * copy.luma, 1e-6)
+    even = (apart <= REACH_DEG) & level & (purity > 0.6) & copy.even
+    shaded = (apart <= SHADE_DEG) & (copy.chroma > 0.3 * chroma) & (np.abs(purity - 1) < SHADE)
+    return _main_parts(even, even | (shaded & copy.gradual))
 
 
-def _main_parts(mask: Mask) -> Mask:
-    """Drop islands: a see-through part of the subject shows the backing's hue as well."""
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(
-        mask.astype(np.uint8), connectivity=4
-    )
+def _main_parts(mask: Mask, ways: Mask) -> Mask:
+    """Drop islands: a see-through part of the subject shows the backing's hue as well.
+
+    Parts that hang together over `ways` are one; so the inside of a shadow belongs to the backing.
+    """
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(ways.view(np.uint8), connectivity=4)
     if count <= 2:
         return mask
-    left, top, width, height, area = stats[1:].T
+    left, top, width, height, _ = stats[1:].T
     rows, cols = mask.shape
+    area = np.bincount(labels[mask], minlength=count)[1:]
     outer = (left == 0) | (top == 0) | (left + width == cols) | (top + height == rows)
     keep = np.concatenate([[False], outer | (area >= 0.25 * area.max())])
     kept: Mask = keep[labels]
-    return kept
+    return mask & kept
 
 
 def regions(planes: Planes, colour: Rgb, matrix: Matrix) -> Regions:
@@ -205,11 +219,14 @@ class Surface:
     Attributes
     ----------
     planes : (3, H, W) float32
+    lit : (3, H, W) float32
+        As it would be without the shadows on it.
     sure : (h, w) bool
         Where it was seen, on a small copy.
     """
 
     planes: Planes
+    lit: Planes
     sure: Mask
 
 
@@ -230,4 +247,8 @@ def backing_surface(planes: Planes, colour: Rgb, matrix: Matrix) -> Surface:
     copy = small_copy(planes, matrix)
     sure = inner(sure_backing(copy, colour, matrix))
     _, height, width = planes.shape
-    return Surface(smooth_backing(copy.rgb, sure, colour, height, width), sure)
+    return Surface(
+        smooth_backing(copy.rgb, sure, colour, height, width),
+        lit_backing(copy.rgb, sure, colour, height, width),
+        sure,
+    )

@@ -19,6 +19,9 @@ from keyer.pixel.carry import carry
 FEW = 24
 """Sure pixels below which no surface is fitted."""
 
+SHADED = 0.05
+"""Weight of what lies below the surface when shadows are to be left out."""
+
 FIT_PIXELS = 3000
 """Pixels from which the slope and bow are fitted, about."""
 
@@ -63,7 +66,7 @@ def smooth_backing(
     if int(sure.sum()) < FEW:
         return flat_backing(colour, height, width)
     terms = _terms(*sure.shape)
-    bows = np.stack([_bow(plane, sure, terms) for plane in small])
+    bows = np.stack([_bow(plane, sure, terms, below=1.0) for plane in small])
     rest = np.where(sure, small - bows, 0).astype(np.float32)
     soft = _smoothed(rest, sure)
     surface = bows + soft
@@ -71,10 +74,34 @@ def smooth_backing(
         low, high = np.quantile(seen[sure], [0.005, 0.995])
         slack = 0.15 * (high - low) + 0.01
         plane.clip(low - slack, high + slack, out=plane)
-    planes = [
-        cv2.resize(plane, (width, height), interpolation=cv2.INTER_LINEAR) for plane in surface
-    ]
-    return np.stack(planes).astype(np.float32, copy=False)
+    return _enlarged(surface, height, width)
+
+
+def lit_backing(
+    small: Planes, sure: NDArray[np.bool_], colour: Rgb, height: int, width: int
+) -> Planes:
+    """Fit the backing as it would be without shadows: a bow over its brighter parts.
+
+    Parameters
+    ----------
+    small : (3, h, w) float32
+        The plate, averaged down.
+    sure : (h, w) bool
+        Where it is surely backing.
+    colour : three floats
+        The backing's colour, used where there is next to nothing to fit.
+    height, width : int
+        Size of the plate.
+
+    Returns
+    -------
+    (3, H, W) float32
+    """
+    if int(sure.sum()) < FEW:
+        return flat_backing(colour, height, width)
+    terms = _terms(*sure.shape)
+    bows = np.stack([_bow(plane, sure, terms, below=SHADED) for plane in small])
+    return _enlarged(bows, height, width)
 
 
 def clean_plate(plate: Planes, height: int, width: int) -> Planes:
@@ -106,6 +133,12 @@ def clean_plate(plate: Planes, height: int, width: int) -> Planes:
     return np.stack([cv2.GaussianBlur(plane, (0, 0), 3) for plane in plate])
 
 
+def _enlarged(small: Planes, height: int, width: int) -> Planes:
+    size = width, height
+    planes = [cv2.resize(plane, size, interpolation=cv2.INTER_LINEAR) for plane in small]
+    return np.stack(planes).astype(np.float32, copy=False)
+
+
 def _terms(height: int, width: int) -> NDArray[np.float32]:
     """Constant, slopes and bows over the picture, (h, w, 6)."""
     down = np.linspace(-1, 1, height, dtype=np.float32)[:, None] * np.ones((1, width), np.float32)
@@ -114,9 +147,16 @@ def _terms(height: int, width: int) -> NDArray[np.float32]:
 
 
 def _bow(
-    plane: NDArray[np.float32], sure: NDArray[np.bool_], terms: NDArray[np.float32]
+    plane: NDArray[np.float32],
+    sure: NDArray[np.bool_],
+    terms: NDArray[np.float32],
+    *,
+    below: float,
 ) -> NDArray[np.float32]:
-    """Least squares with Cauchy weights, so that what is not backing hardly counts."""
+    """Least squares with Cauchy weights, so that what is not backing hardly counts.
+
+    What lies below the surface counts `below` times as much as what lies above.
+    """
     step = max(1, int(sure.sum()) // FIT_PIXELS)
     known = terms[sure][::step].astype(np.float64)
     values = plane[sure][::step].astype(np.float64)
@@ -130,6 +170,7 @@ def _bow(
         off = values - known @ solution
         scale = 1.4826 * float(np.median(np.abs(off))) + 1e-4
         weight = np.asarray(1 / (1 + (off / (3 * scale)) ** 2), np.float64)
+        weight[off < 0] *= below
     return np.asarray(terms @ solution.astype(np.float32), np.float32)
 
 

@@ -1,0 +1,71 @@
+"""How evenly a backing is lit, point by point."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Matrix, Planes
+from keyer.measure.backing import GAMMA, Backing
+from keyer.measure.plate import Mask, inner, small_copy, sure_backing
+
+THIRD_STOP = 1 / 3
+"""What a backing may vary by (KitPlus, March 2013: even to within a third of a stop)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Evenness:
+    """The light on a backing.
+
+    Attributes
+    ----------
+    stops : (h, w) float32
+        Light against the middle of the backing's range; not a number where
+        there is no backing.
+    step : int
+        Pixels of the picture to one of the map, down and across.
+    brighter_percent, darker_percent : float
+        Part of the backing that lies more than half a third of a stop above
+        and below the middle.
+    """
+
+    stops: NDArray[np.float32]
+    step: int
+    brighter_percent: float
+    darker_percent: float
+
+
+def measure_evenness(planes: Planes, backing: Backing, matrix: Matrix) -> Evenness:
+    """Map the light on a backing.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+        R'G'B' nominal 0..1.
+    backing : Backing
+        As `survey_backing` found it.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    Evenness
+        Stops are log2 of the ratio of luma over 0.45 (BT.709-6 item 1.2, power
+        part), of luma averaged over a few pixels.
+    """
+    copy = small_copy(planes, matrix)
+    mask: Mask = inner(sure_backing(copy, backing.rgb, matrix))
+    luma = np.maximum(cv2.blur(copy.luma, (3, 3)), np.float32(1e-3))
+    stops = (np.log2(luma) / np.float32(GAMMA)).astype(np.float32)
+    seen = stops[mask]
+    low, high = np.quantile(seen, [0.01, 0.99])
+    stops -= np.float32((low + high) / 2)
+    seen = stops[mask]
+    return Evenness(
+        np.where(mask, stops, np.float32(np.nan)),
+        copy.step,
+        100 * float((seen > THIRD_STOP / 2).mean()),
+        100 * float((seen < -THIRD_STOP / 2).mean()),
+    )

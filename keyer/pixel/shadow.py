@@ -1,0 +1,98 @@
+"""Shadows of the subject on the backing, kept and laid on the new background.
+
+A shadow takes a share of the backing's level away: the recorded backing is
+t B, with B as it would be without the subject and t between 0 and 1 (on coded
+values, as everything is mixed here). The share 1 - t is read wherever the
+backing is seen, carried on beneath the subject, and takes the same share away
+from the new background.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Planes
+from keyer.kinds.settings import in_range
+from keyer.pixel.carry import carry
+from keyer.pixel.finish import FEATHER
+
+Plane = NDArray[np.float32]
+
+UNEVEN = 0.05
+"""Share of the backing's level that is put down to uneven light."""
+
+SEEN = 0.3
+"""Matte up to which the backing behind a pixel tells of a shadow."""
+
+COPY_ROWS = 270
+"""About so many rows has the copy on which shadows are carried beneath the subject."""
+
+
+def shadow_of(planes: Planes, lit: Planes, matte: Plane, fill: Planes, noise: float) -> Plane:
+    """Find the shadows on a backing.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+        The plate.
+    lit : (3, H, W) float32
+        The backing without shadows: `keyer.pixel.backing.lit_backing` or a clean plate.
+    matte : (H, W) float32
+        1 = subject.
+    fill : (3, H, W) float32
+        The subject, premultiplied.
+    noise : float
+        Standard deviation of the grain.
+
+    Returns
+    -------
+    (H, W) float32
+        Share of the backing's level that a shadow takes away, 0..1.
+    """
+    gap = np.maximum(1 - matte, np.float32(0.05))
+    seen = ((planes - fill) * lit).sum(0)
+    level = seen / (gap * np.maximum((lit**2).sum(0), np.float32(1e-4)))
+    height, width = matte.shape
+    step = max(1, round(height / COPY_ROWS))
+    size = -(-width // step), -(-height // step)
+    weight = (matte < SEEN).astype(np.float32) * gap
+    taken = _averaged((1 - level) * weight, size) / np.maximum(_averaged(weight, size), 1e-3)
+    known = (_averaged(weight, size) > 0.5).astype(np.float32)
+    whole = carry(taken[None].astype(np.float32, copy=False), known)[0]
+    smooth = cv2.GaussianBlur(whole, (0, 0), 1)
+    doubt = np.float32(UNEVEN + 2 * noise / step)
+    share = np.where(smooth > doubt, smooth, np.maximum(2 * smooth - doubt, 0)).clip(0, 1)
+    return np.asarray(cv2.resize(share.astype(np.float32), (width, height)), np.float32)
+
+
+def _averaged(plane: Plane, size: tuple[int, int]) -> Plane:
+    return np.asarray(cv2.resize(plane, size, interpolation=cv2.INTER_AREA), np.float32)
+
+
+def lay_shadow(background: Planes, shadow: Plane, strength_percent: float, soft: float) -> Planes:
+    """Darken a background by the shadows of the subject.
+
+    Parameters
+    ----------
+    background : (3, H, W) float32
+    shadow : (H, W) float32
+        From `shadow_of`.
+    strength_percent : float
+        0..200: 100 is as dark as on the backing.
+    soft : float
+        0..512: width in pixels that the edge of a hard shadow gets.
+
+    Returns
+    -------
+    (3, H, W) float32
+    """
+    in_range("shadow strength", strength_percent, 0, 200, "It is in percent.")
+    in_range("shadow softness", soft, 0, 512, "It is in pixels.")
+    if soft > 0:
+        sigma = soft / FEATHER
+        blurred = cv2.GaussianBlur(shadow, (0, 0), sigma, borderType=cv2.BORDER_REPLICATE)
+        shadow = np.asarray(blurred, np.float32)
+    left = (1 - np.float32(strength_percent / 100) * shadow).clip(0, 1)
+    return np.asarray(background * left, np.float32)
