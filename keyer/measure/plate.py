@@ -219,14 +219,11 @@ class Surface:
     Attributes
     ----------
     planes : (3, H, W) float32
-    lit : (3, H, W) float32
-        As it would be without the shadows on it.
     sure : (h, w) bool
         Where it was seen, on a small copy.
     """
 
     planes: Planes
-    lit: Planes
     sure: Mask
 
 
@@ -247,8 +244,24 @@ def backing_surface(planes: Planes, colour: Rgb, matrix: Matrix) -> Surface:
     copy = small_copy(planes, matrix)
     sure = inner(sure_backing(copy, colour, matrix))
     _, height, width = planes.shape
-    return Surface(
-        smooth_backing(copy.rgb, sure, colour, height, width),
-        lit_backing(copy.rgb, sure, colour, height, width),
-        sure,
-    )
+    return Surface(smooth_backing(copy.rgb, sure, colour, height, width), sure)
+
+
+def backing_without_shadows(planes: Planes, colour: Rgb, matrix: Matrix) -> Planes:
+    """Fit the backing as it would be without the shadows on it.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+    colour : three floats
+        The backing's R'G'B'.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    (3, H, W) float32
+    """
+    copy = small_copy(planes, matrix)
+    sure = inner(sure_backing(copy, colour, matrix))
+    _, height, width = planes.shape
+    return lit_backing(copy.rgb, sure, colour, height, width)

@@ -38,7 +38,7 @@ def shadow_of(planes: Planes, lit: Planes, matte: Plane, fill: Planes, noise: fl
     planes : (3, H, W) float32
         The plate.
     lit : (3, H, W) float32
-        The backing without shadows: `keyer.pixel.backing.lit_backing` or a clean plate.
+        The backing without shadows: from `keyer.pixel.backing.lit_backing`, or a clean plate.
     matte : (H, W) float32
         1 = subject.
     fill : (3, H, W) float32

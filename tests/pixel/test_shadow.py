@@ -9,7 +9,7 @@ from plates.proof import GREEN, KINDS, make
 
 from keyer.errors import SettingError
 from keyer.measure.backing import survey_backing
-from keyer.measure.plate import backing_surface
+from keyer.measure.plate import backing_surface, backing_without_shadows
 from keyer.pixel.backing import lit_backing
 from keyer.pixel.fine import fine_key
 from keyer.pixel.shadow import lay_shadow, shadow_of
@@ -32,7 +32,8 @@ def found(recorded):
     surface = backing_surface(recorded, backing.rgb, "bt709")
     noise = backing.noise_percent / 100
     key = fine_key(recorded, surface.planes, surface.sure, backing.hue_deg, noise, "bt709")
-    return key, shadow_of(recorded, surface.lit, key.matte, key.fill, noise)
+    lit = backing_without_shadows(recorded, backing.rgb, "bt709")
+    return key, shadow_of(recorded, lit, key.matte, key.fill, noise)
 
 
 @pytest.mark.parametrize("name", ["plain", "strands", "noise", "spill veil"])
