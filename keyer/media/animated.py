@@ -121,7 +121,10 @@ class AnimatedWriter:
         graph = av.filter.Graph()
         width, height = self._size
         enter = graph.add_buffer(
-            width=width, height=height, format="bgra", time_base=1 / self._rate
+            width=width,
+            height=height,
+            format=av.VideoFormat("bgra", width, height),
+            time_base=1 / self._rate,
         )
         split = graph.add("split")
         choose = graph.add("palettegen", "stats_mode=single:reserve_transparent=0")
