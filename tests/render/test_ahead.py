@@ -55,9 +55,12 @@ def test_an_error_passes_through_all_stages():
         yield from range(3)
         raise KeyboardInterrupt
 
-    with Ahead(items()) as first, Ahead(iter(first)) as second:
-        with pytest.raises(KeyboardInterrupt):
-            list(second)
+    with (
+        pytest.raises(KeyboardInterrupt),
+        Ahead(items()) as first,
+        Ahead(iter(first)) as second,
+    ):
+        list(second)
     assert not threads()
 
 
