@@ -30,6 +30,10 @@ MOSTLY = 0.8
 """Share of what lies around an island that must be solid (holes) or clear (specks)."""
 
 
+FAILS_PERCENT = 0.05
+"""Percent of the picture under veiled holes, or under specks, beyond which a matte fails; ours."""
+
+
 @dataclass(frozen=True)
 class Islands:
     """Small stray regions of a matte.
@@ -178,7 +182,7 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             coverage.holes.veiled_percent,
             "% of picture",
             watch=0.005,
-            fails=0.05,
+            fails=FAILS_PERCENT,
             remedy="The subject is thin in places: raise the gain or narrow the acceptance angle; "
             "look for the backing's hue on the subject and hold it in with a mask.",
         ),
@@ -196,7 +200,7 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             coverage.specks.veiled_percent,
             "% of picture",
             watch=0.005,
-            fails=0.05,
+            fails=FAILS_PERCENT,
             remedy="The backing grains through: raise the clip; light the backing more evenly, or "
             "mask off what is no backing.",
         ),

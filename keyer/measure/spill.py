@@ -21,6 +21,9 @@ SUBJECT = 0.5
 VISIBLE_PERCENT = 3.0
 """Spill of a pixel, in percent of full chroma, from which it counts as tinted."""
 
+FAILS_PERCENT = 12.0
+"""Percent of full chroma beyond which spill fails; ours."""
+
 
 @dataclass(frozen=True)
 class Spill:
@@ -92,7 +95,7 @@ def judge_spill(spill: Spill, name: str = "spill.after") -> Verdict:
         spill.p95_percent,
         "% of full chroma",
         watch=VISIBLE_PERCENT,
-        fails=12.0,
+        fails=FAILS_PERCENT,
         remedy="Raise the spill amount; move the subject two to three metres from the backing and "
         "light the backing less.",
     )
