@@ -15,7 +15,7 @@ from typing import Any
 
 from numpy.typing import NDArray
 
-from keyer.errors import OutputError
+from keyer.errors import KeyerError, OutputError
 from keyer.kinds.picture import RgbPicture
 from keyer.media.encode_still import encode_grey, encode_still
 
@@ -98,8 +98,8 @@ def atomic_path(
         check_output(target, force=force, inputs=inputs)  # it may have appeared meanwhile
         temporary.replace(target)
         _to_disk(target.parent)
-    except OutputError:
-        raise
+    except KeyerError:
+        raise  # whoever fails inside has said it, and an input's failure is no output's
     except OSError as error:
         if error.filename is None or Path(os.fsdecode(error.filename)) == temporary:
             msg = f"{target} cannot be written: {error.strerror or error}."

@@ -62,6 +62,14 @@ def test_eight_bit_pictures_come_back_exactly(tmp_path, codec):
     np.testing.assert_array_equal(open_source(path).read(1).planes, picture.planes)
 
 
+def test_a_writer_of_16_bits_keeps_them(tmp_path):
+    deep = np.random.default_rng(3).integers(0, 65_536, (3, 8, 16)).astype(np.uint16)
+    for name, codec in (("a.mov", "png"), ("a.mkv", "ffv1")):
+        with ClipWriter(tmp_path / name, 16, 8, Fraction(25), codec=codec, deep=True) as writer:
+            writer.write(RgbPicture(deep))
+        np.testing.assert_array_equal(open_source(tmp_path / name).read(0).planes, deep)
+
+
 def test_ten_bit_planes_come_back_exactly(tmp_path):
     picture = RgbPicture(planes(3, 32, 48))
     path = write(tmp_path / "a.mkv", [picture], codec="ffv1-yuv")
