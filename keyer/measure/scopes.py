@@ -50,7 +50,7 @@ def waveform(
     column = np.arange(luma.shape[1], dtype=np.int32) * columns // luma.shape[1]
     counts = np.bincount((row * columns + column).ravel(), minlength=rows * columns)
     pixels = np.bincount(column, minlength=columns) * luma.shape[0]
-    return (counts.reshape(rows, columns) / pixels).astype(np.float32)
+    return np.asarray(counts.reshape(rows, columns) / pixels, np.float32)
 
 
 def vectorscope(planes: Planes, matrix: Matrix, size: int = 240) -> NDArray[np.float32]:
@@ -74,7 +74,7 @@ def vectorscope(planes: Planes, matrix: Matrix, size: int = 240) -> NDArray[np.f
     column = np.clip(((cb / SPAN + 1) / 2 * size).astype(np.int32), 0, size - 1)
     row = np.clip(((1 - cr / SPAN) / 2 * size).astype(np.int32), 0, size - 1)
     counts = np.bincount((row * size + column).ravel(), minlength=size * size)
-    return (counts.reshape(size, size) / cb.size).astype(np.float32)
+    return np.asarray(counts.reshape(size, size) / cb.size, np.float32)
 
 
 def bar_points(matrix: Matrix, percent: float = 75.0) -> dict[str, tuple[float, float]]:

@@ -112,9 +112,7 @@ def _distances(
             high, wide = part.shape
             middle_x = left + np.float32(wide - 1) * aspect / 2
             middle_y = top + np.float32(high - 1) / 2
-            count, _ = _keep(
-                segments, near, middle_x, middle_y, _half(high, wide, aspect), spare
-            )
+            count, _ = _keep(segments, near, middle_x, middle_y, _half(high, wide, aspect), spare)
             _nearest(segments, spare[:count], left, top, aspect, part)
 
 

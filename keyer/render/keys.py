@@ -110,7 +110,7 @@ def settled(matte: NDArray[np.float32], clear: float, solid: float) -> NDArray[n
     """
     low = np.minimum(matte, np.maximum(2 * (matte - np.float32(clear)), 0))
     high = np.minimum(1 - 2 * (1 - matte - np.float32(solid)), 1)
-    return np.maximum(low, high, dtype=np.float32)
+    return np.asarray(np.maximum(low, high), np.float32)
 
 
 class FineKeyer:

@@ -65,7 +65,7 @@ def show_plane(overlay: Keyed | Matted, show: str) -> NDArray[np.float32]:
     planes = load(overlay.picture)
     if show == "spill":
         spill = spill_of(planes, overlay.settings.hue_deg, overlay.picture.matrix)
-        return np.minimum(spill / np.float32(FULL_CHROMA), np.float32(1))
+        return np.asarray(np.minimum(spill / FULL_CHROMA, 1), np.float32)
     signal = np.empty(planes.shape[1:], np.float32)
     key_signal(planes, overlay.settings, overlay.picture.matrix, signal)
     np.clip(signal, 0, 1, out=signal)
