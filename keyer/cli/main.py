@@ -13,12 +13,14 @@ from keyer.cli import (
     board,
     check,
     clip,
+    cues,
     demo,
     key,
     measure,
     mix,
     patterns,
     remake,
+    report,
     still,
     title,
     wipe,
@@ -26,6 +28,7 @@ from keyer.cli import (
 from keyer.errors import KeyerError
 
 DEFECT, REQUEST, INTERRUPTED = 1, 2, 130
+STOPPED = "stopped; nothing was half-written."
 
 app = typer.Typer(
     name="keyer",
@@ -49,7 +52,9 @@ for module in (
     batch,
     board,
     remake,
+    cues,
     check,
+    report,
 ):
     module.register(app)
 
@@ -80,7 +85,7 @@ def perform(arguments: Sequence[str]) -> int:
             _say(str(error))
         return error.exit_code
     except (KeyboardInterrupt, typer.Abort):
-        _say("stopped; nothing was half-written.")
+        _say(STOPPED)
         return INTERRUPTED
     except BrokenPipeError:
         return DEFECT
@@ -90,6 +95,8 @@ def perform(arguments: Sequence[str]) -> int:
         what = f"{type(error).__name__}: {error}"
         _say(f"defect: {what}. Run again as 'keyer --debug ...' and report it.")
         return DEFECT
+    if result == INTERRUPTED:  # how the parser's library tells of Ctrl-C
+        _say(STOPPED)
     return int(result) if isinstance(result, int) else 0
 
 
