@@ -13,14 +13,12 @@ from keyer.cli import (
     board,
     check,
     clip,
-    cues,
     demo,
     key,
     measure,
     mix,
     patterns,
     remake,
-    report,
     still,
     title,
     wipe,
@@ -52,9 +50,7 @@ for module in (
     batch,
     board,
     remake,
-    cues,
     check,
-    report,
 ):
     module.register(app)
 
