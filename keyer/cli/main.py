@@ -13,12 +13,14 @@ from keyer.cli import (
     board,
     check,
     clip,
+    cues,
     demo,
     key,
     measure,
     mix,
     patterns,
     remake,
+    report,
     still,
     title,
     wipe,
@@ -50,7 +52,9 @@ for module in (
     batch,
     board,
     remake,
+    cues,
     check,
+    report,
 ):
     module.register(app)
 

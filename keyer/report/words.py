@@ -171,3 +171,24 @@ def key_words(key: Key, settings: KeySettings | None = None) -> str:
     words += "" if key.clip_percent is None else f", clip {key.clip_percent:g} %"
     words += "" if key.gain is None else f", gain {key.gain:g}"
     return words + (", inverted" if key.invert else "")
+
+
+def placement_words(overlay: Overlay) -> str:
+    """Say where an overlay stands; nothing where it fills the picture."""
+    return ", ".join(_placement(overlay))
+
+
+def _placement(overlay: Overlay) -> Iterator[str]:
+    first = overlay.keyframes[0].pose
+    if (first.x, first.y) != (50.0, 50.0):
+        yield f"middle at {first.x:g} %, {first.y:g} %"
+    if first.scale != 100.0:
+        yield f"size {first.scale:g} %"
+    if any(overlay.crop):
+        yield "cut off " + ", ".join(f"{side:g}" for side in overlay.crop) + " %"
+    if overlay.flip != "none":
+        yield f"flipped {overlay.flip}"
+    if first.opacity != 1.0:
+        yield f"opacity {first.opacity:g}"
+    if len(overlay.keyframes) > 1:
+        yield f"moves over {len(overlay.keyframes)} keyframes"

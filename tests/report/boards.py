@@ -63,7 +63,7 @@ def scene(seed):
     """A quiet picture of its own for each seed."""
     rng = np.random.default_rng(seed)
     down = np.linspace(60, 200, 90)[:, np.newaxis, np.newaxis]
-    tint = rng.uniform(0.6, 1.0, 3)
+    tint = rng.uniform(0.93, 1.0, 3)
     return (np.broadcast_to(down, (90, 160, 3)) * tint).astype(np.uint8)
 
 

@@ -1,0 +1,38 @@
+"""`keyer cues SHEET`: the crew sheet, one row an event."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(cues)
+
+
+def cues(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    output: Output,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Write the crew sheet: a page to print (.html) or a table (.csv), one row an event.
+
+    Keys that set themselves are listed with the settings that were found.
+    """
+    wait_for_kernels()
+    from keyer.report.cue_files import cue_files
+
+    crew = cue_files(sheet, output, force=force)
+    if json:
+        data = {"output": str(output), "events": len(crew.events), "notices": list(crew.notices)}
+        print_json(data)
+    else:
+        print(f"{output}: {len(crew.events)} events")
+    for text in crew.notices:
+        notice(text)

@@ -1,0 +1,53 @@
+"""`keyer report SHEET`: everything about a spot on one page."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(report)
+
+
+def report(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    output: Output,
+    at: Annotated[
+        list[str] | None,
+        typer.Option("--at", help="Times for waveform and vectorscope. Default: mid-shot."),
+    ] = None,
+    force: Force = False,
+    json: Json = False,
+) -> None:
+    """Write one page about a spot: pictures, keys, levels, findings and the crew sheet.
+
+    The page is one HTML file that needs no network. Every frame is checked,
+    as 'keyer check' does; its flash check is an aid and no clearance.
+    """
+    wait_for_kernels()
+    from keyer.report.report import report_file
+
+    progress = _progress if sys.stderr.isatty() else None
+    check = report_file(sheet, output, at=at or [], force=force, progress=progress)
+    if json:
+        findings = [one.as_dict() for one in check.findings]
+        data = {"output": str(output), "verdict": check.verdict, "findings": findings}
+        print_json(data | {"notices": list(check.notices)})
+    else:
+        print(f"{output}: {check.frames} frames, {check.verdict}")
+    for text in check.notices:
+        notice(text)
+
+
+def _progress(done: int, total: int) -> None:
+    """Say how far the check has come, on one line of a terminal."""
+    if done % 10 == 0 or done == total:
+        end = "\n" if done == total else ""
+        print(f"\rkeyer: {done} of {total} frames checked", end=end, file=sys.stderr, flush=True)

@@ -1,0 +1,45 @@
+"""The crew sheet of a sheet file, written as a page or as CSV."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from keyer.errors import OutputError
+from keyer.media.write import check_output, write_bytes
+from keyer.render.plan import Plan
+from keyer.report.cues import CrewSheet, crew_csv, crew_sheet
+from keyer.report.page.crew import crew_page
+from keyer.sheet.load import load_sheet
+
+
+def cue_files(path: Path, output: Path, *, force: bool) -> CrewSheet:
+    """Write the crew sheet of a sheet file.
+
+    Parameters
+    ----------
+    path : Path
+        The sheet.
+    output : Path
+        `.html` or `.csv`.
+    force : bool
+        Overwrite the output.
+
+    Returns
+    -------
+    CrewSheet
+
+    Raises
+    ------
+    KeyerError
+    """
+    suffix = output.suffix.lower()
+    if suffix not in {".html", ".csv"}:
+        msg = f"output must end in .html or .csv for a crew sheet, got {output}."
+        raise OutputError(msg)
+    check_output(output, force=force, inputs=(path,))
+    sheet = load_sheet(path)
+    with Plan(sheet) as plan:
+        crew = crew_sheet(sheet, plan)
+    text = crew_csv(crew) if suffix == ".csv" else crew_page(crew)
+    write_bytes(output, text.encode(), force=force, inputs=(path,))
+    return crew

@@ -1,0 +1,307 @@
+"""The crew sheet: one row an event, with all that has to be dialled in."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from keyer.errors import KeyerError, NoBackingError
+from keyer.kinds.timing import rate_name
+from keyer.render.plan import Plan
+from keyer.render.recipe import used_sources
+from keyer.report.title_checks import title_text
+from keyer.report.words import (
+    Setting,
+    colour_words,
+    cue_name,
+    edge_words,
+    found_pattern,
+    key_words,
+    modifier_words,
+    overlay_name,
+    placement_words,
+)
+from keyer.sheet.effect import Transition
+from keyer.sheet.sheet import Cue, Overlay, Sheet
+from keyer.sheet.sound import Sound
+from keyer.sheet.source import File, Source, Title
+
+
+@dataclass(frozen=True)
+class Event:
+    """A cue or an overlay.
+
+    Attributes
+    ----------
+    number : int
+        In order of time, from 1.
+    kind : {"cue", "overlay"}
+    name : str
+    start, stop : int
+        First frame on which it is seen, first on which it is gone.
+    source : str
+        What it shows; a colour where it fades to one.
+    before : str
+        What the base shows before; empty for an overlay and the first cue.
+    enter : Transition
+    leave : Transition or None
+        None for a cue: the next one's transition takes it off.
+    key : str
+        Settings of the key, in words.
+    placement : str
+        Where an overlay stands, in words; empty where it fills the picture.
+    page : int or None
+        Number of a title's page.
+    text : str
+        What a title says.
+    note : str
+    """
+
+    number: int
+    kind: str
+    name: str
+    start: int
+    stop: int
+    source: str
+    before: str
+    enter: Transition
+    leave: Transition | None = None
+    key: str = ""
+    placement: str = ""
+    page: int | None = None
+    text: str = ""
+    note: str = ""
+
+    @property
+    def frames(self) -> int:
+        """How long it is seen."""
+        return self.stop - self.start
+
+
+@dataclass(frozen=True)
+class CrewSheet:
+    """What the crew needs.
+
+    Attributes
+    ----------
+    sheet : Sheet
+    events : tuple of Event
+    sources : tuple of (name, description)
+    sounds : tuple of (name, description)
+    notices : tuple of str
+    """
+
+    sheet: Sheet
+    events: tuple[Event, ...]
+    sources: tuple[tuple[str, str], ...]
+    sounds: tuple[tuple[str, str], ...]
+    notices: tuple[str, ...] = ()
+
+
+def crew_sheet(sheet: Sheet, plan: Plan) -> CrewSheet:
+    """Make the crew sheet of a spot.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    plan : Plan
+        Of the sheet; says how its keys were set.
+
+    Returns
+    -------
+    CrewSheet
+
+    Raises
+    ------
+    InputFileError
+        If a picture to be keyed cannot be read.
+    """
+    found = [*_cues(sheet), *_overlays(sheet, plan)]
+    found.sort(key=lambda event: (event.start, event.kind))
+    events = tuple(_numbered(event, number) for number, event in enumerate(found, 1))
+    sources = tuple((s.name, source_words(sheet, s)) for s in used_sources(sheet))
+    sounds = tuple((_sound_name(sound), sound_words(sheet, sound)) for sound in sheet.sounds)
+    return CrewSheet(sheet, events, sources, sounds, tuple(plan.notices))
+
+
+def _numbered(event: Event, number: int) -> Event:
+    return Event(**{**vars(event), "number": number})
+
+
+def _cues(sheet: Sheet) -> Iterator[Event]:
+    before = ""
+    for cue in sheet.cues:
+        after = sheet.cues[cue.index + 1] if cue.index + 1 < len(sheet.cues) else None
+        stop = sheet.length if after is None else after.at + after.transition.length
+        source = cue.source or colour_words(cue.transition.colour)
+        page, text = _title(sheet, cue.source)
+        yield Event(
+            0, "cue", cue_name(cue), cue.at, min(stop, sheet.length), source,
+            _from(cue, before), cue.transition, page=page, text=text, note=cue.note,
+        )  # fmt: skip
+        before = source
+
+
+def _from(cue: Cue, before: str) -> str:
+    if cue.index == 0 and cue.transition.kind == "fade":
+        return colour_words(cue.transition.colour)
+    return before
+
+
+def _overlays(sheet: Sheet, plan: Plan) -> Iterator[Event]:
+    for overlay in sheet.overlays:
+        page, text = _title(sheet, overlay.source)
+        yield Event(
+            0, "overlay", overlay_name(overlay), overlay.start, overlay.stop, overlay.source, "",
+            overlay.enter, overlay.leave, _key(overlay, plan), placement_words(overlay), page, text,
+            overlay.note,
+        )  # fmt: skip
+
+
+def _key(overlay: Overlay, plan: Plan) -> str:
+    key = overlay.key
+    if key is None:
+        return ""
+    if key.kind != "chroma":
+        return key_words(key)
+    try:
+        return key_words(key, plan.key_choice(overlay).settings)
+    except NoBackingError:
+        return f"{key_words(key)}; its first picture shows no backing"
+
+
+def _title(sheet: Sheet, name: str | None) -> tuple[int | None, str]:
+    """Page number and text of a source that is a title."""
+    content = None if name is None else sheet.sources[name].content
+    if not isinstance(content, Title):
+        return None, ""
+    if content.fields:
+        return content.page, " / ".join(text for _, text in content.fields)
+    try:
+        return content.page, title_text(content)
+    except KeyerError:
+        return content.page, ""
+
+
+def source_words(sheet: Sheet, source: Source) -> str:
+    """Say what a source is and how it runs.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    source : Source
+
+    Returns
+    -------
+    str
+    """
+    match source.content:
+        case File(path=path, written=written):
+            words = written or path.name
+        case Title(page=page, design=design):
+            words = f"title page {page}" if page is not None else f"title design {_name(design)}"
+        case other:
+            words = _spaced(type(other).__name__)
+    for label, at in zip(("from", "to"), source.trim, strict=True):
+        words += "" if at is None else f", {label} {at}"
+    if source.at is not None:
+        words += f", rolled at {sheet.label(source.at)}"
+    if source.speed != 1:
+        words += f", speed {float(source.speed):g}"
+    return words + (", loops" if source.loop else "") + (", last frame held" if source.hold else "")
+
+
+def _name(path: Path | None) -> str:
+    return path.name if path else ""
+
+
+def _spaced(name: str) -> str:
+    """Turn the name of a class into words."""
+    return "".join(f" {c.lower()}" if c.isupper() else c for c in name).strip()
+
+
+def _sound_name(sound: Sound) -> str:
+    return sound.name or Path(sound.file.written or sound.file.path).name
+
+
+def sound_words(sheet: Sheet, sound: Sound) -> str:
+    """Say which part of a sound file is heard, when, and how loud."""
+    words = f"{sound.file.written or sound.file.path.name}, from {sheet.label(sound.at)}"
+    if sound.level_db:
+        words += f", {sound.level_db:+g} dB"
+    if sound.fade_in or sound.fade_out:
+        words += f", fades {sound.fade_in} and {sound.fade_out} frames"
+    return words
+
+
+COLUMNS = (
+    "number", "kind", "name", "in", "out", "frames", "in_frame", "out_frame", "from", "source",
+    "transition", "transition_frames", "curve", "smpte_code", "pattern", "soft_percent",
+    "border_percent", "border_soft_percent", "border_colour", "pattern_settings",
+    "out_transition", "out_transition_frames", "out_curve", "out_smpte_code", "out_pattern",
+    "out_soft_percent", "out_border_percent", "out_border_soft_percent", "out_border_colour",
+    "out_pattern_settings", "key", "placement", "title_page", "title_text", "note",
+)  # fmt: skip
+"""Columns of the CSV."""
+
+
+def crew_csv(crew: CrewSheet) -> str:
+    """Write a crew sheet as CSV (RFC 4180), one row an event.
+
+    Parameters
+    ----------
+    crew : CrewSheet
+
+    Returns
+    -------
+    str
+    """
+    text = io.StringIO()
+    writer = csv.writer(text)
+    writer.writerow(COLUMNS)
+    for event in crew.events:
+        writer.writerow(_row(crew.sheet, event))
+    return text.getvalue()
+
+
+def _row(sheet: Sheet, event: Event) -> list[str | int | float | None]:
+    row: list[str | int | float | None] = [
+        event.number, event.kind, event.name, sheet.label(event.start), sheet.label(event.stop),
+        event.frames, event.start, event.stop, event.before, event.source,
+        *_transition_cells(event.enter),
+    ]  # fmt: skip
+    leave = event.leave
+    row += _transition_cells(leave) if leave else [None] * 10
+    return [*row, event.key, event.placement, event.page, event.text, event.note]
+
+
+def _transition_cells(transition: Transition) -> list[str | int | float | None]:
+    """Ten cells; those of a wipe alone are empty for other transitions."""
+    if not transition.length:
+        return ["cut", 0, *[None] * 8]
+    cells: list[str | int | float | None] = [transition.kind, transition.length, transition.curve]
+    if transition.kind != "wipe":
+        return [*cells, *[None] * 7]
+    pattern, edge = found_pattern(transition), transition.edge
+    cells += [pattern.code, pattern.name] if pattern else [None, str(transition.pattern)]
+    cells += [edge.soft, edge.border, edge.border_soft]
+    cells.append(colour_words(edge.border_colour) if edge.border else None)
+    return [*cells, ", ".join(modifier_words(transition.modifiers))]
+
+
+def edge_settings(transition: Transition) -> list[Setting]:
+    """Say the settings of a wipe's edge and pattern; none for another transition."""
+    if transition.kind != "wipe" or not transition.length:
+        return []
+    return [*edge_words(transition.edge), *map(Setting, modifier_words(transition.modifiers))]
+
+
+def crew_facts(sheet: Sheet) -> str:
+    """Say format, rate and length in one line."""
+    video = sheet.format
+    count = f"{sheet.length} frames at {rate_name(video.rate)} frames a second"
+    drop = ", drop-frame timecode" if sheet.drop else ""
+    return f"{video.name}, {count}{drop}, {sheet.label(0)} to {sheet.label(sheet.length)}"

@@ -1,0 +1,1 @@
+"""Pages for a browser: each one file that needs nothing else, on a phone and on paper."""

@@ -1,0 +1,121 @@
+"""The crew sheet as a page, and its rows for the report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from keyer.render.recipe import program
+from keyer.report.cues import CrewSheet, Event, crew_facts, edge_settings
+from keyer.report.page.render import render_page
+from keyer.report.words import Setting, colour_words, found_pattern, transition_words
+from keyer.sheet.effect import Transition
+from keyer.sheet.sheet import Sheet
+
+
+@dataclass(frozen=True)
+class Effect:
+    """A transition in words.
+
+    Attributes
+    ----------
+    words : str
+        Kind and length.
+    code : str
+        SMPTE wipe code.
+    pattern : str
+    edge : list of Setting
+    label : {"", "in", "out"}
+    colour : str
+        Of a fade.
+    """
+
+    words: str
+    code: str
+    pattern: str
+    edge: list[Setting]
+    label: str = ""
+    colour: str = ""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One event in words; `effects` are one or two transitions."""
+
+    number: int
+    base: bool
+    start: str
+    stop: str
+    frames: int
+    name: str
+    sources: str
+    effects: list[Effect]
+    more: list[str]
+    note: str
+
+
+def crew_rows(crew: CrewSheet) -> list[Row]:
+    """Put every event into words.
+
+    Parameters
+    ----------
+    crew : CrewSheet
+
+    Returns
+    -------
+    list of Row
+    """
+    return [_row(crew.sheet, event) for event in crew.events]
+
+
+def _row(sheet: Sheet, event: Event) -> Row:
+    effects = [_effect(event.enter)]
+    if event.leave is not None:
+        effects = [_effect(event.enter, "in"), _effect(event.leave, "out")]
+    page = "" if event.page is None else f"Page {event.page}"
+    said = f"“{event.text}”" if event.text else ""
+    more = [text for text in (event.key, page, said, event.placement) if text]
+    sources = f"{event.before} → {event.source}" if event.before else event.source
+    return Row(
+        event.number, event.kind == "cue", sheet.label(event.start), sheet.label(event.stop),
+        event.frames, event.name, sources, effects, more, event.note,
+    )  # fmt: skip
+
+
+def _effect(transition: Transition, label: str = "") -> Effect:
+    words = transition_words(transition)
+    if transition.kind != "wipe" or not transition.length:
+        fading = transition.kind == "fade" and transition.length
+        colour = colour_words(transition.colour) if fading else ""
+        return Effect(words, "", "", [], label, colour)
+    pattern = found_pattern(transition)
+    if pattern is None:
+        return Effect(words, "", str(transition.pattern), edge_settings(transition), label)
+    code = "" if pattern.code is None else str(pattern.code)
+    return Effect(words, code, pattern.name, edge_settings(transition), label)
+
+
+def crew_page(crew: CrewSheet) -> str:
+    """Write a crew sheet as one HTML file, to be printed on one A4 sheet.
+
+    Parameters
+    ----------
+    crew : CrewSheet
+
+    Returns
+    -------
+    str
+    """
+    sheet = crew.sheet
+    return render_page(
+        "cues.html.j2",
+        kind="Crew sheet",
+        title=sheet.title or sheet.name,
+        facts=crew_facts(sheet),
+        note=sheet.note,
+        program=program(),
+        name=sheet.name,
+        digest=sheet.digest,
+        rows=crew_rows(crew),
+        sources=crew.sources,
+        sounds=crew.sounds,
+    )

@@ -1,0 +1,150 @@
+"""A keyed overlay taken apart for the report: plate, matte, subject, spill, and the numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Matrix
+from keyer.measure.spill import FAILS_PERCENT, SUBJECT
+from keyer.pixel.colour import FULL_CHROMA
+from keyer.pixel.load import store, to_array
+from keyer.pixel.spill import spill_of
+from keyer.render.compose import compose, compose_matte
+from keyer.render.frame import Base, Frame, Keyed, Matted
+from keyer.render.plan import Plan
+from keyer.render.still import GREY, straight_subject
+from keyer.report.findings import SEVERITY, Finding
+from keyer.report.key_checks import name_of
+from keyer.report.page.finding_cards import NAMES, value_words
+from keyer.report.page.pictures import jpeg_uri
+from keyer.report.words import key_words, overlay_name
+from keyer.sheet.sheet import Overlay, Sheet
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A picture with its caption."""
+
+    caption: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Number:
+    """One measure of a key: its worst value, and what that means."""
+
+    verdict: str
+    name: str
+    value: str
+    remedy: str
+
+
+@dataclass(frozen=True)
+class KeyBoard:
+    """A keyed overlay on the page.
+
+    Attributes
+    ----------
+    name : str
+    time : str
+        Timecode of the frame shown.
+    settings : str
+    reasons : tuple of str
+        What was found in the picture, and what was chosen.
+    pictures : list of Shown
+    numbers : list of Number
+    """
+
+    name: str
+    time: str
+    settings: str
+    reasons: tuple[str, ...]
+    pictures: list[Shown]
+    numbers: list[Number]
+
+
+def key_boards(sheet: Sheet, plan: Plan, findings: Sequence[Finding]) -> list[KeyBoard]:
+    """Take every keyed overlay apart, on its worst frame.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Without overlays that show no backing.
+    plan : Plan
+        Of that sheet.
+    findings : sequence of Finding
+
+    Returns
+    -------
+    list of KeyBoard
+    """
+    return [
+        _board(sheet, plan, overlay, [one for one in findings if one.subject == name_of(overlay)])
+        for overlay in sheet.overlays
+        if overlay.key is not None
+    ]
+
+
+def _worst_frame(sheet: Sheet, overlay: Overlay, findings: Sequence[Finding]) -> int:
+    """Choose the frame of the worst finding on which the overlay is fully there, or its middle."""
+    first = overlay.start + overlay.enter.length
+    last = min(overlay.stop - overlay.leave.length, sheet.length) - 1
+    bad = [one for one in findings if one.verdict != "holds" and first <= one.worst <= last]
+    if bad:
+        return max(bad, key=lambda one: SEVERITY[one.verdict]).worst
+    return min((overlay.start + overlay.stop) // 2, sheet.length - 1)
+
+
+def _board(sheet: Sheet, plan: Plan, overlay: Overlay, findings: list[Finding]) -> KeyBoard:
+    frame = _worst_frame(sheet, overlay, findings)
+    layer = plan.overlay(overlay, frame)
+    key = overlay.key
+    if key is None or not isinstance(layer, Keyed | Matted):
+        msg = "a keyed overlay has a matte"
+        raise AssertionError(msg)
+    recorded = plan.recorded(overlay, frame)
+    aspect = float(sheet.format.display_aspect)
+    fill, matte = compose_matte(layer)
+    shown = {
+        "As recorded": to_array(compose(Frame(Base(recorded)), np.uint8)),
+        "Matte, white is subject": store(matte, np.uint8),
+        "Subject on grey": store(fill + (1 - matte) * np.float32(GREY), np.uint8).transpose(
+            1, 2, 0
+        ),
+    }
+    settings = key_words(key)
+    reasons: tuple[str, ...] = ()
+    if key.kind == "chroma":
+        choice = plan.key_choice(overlay)
+        settings, reasons = key_words(key, choice.settings), choice.reasons
+        left = _spill_left(layer, choice.settings.hue_deg, recorded.matrix)
+        shown[f"Spill left, white at {FAILS_PERCENT:g} % of full chroma"] = left
+    shown["In the spot"] = to_array(compose(plan.frame(frame), np.uint8))
+    pictures = [Shown(caption, jpeg_uri(pixels, aspect)) for caption, pixels in shown.items()]
+    name, time = overlay_name(overlay), sheet.label(frame)
+    return KeyBoard(name, time, settings, reasons, pictures, _numbers(findings))
+
+
+def _spill_left(layer: Keyed | Matted, hue_deg: float, matrix: Matrix) -> NDArray[np.uint8]:
+    """Draw the spill that the processed subject still has."""
+    colour, matte = straight_subject(layer)
+    spill = spill_of(colour, hue_deg, matrix) * (matte >= SUBJECT)
+    share = spill / np.float32(FULL_CHROMA * FAILS_PERCENT / 100)
+    return store(np.minimum(share, np.float32(1)), np.uint8)
+
+
+def _numbers(findings: Sequence[Finding]) -> list[Number]:
+    """List every measure once, with its worst value."""
+    worst: dict[str, Finding] = {}
+    for one in findings:
+        known = worst.get(one.check)
+        if known is None or SEVERITY[one.verdict] > SEVERITY[known.verdict]:
+            worst[one.check] = one
+    return [
+        Number(one.verdict, NAMES.get(one.check, one.check), value_words(one), one.remedy)
+        for one in worst.values()
+    ]

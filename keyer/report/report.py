@@ -1,0 +1,179 @@
+"""The report of a spot: checked, rendered where it matters, and put on one page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from keyer.errors import OutputError
+from keyer.media.write import check_output, write_bytes
+from keyer.pixel.load import store
+from keyer.render.compose import compose, compose_matte
+from keyer.render.frame import Keyed, Matted
+from keyer.render.plan import Plan
+from keyer.report.check import CheckReport, Progress, check_sheet
+from keyer.report.cues import crew_sheet
+from keyer.report.key_checks import name_of, without_backing
+from keyer.report.page.finding_cards import finding_cards
+from keyer.report.page.key_boards import key_boards
+from keyer.report.page.pictures import jpeg_uri
+from keyer.report.page.report_page import ReportParts, ScopePicture, StoryPicture, report_page
+from keyer.report.page.scopes import vectorscope_svg, waveform_svg
+from keyer.report.story import story_frames
+from keyer.report.words import cue_name
+from keyer.sheet.load import load_sheet
+from keyer.sheet.sheet import Sheet
+
+_STORY, _CARD = 480, 400
+"""Columns of the pictures of the story board and of the findings."""
+
+_MOST_CHOSEN = 10
+
+
+def chosen_frames(sheet: Sheet) -> list[int]:
+    """Choose the frames for waveform and vectorscope: the middles of the longest shots.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    list of int
+        At most ten, in order of time.
+    """
+    shots = []
+    for cue in sheet.cues:
+        after = sheet.cues[cue.index + 1].at if cue.index + 1 < len(sheet.cues) else sheet.length
+        start = min(cue.at + cue.transition.length, after - 1)
+        if cue.source is not None:
+            shots.append((after - start, (start + after) // 2))
+    longest = sorted(shots, key=lambda shot: (-shot[0], shot[1]))[:_MOST_CHOSEN]
+    return sorted(frame for _, frame in longest)
+
+
+def make_report(
+    sheet: Sheet, at: Sequence[int] = (), progress: Progress | None = None
+) -> tuple[str, CheckReport]:
+    """Check a sheet and write the report.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    at : sequence of int
+        Frames for waveform and vectorscope; none: as `chosen_frames` says.
+    progress : callable, optional
+        Told of the frames that are checked.
+
+    Returns
+    -------
+    page : str
+        HTML, the same for the same sheet.
+    check : CheckReport
+
+    Raises
+    ------
+    SheetError, InputFileError
+    """
+    check = check_sheet(sheet, progress)
+    with Plan(sheet) as whole:
+        _, seen = without_backing(sheet, whole)
+        crew = crew_sheet(sheet, whole)
+    with Plan(seen) as plan:
+        parts = ReportParts(
+            sheet,
+            check,
+            crew,
+            _story(seen, plan),
+            key_boards(seen, plan, check.findings),
+            [_scope(seen, plan, frame) for frame in at or chosen_frames(seen)],
+            _worst(seen, plan, check),
+        )
+    return report_page(parts), check
+
+
+def _jpeg(plan: Plan, frame: int, columns: int) -> str:
+    pixels = compose(plan.frame(frame), np.uint8).planes.transpose(1, 2, 0)
+    return jpeg_uri(pixels, float(plan.sheet.format.display_aspect), columns)
+
+
+def _story(sheet: Sheet, plan: Plan) -> list[StoryPicture]:
+    return [
+        StoryPicture(
+            number, sheet.label(one.frame), one.frame, one.heads, one.settings,
+            _jpeg(plan, one.frame, _STORY),
+        )
+        for number, one in enumerate(story_frames(sheet), 1)
+    ]  # fmt: skip
+
+
+def _scope(sheet: Sheet, plan: Plan, frame: int) -> ScopePicture:
+    planes = compose(plan.frame(frame), np.float32).planes
+    matrix, aspect = sheet.format.matrix, float(sheet.format.display_aspect)
+    return ScopePicture(
+        sheet.label(frame),
+        frame,
+        cue_name(sheet.moment(frame).cue),
+        jpeg_uri(store(planes, np.uint8).transpose(1, 2, 0), aspect, _STORY),
+        waveform_svg(planes, matrix),
+        vectorscope_svg(planes, matrix),
+    )
+
+
+def _worst(sheet: Sheet, plan: Plan, check: CheckReport) -> dict[tuple[str, str], str]:
+    """Render what findings speak of: the matte of a key, else the picture; of length nothing."""
+    keyed = {name_of(overlay): overlay for overlay in sheet.overlays if overlay.key}
+    found = {}
+    for card in finding_cards(check.findings):
+        overlay = keyed.get(card.full_subject)
+        if card.check.startswith("coverage") and overlay is not None:
+            layer = plan.overlay(overlay, card.frame)
+            if isinstance(layer, Keyed | Matted):
+                matte = store(compose_matte(layer)[1], np.uint8)
+                found[card.key] = jpeg_uri(matte, float(sheet.format.display_aspect), _CARD)
+        elif card.check != "timing.length":
+            found[card.key] = _jpeg(plan, card.frame, _CARD)
+    return found
+
+
+def report_file(
+    path: Path,
+    output: Path,
+    *,
+    at: Sequence[str] = (),
+    force: bool,
+    progress: Progress | None = None,
+) -> CheckReport:
+    """Write the report of a sheet file.
+
+    Parameters
+    ----------
+    path : Path
+        The sheet.
+    output : Path
+        `.html`.
+    at : sequence of str
+        Times for waveform and vectorscope.
+    force : bool
+        Overwrite the output.
+    progress : callable, optional
+
+    Returns
+    -------
+    CheckReport
+
+    Raises
+    ------
+    KeyerError
+    """
+    if output.suffix.lower() != ".html":
+        msg = f"output must end in .html for a report, got {output}."
+        raise OutputError(msg)
+    check_output(output, force=force, inputs=(path,))
+    sheet = load_sheet(path)
+    frames = [sheet.frame(time) for time in at]
+    page, check = make_report(sheet, frames, progress)
+    write_bytes(output, page.encode(), force=force, inputs=(path,))
+    return check
