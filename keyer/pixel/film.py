@@ -45,7 +45,7 @@ MOST = 0.5
 SAMPLES = 20_000
 """Pixels from which the lines are read."""
 
-GREYEST = 0.2
+GREYEST = 0.4
 """Share of a subject's pixels that may have more of the key hue than grey by nature."""
 
 STEEPEST = 3.0
@@ -120,7 +120,7 @@ def edge_distance(solid: Mask) -> Plane:
 
 
 def measure_film(
-    planes: Planes, backing: Planes, solid: Mask, axes: HueAxes, matrix: Matrix
+    planes: Planes, backing: Planes, solid: Mask, own: Mask, axes: HueAxes, matrix: Matrix
 ) -> Film:
     """Read the film of backing light from the solid parts of a subject.
 
@@ -129,6 +129,8 @@ def measure_film(
     planes, backing : (3, h, w) float32
         A copy of the plate, grain averaged down, and its backing.
     solid : (h, w) bool
+    own : (h, w) bool
+        The part of it whose colours tell of the film; not, say, a product of the backing's hue.
     axes : HueAxes
         Of the key hue.
     matrix : {"bt601", "bt709"}
@@ -140,7 +142,7 @@ def measure_film(
     """
     distance = edge_distance(solid)
     ring = np.digitize(distance, RINGS) - 1
-    ring[~solid] = -1
+    ring[~(solid & own)] = -1
     counts = np.bincount(ring[ring >= 0], minlength=RINGS.size)[: RINGS.size - 1]
     used = np.flatnonzero(counts >= 120)
     if used.size < 4:

@@ -31,8 +31,8 @@ from keyer.pixel.colour import HueAxes, hue_axes, rgb_to_ycc
 from keyer.pixel.detail import Sampling, measure_sampling, sharpen_by_luma
 from keyer.pixel.film import Film, edge_distance, measure_film
 from keyer.pixel.own_colour import Lifting, own_colour, share_table
-from keyer.pixel.regions import draw_in, drop_thin
-from keyer.pixel.solid import SMOOTHING, WORK_ROWS, first_core, solid_parts
+from keyer.pixel.regions import draw_in, draw_out, drop_thin
+from keyer.pixel.solid import SMOOTHING, WORK_ROWS, first_core, foreign_parts, solid_parts
 from keyer.pixel.weigh import luma_of, signal_against
 
 Plane = NDArray[np.float32]
@@ -179,6 +179,7 @@ class _Study:
     planes: Planes
     backing: Planes
     solid: Mask
+    own: Mask
     clear: Mask
     subject: Planes
     spread: Matrix3
@@ -208,12 +209,14 @@ def _study(plate: _Plate) -> _Study:
     matte = signal.clip(0, 1)
     between(small, subject, behind, ~core, weight_table(spread, plate.noise), matte)
     matte[core] = 1
-    solid = solid_parts(matte)
+    foreign = foreign_parts(small, subject, behind, plate.axes)
+    solid = solid_parts(matte) | foreign
     matte[solid] = 1
     subject, spread = _carried(small, solid)
     smooth = cv2.GaussianBlur(matte, (0, 0), SMOOTHING)
     clear = draw_in(smooth < QUIET + plate.noise / 2, 3)
-    return _Study(small, behind, solid, clear, subject, spread)
+    own = ~draw_out(foreign, reach)
+    return _Study(small, behind, solid, own, clear, subject, spread)
 
 
 def _carried(planes: Planes, known: Mask) -> tuple[Planes, Matrix3]:
@@ -275,20 +278,22 @@ def _gated(matte: Plane, gate: float) -> Plane:
 
 def _film(copy: _Study, plate: _Plate) -> Film:
     smooth = np.stack([cv2.GaussianBlur(plane, (0, 0), 1) for plane in copy.planes])
-    return measure_film(smooth, copy.backing, copy.solid, plate.axes, plate.matrix)
+    own = copy.own
+    return measure_film(smooth, copy.backing, copy.solid, own, plate.axes, plate.matrix)
 
 
 def _lifting(
     plate: _Plate, copy: _Study, parts: _Parts, matte: Plane, film: Film, amount: float
 ) -> Lifting:
     depth = np.asarray(cv2.resize(edge_distance(copy.solid), plate.size), np.float32)
+    tinted = np.float32(amount) * cv2.resize(copy.own.astype(np.float32), plate.size)
     seen = luma_of(plate.planes, plate.matrix)
     luma = np.where(parts.solid, seen, luma_of(parts.subject, plate.matrix))
     return Lifting(
         subject=parts.subject,
         backing=plate.backing,
         matte=matte,
-        film=np.float32(amount) * film.share_at(depth, luma),
+        film=tinted * film.share_at(depth, luma),
         veil=film.veil,
-        suppress=np.float32(amount) * np.exp(-((depth / np.float32(SPILL_DEPTH)) ** 2)),
+        suppress=tinted * np.exp(-((depth / np.float32(SPILL_DEPTH)) ** 2)),
     )

@@ -12,7 +12,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.pixel.regions import close_gaps, draw_in, drop_small
+from keyer.kinds.picture import Planes
+from keyer.pixel.colour import HueAxes
+from keyer.pixel.regions import close_gaps, draw_in, drop_small, drop_thin
+from keyer.pixel.weigh import weigh
 
 Matte = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -43,6 +46,10 @@ SURROUNDED = 0.8
 
 SMALL_HOLE = 0.002
 """Share of the picture up to which a hole is filled even without a texture."""
+
+
+FOREIGN = 0.08
+"""Chroma off the line between subject and backing from which a colour is neither's mixture."""
 
 
 def first_core(signal: Matte, likely: Mask) -> Mask:
@@ -105,3 +112,28 @@ def _opaque_holes(body: Mask, away: Mask, textured: Mask) -> Mask:
     opaque[0] = False
     found: Mask = opaque[labels]
     return found
+
+
+def foreign_parts(planes: Planes, subject: Planes, backing: Planes, axes: HueAxes) -> Mask:
+    """Find parts whose colour is no mixture of the subject about them with the backing.
+
+    Parameters
+    ----------
+    planes, subject, backing : (3, h, w) float32
+        The picture, the subject's colour carried outwards, the backing.
+    axes : HueAxes
+        Of the key hue.
+
+    Returns
+    -------
+    (h, w) bool
+        Chroma lies off the straight line between the two, over more than a few pixels: a lime
+        product before green is opaque, though a part of its hue is the backing's.
+    """
+    smooth = np.stack([cv2.GaussianBlur(plane, (0, 0), SMOOTHING) for plane in planes])
+    full = weigh(backing, axes.along)
+    way_along, way_across = weigh(subject, axes.along) - full, weigh(subject, axes.across)
+    along, across = weigh(smooth, axes.along) - full, weigh(smooth, axes.across)
+    off = np.abs(along * way_across - across * way_along)
+    off /= np.maximum(np.hypot(way_along, way_across), np.float32(0.02))
+    return drop_thin(off > FOREIGN, max(1, round(off.shape[0] / 90)))

@@ -25,7 +25,8 @@ def spilled(name, backing, strength, kind, floor=0.0):
     lit = making.spilled(subject, behind, share, strength, kind)
     solid = cv2.erode((matte > 0.99).astype(np.uint8), np.ones((5, 5), np.uint8)).astype(bool)
     smooth = np.stack([cv2.GaussianBlur(plane, (0, 0), 1) for plane in lit])
-    film = measure_film(smooth, behind, solid, hue_axes(hue_of(backing, "bt709"), "bt709"), "bt709")
+    axes = hue_axes(hue_of(backing, "bt709"), "bt709")
+    film = measure_film(smooth, behind, solid, solid, axes, "bt709")
     return film, solid, strength * share
 
 
@@ -62,7 +63,8 @@ def test_too_little_to_tell_from_is_no_film():
     solid = np.zeros((20, 20), bool)
     solid[5:9, 5:9] = True
     axes = hue_axes(230.0, "bt709")
-    assert measure_film(planes, making.flat(GREEN, 20, 20), solid, axes, "bt709") is NO_FILM
+    behind = making.flat(GREEN, 20, 20)
+    assert measure_film(planes, behind, solid, solid, axes, "bt709") is NO_FILM
 
 
 def test_share_between_the_distances_is_interpolated():

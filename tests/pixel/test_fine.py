@@ -1,9 +1,11 @@
 """The fine key on plates whose matte is known."""
 
+import cv2
 import numpy as np
 import pytest
 from plates import errors, making
 from plates.keys import fine, textbook
+from plates.portrait import LIME, SCARF, portrait, product, scarf
 from plates.proof import GREEN, KINDS, make
 
 from keyer.measure.backing import survey_backing
@@ -76,6 +78,17 @@ def test_spill_is_left_on_when_asked():
     assert np.abs(left_on.fill - plate.recorded)[:, solid & (left_on.matte == 1)].max() < 1e-6
     error = [np.abs(key.fill - plate.subject)[:, solid].mean() for key in (left_on, off)]
     assert error[1] < 0.5 * error[0]
+
+
+@pytest.mark.parametrize(("paint", "colour"), [(scarf, SCARF), (product, LIME)])
+def test_what_is_no_mixture_of_subject_and_backing_stays_and_keeps_its_colour(paint, colour):
+    plate, matte, marks = portrait(paint=paint)
+    key = keyed(plate)
+    inside = cv2.erode(marks, np.ones((7, 7), np.uint8)) > 0.5
+    assert errors.mse(key.matte, matte) < 0.3e-3
+    assert (key.matte[inside] > 0.98).mean() > 0.99
+    own = np.array(colour)
+    assert np.abs(np.median(key.fill[:, inside], axis=1) - own).max() < 0.03
 
 
 def test_solid_and_clear_parts_are_steady_over_noisy_frames():

@@ -2,9 +2,12 @@
 
 import cv2
 import numpy as np
-from plates import shapes
+from plates import making, shapes
+from plates.portrait import LIME
+from plates.proof import GREEN
 
-from keyer.pixel.solid import first_core, solid_parts
+from keyer.pixel.colour import hue_axes, hue_of
+from keyer.pixel.solid import first_core, foreign_parts, solid_parts
 
 
 def disc(radius=90.0, width=2.0, size=(360, 480)):
@@ -72,6 +75,33 @@ def test_the_first_core_of_a_subject_with_spill_all_over_is_found():
     core = first_core(0.85 * matte, away < 70)
     assert core[away < 80].all()
     assert not core[away > 90].any()
+
+
+def foreign(picture, subject):
+    behind = making.flat(GREEN, 90, 120)
+    own = making.flat(subject, 90, 120)
+    return foreign_parts(picture, own, behind, hue_axes(hue_of(GREEN, "bt709"), "bt709"))
+
+
+def test_a_lime_product_is_no_mixture_of_a_grey_subject_and_green():
+    picture = making.flat((0.5, 0.5, 0.5), 90, 120)
+    picture[:, 20:60, 30:80] = np.array(LIME, np.float32)[:, None, None]
+    found = foreign(picture, (0.5, 0.5, 0.5))
+    assert found[23:57, 33:77].all()
+    assert not found[:15].any()
+
+
+def test_every_mixture_of_subject_and_backing_is_none_of_it():
+    cover = np.linspace(0, 1, 120, dtype=np.float32)
+    for subject in ((0.5, 0.5, 0.5), (0.7, 0.3, 0.15), (0.1, 0.1, 0.4)):
+        mixed = cover * making.flat(subject, 90, 120) + (1 - cover) * making.flat(GREEN, 90, 120)
+        assert not foreign(mixed, subject).any()
+
+
+def test_a_thin_strand_of_another_colour_is_left_to_the_edge():
+    picture = making.flat(GREEN, 90, 120)
+    picture[:, 40:42] = np.array((0.9, 0.2, 0.1), np.float32)[:, None, None]
+    assert not foreign(picture, (0.5, 0.5, 0.5)).any()
 
 
 def test_small_pictures():

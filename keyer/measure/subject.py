@@ -1,0 +1,317 @@
+"""The subject's hues against a backing: what would be keyed out with it, and what to hang instead.
+
+Works on a key plate, where the light of the backing on the subject is taken
+off first, and on any photograph of a product or a costume before the shoot.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.settings import in_range
+from keyer.kinds.verdicts import Verdict, judge
+from keyer.measure.backing import Backing
+from keyer.measure.hues import bar_hue, hue_distance, hue_name
+from keyer.measure.plate import Mask, backing_surface, regions
+from keyer.pixel.carry import carry
+from keyer.pixel.colour import hue_axes, rgb_to_ycc
+from keyer.pixel.film import edge_distance, measure_film
+from keyer.pixel.regions import close_gaps, draw_out
+from keyer.pixel.solid import foreign_parts
+from keyer.pixel.wedge import wedge_slope
+from keyer.pixel.weigh import luma_of, weigh
+
+USUAL_ACCEPTANCE_DEG = 120.0
+"""Acceptance angle in which a subject should have nothing: 60 degrees to either side."""
+
+WORK_PIXELS = 640
+"""Longer side of the copy that is looked at."""
+
+COLOURED = 0.04
+"""Chroma from which a pixel counts as coloured (8 % of full chroma)."""
+
+LOST = 0.03
+"""Component inside the wedge from which a key begins to eat a pixel (6 % of full chroma)."""
+
+NEAREST_SHARE = 0.002
+"""Share of the subject that must be nearer for a hue to count as the nearest."""
+
+AS_GOOD = 0.2
+"""Clash in percent of the subject up to which one backing is as good as another."""
+
+BINS = 36
+
+Plane = NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class SubjectHues:
+    """A subject's hues and what they mean for the backing.
+
+    Attributes
+    ----------
+    hue_deg : float or None
+        Hue of the backing that was asked about; None before the shoot.
+    clash_percent : float
+        Part of the subject inside the acceptance angle of that backing, or of
+        the best one.
+    nearest_hue_deg, nearest_angle_deg : float
+        Hue of the subject nearest to that backing, and its distance.
+    best : str
+        Backing that serves this subject best: green, blue, or another hue's name.
+    best_hue_deg, best_clash_percent : float
+    green_clash_percent, blue_clash_percent : float
+    neutral_percent : float
+        Part of the subject that has no hue to speak of.
+    hues_percent : tuple of 36 floats
+        Part of the subject at each 10 degrees of the vectorscope.
+    reasons : tuple of str
+        The same in sentences.
+    """
+
+    hue_deg: float | None
+    clash_percent: float
+    nearest_hue_deg: float
+    nearest_angle_deg: float
+    best: str
+    best_hue_deg: float
+    best_clash_percent: float
+    green_clash_percent: float
+    blue_clash_percent: float
+    neutral_percent: float
+    hues_percent: tuple[float, ...]
+    reasons: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """As plain data for JSON."""
+        return asdict(self)
+
+
+@dataclass(frozen=True, eq=False)
+class _Colours:
+    """The subject's pixels: luma left out, chroma and hue."""
+
+    cb: Plane
+    cr: Plane
+    chroma: Plane
+    hue: Plane
+
+
+def survey_subject(
+    planes: Planes,
+    matrix: Matrix,
+    backing: Backing | None = None,
+    acceptance_deg: float = USUAL_ACCEPTANCE_DEG,
+) -> SubjectHues:
+    """Look for a subject's hues that a backing would take with it.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+        A key plate, or a photograph of the subject before the shoot.
+    matrix : {"bt601", "bt709"}
+    backing : Backing, optional
+        That of the plate; without it the picture is taken for a photograph,
+        and its plain ground, if it has one, for no part of the subject.
+    acceptance_deg : float
+        Full angle about the backing's hue that the key takes for backing.
+
+    Returns
+    -------
+    SubjectHues
+    """
+    in_range("acceptance", acceptance_deg, 10, 180, "It is a full angle in degrees.")
+    small = _reduced(planes)
+    if backing is None:
+        colours = _colours(small[:, _not_ground(small)], matrix)
+    else:
+        colours = _colours(_without_film(small, backing, matrix), matrix)
+    return _judged(colours, None if backing is None else backing.hue_deg, acceptance_deg, matrix)
+
+
+def clash_map(
+    planes: Planes, hue_deg: float, matrix: Matrix, acceptance_deg: float = USUAL_ACCEPTANCE_DEG
+) -> Plane:
+    """Show where a picture has the hue of a backing, e.g. to make a hold-in mask of it.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+    hue_deg : float
+        Hue of the backing.
+    matrix : {"bt601", "bt709"}
+    acceptance_deg : float
+
+    Returns
+    -------
+    (H, W) float32
+        Chroma inside the wedge in percent of full chroma.
+    """
+    axes = hue_axes(hue_deg, matrix)
+    slope = np.float32(wedge_slope(acceptance_deg))
+    inside = weigh(planes, axes.along) - slope * np.abs(weigh(planes, axes.across))
+    return np.asarray(np.maximum(inside, 0) * np.float32(200), np.float32)
+
+
+def judge_subject(found: SubjectHues) -> Verdict:
+    """Judge how much of a subject a backing would take with it.
+
+    Parameters
+    ----------
+    found : SubjectHues
+
+    Returns
+    -------
+    Verdict
+    """
+    instead = (
+        f"hang a {found.best} backing"
+        if found.best_clash_percent + AS_GOOD < found.clash_percent
+        else "no other backing serves it better"
+    )
+    return judge(
+        "subject.clash",
+        found.clash_percent,
+        "% of the subject",
+        watch=AS_GOOD,
+        fails=2.0,
+        remedy=f"Change what has the backing's hue, or {instead}; where it must stay, hold it in"
+        " with a mask.",
+    )
+
+
+def _reduced(planes: Planes) -> Planes:
+    _, height, width = planes.shape
+    step = max(1, math.ceil(max(height, width) / WORK_PIXELS))
+    size = math.ceil(width / step), math.ceil(height / step)
+    small = [cv2.resize(plane, size, interpolation=cv2.INTER_AREA) for plane in planes]
+    stack = np.nan_to_num(np.stack(small), nan=0.0, posinf=1.0, neginf=0.0)
+    return np.asarray(stack.clip(0, 1.5), np.float32)
+
+
+def _not_ground(small: Planes) -> Mask:
+    """Leave out a plain ground: what hangs together with the border in one even colour."""
+    border = np.zeros(small.shape[1:], np.bool_)
+    border[[0, -1]] = border[:, [0, -1]] = True
+    usual = np.median(small[:, border], axis=1).astype(np.float32)
+    alike = np.abs(small - usual[:, None, None]).max(0) < 0.08
+    _, labels = cv2.connectedComponents(alike.view(np.uint8), connectivity=4)
+    touching = np.unique(labels[border & alike])
+    ground = np.isin(labels, touching[touching > 0])
+    enough = ground[border].mean() > 0.4 and (~ground).sum() > 0
+    return np.asarray(~ground if enough else np.ones_like(ground), np.bool_)
+
+
+def _without_film(small: Planes, backing: Backing, matrix: Matrix) -> Planes:
+    """Take the subject's sure parts out of a plate, the backing's light on them taken off."""
+    height, width = small.shape[1:]
+    sure = regions(small, backing.rgb, matrix).core.view(np.uint8)
+    core: Mask = cv2.resize(sure, (width, height), interpolation=cv2.INTER_NEAREST) > 0
+    axes = hue_axes(backing.hue_deg, matrix)
+    behind = backing_surface(small, backing.rgb, matrix).planes
+    foreign = foreign_parts(small, carry(small, core.astype(np.float32)), behind, axes)
+    reach = max(1, round(0.02 * min(height, width)))
+    body = close_gaps(core | foreign, reach)
+    film = measure_film(small, behind, body, core & ~draw_out(foreign, reach), axes, matrix)
+    share = film.share_at(edge_distance(body), luma_of(small, matrix))
+    bare = (small - share * behind) / (1 - np.float32(film.veil) * share)
+    return np.asarray(np.where(foreign, small, bare)[:, body], np.float32)
+
+
+def _colours(rgb: Planes, matrix: Matrix) -> _Colours:
+    _, cb, cr = rgb_to_ycc(rgb, matrix)
+    hue = np.degrees(np.arctan2(cr, cb)) % 360.0
+    return _Colours(cb, cr, np.hypot(cb, cr), hue)
+
+
+def _clash(colours: _Colours, hue_deg: float, acceptance_deg: float) -> float:
+    """Percent of the subject that lies inside the wedge about a hue."""
+    if colours.chroma.size == 0:
+        return 0.0
+    turned = np.radians(colours.hue - np.float32(hue_deg))
+    slope = np.float32(wedge_slope(acceptance_deg))
+    inside = colours.chroma * (np.cos(turned) - slope * np.abs(np.sin(turned)))
+    return 100 * float((inside > LOST).mean())
+
+
+def _best(colours: _Colours, acceptance_deg: float, matrix: Matrix) -> tuple[str, float, float]:
+    """Name, hue and clash of the backing to hang: green, else blue, else the freest hue."""
+    usual = [(name, bar_hue(name, matrix)) for name in ("green", "blue")]
+    clashes = [(name, hue, _clash(colours, hue, acceptance_deg)) for name, hue in usual]
+    wheel = [float(angle) for angle in range(0, 360, 10)]
+    freest = min(wheel, key=lambda angle: _clash(colours, angle, acceptance_deg))
+    least = _clash(colours, freest, acceptance_deg)
+    clashes.append((hue_name(freest, matrix), freest, least))
+    return next(item for item in clashes if item[2] <= least + AS_GOOD)
+
+
+def _judged(
+    colours: _Colours, hue_deg: float | None, acceptance_deg: float, matrix: Matrix
+) -> SubjectHues:
+    coloured = colours.chroma >= COLOURED
+    bins = (colours.hue[coloured] / (360 / BINS)).astype(np.int64) % BINS
+    total = max(1, colours.chroma.size)
+    hues = 100 * np.bincount(bins, minlength=BINS) / total
+    best, best_hue, best_clash = _best(colours, acceptance_deg, matrix)
+    about = best_hue if hue_deg is None else hue_deg
+    clash = _clash(colours, about, acceptance_deg)
+    nearest_hue, nearest_angle = _nearest(colours.hue[coloured], about, total)
+    found = SubjectHues(
+        hue_deg=hue_deg,
+        clash_percent=clash,
+        nearest_hue_deg=nearest_hue,
+        nearest_angle_deg=nearest_angle,
+        best=best,
+        best_hue_deg=best_hue,
+        best_clash_percent=best_clash,
+        green_clash_percent=_clash(colours, bar_hue("green", matrix), acceptance_deg),
+        blue_clash_percent=_clash(colours, bar_hue("blue", matrix), acceptance_deg),
+        neutral_percent=100 * float((~coloured).sum() / total),
+        hues_percent=tuple(float(share) for share in hues),
+        reasons=(),
+    )
+    return SubjectHues(**{**asdict(found), "reasons": _sentences(found, acceptance_deg, matrix)})
+
+
+def _nearest(hues: Plane, about: float, total: int) -> tuple[float, float]:
+    """Hue nearest to a backing that enough of the subject has, and its distance."""
+    if hues.size < max(1, NEAREST_SHARE * total):
+        return (about + 180.0) % 360.0, 180.0
+    apart = hue_distance(hues, about)
+    index = min(hues.size - 1, int(NEAREST_SHARE * total))
+    order = np.argpartition(apart, index)
+    return float(hues[order[index]]), float(apart[order[index]])
+
+
+def _sentences(found: SubjectHues, acceptance_deg: float, matrix: Matrix) -> tuple[str, ...]:
+    lines = []
+    if found.hue_deg is not None:
+        lines.append(
+            f"{found.clash_percent:.1f} % of the subject lies within {acceptance_deg / 2:.0f}"
+            f" degrees of the backing's hue; its nearest hue is {found.nearest_angle_deg:.0f}"
+            f" degrees away ({hue_name(found.nearest_hue_deg, matrix)})."
+        )
+    lines.append(
+        f"A green backing would take {found.green_clash_percent:.1f} % of the subject with it,"
+        f" a blue one {found.blue_clash_percent:.1f} %."
+    )
+    if found.best in ("green", "blue"):
+        lines.append(f"Hang a {found.best} backing.")
+    elif found.best_clash_percent <= AS_GOOD:
+        lines.append(
+            f"Neither serves: hang a {found.best} backing (about {found.best_hue_deg:.0f} degrees)."
+        )
+    else:
+        lines.append(
+            f"No backing is free of the subject's hues; {found.best}, about"
+            f" {found.best_hue_deg:.0f} degrees, takes least ({found.best_clash_percent:.1f} %):"
+            " hold the rest in with a mask."
+        )
+    return tuple(lines)

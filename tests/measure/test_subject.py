@@ -1,0 +1,115 @@
+"""A subject's hues against the backing."""
+
+import cv2
+import numpy as np
+import pytest
+from plates import errors, making
+from plates.keys import fine
+from plates.portrait import LIME, eyes, portrait, product, scarf
+from plates.proof import BLUE, GREEN, KINDS, make
+from plates.textures import CROPS, texture
+
+from keyer.errors import SettingError
+from keyer.measure.backing import survey_backing
+from keyer.measure.subject import clash_map, judge_subject, survey_subject
+from keyer.pixel.masks import apply_masks
+
+
+def surveyed(plate):
+    backing = survey_backing(plate, "bt709")
+    return survey_subject(plate, "bt709", backing), backing
+
+
+@pytest.mark.parametrize("paint", [eyes, scarf, product])
+def test_what_has_the_backings_hue_is_told_with_its_share(paint):
+    plate, matte, marks = portrait(paint=paint)
+    found, _ = surveyed(plate)
+    share = 100 * marks.sum() / (matte > 0.5).sum()
+    assert found.clash_percent == pytest.approx(share, rel=0.35)
+    verdict = judge_subject(found)
+    assert verdict.verdict != "holds"
+    assert "mask" in verdict.remedy
+    assert f"{found.clash_percent:.1f} % of the subject" in found.reasons[0]
+
+
+def test_before_blue_the_scarf_matters_less_and_the_product_not_at_all():
+    found, _ = surveyed(portrait(paint=product)[0])
+    assert found.best == "blue"
+    assert found.blue_clash_percent < 0.2
+    assert "Hang a blue backing." in found.reasons
+
+
+def test_a_subject_without_the_backings_hue_holds():
+    found, _ = surveyed(portrait()[0])
+    assert found.clash_percent < 0.1
+    assert judge_subject(found).verdict == "holds"
+    assert found.best == "green"
+
+
+@pytest.mark.parametrize("kind", [k for k in KINDS if k.spill], ids=lambda kind: kind.name)
+def test_spill_is_not_taken_for_the_subjects_own_hue(kind):
+    plate = make(kind, seed=4)
+    found, _ = surveyed(plate.recorded)
+    assert found.clash_percent < 1.0
+
+
+def test_hold_in_masks_save_what_would_go():
+    plate, matte, marks = portrait(paint=scarf)
+    keyed, _ = fine(plate)
+    hold = cv2.dilate(marks, np.ones((5, 5), np.uint8)) * (matte == 1)
+    held = apply_masks(keyed, hold=hold.astype(np.float32))
+    assert (held[marks > 0.5] == 1).mean() > 0.9
+    assert errors.mse(held, matte) <= errors.mse(keyed, matte)
+    assert errors.mse(held, matte) < 1e-3
+
+
+@pytest.mark.parametrize(
+    ("colour", "best"),
+    [(LIME, "blue"), (GREEN, "blue"), (BLUE, "green"), ((0.8, 0.1, 0.1), "green")],
+)
+def test_before_the_shoot_a_photograph_says_which_backing_to_hang(colour, best):
+    picture = making.flat((0.95, 0.95, 0.95), 200, 300)
+    picture[:, 60:150, 90:210] = np.array(colour, np.float32)[:, None, None]
+    found = survey_subject(picture, "bt709")
+    assert found.hue_deg is None
+    assert found.best == best
+    assert found.best_clash_percent < 0.2
+    # the white ground is no part of the product
+    assert found.neutral_percent < 5
+    assert any(best in line for line in found.reasons)
+
+
+def test_green_and_blue_and_neither():
+    picture = making.flat((0.95, 0.95, 0.95), 200, 300)
+    picture[:, 60:150, 90:150] = np.array(GREEN, np.float32)[:, None, None]
+    picture[:, 60:150, 150:210] = np.array(BLUE, np.float32)[:, None, None]
+    found = survey_subject(picture, "bt709")
+    assert found.best not in ("green", "blue")
+    assert found.green_clash_percent == pytest.approx(50, abs=2)
+    assert found.blue_clash_percent == pytest.approx(50, abs=2)
+
+
+@pytest.mark.parametrize("name", CROPS)
+def test_shares_of_a_photograph_add_up(name):
+    found = survey_subject(texture(name, 120, 160), "bt709")
+    assert sum(found.hues_percent) + found.neutral_percent == pytest.approx(100, abs=1e-3)
+
+
+def test_the_map_shows_where():
+    plate, _, marks = portrait(paint=scarf)
+    shown = clash_map(plate, survey_backing(plate, "bt709").hue_deg, "bt709")
+    inside = cv2.erode(marks, np.ones((9, 9), np.uint8)) > 0.5
+    assert shown[inside].mean() > 6
+    assert shown[110:160, 220:260].mean() < 1
+
+
+def test_small_and_grey_pictures():
+    for size in ((1, 1), (2, 3)):
+        found = survey_subject(np.full((3, *size), 0.5, np.float32), "bt709")
+        assert found.clash_percent == 0
+        assert found.best == "green"
+
+
+def test_an_angle_out_of_range_is_refused():
+    with pytest.raises(SettingError, match="acceptance"):
+        survey_subject(np.full((3, 4, 4), 0.5, np.float32), "bt709", None, 5.0)
