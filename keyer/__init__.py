@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         survey_backing,
         wipe,
     )
+    from keyer.render.clip import render_clip
     from keyer.render.still import render_still
     from keyer.sheet.load import load_sheet
 
@@ -33,6 +34,7 @@ _HOMES = {
     "measure_matte": "keyer.render.arrays",
     "measure_spill": "keyer.render.arrays",
     "mix": "keyer.render.arrays",
+    "render_clip": "keyer.render.clip",
     "render_still": "keyer.render.still",
     "survey_backing": "keyer.render.arrays",
     "wipe": "keyer.render.arrays",
@@ -46,6 +48,7 @@ __all__ = [
     "measure_matte",
     "measure_spill",
     "mix",
+    "render_clip",
     "render_still",
     "survey_backing",
     "wipe",
