@@ -18,8 +18,8 @@ from keyer.batch.scene import (
     without_titles,
 )
 from keyer.errors import KeyerError
+from keyer.render.lettering import title_parts
 from keyer.render.plan import Plan
-from keyer.render.sources import title_parts
 from keyer.sheet.sheet import Sheet
 from keyer.titles.foresee import Foresight
 from keyer.titles.ink import Canvas

@@ -23,8 +23,8 @@ from keyer.pixel.load import load, to_array
 from keyer.render.compose import compose
 from keyer.render.frame import Frame
 from keyer.render.frame import Overlay as FrameOverlay
+from keyer.render.lettering import title_parts
 from keyer.render.plan import Plan
-from keyer.render.sources import title_parts
 from keyer.render.still import depth_of
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Overlay, Sheet

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import lru_cache
 
 from keyer.kinds.field import Field, Geometry, Modifiers
-from keyer.library import load_patterns
 from keyer.pixel.fields import build
 
 HELD = 6
@@ -14,6 +13,8 @@ HELD = 6
 
 @lru_cache(maxsize=HELD)
 def _held(pattern: str, geometry: Geometry, modifiers: Modifiers) -> Field:
+    from keyer.library import load_patterns
+
     return build(load_patterns().find(pattern), geometry, modifiers)
 
 

@@ -10,13 +10,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import TracebackType
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
 from keyer.errors import Fault, InputFileError, KeyerError
 from keyer.kinds.picture import Picture
-from keyer.library import load_patterns
 from keyer.pixel import generate
 from keyer.pixel.place import UNMOVED
 from keyer.render.fields import held_field
@@ -26,7 +25,9 @@ from keyer.render.keys import FineKeyer, KeyChoice, choose_key, level_keyed, pla
 from keyer.render.sources import OnAir
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
-from keyer.titles.moving import TimedTitle
+
+if TYPE_CHECKING:
+    from keyer.titles.moving import TimedTitle
 
 
 @dataclass(frozen=True)
@@ -128,6 +129,8 @@ class Plan:
         for path, transition in _transitions(self.sheet):
             if transition.kind != "wipe":
                 continue
+            from keyer.library import load_patterns
+
             try:
                 load_patterns().find(transition.pattern)
             except KeyerError as error:

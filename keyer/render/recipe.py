@@ -19,7 +19,7 @@ from typing import Any
 from keyer.errors import InputFileError, KeyerError
 from keyer.media.notes import read_notes
 from keyer.media.sequence import is_pattern, sequence_files
-from keyer.render.sources import title_parts
+from keyer.render.lettering import title_parts
 from keyer.sheet.edit import flatten_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File, Source, Title

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -29,11 +30,11 @@ from keyer.sheet.source import (
     Source,
     Title,
 )
-from keyer.titles.ink import Canvas
-from keyer.titles.layers import Drawn
-from keyer.titles.moving import TimedTitle, time_title
-from keyer.titles.pages import load_page
-from keyer.titles.read import DesignFile, load_design
+
+if TYPE_CHECKING:
+    from keyer.titles.layers import Drawn
+    from keyer.titles.moving import TimedTitle
+    from keyer.titles.read import DesignFile
 
 
 def _drawn(source: Source, width: int, height: int) -> Picture:
@@ -60,57 +61,6 @@ def _drawn(source: Source, width: int, height: int) -> Picture:
         case File() | Title():
             msg = "a file is opened and a title laid out, not drawn"
             raise AssertionError(msg)
-
-
-def title_parts(title: Title) -> tuple[DesignFile, dict[str, str], tuple[str, ...]]:
-    """Find the design of a title and the values of its fields.
-
-    Parameters
-    ----------
-    title : Title
-
-    Returns
-    -------
-    design : DesignFile
-    fields : dict
-        A page's own values, the title's over them.
-    notices : tuple of str
-
-    Raises
-    ------
-    KeyerError
-        If the design or page is missing or does not hold.
-    """
-    if title.page is not None:
-        page = load_page(title.store, title.page)
-        return page.design, {**page.fields, **dict(title.fields)}, page.notices
-    if title.design is None:
-        msg = "a title has a design or a page"
-        raise AssertionError(msg)
-    return load_design(title.design), dict(title.fields), ()
-
-
-def timed(
-    design: DesignFile, fields: Mapping[str, str], video: VideoFormat, *, allow_flash: bool
-) -> TimedTitle:
-    """Lay out a title for a format, ready to be shown in time.
-
-    Raises
-    ------
-    SettingError
-        If a field is unknown or lacks a value, a text does not fit, a
-        character is in no font, or it flashes too fast.
-    """
-    canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
-    return time_title(
-        design, fields, canvas, video.rate, allow_flash=allow_flash, matrix=video.matrix
-    )
-
-
-def _over_black(drawn: Drawn) -> Picture:
-    """Show a title that has nothing behind it."""
-    full = drawn.full()
-    return RgbPicture(full.planes * full.alpha, matrix=full.matrix)
 
 
 class OnAir:
@@ -140,6 +90,8 @@ class OnAir:
         self._held: tuple[int, Picture] | None = None
         self._first, self._end, self._rate = 0, 1, video.rate
         if isinstance(source.content, Title):
+            from keyer.render.lettering import title_parts
+
             self._design, fields, notices = title_parts(source.content)
             self.refill(fields)
             self._title_notices = notices + (self.title.whole.notes if self.title else ())
@@ -204,7 +156,9 @@ class OnAir:
             If it cannot be decoded.
         """
         if self.title:
-            return _over_black(self.title.at(frame - came_on_air))
+            from keyer.render.lettering import over_black
+
+            return over_black(self.title.at(frame - came_on_air))
         start = came_on_air if self.source.at is None else self.source.at
         index = self._index(frame - start) if self.moves else 0
         if self._held is None or self._held[0] != index:
@@ -244,6 +198,8 @@ class OnAir:
         if self._design is None or not isinstance(content, Title):
             msg = f"source {self.source.name!r} must be a title to be filled."
             raise SettingError(msg)
+        from keyer.render.lettering import timed
+
         self.title = timed(self._design, fields, self.video, allow_flash=content.allow_flash)
 
     def lettering(self, frame: int, came_on_air: int = 0) -> Drawn | None:

@@ -16,8 +16,8 @@ from keyer.pixel.place import UNMOVED
 from keyer.render.compose import compose
 from keyer.render.frame import Frame
 from keyer.render.keys import placement_of
+from keyer.render.lettering import title_parts
 from keyer.render.plan import Plan
-from keyer.render.sources import title_parts
 from keyer.report.findings import Finding, Limit, Look, Series
 from keyer.report.key_checks import looking, name_of
 from keyer.report.runs import Runs

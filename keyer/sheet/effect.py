@@ -14,7 +14,7 @@ from typing import Literal
 from keyer.kinds.field import Modifiers
 from keyer.kinds.settings import Curve, Edge, Rgb
 from keyer.kinds.timing import eased
-from keyer.sheet.models import KeyKind, TransitionKind
+from keyer.sheet.words import KeyKind, TransitionKind
 
 
 @dataclass(frozen=True)

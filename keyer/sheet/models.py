@@ -23,11 +23,7 @@ from keyer.sheet.values import (
     Whole,
     entry,
 )
-
-TransitionKind = Literal["cut", "mix", "additive", "non-additive", "fade", "wipe"]
-KeyKind = Literal["chroma", "luminance", "linear"]
-Fit = Literal["fill", "fit", "stretch", "centre"]
-Flip = Literal["none", "left-right", "up-down", "both"]
+from keyer.sheet.words import Fit, Flip, KeyKind, TransitionKind
 
 
 class SheetTable(Table):

@@ -18,9 +18,9 @@ from keyer.kinds.formats import VideoFormat
 from keyer.kinds.settings import Light
 from keyer.kinds.timing import eased, parse_time, timecode
 from keyer.sheet.effect import CUT, Key, Keyframe, Pose, Transition, between
-from keyer.sheet.models import Flip
 from keyer.sheet.sound import Sound
 from keyer.sheet.source import File, Source
+from keyer.sheet.words import Flip
 
 
 @dataclass(frozen=True)

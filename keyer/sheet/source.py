@@ -9,7 +9,7 @@ from pathlib import Path
 from keyer.errors import TimeError
 from keyer.kinds.settings import Rgb
 from keyer.kinds.timing import parse_time
-from keyer.sheet.models import Fit
+from keyer.sheet.words import Fit
 
 
 @dataclass(frozen=True)

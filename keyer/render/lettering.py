@@ -1,0 +1,69 @@
+"""Titles as sources: the design of one, its fields, and its layout for a format.
+
+Apart from the other sources, since lettering takes time to load and most jobs
+show none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from keyer.kinds.formats import VideoFormat
+from keyer.kinds.picture import Picture, RgbPicture
+from keyer.sheet.source import Title
+from keyer.titles.ink import Canvas
+from keyer.titles.layers import Drawn
+from keyer.titles.moving import TimedTitle, time_title
+from keyer.titles.pages import load_page
+from keyer.titles.read import DesignFile, load_design
+
+
+def title_parts(title: Title) -> tuple[DesignFile, dict[str, str], tuple[str, ...]]:
+    """Find the design of a title and the values of its fields.
+
+    Parameters
+    ----------
+    title : Title
+
+    Returns
+    -------
+    design : DesignFile
+    fields : dict
+        A page's own values, the title's over them.
+    notices : tuple of str
+
+    Raises
+    ------
+    KeyerError
+        If the design or page is missing or does not hold.
+    """
+    if title.page is not None:
+        page = load_page(title.store, title.page)
+        return page.design, {**page.fields, **dict(title.fields)}, page.notices
+    if title.design is None:
+        msg = "a title has a design or a page"
+        raise AssertionError(msg)
+    return load_design(title.design), dict(title.fields), ()
+
+
+def timed(
+    design: DesignFile, fields: Mapping[str, str], video: VideoFormat, *, allow_flash: bool
+) -> TimedTitle:
+    """Lay out a title for a format, ready to be shown in time.
+
+    Raises
+    ------
+    SettingError
+        If a field is unknown or lacks a value, a text does not fit, a
+        character is in no font, or it flashes too fast.
+    """
+    canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
+    return time_title(
+        design, fields, canvas, video.rate, allow_flash=allow_flash, matrix=video.matrix
+    )
+
+
+def over_black(drawn: Drawn) -> Picture:
+    """Show a title that has nothing behind it."""
+    full = drawn.full()
+    return RgbPicture(full.planes * full.alpha, matrix=full.matrix)

@@ -1,0 +1,10 @@
+"""The words that a sheet chooses from; apart from the models, which cost time to load."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+TransitionKind = Literal["cut", "mix", "additive", "non-additive", "fade", "wipe"]
+KeyKind = Literal["chroma", "luminance", "linear"]
+Fit = Literal["fill", "fit", "stretch", "centre"]
+Flip = Literal["none", "left-right", "up-down", "both"]
