@@ -17,7 +17,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.pixel.jit import kernel
+
 Plane = NDArray[np.float32]
+Flat = NDArray[np.float32]
 
 WINDOW = 5
 """Pixels across over which luma and matte are compared."""
@@ -35,6 +38,17 @@ ALIKE = 0.3
 """Chroma with less than this is the same from pixel to pixel: its samples were repeated."""
 
 ROUNDS = 3
+
+
+@kernel
+def _add(matte: Flat, change: Flat, solid: NDArray[np.uint8]) -> None:
+    """Change a matte, held in 0..1, and at 1 where solid."""
+    none, full = np.float32(0.0), np.float32(1.0)
+    for i in range(matte.size):
+        value = matte[i] + change[i]
+        value = value if value > none else none
+        value = value if value < full else full
+        matte[i] = full if solid[i] else value
 
 
 @dataclass(frozen=True)
@@ -153,8 +167,9 @@ def sharpen_by_luma(
     spread = mean(weight * blurred**2) / share - level**2
     slope = both / (spread + np.float32(1e-4 + noise**2))
     slope = mean(weight * slope) / share
-    sharp = np.where(solid, 1, np.clip(matte + slope * fine, 0, 1)).astype(np.float32)
+    sharp = matte.copy()
+    held = solid.view(np.uint8).reshape(-1)
+    _add(sharp.reshape(-1), (slope * fine).reshape(-1), held)
     for _ in range(ROUNDS):
-        lost = matte - sampling.blur(sharp)
-        sharp = np.where(solid, 1, np.clip(sharp + lost, 0, 1)).astype(np.float32)
+        _add(sharp.reshape(-1), (matte - sampling.blur(sharp)).reshape(-1), held)
     return sharp

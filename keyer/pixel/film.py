@@ -41,6 +41,7 @@ LEAST = 0.02
 """Growth of a film towards the edge that is not told from chance."""
 
 MOST = 0.5
+"""Greatest share that is taken off."""
 
 SAMPLES = 20_000
 """Pixels from which the lines are read."""
@@ -91,13 +92,29 @@ class Film:
         -------
         (H, W) float32
         """
+        share = self._along(self.shares, distance)
+        if self.leans.any():
+            share = share + self.lean_at(distance) * (luma - np.float32(self.dark))
+        return np.asarray(share.clip(0, MOST), np.float32)
+
+    def lean_at(self, distance: Plane) -> Plane:
+        """Give the growth of k with luma at distances from the edge.
+
+        Parameters
+        ----------
+        distance : (H, W) float32
+
+        Returns
+        -------
+        (H, W) float32
+        """
+        return self._along(self.leans, distance)
+
+    def _along(self, values: Vector, distance: Plane) -> Plane:
         grid = np.linspace(0, float(self.distances[-1]), 512)
         index = np.clip(distance * np.float32(511 / grid[-1]), 0, 511).astype(np.int32)
-        share = np.interp(grid, self.distances, self.shares).astype(np.float32)[index]
-        if self.leans.any():
-            lean = np.interp(grid, self.distances, self.leans).astype(np.float32)[index]
-            share = (share + lean * (luma - np.float32(self.dark))).clip(0, MOST)
-        return np.asarray(share, np.float32)
+        table = np.interp(grid, self.distances, values).astype(np.float32)
+        return np.asarray(table[index], np.float32)
 
 
 NO_FILM = Film(np.array([0.0, 1.0]), np.zeros(2), np.zeros(2), 0.0, USUAL_VEIL)

@@ -29,7 +29,7 @@ from keyer.pixel.between import between, weight_table
 from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes, hue_axes, rgb_to_ycc
 from keyer.pixel.detail import Sampling, measure_sampling, sharpen_by_luma
-from keyer.pixel.film import Film, edge_distance, measure_film
+from keyer.pixel.film import MOST, Film, edge_distance, measure_film
 from keyer.pixel.own_colour import Lifting, own_colour, share_table
 from keyer.pixel.regions import draw_in, draw_out, drop_thin
 from keyer.pixel.solid import SMOOTHING, WORK_ROWS, first_core, foreign_parts, solid_parts
@@ -54,7 +54,7 @@ FULL_FROM = 0.97
 QUIET = 0.02
 """Smoothed matte below which, with a margin, there is nothing of the subject."""
 
-BUSY_ROWS, BUSY_BANDS = 32, 8
+BUSY_ROWS, BUSY_BANDS = 32, 5
 """Rows of a band, and bands, on which the sampling of chroma is measured."""
 
 SPILL_DEPTH = 0.08
@@ -285,15 +285,14 @@ def _film(copy: _Study, plate: _Plate) -> Film:
 def _lifting(
     plate: _Plate, copy: _Study, parts: _Parts, matte: Plane, film: Film, amount: float
 ) -> Lifting:
-    depth = np.asarray(cv2.resize(edge_distance(copy.solid), plate.size), np.float32)
-    tinted = np.float32(amount) * cv2.resize(copy.own.astype(np.float32), plate.size)
-    seen = luma_of(plate.planes, plate.matrix)
-    luma = np.where(parts.solid, seen, luma_of(parts.subject, plate.matrix))
-    return Lifting(
-        subject=parts.subject,
-        backing=plate.backing,
-        matte=matte,
-        film=tinted * film.share_at(depth, luma),
-        veil=film.veil,
-        suppress=tinted * np.exp(-((depth / np.float32(SPILL_DEPTH)) ** 2)),
-    )
+    depth = edge_distance(copy.solid)
+    tinted = np.float32(amount) * copy.own
+    share = tinted * film.share_at(depth, np.full_like(depth, film.dark))
+    near = tinted * np.exp(-((depth / np.float32(SPILL_DEPTH)) ** 2))
+    share, near = (np.asarray(cv2.resize(plane, plate.size), np.float32) for plane in (share, near))
+    if film.leans.any():
+        lean = cv2.resize(tinted * film.lean_at(depth), plate.size)
+        own = luma_of(parts.subject, plate.matrix)
+        luma = np.where(parts.solid, luma_of(plate.planes, plate.matrix), own)
+        share = (share + lean * (luma - np.float32(film.dark))).clip(0, MOST)
+    return Lifting(parts.subject, plate.backing, matte, share, film.veil, near)
