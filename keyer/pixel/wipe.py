@@ -52,27 +52,36 @@ def _nearest(
     near: Index,
     x: np.float32,
     y: np.float32,
-    aspect: np.float32,
+    steps: Plane,
     squares: Plane,
+    left: int,
+    top: int,
+    right: int,
+    bottom: int,
 ) -> None:
-    """Write the squared distance of a tile's pixels to the nearest of these segments."""
-    rows, columns = squares.shape
-    for r in range(rows):
-        for c in range(columns):
-            squares[r, c] = np.float32(1e30)
+    """Write the squared distance to the nearest of these segments into a part of `squares`.
+
+    `x` and `y` are the place of its first pixel, `steps` those of the next ones
+    in a row from it: read, not worked out, since numbers of pixels are slow to
+    turn into places.
+    """
+    for r in range(top, bottom):
+        line = squares[r, left:right]
+        for c in range(line.size):
+            line[c] = np.float32(1e30)
     for n in range(near.size):
         segment = segments[near[n]]
         dx, dy = segment[2] - segment[0], segment[3] - segment[1]
         square = dx * dx + dy * dy
         scale = np.float32(1.0) / square if square > 0 else np.float32(0.0)
         ux, uy = dx * scale, dy * scale
-        left = x - segment[0]
-        for r in range(rows):
-            ey = y + np.float32(r) - segment[1]
+        first = x - segment[0]
+        for r in range(top, bottom):
+            ey = y + np.float32(r - top) - segment[1]
             base = ey * uy
-            line = squares[r]
-            for c in range(columns):
-                ex = left + np.float32(c) * aspect
+            line = squares[r, left:right]
+            for c in range(line.size):
+                ex = first + steps[c]
                 part = ex * ux + base
                 part = part if part > np.float32(0.0) else np.float32(0.0)
                 part = part if part < np.float32(1.0) else np.float32(1.0)
@@ -97,23 +106,36 @@ def _distances(
     x: np.float32,
     y: np.float32,
     aspect: np.float32,
+    steps: Plane,
     spare: Index,
     squares: Plane,
+    rows: int,
+    columns: int,
 ) -> None:
     """Write a tile's squared distances; with many segments near, a quarter at a time."""
-    rows, columns = squares.shape
     if near.size <= FEW:
-        _nearest(segments, near, x, y, aspect, squares)
+        _nearest(segments, near, x, y, steps, squares, 0, 0, columns, rows)
         return
-    for i in range(0, rows, TILE_HEIGHT // 2):
-        for j in range(0, columns, TILE_WIDTH // 2):
-            part = squares[i : i + TILE_HEIGHT // 2, j : j + TILE_WIDTH // 2]
-            left, top = x + np.float32(j) * aspect, y + np.float32(i)
-            high, wide = part.shape
-            middle_x = left + np.float32(wide - 1) * aspect / 2
-            middle_y = top + np.float32(high - 1) / 2
-            count, _ = _keep(segments, near, middle_x, middle_y, _half(high, wide, aspect), spare)
-            _nearest(segments, spare[:count], left, top, aspect, part)
+    for top in range(0, rows, TILE_HEIGHT // 2):
+        for left in range(0, columns, TILE_WIDTH // 2):
+            bottom, right = min(top + TILE_HEIGHT // 2, rows), min(left + TILE_WIDTH // 2, columns)
+            first_x, first_y = x + np.float32(left) * aspect, y + np.float32(top)
+            middle_x = first_x + np.float32(right - left - 1) * aspect / 2
+            middle_y = first_y + np.float32(bottom - top - 1) / 2
+            half = _half(bottom - top, right - left, aspect)
+            count, _ = _keep(segments, near, middle_x, middle_y, half, spare)
+            _nearest(
+                segments,
+                spare[:count],
+                first_x,
+                first_y,
+                steps,
+                squares,
+                left,
+                top,
+                right,
+                bottom,
+            )
 
 
 @kernel
@@ -152,6 +174,8 @@ def _ramp_row(distances: Plane, border: np.float32, out: Plane) -> None:
 @kernel
 def _weights(
     values: Plane,
+    margin_x: int,
+    margin_y: int,
     level: np.float32,
     segments: Plane,
     first: Index,
@@ -171,6 +195,7 @@ def _weights(
     across = state.shape[1]
     squares = np.empty((TILE_HEIGHT, TILE_WIDTH), np.float32)
     kept, spare = np.empty((2, segments.shape[0]), np.int32)
+    steps = np.arange(TILE_WIDTH).astype(np.float32) * aspect
     edge = (border + soft) / 2
     slope = np.float32(1.0) / soft
     offset = np.float32(0.5) - np.float32(0.5) * border * slope
@@ -184,24 +209,35 @@ def _weights(
             tile = (first_row + i) * across + j
             near = dealt[first[tile] : first[tile + 1]]
             if near.size == 0:
-                state[i, j] = 1 if values[begin, left] < level else -1
+                state[i, j] = 1 if values[begin + margin_y, left + margin_x] < level else -1
                 continue
-            part = squares[: end - begin, : right - left]
             x, y = np.float32(left) * aspect, np.float32(begin)
             half = _half(end - begin, right - left, aspect)
             middle_x = x + np.float32(right - left - 1) * aspect / 2
             middle_y = y + np.float32(end - begin - 1) / 2
             count, best = _keep(segments, near, middle_x, middle_y, half, kept)
-            within = values[begin, left] < level
+            within = values[begin + margin_y, left + margin_x] < level
             if best - half > 0 and best - half > (edge - shift if within else edge + shift):
                 state[i, j] = 1 if within else -1
                 continue
             state[i, j] = 0
-            _distances(segments, kept[:count], x, y, aspect, spare, part)
+            _distances(
+                segments,
+                kept[:count],
+                x,
+                y,
+                aspect,
+                steps,
+                spare,
+                squares,
+                end - begin,
+                right - left,
+            )
             for r in range(begin, end):
-                line = part[r - begin]
+                line = squares[r - begin, : right - left]
+                inside = values[r + margin_y, left + margin_x : right + margin_x]
                 a, b = of_a[r - top, left:right], of_b[r - top, left:right]
-                _weigh_row(values[r, left:right], line, level, shift, slope, offset, a, b)
+                _weigh_row(inside, line, level, shift, slope, offset, a, b)
                 if ramp.size > 0:
                     _ramp_row(line, border, ramp[r - top, left:right])
 
@@ -293,10 +329,10 @@ def band_weights(now: Moment, top: int, of_a: Plane, of_b: Plane) -> tuple[State
     state = np.empty((last - top // TILE_HEIGHT + 1, tiles(field)[0]), np.int8)
     ramped = now.border > 0 and now.colours[0] != now.colours[1]
     ramp = np.zeros_like(of_a) if ramped else _NO_RAMP
-    height, width = field.geometry.height, field.geometry.width
-    y, x = field.margin_y, field.margin_x
     _weights(
-        now.values[y : y + height, x : x + width],
+        now.values,
+        field.margin_x,
+        field.margin_y,
         np.float32(now.level),
         now.segments,
         now.first,

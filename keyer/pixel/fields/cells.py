@@ -21,12 +21,13 @@ from keyer.pixel.fields.routes import (
     tables,
     turned_over,
 )
+from keyer.pixel.jit import kernel
 
 Plane = NDArray[np.floating[Any]]
-Tables = tuple[Plane, ...]
+Flat = NDArray[np.float32]
+Tables = tuple[Flat, ...]
 
 LARGEST = 64
-ZERO, ONE = np.float32(0), np.float32(1)
 
 
 def _counts(half_width: float, half_height: float, columns: int, rows: int) -> tuple[int, int]:
@@ -52,21 +53,55 @@ def _place(way: Plane, half: float, count: int) -> tuple[NDArray[np.intp], Plane
     return number, part - number.astype(np.float32)
 
 
+@kernel
+def _cross(
+    x: Flat,
+    y: Flat,
+    half_width: np.float32,
+    half_height: np.float32,
+    start: Flat,
+    length: Flat,
+    down: Flat,
+    right: Flat,
+    out: Flat,
+) -> None:
+    """Level of each place: when its cell begins, and how far along the way across it is.
+
+    `x` and `y` may have one row or one column for all.
+    """
+    rows, columns = start.shape
+    across = np.float32(columns) / (np.float32(2.0) * half_width)
+    along = np.float32(rows) / (np.float32(2.0) * half_height)
+    for r in range(out.shape[0]):
+        for c in range(out.shape[1]):
+            u = (x[min(r, x.shape[0] - 1), min(c, x.shape[1] - 1)] + half_width) * across
+            v = (y[min(r, y.shape[0] - 1), min(c, y.shape[1] - 1)] + half_height) * along
+            # outside the frame the nearest cell goes on
+            column = min(max(int(np.floor(u)), 0), columns - 1)
+            row = min(max(int(np.floor(v)), 0), rows - 1)
+            way_x, way_y = right[row, column], down[row, column]
+            u = (u - np.float32(column) - np.float32(0.5)) * way_x
+            v = (v - np.float32(row) - np.float32(0.5)) * way_y
+            # across both ways, half of each
+            share = (u + v) / max(abs(way_x) + abs(way_y), np.float32(1.0)) + np.float32(0.5)
+            out[r, c] = start[row, column] + length[row, column] * share
+
+
 def _level(x: Plane, y: Plane, half_width: float, half_height: float, grid: Tables) -> Plane:
     start, length, down, right = grid
-    rows, columns = start.shape
-    row, v = _place(y, half_height, rows)
-    column, u = _place(x, half_width, columns)
-    if row.shape[-1] == 1 and column.shape[0] == 1:
-        cells = np.ix_(row[:, 0], column[0])
-    else:
-        cells = (row, column)
-    way_x, way_y = right[cells], down[cells]
-    # along +1: u; along -1: 1 - u; across both, half of each
-    along = (u - np.float32(0.5)) * way_x + (v - np.float32(0.5)) * way_y
-    share = along / np.maximum(np.abs(way_x) + np.abs(way_y), ONE) + np.float32(0.5)
-    level: Plane = start[cells] + length[cells] * share
-    return level
+    out = np.empty(np.broadcast_shapes(x.shape, y.shape), np.float32)
+    _cross(
+        np.ascontiguousarray(x, np.float32),
+        np.ascontiguousarray(y, np.float32),
+        np.float32(half_width),
+        np.float32(half_height),
+        start,
+        length,
+        down,
+        right,
+        out,
+    )
+    return out
 
 
 @lru_cache(maxsize=64)
