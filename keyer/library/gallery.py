@@ -27,9 +27,9 @@ if TYPE_CHECKING:
 
 Picture = NDArray[np.uint8]
 
-PROGRESS = {"iris": 0.28}
+PROGRESS = {"iris": 0.28, "matrix": 0.433}
 USUAL = 0.4
-"""How far the wipes of a family are; a shape that grows is shown whole."""
+"""How far the wipes of a family are: a shape is shown whole, and a grid in the middle of a row."""
 
 EDGE = Edge(soft=1.2, border=2.0, border_colour=(1.0, 0.86, 0.45))
 
