@@ -18,7 +18,7 @@ Steps 1 to 3 and the film run on a copy of about 400 rows.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -28,10 +28,11 @@ from keyer.kinds.picture import Matrix, Planes
 from keyer.pixel.between import between, weight_table
 from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes, hue_axes, rgb_to_ycc
-from keyer.pixel.detail import Sampling, measure_sampling, sharpen_by_luma
+from keyer.pixel.detail import sharpen_by_luma
 from keyer.pixel.film import MOST, Film, edge_distance, measure_film
 from keyer.pixel.own_colour import Lifting, own_colour, share_table
 from keyer.pixel.regions import draw_in, draw_out, drop_thin
+from keyer.pixel.sampling import Sampling, align_chroma, measure_sampling
 from keyer.pixel.solid import SMOOTHING, WORK_ROWS, first_core, foreign_parts, solid_parts
 from keyer.pixel.weigh import luma_of, signal_against
 
@@ -145,6 +146,7 @@ def fine_key(
         np.stack([cv2.resize(plane, plate.size) for plane in copy.subject]),
     )
     sampling = _sampling(plate, parts) if model is None else model.sampling
+    plate = replace(plate, planes=align_chroma(planes, sampling.shift, matrix))
     matte = _matte(plate, parts, weight_table(spread, plate.noise), sampling)
     gate = _gate(matte, _enlarged(sure, plate.size)) if model is None else model.gate
     matte = _gated(matte, gate)
@@ -152,7 +154,7 @@ def fine_key(
     blurred = sampling.across * sampling.down > 1
     shares = share_table(spread, plate.noise, matrix, blurred_chroma=blurred)
     lifting = _lifting(plate, copy, parts, matte, film, spill_percent / 100)
-    fill = own_colour(planes, lifting, shares, plate.axes)
+    fill = own_colour(plate.planes, lifting, shares, plate.axes)
     return FineKey(matte, fill, FineModel(spread, sampling, gate, film))
 
 
