@@ -31,9 +31,8 @@ def diagonal(rows: int, columns: int) -> Route:
     for total in range(rows + columns - 1):
         cells = [(row, total - row) for row in range(rows) if 0 <= total - row < columns]
         up = total % 2 == 0
-        # each cell is crossed sideways: a slanting edge would look like a nick in the stairs
-        way = 1 if up else -1
-        route.extend((row, column, 0, way) for row, column in (cells[::-1] if up else cells))
+        # each cell is crossed from the side that is uncovered, so that the stairs stay clean
+        route.extend((row, column, 0, 1) for row, column in (cells[::-1] if up else cells))
     return route
 
 
