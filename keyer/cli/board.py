@@ -46,6 +46,8 @@ def board(
     else:
         for path in written:
             print(path)
-        print(f"{len(made.cells)} pictures; 'keyer remake' makes one again by its number.")
+        count = len(made.cells)
+        words = "1 picture" if count == 1 else f"{count} pictures"
+        print(f"{words}; 'keyer remake' makes one again from a PNG by its number.")
     for text in made.notices:
         notice(text)

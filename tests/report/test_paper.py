@@ -21,6 +21,8 @@ from keyer.report.paper.page import (
 )
 from keyer.report.paper.pdf import pages_pdf
 from keyer.report.paper.raster import page_picture
+from keyer.report.paper.strip import draw_strip
+from keyer.sheet.load import parse_sheet
 
 HOW = style(10, "#000000")
 
@@ -164,3 +166,17 @@ def test_pictures_of_any_shape_stay_on_the_page(aspect):
             if isinstance(item, Photo):
                 assert item.x + item.width <= 297 - 0.038 * 297 + 0.2
                 assert item.y + item.height <= 210
+
+
+def test_overlays_share_a_lane_of_the_strip_unless_they_meet():
+    text = (
+        'version = 1\n[sheet]\nformat = "64x36@25"\nlength = 1000\n[sources.a]\nramp = true\n'
+        '[[cues]]\nsource = "a"\n'
+    )
+    for start, stop in ((0, 100), (300, 400), (350, 500), (900, 1000)):
+        text += f'[[overlays]]\nsource = "a"\nin = {start}\nout = {stop}\n'
+    page = Page(420, 297)
+    draw_strip(page, parse_sheet(text), {1: 0}, (10, 20, 400))
+    bars = [item for item in page.items if isinstance(item, Block) and item.height == 0.9]
+    assert [round(bar.x) for bar in bars] == [10, 130, 150, 370]
+    assert bars[0].y == bars[1].y == bars[3].y != bars[2].y

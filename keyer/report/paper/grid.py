@@ -21,7 +21,7 @@ _KIND = style(8.5, ACCENT, 600, capitals=True, letter_spacing=12)
 _FACTS = style(9, GREY)
 _FOOT = style(7.5, GREY)
 _GAP_X, _GAP_Y = 7.0, 5.0
-_WIDEST_GAP = 16.0
+_WIDEST_GAP, _LOOSE_GAP = 40.0, 14.0
 _RULE = 0.15
 
 Strip = Callable[[Page, tuple[float, float, float], range], float]
@@ -80,9 +80,18 @@ class Grid:
     pages: list[list[float]]
 
     @property
-    def spare(self) -> float:
-        """How much wider than its picture a caption may be."""
-        return min(self.room - self.width, _WIDEST_GAP - _GAP_X)
+    def step(self) -> float:
+        """From one picture to the next: to both margins, unless the gaps would be too wide."""
+        if self.columns == 1:
+            return self.width
+        whole = self.columns * self.room + (self.columns - 1) * _GAP_X
+        gap = (whole - self.columns * self.width) / (self.columns - 1)
+        return self.width + (gap if gap <= _WIDEST_GAP else _LOOSE_GAP)
+
+    @property
+    def caption_width(self) -> float:
+        """Width that a caption may take."""
+        return min(self.room, max(self.width, self.step - _GAP_X))
 
 
 def lay_board(
@@ -135,8 +144,8 @@ def _fill(
     height = grid.width / aspect
     for row, caption in enumerate(rows):
         for column, cell in enumerate(cells[row * grid.columns : (row + 1) * grid.columns]):
-            x = left + column * min(grid.room + _GAP_X, grid.width + _WIDEST_GAP)
-            draw_cell(page, cell, (x, y, grid.width, height), grid.width + grid.spare)
+            x = left + column * grid.step
+            draw_cell(page, cell, (x, y, grid.width, height), grid.caption_width)
         y += height + caption + _GAP_Y
 
 

@@ -14,6 +14,7 @@ _NAME = style(7.5, INK)
 _PIN = style(7, ACCENT, 700)
 _OVER = style(7, GREY)
 _HEIGHT, _LANE = 5.4, 3.4
+_LONGEST_NAME, _BESIDE = 60.0, 1.2
 
 
 def draw_strip(
@@ -52,19 +53,29 @@ def draw_strip(
             name = line_of(cue_name(cue), _NAME, room)
             page.items.append(Words(x + mixed + 1.5, y + 3.7, name))
     y += _HEIGHT + 0.8
-    for overlay in sheet.overlays:
-        x = left + overlay.start * scale
-        length = (min(overlay.stop, sheet.length) - overlay.start) * scale
-        page.items.append(Block(x, y + 0.9, length, 0.9, ACCENT))
-        name = line_of(overlay_name(overlay), _OVER, 60)
-        beside = x + length + 1.2
-        if beside + width_of(name) > left + width:
-            beside = x - width_of(name) - 1.2
-        if beside > left:
-            page.items.append(Words(beside, y + 2.2, name))
-        y += _LANE
+    y += _overlays(page, sheet, scale, (left, y, width)) * _LANE
     page.items.append(Block(left, y + 0.6, width, 0.15, PALE))
     return y + 0.6 - top
+
+
+def _overlays(page: Page, sheet: Sheet, scale: float, place: tuple[float, float, float]) -> int:
+    """Draw overlays as bars with their names; returns how many lanes they take."""
+    left, top, width = place
+    free: list[float] = []
+    for overlay in sorted(sheet.overlays, key=lambda one: one.start):
+        x = left + overlay.start * scale
+        end = left + min(overlay.stop, sheet.length) * scale
+        name = line_of(overlay_name(overlay), _OVER, _LONGEST_NAME)
+        words = end + _BESIDE
+        if words + width_of(name) > left + width:
+            words = max(x - width_of(name) - _BESIDE, left)
+        first, last = min(x, words), max(end, words + width_of(name))
+        lane = next((n for n, edge in enumerate(free) if edge <= first), len(free))
+        free[lane : lane + 1] = [last + _BESIDE]
+        y = top + lane * _LANE
+        page.items.append(Block(x, y + 0.9, end - x, 0.9, ACCENT))
+        page.items.append(Words(words, y + 2.2, name))
+    return len(free)
 
 
 def _pins(
