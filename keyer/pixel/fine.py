@@ -146,8 +146,9 @@ def fine_key(
         np.stack([cv2.resize(plane, plate.size) for plane in copy.subject]),
     )
     sampling = _sampling(plate, parts) if model is None else model.sampling
-    plate = replace(plate, planes=align_chroma(planes, sampling.shift, matrix))
-    matte = _matte(plate, parts, weight_table(spread, plate.noise), sampling)
+    plate = replace(plate, planes=align_chroma(planes, sampling, matrix))
+    table = weight_table(spread, plate.noise)
+    matte = _matte(plate, parts, table, replace(sampling, repeated=False))
     gate = _gate(matte, _enlarged(sure, plate.size)) if model is None else model.gate
     matte = _gated(matte, gate)
     film = _film(copy, plate) if model is None else model.film

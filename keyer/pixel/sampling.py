@@ -184,8 +184,8 @@ def moved(plane: Plane, shift: float) -> Plane:
     return np.asarray(cv2.addWeighted(plane, 1 - part, beside, part, 0), np.float32)
 
 
-def align_chroma(planes: Planes, shift: float, matrix: Matrix) -> Planes:
-    """Move the chroma of a picture to the right, and leave luma where it is.
+def align_chroma(planes: Planes, sampling: Sampling, matrix: Matrix) -> Planes:
+    """Put the chroma of a picture in its place and interpolate repeated samples; luma stays.
 
     Files seldom say whether chroma samples sit on a luma sample or between
     two; half a pixel shows in a key.
@@ -193,17 +193,20 @@ def align_chroma(planes: Planes, shift: float, matrix: Matrix) -> Planes:
     Parameters
     ----------
     planes : (3, H, W) float32
-    shift : float
-        -1..1 pixel.
+    sampling : Sampling
     matrix : {"bt601", "bt709"}
 
     Returns
     -------
     (3, H, W) float32
     """
-    if shift == 0.0:
+    if sampling.shift == 0.0 and not sampling.repeated:
         return planes
     luma = luma_of(planes, matrix)
-    colour = np.stack([moved(plane - luma, shift) for plane in planes])
-    colour += luma
-    return colour
+    between = Sampling(sampling.across, sampling.down)
+    done = np.empty_like(planes)
+    for plane, out in zip(planes, done, strict=True):
+        colour = plane - luma
+        placed = between.blur(colour) if sampling.repeated else moved(colour, sampling.shift)
+        np.add(placed, luma, out=out)
+    return done
