@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keyer.cli.common import Json, notice, print_json, print_table, wait_for_kernels
+from keyer.cli.common import Json, frame_counter, notice, print_json, print_table, wait_for_kernels
 
 if TYPE_CHECKING:
     from keyer.report.check import CheckReport
@@ -38,7 +37,7 @@ def check(
     wait_for_kernels()
     from keyer.report.check import check_file
 
-    report = check_file(sheet, _progress if sys.stderr.isatty() else None)
+    report = check_file(sheet, frame_counter())
     if json:
         print_json(report.as_dict())
     else:
@@ -46,13 +45,6 @@ def check(
     for text in report.notices:
         notice(text)
     return FAILED if report.verdict == "fails" else 0
-
-
-def _progress(done: int, total: int) -> None:
-    """Say how far it has come, on one line of a terminal."""
-    if done % 10 == 0 or done == total:
-        end = "\n" if done == total else ""
-        print(f"\rkeyer: {done} of {total} frames", end=end, file=sys.stderr, flush=True)
 
 
 def _when(finding: Finding) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -57,3 +57,15 @@ def print_verdicts(verdicts: Iterable[Mapping[str, Any]]) -> None:
             for v in verdicts
         ),
     )
+
+
+def frame_counter() -> Callable[[int, int], None] | None:
+    """Make what tells a person how far a check has come; None where no one is looking."""
+    return _count_frames if sys.stderr.isatty() else None
+
+
+def _count_frames(done: int, total: int) -> None:
+    """Say how far it has come, on one line of a terminal."""
+    if done % 10 == 0 or done == total:
+        end = "\n" if done == total else ""
+        print(f"\rkeyer: {done} of {total} frames", end=end, file=sys.stderr, flush=True)

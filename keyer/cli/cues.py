@@ -33,6 +33,7 @@ def cues(
         data = {"output": str(output), "events": len(crew.events), "notices": list(crew.notices)}
         print_json(data)
     else:
-        print(f"{output}: {len(crew.events)} events")
+        count = len(crew.events)
+        print(f"{output}: {count} event{'' if count == 1 else 's'}")
     for text in crew.notices:
         notice(text)

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.common import (
+    Force,
+    Json,
+    Output,
+    frame_counter,
+    notice,
+    print_json,
+    wait_for_kernels,
+)
 
 
 def register(app: typer.Typer) -> None:
@@ -34,8 +41,7 @@ def report(
     wait_for_kernels()
     from keyer.report.report import report_file
 
-    progress = _progress if sys.stderr.isatty() else None
-    check = report_file(sheet, output, at=at or [], force=force, progress=progress)
+    check = report_file(sheet, output, at=at or [], force=force, progress=frame_counter())
     if json:
         findings = [one.as_dict() for one in check.findings]
         data = {"output": str(output), "verdict": check.verdict, "findings": findings}
@@ -44,10 +50,3 @@ def report(
         print(f"{output}: {check.frames} frames, {check.verdict}")
     for text in check.notices:
         notice(text)
-
-
-def _progress(done: int, total: int) -> None:
-    """Say how far the check has come, on one line of a terminal."""
-    if done % 10 == 0 or done == total:
-        end = "\n" if done == total else ""
-        print(f"\rkeyer: {done} of {total} frames checked", end=end, file=sys.stderr, flush=True)

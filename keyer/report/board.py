@@ -19,7 +19,7 @@ from keyer.report.paper.grid import Heading, lay_board
 from keyer.report.paper.page import Page, paper_size
 from keyer.report.paper.strip import draw_strip
 from keyer.report.story import story_frames
-from keyer.report.words import SHORT_DIGEST
+from keyer.report.words import SHORT_DIGEST, frames_words
 from keyer.sheet.sheet import Sheet
 
 LARGEST = 1440
@@ -76,7 +76,7 @@ def sheet_facts(sheet: Sheet) -> str:
     seconds = float(sheet.length / video.rate)
     return (
         f"{video.name}, {video.width} x {video.height}, {rate_name(video.rate)} frames a second"
-        f"  ·  {sheet.length} frames ({seconds:.2f} s)"
+        f"  ·  {frames_words(sheet.length)} ({seconds:.2f} s)"
         f"  ·  {sheet.label(0)} to {sheet.label(sheet.length)}"
     )
 
@@ -103,8 +103,7 @@ def story_board(sheet: Sheet, paper: str = "A3") -> Board:
     cells = []
     with Plan(sheet) as plan:
         for number, one in enumerate(story, 1):
-            head, *others = one.heads
-            captions = [Caption(head, strong=True), *map(Caption, others)]
+            captions = [Caption(text, strong=True) for text in one.heads]
             captions += [Caption(said.text, swatch=said.colour) for said in one.settings]
             pixels = frame_pixels(plan, one.frame)
             time, mark = sheet.label(one.frame), f"frame {one.frame}"

@@ -19,6 +19,7 @@ from keyer.report.words import (
     cue_name,
     edge_words,
     found_pattern,
+    frames_words,
     key_words,
     modifier_words,
     overlay_name,
@@ -302,6 +303,6 @@ def edge_settings(transition: Transition) -> list[Setting]:
 def crew_facts(sheet: Sheet) -> str:
     """Say format, rate and length in one line."""
     video = sheet.format
-    count = f"{sheet.length} frames at {rate_name(video.rate)} frames a second"
+    count = f"{frames_words(sheet.length)} at {rate_name(video.rate)} frames a second"
     drop = ", drop-frame timecode" if sheet.drop else ""
     return f"{video.name}, {count}{drop}, {sheet.label(0)} to {sheet.label(sheet.length)}"

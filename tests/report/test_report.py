@@ -9,6 +9,7 @@ from keyer.errors import InputFileError, OutputError, SheetError
 from keyer.measure.cells import WHOLE
 from keyer.measure.flash import CAUTION
 from keyer.report.findings import Finding, Limit
+from keyer.report.key_checks import LIMITS
 from keyer.report.page.finding_cards import NAMES, counts, finding_cards, held
 from keyer.report.report import chosen_frames, make_report, report_file
 from keyer.sheet.load import load_sheet, parse_sheet
@@ -147,8 +148,13 @@ def test_what_holds_is_listed_unless_it_also_fails():
         _finding("title.contrast", "holds", value=4.72, unit=":1", subject="overlays[4] Closing"),
     ]
     (good,) = held(found)
+    assert held([_finding("timing.length", "holds", value=3000.0)])[0].value == "3000 frames"
     assert (good.name, good.subject, good.value) == ("Contrast of the title", "Closing", "4.72:1")
     assert counts(finding_cards(found), 1) == {"fails": 1, "watch": 0, "holds": 1}
+
+
+def test_every_measure_of_a_key_has_a_name():
+    assert set(LIMITS) <= set(NAMES)
 
 
 def test_outputs_and_inputs_are_checked_before_the_long_walk(spot, tmp_path):

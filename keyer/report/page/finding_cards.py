@@ -90,7 +90,8 @@ def subject_name(subject: str) -> str:
 def value_words(finding: Finding) -> str:
     """Say a finding's value with its unit."""
     between = "" if finding.unit.startswith(":") or not finding.unit else " "
-    return f"{finding.value:.3g}{between}{finding.unit}"
+    number = f"{finding.value:.0f}" if finding.value.is_integer() else f"{finding.value:.3g}"
+    return f"{number}{between}{finding.unit}"
 
 
 def finding_cards(findings: Sequence[Finding]) -> list[FindingCard]:

@@ -68,12 +68,18 @@ def _overlays(page: Page, sheet: Sheet, scale: float, place: tuple[float, float,
         name = line_of(overlay_name(overlay), _OVER, _LONGEST_NAME)
         words = end + _BESIDE
         if words + width_of(name) > left + width:
-            words = max(x - width_of(name) - _BESIDE, left)
+            words = x - width_of(name) - _BESIDE
+        on_the_bar = words < left
+        if on_the_bar:
+            words = x + 2 * _BESIDE
         first, last = min(x, words), max(end, words + width_of(name))
         lane = next((n for n, edge in enumerate(free) if edge <= first), len(free))
         free[lane : lane + 1] = [last + _BESIDE]
         y = top + lane * _LANE
         page.items.append(Block(x, y + 0.9, end - x, 0.9, ACCENT))
+        if on_the_bar:
+            room = width_of(name) + 2 * _BESIDE
+            page.items.append(Block(words - _BESIDE, y + 0.9, room, 0.9, "#FFFFFF"))
         page.items.append(Words(words, y + 2.2, name))
     return len(free)
 
