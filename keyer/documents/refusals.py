@@ -49,6 +49,8 @@ def refusal(detail: ErrorDetails, path: Path, root: type[BaseModel]) -> str:
     """
     kind, found = detail["type"], detail["input"]
     context = detail.get("ctx", {})
+    if kind == "missing" and isinstance(path[-1], int):  # a list that is short; it is what is wrong
+        path = path[:-1]
     field = _field_at(path, root)
     if kind == "extra_forbidden":
         return f"unknown key.{nearest(str(path[-1]), known_keys(path[:-1], root))}"

@@ -51,7 +51,7 @@ def test_a_users_file_adds_to_them(tmp_path):
         (("pattern = 101", 'pattern = "pushWipe"'), 5, "must be a pattern that wipes"),
         (("wavelength = 40", "wavelength = 0"), 2, "wave wavelength must be in"),
         (("wavelength", "wavelenght"), 7, "unknown key.*Did you mean 'wavelength'"),
-        (("[20, 80]", "[20]"), 8, "must be a list of"),
+        (("[20, 80]", "[20]"), 8, "must be a list of 2, got a list of 1"),
         (('summary = "Two greens"\n', ""), 2, "is missing"),
     ],
 )
