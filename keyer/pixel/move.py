@@ -6,7 +6,8 @@ code is that of A or of B.
 
 from __future__ import annotations
 
-from typing import Any, Literal, get_args
+from collections.abc import Iterator
+from typing import Any, Literal, NamedTuple, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,28 +15,103 @@ from numpy.typing import NDArray
 from keyer.errors import FrameShapeError
 from keyer.kinds.settings import in_range, one_of
 
+MoveKind = Literal["push", "slide"]
 Side = Literal["left", "top", "right", "bottom"]
 Array = NDArray[Any]
 
 
-def _turned(array: Array, side: str) -> Array:
-    """View in which the new picture enters from the left."""
-    if side in {"top", "bottom"}:
-        array = np.swapaxes(array, -1, -2)
-    return array[..., ::-1] if side in {"right", "bottom"} else array
+class Part(NamedTuple):
+    """A rectangle of the result that one of the pictures fills.
+
+    Attributes
+    ----------
+    of_b : bool
+        Whether it is B's, else A's.
+    rows, columns : slice
+        Of the result; rows counted from the first one asked for.
+    from_rows, from_columns : slice
+        Of the picture that fills it.
+    """
+
+    of_b: bool
+    rows: slice
+    columns: slice
+    from_rows: slice
+    from_columns: slice
 
 
-def _checked(a: Array, b: Array, progress: float, side: str) -> int:
+def _spans(kind: str, side: str, moved: int, length: int) -> tuple[tuple[int, int, int], ...]:
+    """Begin and end of A's and of B's part along the way, and where in the picture it begins."""
+    stays = kind == "slide"
+    if side in {"left", "top"}:
+        return (moved, length, moved if stays else 0), (0, moved, length - moved)
+    return (0, length - moved, 0 if stays else moved), (length - moved, length, 0)
+
+
+def moved_parts(
+    kind: str,
+    side: str,
+    progress: float,
+    width: int,
+    height: int,
+    rows: tuple[int, int] | None = None,
+) -> Iterator[Part]:
+    """Say which parts of the pictures fill the result.
+
+    Parameters
+    ----------
+    kind : {"push", "slide"}
+    side : {"left", "top", "right", "bottom"}
+        Where B comes in.
+    progress : float
+        0 is exactly A, 1 exactly B.
+    width, height : int
+        Of the pictures.
+    rows : tuple of two ints, optional
+        First row asked for and the row after the last; default: all.
+
+    Yields
+    ------
+    Part
+        At most one of each picture; none is empty.
+
+    Raises
+    ------
+    SettingError
+    """
     one_of("side", side, get_args(Side))
     in_range("progress", progress, 0, 1)
+    across = side in {"left", "right"}
+    length = width if across else height
+    top, bottom = rows or (0, height)
+    spans = _spans(kind, side, round(progress * length), length)
+    for of_b, (begin, end, start) in enumerate(spans):
+        if across:
+            here, source = slice(0, bottom - top), slice(top, bottom)
+            if begin < end:
+                columns = slice(begin, end)
+                yield Part(bool(of_b), here, columns, source, slice(start, start + end - begin))
+            continue
+        first, last = max(begin, top), min(end, bottom)
+        if first < last:
+            here, every = slice(first - top, last - top), slice(0, width)
+            away = start - begin
+            yield Part(bool(of_b), here, every, slice(first + away, last + away), every)
+
+
+def _moved(kind: MoveKind, a: Array, b: Array, progress: float, side: str) -> Array:
     if a.shape != b.shape or a.dtype != b.dtype or a.ndim < 2:
         msg = (
             f"b must have the shape and depth of a, {a.shape} {a.dtype}, "
             f"got {b.shape} {b.dtype}. Fit it first."
         )
         raise FrameShapeError(msg)
-    length = int(a.shape[-1 if side in {"left", "right"} else -2])
-    return round(progress * length)
+    out = np.empty_like(a)
+    height, width = a.shape[-2:]
+    for part in moved_parts(kind, side, progress, width, height):
+        source = b if part.of_b else a
+        out[..., part.rows, part.columns] = source[..., part.from_rows, part.from_columns]
+    return out
 
 
 def push(a: Array, b: Array, progress: float, side: str) -> Array:
@@ -58,13 +134,7 @@ def push(a: Array, b: Array, progress: float, side: str) -> Array:
     ------
     FrameShapeError, SettingError
     """
-    moved = _checked(a, b, progress, side)
-    out = np.empty_like(a)
-    into, old, new = (_turned(array, side) for array in (out, a, b))
-    length = into.shape[-1]
-    into[..., :moved] = new[..., length - moved :]
-    into[..., moved:] = old[..., : length - moved]
-    return out
+    return _moved("push", a, b, progress, side)
 
 
 def slide(a: Array, b: Array, progress: float, side: str) -> Array:
@@ -87,8 +157,4 @@ def slide(a: Array, b: Array, progress: float, side: str) -> Array:
     ------
     FrameShapeError, SettingError
     """
-    moved = _checked(a, b, progress, side)
-    out = a.copy()
-    into, new = _turned(out, side), _turned(b, side)
-    into[..., :moved] = new[..., into.shape[-1] - moved :]
-    return out
+    return _moved("slide", a, b, progress, side)

@@ -43,23 +43,29 @@ def _opacity(picture: Picture) -> RgbPicture:
 
 
 def _white_border(wipe: Wipe) -> Wipe:
-    return replace(wipe, edge=replace(wipe.edge, border_colour=_WHITE))
+    edge = replace(wipe.edge, border_colour=_WHITE, border_ramp=None)
+    border = None if wipe.border is None else _opacity(wipe.border)
+    return replace(wipe, edge=edge, border=border)
 
 
 def _effect(effect: Effect) -> Effect:
     match effect:
         case Fade():
-            return Fade(_WHITE)
+            return replace(effect, colour=_WHITE)
         case Wipe():
             return _white_border(effect)
     return effect
 
 
+def _reveal(reveal: Reveal | None) -> Reveal | None:
+    if reveal is None or not isinstance(reveal.effect, Wipe):
+        return reveal
+    return replace(reveal, effect=_white_border(reveal.effect))
+
+
 def _overlay(overlay: Overlay) -> Overlay:
     """Make an overlay white all over."""
-    reveal = overlay.reveal
-    if reveal is not None:
-        reveal = Reveal(_white_border(reveal.wipe), reveal.progress)
+    reveal = _reveal(overlay.reveal)
     match overlay:
         case Laid(picture):
             shape = (3, picture.height, picture.width)

@@ -6,187 +6,71 @@ cache from the moment they are loaded until they are stored.
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
-from keyer.kinds.picture import Picture, Plane, Planes, RgbPicture
-from keyer.kinds.settings import Edge, Light
+from keyer.kinds.picture import Plane, Planes, RgbPicture
+from keyer.kinds.settings import Light
 from keyer.pixel.bands import run_bands
-from keyer.pixel.key import key_matte, take_subject
-from keyer.pixel.load import load_alpha_band, load_band, store_band
+from keyer.pixel.load import store_band
 from keyer.pixel.mix import mix_band, toward_colour
-from keyer.pixel.over import over_band, premultiply, scale_band, straighten
+from keyer.pixel.move import moved_parts
 from keyer.pixel.playback import key_over_codes
-from keyer.pixel.transfer import to_light, to_signal
-from keyer.pixel.wipe import Moment, moment, weigh_band, wipe_band
+from keyer.pixel.transfer import to_signal
+from keyer.pixel.wipe import Moment, wipe_band
 from keyer.pixel.wipe_codes import wipe_codes
-from keyer.render.frame import Base, Fade, Frame, Keyed, Laid, Matted, Mix, Overlay, Wipe
-
-_kept = threading.local()
-
-
-def _buffer(name: str, channels: int, rows: int, width: int) -> NDArray[np.float32]:
-    """Return this thread's planes for a purpose, made once and used again."""
-    size = channels * rows * width
-    flat: NDArray[np.float32] | None = getattr(_kept, name, None)
-    if flat is None or flat.size < size:
-        flat = np.empty(size, np.float32)
-        setattr(_kept, name, flat)
-    return flat[:size].reshape(channels, rows, width)
-
-
-def _load(picture: Picture, name: str, top: int, bottom: int, light: Light) -> Planes:
-    band = _buffer(name, 3, bottom - top, picture.width)
-    load_band(picture, top, bottom, band)
-    if light == "linear":
-        to_light(band)
-    return band
-
-
-def _ground(picture: Picture, name: str, top: int, bottom: int, light: Light) -> Planes:
-    """Load the rows of a picture that nothing lies under: black where it is clear."""
-    band = _load(picture, name, top, bottom, light)
-    if picture.alpha is not None:
-        cover = _buffer("matte", 1, bottom - top, picture.width)[0]
-        load_alpha_band(picture, top, bottom, cover)
-        premultiply(band, cover)
-    return band
+from keyer.render.frame import Base, Fade, Frame, Keyed, Matted, Mix, Move, Wipe
+from keyer.render.overlay_rows import keyed_rows, lay_rows, reveal_moment, wipe_moment
+from keyer.render.rows import buffer, ground, swap
 
 
 def _fade(first: Planes, second: Planes, effect: Fade, progress: float) -> None:
-    """Go to the colour in the first half and leave it in the second, in `first`."""
-    if progress > 0.5:
+    """Go to the colour, leave it, or both one after the other, in `first`."""
+    if effect.part == "from" or (effect.part == "through" and progress > 0.5):
         np.copyto(first, second)
-    toward_colour(first, effect.colour, 1.0 - abs(1.0 - 2.0 * progress))
+    share = {"to": progress, "from": 1.0 - progress}.get(
+        effect.part, 1.0 - abs(1.0 - 2.0 * progress)
+    )
+    toward_colour(first, effect.colour, share)
 
 
-def _moment(wipe: Wipe, progress: float) -> Moment:
-    """Find a wipe's boundary, once a frame."""
-    return moment(wipe.field, wipe.edge, progress, wipe.seconds)
+def _moved(base: Base, effect: Move, top: int, bottom: int, light: Light) -> Planes:
+    """Put the rows together from the parts of two pictures that move."""
+    width, height = base.first.width, base.first.height
+    out = buffer("first", 3, bottom - top, width)
+    parts = moved_parts(effect.kind, effect.side, base.progress, width, height, (top, bottom))
+    for part in parts:
+        picture = base.second if part.of_b and base.second is not None else base.first
+        rows = part.from_rows
+        band = ground(picture, "second", rows.start, rows.stop, light)
+        out[:, part.rows, part.columns] = band[:, :, part.from_columns]
+    return out
 
 
 def _base(base: Base, now: Moment | None, top: int, bottom: int, light: Light) -> Planes:
     """Compose the rows of a base, in the light asked for."""
     if base.second is None or base.reached <= 0.0:
-        return _ground(base.first, "first", top, bottom, light)
+        return ground(base.first, "first", top, bottom, light)
     if base.reached >= 1.0:
-        return _ground(base.second, "first", top, bottom, light)
-    first = _ground(base.first, "first", top, bottom, light)
-    second = _ground(base.second, "second", top, bottom, light)
+        return ground(base.second, "first", top, bottom, light)
+    if isinstance(base.effect, Move):
+        return _moved(base, base.effect, top, bottom, light)
+    first = ground(base.first, "first", top, bottom, light)
+    second = ground(base.second, "second", top, bottom, light)
     match base.effect:
         case Mix(kind):
             mix_band(first, second, base.progress, kind)
         case Fade():
             _fade(first, second, base.effect, base.progress)
-        case Wipe() if now is not None:
-            wipe_band(first, second, now, top)
+        case Wipe() as wipe if now is not None:
+            third = None
+            if wipe.border is not None:
+                third = ground(wipe.border, "third", top, bottom, light)
+            wipe_band(first, second, now, top, third)
     return first
-
-
-def _keyed(overlay: Keyed, top: int, bottom: int) -> tuple[Planes, NDArray[np.float32]]:
-    """Key the rows of a picture: premultiplied subject and matte."""
-    picture, settings = overlay.picture, overlay.settings
-    fill = _load(picture, "second", top, bottom, "video")
-    matte = _buffer("matte", 1, bottom - top, picture.width)[0]
-    key_matte(fill, settings, picture.matrix, matte)
-    take_subject(fill, matte, settings, picture.matrix)
-    return fill, matte
-
-
-def _laid(overlay: Laid, top: int, bottom: int) -> tuple[Planes, NDArray[np.float32]]:
-    """Load the rows of a picture and its alpha: premultiplied."""
-    fill = _load(overlay.picture, "second", top, bottom, "video")
-    matte = _buffer("matte", 1, bottom - top, overlay.picture.width)[0]
-    load_alpha_band(overlay.picture, top, bottom, matte)
-    premultiply(fill, matte)
-    return fill, matte
-
-
-def _small(overlay: Laid, top: int, bottom: int, width: int) -> tuple[Planes, NDArray[np.float32]]:
-    """Load the rows of a picture that is smaller than the frame, clear all round."""
-    fill = _buffer("second", 3, bottom - top, width)
-    matte = _buffer("matte", 1, bottom - top, width)[0]
-    fill[:], matte[:] = 0, 0
-    picture = overlay.picture
-    first = max(top - overlay.top, 0)
-    last = min(bottom - overlay.top, picture.height)
-    rows = last - first
-    part = _buffer("part", 3, rows, picture.width)
-    cover = _buffer("cover", 1, rows, picture.width)[0]
-    load_band(picture, first, last, part)
-    load_alpha_band(picture, first, last, cover)
-    premultiply(part, cover)
-    down = overlay.top + first - top
-    here = (slice(down, down + rows), slice(overlay.left, overlay.left + picture.width))
-    fill[:, *here], matte[here] = part, cover
-    return fill, matte
-
-
-def _matted(overlay: Matted, top: int, bottom: int) -> tuple[Planes, NDArray[np.float32]]:
-    """Take the rows of a subject whose matte is at hand."""
-    rows, width = bottom - top, overlay.matte.shape[1]
-    fill, matte = _buffer("second", 3, rows, width), _buffer("matte", 1, rows, width)[0]
-    np.copyto(fill, overlay.fill[:, top:bottom])
-    np.copyto(matte, overlay.matte[top:bottom])
-    return fill, matte
-
-
-def _reveal(fill: Planes, matte: NDArray[np.float32], edge: Edge, now: Moment, top: int) -> None:
-    """Uncover a subject by a wipe, in place; a border is drawn where the subject is."""
-    rows, width = matte.shape
-    hidden, shown = _buffer("weights", 2, rows, width)
-    weigh_band(now, top, hidden, shown)
-    border = matte * (1 - hidden - shown)
-    fill *= shown
-    fill += border * np.array(edge.border_colour, np.float32)[:, np.newaxis, np.newaxis]
-    matte *= 1 - hidden
-
-
-def _beyond(overlay: Laid, top: int, bottom: int) -> bool:
-    """Whether a picture does not cover all of these rows."""
-    return top < overlay.top or overlay.top + overlay.picture.height < bottom
-
-
-def _lay(
-    overlay: Overlay, now: Moment | None, under: Planes, top: int, bottom: int, light: Light
-) -> Planes:
-    """Lay the rows of one overlay over `under`; returns the planes that hold the result."""
-    width = under.shape[2]
-    match overlay:
-        case Keyed():
-            fill, matte = _keyed(overlay, top, bottom)
-        case Laid() if (overlay.picture.width, overlay.left) != (width, 0) or _beyond(
-            overlay, top, bottom
-        ):
-            if bottom <= overlay.top or overlay.top + overlay.picture.height <= top:
-                return under
-            fill, matte = _small(overlay, top, bottom, width)
-        case Laid():
-            fill, matte = _laid(overlay, top, bottom)
-        case Matted():
-            fill, matte = _matted(overlay, top, bottom)
-    if overlay.reveal is not None and now is not None:
-        _reveal(fill, matte, overlay.reveal.wipe.edge, now, top)
-    if overlay.opacity < 1.0:
-        scale_band(fill, overlay.opacity)
-        scale_band(matte[np.newaxis], overlay.opacity)
-    if light == "linear":
-        straighten(fill, matte)
-        to_light(fill)
-        premultiply(fill, matte)
-    over_band(fill, matte, under)
-    return fill
-
-
-def _swap(result: Planes) -> None:
-    """Let the buffer that holds the result be the next overlay's `first`."""
-    second = getattr(_kept, "second", None)
-    if second is not None and np.shares_memory(result, second):
-        _kept.first, _kept.second = _kept.second, _kept.first
 
 
 def compose_bands(
@@ -216,18 +100,15 @@ def compose_bands(
     base = frame.base
     now = None
     if base.second is not None and isinstance(base.effect, Wipe):
-        now = _moment(base.effect, base.progress)
-    overlays = [
-        (overlay, _moment(overlay.reveal.wipe, overlay.reveal.progress) if overlay.reveal else None)
-        for overlay in frame.overlays
-    ]
+        now = wipe_moment(base.effect, base.progress, frame.light)
+    overlays = [(overlay, reveal_moment(overlay.reveal)) for overlay in frame.overlays]
 
     def work(into: int, until: int) -> None:
         top, bottom = start + into, start + until
         band = _base(base, now, top, bottom, frame.light)
         for overlay, reveal in overlays:
-            band = _lay(overlay, reveal, band, top, bottom, frame.light)
-            _swap(band)
+            band = lay_rows(overlay, reveal, band, (top, bottom), first.height, frame.light)
+            swap(band)
         if frame.light == "linear":
             to_signal(band)
         take(band, into)
@@ -247,9 +128,11 @@ def _playback(frame: Frame, depth: DTypeLike, out: Plane) -> Callable[[int, int]
                 recorded, under, settings, matrix, opacity, top, bottom, out
             )
         case Frame(
-            Base(RgbPicture(planes=a), RgbPicture(planes=b), Wipe() as wipe, progress), (), "video"
+            Base(RgbPicture(planes=a), RgbPicture(planes=b), Wipe(border=None) as wipe, progress),
+            (),
+            "video",
         ) if a.dtype == b.dtype == np.dtype(depth) == np.uint8:
-            now = _moment(wipe, progress)
+            now = wipe_moment(wipe, progress, "video")
             return lambda top, bottom: wipe_codes(a, b, now, top, bottom, out)
     return None
 
@@ -318,7 +201,7 @@ def compose_matte(
     matte = np.empty((height, width), np.float32)
 
     def work(top: int, bottom: int) -> None:
-        fill[:, top:bottom], matte[top:bottom] = _keyed(overlay, top, bottom)
+        fill[:, top:bottom], matte[top:bottom] = keyed_rows(overlay, top, bottom)
 
     run_bands(height, width, work, threads=threads)
     return fill, matte

@@ -7,6 +7,7 @@ two with an effect between them) and overlays in order.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 from keyer.kinds.field import Field
 from keyer.kinds.picture import Picture
 from keyer.kinds.settings import Edge, KeySettings, Light, MixKind, Rgb
+from keyer.pixel.move import MoveKind, Side
 
 
 @dataclass(frozen=True)
@@ -25,9 +27,35 @@ class Mix:
 
 @dataclass(frozen=True)
 class Fade:
-    """From one picture to a colour and from the colour to the other, half of the time each."""
+    """A picture that turns into a colour, or comes up out of one, or both.
+
+    Attributes
+    ----------
+    colour : tuple of three floats
+    part : {"through", "to", "from"}
+        `through`: from the first picture to the colour and from the colour to
+        the second, half of the time each. `to`: the first picture goes all the
+        time, and the second is there at the end. `from`: the second comes all
+        the time, and the first is gone at once.
+    """
 
     colour: Rgb = (0.0, 0.0, 0.0)
+    part: Literal["through", "to", "from"] = "through"
+
+
+@dataclass(frozen=True)
+class Move:
+    """The second picture pushes the first one out, or slides in over it.
+
+    Attributes
+    ----------
+    kind : {"push", "slide"}
+    side : {"left", "top", "right", "bottom"}
+        Where the second picture comes in.
+    """
+
+    kind: MoveKind
+    side: Side
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,14 +68,17 @@ class Wipe:
     edge : Edge
     seconds : float
         Time since the wipe began; moves a modulated edge.
+    border : Picture or None
+        A third picture that fills the border instead of its colours.
     """
 
     field: Field
     edge: Edge
     seconds: float = 0.0
+    border: Picture | None = None
 
 
-Effect = Mix | Fade | Wipe
+Effect = Mix | Fade | Move | Wipe
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,7 +90,7 @@ class Base:
     first : Picture
     second : Picture or None
         None: `first` alone.
-    effect : Mix, Fade or Wipe
+    effect : Mix, Fade, Move or Wipe
     progress : float
         0 is `first`, 1 is `second`.
     """
@@ -79,9 +110,9 @@ class Base:
 
 @dataclass(frozen=True, eq=False)
 class Reveal:
-    """A wipe that brings an overlay in or takes it out; progress 1 is fully there."""
+    """A wipe or slide that brings an overlay in or takes it out; progress 1 is fully there."""
 
-    wipe: Wipe
+    effect: Wipe | Move
     progress: float
 
 
