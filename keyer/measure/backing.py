@@ -36,6 +36,12 @@ GAMMA = 0.45
 WARM_HUES = (60.0, 180.0)
 """Hues of skin, hair and wood: never taken for a backing unless named."""
 
+MOST_STOPS = 3.0
+"""Light by which a backing may vary; a sky varies more."""
+
+PALE, SMALL = 0.075, 0.1
+"""Chroma and share of the picture below which an area is no backing if it is below both."""
+
 Sample = tuple[int, int, int, int]
 
 
@@ -141,7 +147,11 @@ def survey_backing(
     mask = sure_backing(copy, colour, matrix)
     if not mask.any():
         raise NoBackingError(_none_found("no even area has the colour of the sample"))
-    return _measure(planes, copy, mask, matrix, why)
+    found = _measure(planes, copy, mask, matrix, why)
+    if sample is None and found.evenness_stops > MOST_STOPS:
+        fault = f"what hangs together with the best hue varies by {found.evenness_stops:.1f} stops"
+        raise NoBackingError(_none_found(fault))
+    return found
 
 
 def _wanted(hue: str | float, matrix: Matrix) -> tuple[float, float] | None:
@@ -242,11 +252,14 @@ def _score(item: _Candidate) -> float:
 
 def _fault(best: _Candidate, found: list[_Candidate]) -> str:
     """Why the best candidate cannot be a backing; empty when it can."""
+    covers = f"{100 * best.share:.1f} %"
     if best.chroma < LEAST_CHROMA + 0.01 or best.share < 0.03:
-        return f"the largest even area of one saturated hue covers {100 * best.share:.1f} %"
+        return f"the largest even area of one saturated hue covers {covers}"
     if best.evenness < 0.5:
-        return f"the {100 * best.share:.0f} % of the best hue are broken up by texture"
-    if best.stops > 3.0:
+        return f"the {covers} of the best hue are broken up by texture"
+    if best.chroma < PALE and best.share < SMALL:
+        return f"the best hue is pale and covers {covers}, as in a sky"
+    if best.stops > MOST_STOPS:
         return f"the area of the best hue varies by {best.stops:.1f} stops"
     if best.border < 0.15 and best.share < 0.25:
         return "the best hue neither reaches the border nor fills the picture"
@@ -255,9 +268,8 @@ def _fault(best: _Candidate, found: list[_Candidate]) -> str:
         for item in found
         if item is not best and item.share >= 0.4 * best.share and item.chroma >= 0.5 * best.chroma
     ]
-    if len(others) >= 3:
-        return f"{len(others) + 1} even hues share the picture, as in colour bars"
-    return ""
+    many = f"{len(others) + 1} even hues share the picture, as in colour bars"
+    return many if len(others) >= 3 else ""
 
 
 def _none_found(why: str) -> str:

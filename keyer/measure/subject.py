@@ -6,11 +6,9 @@ off first, and on any photograph of a product or a costume before the shoot.
 
 from __future__ import annotations
 
-import math
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,21 +16,15 @@ from keyer.kinds.picture import Matrix, Planes
 from keyer.kinds.settings import in_range
 from keyer.kinds.verdicts import Verdict, judge
 from keyer.measure.backing import Backing
-from keyer.measure.hues import bar_hue, hue_distance, hue_name
-from keyer.measure.plate import Mask, backing_surface, regions
-from keyer.pixel.carry import carry
+from keyer.measure.hues import BARS, bar_hue, hue_distance, hue_name
+from keyer.measure.plate import Mask
+from keyer.measure.subject_pixels import SubjectPixels, subject_of_photograph, subject_of_plate
 from keyer.pixel.colour import hue_axes, rgb_to_ycc
-from keyer.pixel.film import edge_distance, measure_film
-from keyer.pixel.regions import close_gaps, draw_out
-from keyer.pixel.solid import foreign_parts
 from keyer.pixel.wedge import wedge_slope
-from keyer.pixel.weigh import luma_of, weigh
+from keyer.pixel.weigh import weigh
 
 USUAL_ACCEPTANCE_DEG = 120.0
 """Acceptance angle in which a subject should have nothing: 60 degrees to either side."""
-
-WORK_PIXELS = 640
-"""Longer side of the copy that is looked at."""
 
 COLOURED = 0.04
 """Chroma from which a pixel counts as coloured (8 % of full chroma)."""
@@ -109,6 +101,7 @@ def survey_subject(
     matrix: Matrix,
     backing: Backing | None = None,
     acceptance_deg: float = USUAL_ACCEPTANCE_DEG,
+    alpha: Plane | None = None,
 ) -> SubjectHues:
     """Look for a subject's hues that a backing would take with it.
 
@@ -122,18 +115,65 @@ def survey_subject(
         and its plain ground, if it has one, for no part of the subject.
     acceptance_deg : float
         Full angle about the backing's hue that the key takes for backing.
+    alpha : (H, W) float32, optional
+        Of a photograph that is cut out.
+
+    Returns
+    -------
+    SubjectHues
+    """
+    if backing is None:
+        return survey_pixels(subject_of_photograph(planes, alpha), matrix, None, acceptance_deg)
+    subject = subject_of_plate(planes, backing, matrix)
+    return survey_pixels(subject, matrix, backing.hue_deg, acceptance_deg)
+
+
+def survey_pixels(
+    subject: SubjectPixels,
+    matrix: Matrix,
+    hue_deg: float | None = None,
+    acceptance_deg: float = USUAL_ACCEPTANCE_DEG,
+) -> SubjectHues:
+    """Look for the hues of a subject that is known pixel by pixel; as `survey_subject`.
+
+    Parameters
+    ----------
+    subject : SubjectPixels
+    matrix : {"bt601", "bt709"}
+    hue_deg : float, optional
+        Hue of its backing; without it the best one is looked for.
+    acceptance_deg : float
 
     Returns
     -------
     SubjectHues
     """
     in_range("acceptance", acceptance_deg, 10, 180, "It is a full angle in degrees.")
-    small = _reduced(planes)
-    if backing is None:
-        colours = _colours(small[:, _not_ground(small)], matrix)
-    else:
-        colours = _colours(_without_film(small, backing, matrix), matrix)
-    return _judged(colours, None if backing is None else backing.hue_deg, acceptance_deg, matrix)
+    return _judged(_colours(subject.colours, matrix), hue_deg, acceptance_deg, matrix)
+
+
+def clash_mask(
+    subject: SubjectPixels,
+    hue_deg: float,
+    matrix: Matrix,
+    acceptance_deg: float = USUAL_ACCEPTANCE_DEG,
+) -> Mask:
+    """Show which pixels of a subject a backing would take with it.
+
+    Parameters
+    ----------
+    subject : SubjectPixels
+    hue_deg : float
+        Hue of the backing.
+    matrix : {"bt601", "bt709"}
+    acceptance_deg : float
+
+    Returns
+    -------
+    (h, w) bool
+    """
+    shown = clash_map(subject.planes, hue_deg, matrix, acceptance_deg)
+    return np.asarray((shown > 200 * LOST) & subject.inside, np.bool_)
 
 
 def clash_map(
@@ -187,44 +227,6 @@ def judge_subject(found: SubjectHues) -> Verdict:
     )
 
 
-def _reduced(planes: Planes) -> Planes:
-    _, height, width = planes.shape
-    step = max(1, math.ceil(max(height, width) / WORK_PIXELS))
-    size = math.ceil(width / step), math.ceil(height / step)
-    small = [cv2.resize(plane, size, interpolation=cv2.INTER_AREA) for plane in planes]
-    stack = np.nan_to_num(np.stack(small), nan=0.0, posinf=1.0, neginf=0.0)
-    return np.asarray(stack.clip(0, 1.5), np.float32)
-
-
-def _not_ground(small: Planes) -> Mask:
-    """Leave out a plain ground: what hangs together with the border in one even colour."""
-    border = np.zeros(small.shape[1:], np.bool_)
-    border[[0, -1]] = border[:, [0, -1]] = True
-    usual = np.median(small[:, border], axis=1).astype(np.float32)
-    alike = np.abs(small - usual[:, None, None]).max(0) < 0.08
-    _, labels = cv2.connectedComponents(alike.view(np.uint8), connectivity=4)
-    touching = np.unique(labels[border & alike])
-    ground = np.isin(labels, touching[touching > 0])
-    enough = ground[border].mean() > 0.4 and (~ground).sum() > 0
-    return np.asarray(~ground if enough else np.ones_like(ground), np.bool_)
-
-
-def _without_film(small: Planes, backing: Backing, matrix: Matrix) -> Planes:
-    """Take the subject's sure parts out of a plate, the backing's light on them taken off."""
-    height, width = small.shape[1:]
-    sure = regions(small, backing.rgb, matrix).core.view(np.uint8)
-    core: Mask = cv2.resize(sure, (width, height), interpolation=cv2.INTER_NEAREST) > 0
-    axes = hue_axes(backing.hue_deg, matrix)
-    behind = backing_surface(small, backing.rgb, matrix).planes
-    foreign = foreign_parts(small, carry(small, core.astype(np.float32)), behind, axes)
-    reach = max(1, round(0.02 * min(height, width)))
-    body = close_gaps(core | foreign, reach)
-    film = measure_film(small, behind, body, core & ~draw_out(foreign, reach), axes, matrix)
-    share = film.share_at(edge_distance(body), luma_of(small, matrix))
-    bare = (small - share * behind) / (1 - np.float32(film.veil) * share)
-    return np.asarray(np.where(foreign, small, bare)[:, body], np.float32)
-
-
 def _colours(rgb: Planes, matrix: Matrix) -> _Colours:
     _, cb, cr = rgb_to_ycc(rgb, matrix)
     hue = np.degrees(np.arctan2(cr, cb)) % 360.0
@@ -248,8 +250,14 @@ def _best(colours: _Colours, acceptance_deg: float, matrix: Matrix) -> tuple[str
     wheel = [float(angle) for angle in range(0, 360, 10)]
     freest = min(wheel, key=lambda angle: _clash(colours, angle, acceptance_deg))
     least = _clash(colours, freest, acceptance_deg)
-    clashes.append((hue_name(freest, matrix), freest, least))
+    clashes.append((_other_name(freest, matrix), freest, least))
     return next(item for item in clashes if item[2] <= least + AS_GOOD)
+
+
+def _other_name(hue_deg: float, matrix: Matrix) -> str:
+    """Name a hue that is neither the usual green nor the usual blue."""
+    first, second = sorted(BARS, key=lambda name: hue_distance(hue_deg, bar_hue(name, matrix)))[:2]
+    return f"{first}-{second}" if first in ("green", "blue") else first
 
 
 def _judged(
@@ -277,7 +285,9 @@ def _judged(
         hues_percent=tuple(float(share) for share in hues),
         reasons=(),
     )
-    return SubjectHues(**{**asdict(found), "reasons": _sentences(found, acceptance_deg, matrix)})
+    if colours.chroma.size == 0:
+        return replace(found, reasons=("No subject is in the picture.",))
+    return replace(found, reasons=_sentences(found, acceptance_deg, matrix))
 
 
 def _nearest(hues: Plane, about: float, total: int) -> tuple[float, float]:
@@ -302,16 +312,22 @@ def _sentences(found: SubjectHues, acceptance_deg: float, matrix: Matrix) -> tup
         f"A green backing would take {found.green_clash_percent:.1f} % of the subject with it,"
         f" a blue one {found.blue_clash_percent:.1f} %."
     )
-    if found.best in ("green", "blue"):
-        lines.append(f"Hang a {found.best} backing.")
-    elif found.best_clash_percent <= AS_GOOD:
-        lines.append(
-            f"Neither serves: hang a {found.best} backing (about {found.best_hue_deg:.0f} degrees)."
-        )
-    else:
-        lines.append(
-            f"No backing is free of the subject's hues; {found.best}, about"
-            f" {found.best_hue_deg:.0f} degrees, takes least ({found.best_clash_percent:.1f} %):"
-            " hold the rest in with a mask."
-        )
+    lines.append(_advice(found))
     return tuple(lines)
+
+
+def _advice(found: SubjectHues) -> str:
+    """Say which backing to hang, or that the one that hangs may stay."""
+    if found.hue_deg is not None and found.clash_percent <= found.best_clash_percent + AS_GOOD:
+        return "No other backing serves this subject better."
+    named = f"{found.best} backing"
+    if found.best not in ("green", "blue"):
+        named += f" (about {found.best_hue_deg:.0f} degrees)"
+    if found.best_clash_percent <= AS_GOOD:
+        return (
+            f"Hang a {named}." if found.best in ("green", "blue") else f"Neither: hang a {named}."
+        )
+    return (
+        f"No backing is free of the subject's hues; a {named} takes least"
+        f" ({found.best_clash_percent:.1f} %): hold the rest in with a mask."
+    )

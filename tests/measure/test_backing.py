@@ -7,6 +7,7 @@ from plates import making
 from plates.proof import BLUE, DULL_GREEN, GREEN, KINDS, OFF_GREEN, SEA_GREEN, make
 from plates.textures import CROPS, texture
 
+from keyer.demo.scenery import draw
 from keyer.errors import NoBackingError, SettingError
 from keyer.measure.backing import survey_backing
 from keyer.pixel.colour import hue_of
@@ -130,6 +131,12 @@ def test_a_picture_without_backing_is_refused_in_one_line_with_a_remedy(name):
     assert "\n" not in message
     assert "green or blue backing" in message
     assert "sample" in message
+
+
+def test_a_sky_is_no_backing():
+    lake = draw("morning", 480, 270).transpose(2, 0, 1).astype(np.float32)
+    with pytest.raises(NoBackingError, match="pale"):
+        survey_backing(np.ascontiguousarray(lake), "bt709")
 
 
 @pytest.mark.parametrize("name", CROPS)

@@ -11,7 +11,14 @@ from plates.textures import CROPS, texture
 
 from keyer.errors import SettingError
 from keyer.measure.backing import survey_backing
-from keyer.measure.subject import clash_map, judge_subject, survey_subject
+from keyer.measure.subject import (
+    clash_map,
+    clash_mask,
+    judge_subject,
+    survey_pixels,
+    survey_subject,
+)
+from keyer.measure.subject_pixels import subject_of_plate
 from keyer.pixel.masks import apply_masks
 
 
@@ -113,3 +120,35 @@ def test_small_and_grey_pictures():
 def test_an_angle_out_of_range_is_refused():
     with pytest.raises(SettingError, match="acceptance"):
         survey_subject(np.full((3, 4, 4), 0.5, np.float32), "bt709", None, 5.0)
+
+
+def test_what_is_clear_in_a_cut_out_is_no_part_of_the_subject():
+    picture = making.flat(GREEN, 200, 300)
+    picture[:, 60:150, 90:210] = np.array((0.8, 0.1, 0.1), np.float32)[:, None, None]
+    alpha = np.zeros((200, 300), np.float32)
+    alpha[60:150, 90:210] = 1
+    assert survey_subject(picture, "bt709", alpha=alpha).green_clash_percent == 0
+    # opaque throughout: the plain ground goes, as of any photograph
+    opaque = survey_subject(picture, "bt709", alpha=np.ones_like(alpha))
+    assert opaque == survey_subject(picture, "bt709")
+
+
+def test_the_mask_has_the_share_that_is_told():
+    plate, _, marks = portrait(paint=scarf)
+    backing = survey_backing(plate, "bt709")
+    pixels = subject_of_plate(plate, backing, "bt709")
+    found = survey_pixels(pixels, "bt709", backing.hue_deg)
+    mask = clash_mask(pixels, backing.hue_deg, "bt709")
+    assert 100 * mask.sum() / pixels.inside.sum() == pytest.approx(found.clash_percent, abs=0.05)
+    assert (mask & (marks > 0.5)).sum() > 0.9 * (marks > 0.5).sum()
+
+
+def test_a_backing_that_serves_may_stay():
+    found, _ = surveyed(portrait(BLUE)[0])
+    assert found.reasons[-1] == "No other backing serves this subject better."
+
+
+def test_an_empty_backing_is_said_to_be_empty():
+    found, _ = surveyed(making.flat(GREEN, 180, 240))
+    assert found.reasons == ("No subject is in the picture.",)
+    assert found.clash_percent == 0

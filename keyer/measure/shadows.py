@@ -1,0 +1,95 @@
+"""Shadows on a backing: light that is missing where the lamps alone would have put it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.verdicts import Verdict, judge
+from keyer.measure.backing import GAMMA, Backing
+from keyer.measure.evenness import THIRD_STOP
+from keyer.measure.plate import Mask, inner, small_copy, sure_backing
+from keyer.pixel.backing import lit_backing
+from keyer.pixel.regions import drop_thin
+from keyer.pixel.weigh import luma_of
+
+FAINTEST = 1e-3
+"""Luma that counts as black."""
+
+DEEP = 0.95
+"""Quantile of the missing light, over the shadows, that is called their depth."""
+
+
+@dataclass(frozen=True)
+class Shadows:
+    """Shadows on a backing.
+
+    Attributes
+    ----------
+    share_percent : float
+        Part of the backing that has lost more than a third of a stop.
+    depth_stops : float
+        Light that the deepest of them has lost; 0 without shadows.
+    """
+
+    share_percent: float
+    depth_stops: float
+
+
+def measure_shadows(planes: Planes, backing: Backing, matrix: Matrix) -> Shadows:
+    """Measure the shadows on a backing.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+        R'G'B' nominal 0..1.
+    backing : Backing
+        As `survey_backing` found it.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    Shadows
+        Light is missing against a bow over the brighter parts of the backing
+        (`keyer.pixel.backing.lit_backing`); in stops as in `measure_evenness`.
+    """
+    copy = small_copy(planes, matrix)
+    sure: Mask = inner(sure_backing(copy, backing.rgb, matrix))
+    lit = luma_of(lit_backing(copy.rgb, sure, backing.rgb, *sure.shape), matrix)
+    seen = np.maximum(cv2.blur(copy.luma, (3, 3)), np.float32(FAINTEST))
+    missing = np.log2(np.maximum(lit, np.float32(FAINTEST)) / seen) / np.float32(GAMMA)
+    return _shadows(np.asarray(missing, np.float32), sure)
+
+
+def _shadows(missing: NDArray[np.float32], sure: Mask) -> Shadows:
+    dark = drop_thin((missing > THIRD_STOP) & sure, 2)
+    if not dark.any():
+        return Shadows(0.0, 0.0)
+    depth = float(np.quantile(missing[dark], DEEP))
+    return Shadows(100 * float(dark.sum() / sure.sum()), depth)
+
+
+def judge_shadows(shadows: Shadows) -> Verdict:
+    """Judge the deepest shadow on a backing.
+
+    Parameters
+    ----------
+    shadows : Shadows
+
+    Returns
+    -------
+    Verdict
+    """
+    return judge(
+        "backing.shadows",
+        shadows.depth_stops,
+        "stops",
+        watch=0.5,
+        fails=1.5,
+        remedy="Move the subject away from the backing, raise the key light and bring it round, or"
+        " light the backing more; a shadow that is wanted can be kept when it is keyed.",
+    )
