@@ -23,9 +23,9 @@ Effect = Literal["wipe", "push", "slide", "mix"]
 Wave = Literal["sine", "triangle", "square", "saw", "noise"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Pattern:
-    """One entry of the library.
+    """One entry of the library; equal to itself alone.
 
     Attributes
     ----------
@@ -46,6 +46,8 @@ class Pattern:
     effect : {"wipe", "push", "slide", "mix"}
     picture : (H, W) float32 or None
         The field itself, where it is a user's grey picture.
+    files : tuple of str
+        Paths of the user's files that it comes from; none for the library's own.
     """
 
     type: str
@@ -57,7 +59,8 @@ class Pattern:
     params: Mapping[str, Any] = field(default_factory=dict)
     default: bool = False
     effect: Effect = "wipe"
-    picture: NDArray[np.float32] | None = field(default=None, compare=False, repr=False)
+    picture: NDArray[np.float32] | None = field(default=None, repr=False)
+    files: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:

@@ -81,6 +81,8 @@ class Look:
     waves : tuple of LookWave
     shade : float
         Darkening of the corners, percent, 0..100.
+    files : tuple of str
+        Paths of the user's files that it comes from; none for the library's own.
     """
 
     name: str
@@ -93,6 +95,7 @@ class Look:
     drift: int = 0
     waves: tuple[LookWave, ...] = ()
     shade: float = 0.0
+    files: tuple[str, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
         if not 2 <= len(self.colours) <= MOST_COLOURS:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from functools import cache, lru_cache
 from pathlib import Path
 
 from keyer.errors import Fault, InputFileError, SettingError
 from keyer.kinds.field import Pattern
 from keyer.library.checked import CheckedFile
 from keyer.library.grey import PICTURES, read_grey
-from keyer.library.model import WORD, PatternEntry, PatternFile
+from keyer.library.model import WORD, LibraryFile, PatternEntry
 from keyer.library.patterns import Patterns
 
 FAMILIES = ("edge", "iris", "clock", "matrix", "move")
@@ -30,14 +31,14 @@ def library_folder() -> Path:
     raise InputFileError(msg)
 
 
-_File = CheckedFile[PatternFile]
+_File = CheckedFile[LibraryFile]
 
 
 def _read(path: Path) -> _File:
-    return CheckedFile(path, "a pattern file", PatternFile)
+    return CheckedFile(path, "a file of patterns", LibraryFile)
 
 
-def _pattern(entry: PatternEntry, family: str) -> Pattern:
+def _pattern(entry: PatternEntry, family: str, files: tuple[str, ...] = ()) -> Pattern:
     return Pattern(
         entry.type,
         entry.subtype,
@@ -48,6 +49,7 @@ def _pattern(entry: PatternEntry, family: str) -> Pattern:
         entry.params,
         entry.default,
         entry.effect,
+        files=files,
     )
 
 
@@ -92,17 +94,14 @@ def _picture_of(file: _File, number: int, entry: PatternEntry) -> Pattern:
     if not inside or not path.is_file():
         message = f"must be a picture in the same folder, found no {entry.picture!r}."
         raise file.error([file.fault(("pattern", number, "picture"), message)])
-    return _grey(entry.type, entry.subtype, file.path.stem, entry.summary, path)
+    files = (str(file.path), str(path))
+    return replace(
+        _pattern(entry, file.path.stem, files), function="picture", picture=read_grey(path)
+    )
 
 
-def _grey(kind: str, subtype: str, family: str, summary: str, path: Path) -> Pattern:
-    grey = read_grey(path)
-    return Pattern(kind, subtype, None, family, summary, "picture", picture=grey)
-
-
-def _own_file(path: Path, taken: set[str]) -> Iterator[Pattern]:
-    """Read a user's file of patterns."""
-    file = _read(path)
+def _own_file(file: _File, taken: set[str]) -> Iterator[Pattern]:
+    """Read the patterns of a user's file."""
     faults: list[Fault] = []
     for number, entry in enumerate(file.document.pattern):
         faults += _entry_faults(file, number, entry, taken)
@@ -113,7 +112,7 @@ def _own_file(path: Path, taken: set[str]) -> Iterator[Pattern]:
         if entry.picture:
             yield _picture_of(file, number, entry)
         else:
-            yield _pattern(entry, path.stem)
+            yield _pattern(entry, file.path.stem, (str(file.path),))
 
 
 def _own_picture(path: Path, taken: set[str]) -> Pattern:
@@ -129,21 +128,59 @@ def _own_picture(path: Path, taken: set[str]) -> Pattern:
         msg = f"{path} would be the pattern {name}, which exists already. Rename it."
         raise InputFileError(msg)
     taken.add(name.casefold())
-    return _grey(OWN, path.stem, OWN, f"The picture {path.name}: dark first, bright last", path)
+    summary = f"The picture {path.name}: dark first, bright last"
+    grey = read_grey(path)
+    return Pattern(OWN, path.stem, None, OWN, summary, "picture", picture=grey, files=(str(path),))
+
+
+def _listed(folder: Path) -> list[Path]:
+    """List the files of a user's folder that are read."""
+    try:
+        paths = sorted(path for path in folder.iterdir() if path.is_file())
+    except OSError:
+        msg = f"{folder} must be a folder of patterns, found none. Check the path."
+        raise InputFileError(msg) from None
+    return [path for path in paths if path.suffix.casefold() in {".toml", *PICTURES}]
+
+
+def stamp(folder: Path) -> tuple[tuple[str, int, int], ...]:
+    """Tell one state of a user's folder from another: names, times and sizes of its files.
+
+    Raises
+    ------
+    InputFileError
+        If there is no such folder.
+    """
+    facts = [(path.name, path.stat()) for path in _listed(folder)]
+    return tuple((name, fact.st_mtime_ns, fact.st_size) for name, fact in facts)
+
+
+def own_files(folder: Path) -> Iterator[_File]:
+    """Read the TOML files of a user's folder.
+
+    Raises
+    ------
+    InputFileError
+        If one cannot be read.
+    SheetError
+        If the form of one is wrong.
+    """
+    for path in _listed(folder):
+        if path.suffix.casefold() == ".toml":
+            file = _read(path)
+            if not file.document.pattern and not file.document.background:
+                message = "must hold [[pattern]] or [[background]] tables, found none."
+                raise file.error([file.fault((), message)])
+            yield file
 
 
 def _own(folder: Path, taken: set[str]) -> Iterator[Pattern]:
     """Read a user's folder: its TOML files, then the pictures that none of them names."""
-    if not folder.is_dir():
-        msg = f"{folder} must be a folder of patterns, found none. Check the path."
-        raise InputFileError(msg)
-    paths = sorted(path for path in folder.iterdir() if path.is_file())
     named = set()
-    for path in paths:
-        if path.suffix.casefold() == ".toml":
-            named |= {entry.picture for entry in _read(path).document.pattern}
-            yield from _own_file(path, taken)
-    for path in paths:
+    for file in own_files(folder):
+        named |= {entry.picture for entry in file.document.pattern}
+        yield from _own_file(file, taken)
+    for path in _listed(folder):
         if path.suffix.casefold() in PICTURES and path.name not in named:
             yield _own_picture(path, taken)
 
@@ -153,7 +190,16 @@ def _library() -> Patterns:
     return Patterns(_shipped())
 
 
-def load_patterns(folders: Sequence[Path] | Iterable[Path] = ()) -> Patterns:
+@lru_cache(maxsize=8)
+def _with_own(folders: tuple[Path, ...], _stamps: object) -> Patterns:
+    found = list(_shipped())
+    taken = {pattern.name.casefold() for pattern in found}
+    for folder in folders:
+        found.extend(_own(folder, taken))
+    return Patterns(found)
+
+
+def load_patterns(folders: Sequence[Path] = ()) -> Patterns:
     """Read the library, and the user's own patterns.
 
     Parameters
@@ -165,6 +211,7 @@ def load_patterns(folders: Sequence[Path] | Iterable[Path] = ()) -> Patterns:
     Returns
     -------
     Patterns
+        The same object until a file changes.
 
     Raises
     ------
@@ -173,11 +220,7 @@ def load_patterns(folders: Sequence[Path] | Iterable[Path] = ()) -> Patterns:
     SheetError
         If a file is wrong: its faults, by line.
     """
-    folders = tuple(folders)
     if not folders:
         return _library()
-    found = list(_shipped())
-    taken = {pattern.name.casefold() for pattern in found}
-    for folder in folders:
-        found.extend(_own(Path(folder), taken))
-    return Patterns(found)
+    paths = tuple(Path(folder) for folder in folders)
+    return _with_own(paths, tuple(map(stamp, paths)))

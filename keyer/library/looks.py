@@ -1,79 +1,22 @@
-"""The moving backgrounds of the library, and those of a user's file."""
+"""The moving backgrounds of the library, and those of a user's folders."""
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterator
-from functools import cache
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from functools import cache, lru_cache
 from pathlib import Path
-from typing import Any, Literal
-
-from pydantic import BaseModel, ConfigDict, Field, StrictBool, StrictFloat, StrictInt, StrictStr
+from typing import Any
 
 from keyer.errors import Fault, SettingError
 from keyer.kinds.field import Modifiers
 from keyer.kinds.look import Look, LookWave
 from keyer.kinds.settings import parse_colour
 from keyer.library.checked import CheckedFile
-from keyer.library.load import library_folder
-from keyer.library.model import Line, Word
+from keyer.library.load import library_folder, load_patterns, own_files, stamp
+from keyer.library.model import LibraryFile, LookEntry
 from keyer.library.patterns import Patterns
-
-Number = StrictFloat | StrictInt
-
-_STRICT = ConfigDict(extra="forbid", frozen=True)
-
-
-class WaveEntry(BaseModel):
-    """A wave of a background."""
-
-    model_config = _STRICT
-
-    kind: Literal["sine", "noise"] = "noise"
-    amplitude: Number = 25.0
-    wavelength: Number = 60.0
-    angle: Number = 0.0
-    cycles: StrictInt = 1
-    stretch: Number = 1.0
-    seed: StrictInt = 0
-
-
-class ModifierEntry(BaseModel):
-    """What is done to a background's pattern."""
-
-    model_config = _STRICT
-
-    reverse: StrictBool = False
-    position: tuple[Number, Number] = (50.0, 50.0)
-    aspect: Number = 1.0
-    rotation: Number = 0.0
-    repeat: tuple[StrictInt, StrictInt] = (1, 1)
-    mirror: StrictBool = False
-
-
-class LookEntry(BaseModel):
-    """A background."""
-
-    model_config = _STRICT
-
-    name: Word
-    summary: Line
-    pattern: StrictStr | StrictInt
-    colours: tuple[StrictStr, ...]
-    modifiers: ModifierEntry = ModifierEntry()
-    runs: Number = 1.0
-    soft: Number = 100.0
-    drift: StrictInt = 0
-    waves: tuple[WaveEntry, ...] = ()
-    shade: Number = 0.0
-
-
-class LookFile(BaseModel):
-    """A file of backgrounds."""
-
-    model_config = _STRICT
-
-    background: tuple[LookEntry, ...] = Field(description="The backgrounds.")
 
 
 def _look(entry: LookEntry) -> Look:
@@ -90,23 +33,29 @@ def _look(entry: LookEntry) -> Look:
     return Look(**given)
 
 
-def _file_looks(path: Path, patterns: Patterns | None) -> Iterator[Look]:
-    """Read a file; patterns are looked up where they are given."""
-    file = CheckedFile(path, "a file of backgrounds", LookFile)
+def _file_looks(
+    file: CheckedFile[LibraryFile], patterns: Patterns, taken: set[str]
+) -> Iterator[Look]:
+    """Read a user's file."""
     faults: list[Fault] = []
     for number, entry in enumerate(file.document.background):
         at = ("background", number)
+        if entry.name.casefold() in taken:
+            message = f"{entry.name} exists already. Choose another name."
+            faults.append(file.fault((*at, "name"), message))
+        taken.add(entry.name.casefold())
         try:
             look = _look(entry)
-            if patterns is not None and patterns.find(look.pattern).effect != "wipe":
-                faults.append(file.fault((*at, "pattern"), "must be a pattern that wipes."))
-                continue
+            pattern = patterns.find(look.pattern)
         except SettingError as error:
             key = str(error).partition(" ")[0]
             where = (*at, key) if key in LookEntry.model_fields else at
             faults.append(file.fault(where, str(error)))
             continue
-        yield look
+        if pattern.effect != "wipe":
+            faults.append(file.fault((*at, "pattern"), "must be a pattern that wipes."))
+            continue
+        yield replace(look, files=(str(file.path), *pattern.files))
     if faults:
         raise file.error(faults)
 
@@ -114,18 +63,28 @@ def _file_looks(path: Path, patterns: Patterns | None) -> Iterator[Look]:
 @cache
 def _shipped() -> dict[str, Look]:
     path = library_folder() / "backgrounds.toml"
-    return {look.name: look for look in _file_looks(path, None)}
+    entries = CheckedFile(path, "a file of backgrounds", LibraryFile).document.background
+    return {entry.name: _look(entry) for entry in entries}
 
 
-def load_looks(file: Path | None = None, patterns: Patterns | None = None) -> dict[str, Look]:
-    """Read the moving backgrounds.
+@lru_cache(maxsize=8)
+def _with_own(folders: tuple[Path, ...], _stamps: object) -> dict[str, Look]:
+    patterns = load_patterns(folders)
+    looks = dict(_shipped())
+    taken = {name.casefold() for name in looks}
+    for folder in folders:
+        for file in own_files(folder):
+            looks |= {look.name: look for look in _file_looks(file, patterns, taken)}
+    return looks
+
+
+def load_looks(folders: Sequence[Path] = ()) -> dict[str, Look]:
+    """Read the library's moving backgrounds, and the user's own.
 
     Parameters
     ----------
-    file : Path, optional
-        The user's own, which may replace some of the library's.
-    patterns : Patterns, optional
-        In which the user's are looked up.
+    folders : sequence of Path
+        As for `keyer.library.load_patterns`.
 
     Returns
     -------
@@ -135,14 +94,14 @@ def load_looks(file: Path | None = None, patterns: Patterns | None = None) -> di
     Raises
     ------
     InputFileError
-        If the file cannot be read.
+        If a file cannot be read.
     SheetError
-        If it is wrong: its faults, by line.
+        If a file is wrong: its faults, by line.
     """
-    looks = dict(_shipped())
-    if file is not None:
-        looks |= {look.name: look for look in _file_looks(Path(file), patterns)}
-    return looks
+    if not folders:
+        return _shipped()
+    paths = tuple(Path(folder) for folder in folders)
+    return _with_own(paths, tuple(map(stamp, paths)))
 
 
 def find_look(name: str, looks: dict[str, Look] | None = None) -> Look:

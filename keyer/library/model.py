@@ -1,9 +1,9 @@
-"""What a pattern file may say."""
+"""What a file of patterns and backgrounds may say."""
 
 from __future__ import annotations
 
 import re
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import (
     AfterValidator,
@@ -36,14 +36,17 @@ def _one_line(text: str) -> str:
     return text
 
 
+Number = StrictFloat | StrictInt
 Word = Annotated[StrictStr, AfterValidator(_word)]
 Line = Annotated[StrictStr, AfterValidator(_one_line)]
+
+_STRICT = ConfigDict(extra="forbid", frozen=True)
 
 
 class PatternEntry(BaseModel):
     """One pattern."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = _STRICT
 
     type: Word = Field(description="First half of the pattern's name.")
     subtype: Word = Field(description="Second half of the pattern's name.")
@@ -60,9 +63,54 @@ class PatternEntry(BaseModel):
     )
 
 
-class PatternFile(BaseModel):
-    """A file of patterns."""
+class WaveEntry(BaseModel):
+    """A wave of a background."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = _STRICT
 
-    pattern: tuple[PatternEntry, ...] = Field(description="The patterns.")
+    kind: Literal["sine", "noise"] = "noise"
+    amplitude: Number = 25.0
+    wavelength: Number = 60.0
+    angle: Number = 0.0
+    cycles: StrictInt = 1
+    stretch: Number = 1.0
+    seed: StrictInt = 0
+
+
+class ModifierEntry(BaseModel):
+    """What is done to a background's pattern."""
+
+    model_config = _STRICT
+
+    reverse: StrictBool = False
+    position: tuple[Number, Number] = (50.0, 50.0)
+    aspect: Number = 1.0
+    rotation: Number = 0.0
+    repeat: tuple[StrictInt, StrictInt] = (1, 1)
+    mirror: StrictBool = False
+
+
+class LookEntry(BaseModel):
+    """A background."""
+
+    model_config = _STRICT
+
+    name: Word
+    summary: Line
+    pattern: StrictStr | StrictInt
+    colours: tuple[StrictStr, ...]
+    modifiers: ModifierEntry = ModifierEntry()
+    runs: Number = 1.0
+    soft: Number = 100.0
+    drift: StrictInt = 0
+    waves: tuple[WaveEntry, ...] = ()
+    shade: Number = 0.0
+
+
+class LibraryFile(BaseModel):
+    """A file of patterns, of backgrounds, or of both."""
+
+    model_config = _STRICT
+
+    pattern: tuple[PatternEntry, ...] = Field(default=(), description="The patterns.")
+    background: tuple[LookEntry, ...] = Field(default=(), description="The backgrounds.")

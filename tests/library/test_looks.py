@@ -33,7 +33,7 @@ def test_an_unknown_one_is_refused_with_the_nearest():
 def test_a_users_file_adds_to_them(tmp_path):
     path = tmp_path / "own.toml"
     path.write_text(OWN)
-    looks = load_looks(path, load_patterns())
+    looks = load_looks([tmp_path])
     assert len(looks) == 11
     look = find_look("two-greens", looks)
     assert look.pattern == "101"
@@ -53,12 +53,45 @@ def test_a_users_file_adds_to_them(tmp_path):
         (("wavelength", "wavelenght"), 7, "unknown key.*Did you mean 'wavelength'"),
         (("[20, 80]", "[20]"), 8, "must be a list of 2, got a list of 1"),
         (('summary = "Two greens"\n', ""), 2, "is missing"),
+        (("two-greens", "Copper-Silk"), 3, "Copper-Silk exists already"),
     ],
 )
 def test_a_bad_file_is_refused_by_name_and_line(tmp_path, change, line, message):
     path = tmp_path / "own.toml"
     path.write_text(OWN.replace(*change))
     with pytest.raises(SheetError, match=message) as caught:
-        load_looks(path, load_patterns())
+        load_looks([tmp_path])
     assert str(caught.value).startswith("own.toml")
     assert f"line {line}" in str(caught.value)
+
+
+def test_a_folder_may_hold_patterns_and_backgrounds_that_use_them(tmp_path):
+    pattern = (
+        '[[pattern]]\ntype = "ours"\nsubtype = "hex"\nsummary = "A hexagon"\n'
+        'function = "polygon"\nparams = { corners = 6, first_deg = 30 }\n'
+    )
+    (tmp_path / "z.toml").write_text(pattern)
+    (tmp_path / "own.toml").write_text(OWN.replace("101", '"ours/hex"'))
+    look = load_looks([tmp_path])["two-greens"]
+    assert look.files == (str(tmp_path / "own.toml"), str(tmp_path / "z.toml"))
+    assert load_patterns([tmp_path]).find("ours/hex").files == (str(tmp_path / "z.toml"),)
+    assert load_looks()["dawn-haze"].files == ()
+    assert load_patterns([tmp_path]) is load_patterns([tmp_path])
+
+
+def test_a_changed_file_is_read_anew(tmp_path):
+    (tmp_path / "own.toml").write_text(OWN)
+    before = load_looks([tmp_path])["two-greens"]
+    (tmp_path / "own.toml").write_text(OWN.replace("[20, 80]", "[20, 800]"))
+    with pytest.raises(SheetError, match="position must be in"):
+        load_looks([tmp_path])
+    (tmp_path / "own.toml").write_text(OWN.replace("[20, 80]", "[20, 110]"))
+    assert load_looks([tmp_path])["two-greens"].modifiers.position == (20, 110)
+    assert before.modifiers.position == (20, 80)
+
+
+def test_a_file_of_nothing_is_refused(tmp_path):
+    (tmp_path / "own.toml").write_text("# to be written\n")
+    for load in (load_looks, load_patterns):
+        with pytest.raises(SheetError, match=r"own\.toml.*\n.*must hold \[\[pattern\]\] or"):
+            load([tmp_path])
