@@ -38,6 +38,8 @@ class Moment:
     field : Field
     values : float32
         The field's values, modulated if it is.
+    low, high : float32
+        Least and greatest of each block of them, see `block_extremes`.
     level : float
         Progress that the values are compared with.
     segments : (N, 4) float32
@@ -58,6 +60,8 @@ class Moment:
 
     field: Field
     values: Plane
+    low: Plane
+    high: Plane
     level: float
     segments: Plane
     first: Index
@@ -70,10 +74,10 @@ class Moment:
 
 
 @kernel
-def away(x: np.float32, y: np.float32, segment: Plane) -> np.float32:
+def away(x: np.float32, y: np.float32, segments: Plane, s: int) -> np.float32:
     """Distance from a point to a segment."""
-    dx, dy = segment[2] - segment[0], segment[3] - segment[1]
-    ex, ey = x - segment[0], y - segment[1]
+    dx, dy = segments[s, 2] - segments[s, 0], segments[s, 3] - segments[s, 1]
+    ex, ey = x - segments[s, 0], y - segments[s, 1]
     square = dx * dx + dy * dy
     part = (ex * dx + ey * dy) / square if square > 0 else np.float32(0.0)
     part = min(max(part, np.float32(0.0)), np.float32(1.0))
@@ -108,7 +112,7 @@ def _deal(
             y = np.float32(i * TILE_HEIGHT) + half_y
             for j in range(left, right):
                 x = np.float32(j) * tile_width + half_x
-                if away(x, y, segments[s]) <= near:
+                if away(x, y, segments, s) <= near:
                     tile = i * across + j
                     if dealt.size > 0:
                         dealt[count[tile]] = s
@@ -185,11 +189,10 @@ def moment(
     soft = max(soft, finest)
     half = (border + soft) / 2
     shift = _shift(level, half, finest, turns=field.turns)
-    values = field.values
+    values, low, high = field.values, field.low, field.high
     segments = np.empty((0, 4), np.float32)
     whole = 0 if 0.0 < level < 1.0 else -1 if level <= 0.0 else 1
     if not whole:
-        low, high = field.low, field.high
         if field.modifiers.modulation:
             values = displaced(field, field.modifiers.modulation, level, seconds)
             low, high = block_extremes(values)
@@ -198,4 +201,18 @@ def moment(
         segments = boundary(values, field, level, low, high, tolerance=tolerance)
     first, dealt = _dealt(segments, field, half + abs(shift))
     colours = _colours(edge, light)
-    return Moment(field, values, level, segments, first, dealt, shift, border, soft, colours, whole)
+    return Moment(
+        field,
+        values,
+        low,
+        high,
+        level,
+        segments,
+        first,
+        dealt,
+        shift,
+        border,
+        soft,
+        colours,
+        whole,
+    )

@@ -12,7 +12,8 @@ from keyer.pixel.load import load_alpha_band, load_band
 from keyer.pixel.move import moved_parts
 from keyer.pixel.over import over_band, premultiply, scale_band, straighten
 from keyer.pixel.transfer import to_light
-from keyer.pixel.wipe import Moment, band_weights, border_fill, moment, weigh_band
+from keyer.pixel.wipe import Moment, border_fill, moment, weigh_band
+from keyer.pixel.wipe_weights import band_weights
 from keyer.render.frame import Keyed, Laid, Matted, Move, Overlay, Reveal, Wipe
 from keyer.render.rows import buffer, ground, loaded
 

@@ -24,7 +24,8 @@ def segment(*ends: float) -> np.ndarray:
     ],
 )
 def test_the_distance_to_a_segment(x, y, ends, distance):
-    assert away(np.float32(x), np.float32(y), segment(*ends)) == pytest.approx(distance)
+    found = away(np.float32(x), np.float32(y), segment(*ends)[np.newaxis], 0)
+    assert found == pytest.approx(distance)
 
 
 def test_a_travelling_edge_is_shifted_evenly():
