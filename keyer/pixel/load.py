@@ -281,9 +281,14 @@ def from_array(
         return RgbPicture(planes, matrix=matrix)
     alpha = np.empty((height, width), cube.dtype) if channels == 4 else None
     targets = [*planes] if alpha is None else [*planes, alpha]
-    for target, channel in zip(targets, cv2.split(cube, targets), strict=True):
-        if channel is not target:  # contiguous targets of the right type are filled in place
-            target[:] = channel
+
+    def work(top: int, bottom: int) -> None:
+        parts = [target[top:bottom] for target in targets]
+        for part, channel in zip(parts, cv2.split(cube[top:bottom], parts), strict=True):
+            if channel is not part:  # contiguous parts of the right type are filled in place
+                part[:] = channel
+
+    run_bands(height, width, work)
     return RgbPicture(planes, alpha, matrix)
 
 
@@ -302,4 +307,13 @@ def to_array(picture: RgbPicture) -> NDArray[Any]:
     import cv2
 
     planes = [*picture.planes] if picture.alpha is None else [*picture.planes, picture.alpha]
-    return np.asarray(cv2.merge(planes))
+    cube = np.empty((picture.height, picture.width, len(planes)), picture.planes.dtype)
+
+    def work(top: int, bottom: int) -> None:
+        part = cube[top:bottom]
+        merged = cv2.merge([plane[top:bottom] for plane in planes], part)
+        if merged is not part:
+            part[:] = merged
+
+    run_bands(picture.height, picture.width, work)
+    return cube
