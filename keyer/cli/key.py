@@ -49,8 +49,8 @@ def key(
         Path | None, typer.Option("--matte-out", help="Write the matte, 16-bit, white = subject.")
     ] = None,
     quality: Annotated[
-        str, typer.Option("--quality", help="fast, or fine: subject colour carried outwards.")
-    ] = "fast",
+        str, typer.Option("--quality", help="fine: subject colour carried outwards; or fast.")
+    ] = "fine",
     hue: Annotated[
         str, typer.Option("--hue", help="auto, green, blue or degrees on the vectorscope.")
     ] = "auto",

@@ -9,7 +9,8 @@ that the edge has the subject's own colour. The steps:
 2. solid parts (`keyer.pixel.solid`)
 3. subject's colour carried outwards (`keyer.pixel.carry`)
 4. matte between the two (`keyer.pixel.between`), sharpened by luma where
-   chroma has fewer samples (`keyer.pixel.detail`), grain gated away
+   chroma has fewer samples (`keyer.pixel.detail`), thin parts raised to solid
+   (`keyer.pixel.thin`), grain gated away
 5. backing lifted off, film taken off (`keyer.pixel.film`), spill that is left
    suppressed
 
@@ -34,6 +35,7 @@ from keyer.pixel.own_colour import Lifting, own_colour, share_table
 from keyer.pixel.regions import draw_in, draw_out, drop_thin
 from keyer.pixel.sampling import Sampling, align_chroma, measure_sampling
 from keyer.pixel.solid import SMOOTHING, WORK_ROWS, first_core, foreign_parts, solid_parts
+from keyer.pixel.thin import raise_bright, to_plateaus
 from keyer.pixel.weigh import luma_of, signal_against
 
 Plane = NDArray[np.float32]
@@ -262,9 +264,12 @@ def _matte(plate: _Plate, parts: _Parts, table: NDArray[np.float32], sampling: S
     matte[~parts.edge] = 0
     matte[parts.solid] = 1
     between(seen, parts.subject, plate.backing, parts.edge, table, matte)
-    if luma is None:
-        return matte
-    return sharpen_by_luma(matte, luma, sampling, parts.solid, plate.noise)
+    if luma is not None:
+        matte = sharpen_by_luma(matte, luma, sampling, parts.solid, plate.noise)
+    raise_bright(
+        plate.planes, parts.subject, plate.backing, parts.edge, plate.axes, plate.matrix, matte
+    )
+    return to_plateaus(matte)
 
 
 def _gate(matte: Plane, sure: Mask) -> float:

@@ -3,7 +3,8 @@
 A part is solid where its transparency is small, or where it is moderate and
 hardly changes from pixel to pixel: light of the backing on a solid subject
 looks like a transparency that changes slowly, while the edge of the subject,
-blurred by the lens or by motion, changes fast.
+blurred by the lens or by motion, changes fast. Through a gap the backing
+itself is seen, so a gap is never solid.
 """
 
 from __future__ import annotations
@@ -13,8 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.picture import Planes
+from keyer.pixel import thin
 from keyer.pixel.colour import HueAxes
-from keyer.pixel.regions import close_gaps, draw_in, drop_small, drop_thin
+from keyer.pixel.regions import close_gaps, draw_in, draw_out, drop_small, drop_thin
+from keyer.pixel.thin import gaps, plateaus
 from keyer.pixel.weigh import weigh
 
 Matte = NDArray[np.float32]
@@ -95,7 +98,8 @@ def solid_parts(matte: Matte) -> Mask:
     common = np.hypot(cv2.GaussianBlur(across, (0, 0), near), cv2.GaussianBlur(down, (0, 0), near))
     tangled = common < TANGLED * cv2.GaussianBlur(slope, (0, 0), near)
     away = draw_in(smooth > CLEAR, 2 * reach)
-    return body | _opaque_holes(body, away, tangled & ~calm)
+    solid = (body | _opaque_holes(body, away, tangled & ~calm)) & ~gaps(matte)
+    return solid | (draw_out(plateaus(matte), 1) & (matte > thin.PLATEAU))
 
 
 def _opaque_holes(body: Mask, away: Mask, textured: Mask) -> Mask:
