@@ -16,6 +16,10 @@ Force = Annotated[bool, typer.Option("--force", help="Overwrite outputs that exi
 LightOption = Annotated[
     str, typer.Option("--light", help="Mix coded values (video) or light (linear).")
 ]
+PatternFolders = Annotated[
+    list[Path] | None,
+    typer.Option("--patterns", metavar="DIR", help="Add your own patterns; may be repeated."),
+]
 
 
 def print_json(data: Mapping[str, Any]) -> None:

@@ -1,13 +1,24 @@
-"""`keyer patterns`: the library of wipe patterns, as a list or on one sheet."""
+"""`keyer patterns`: the library of wipe patterns and backgrounds, as a list or on one sheet."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, print_json, print_table, wait_for_kernels
+from keyer.cli.common import (
+    Force,
+    Json,
+    PatternFolders,
+    print_json,
+    print_table,
+    wait_for_kernels,
+)
+
+if TYPE_CHECKING:
+    from keyer.library.gallery import Picture
 
 
 def register(app: typer.Typer) -> None:
@@ -22,30 +33,40 @@ def patterns(
             "--family", metavar="NAME", help="Only these: edge, iris, clock, matrix, move."
         ),
     ] = None,
+    backgrounds: Annotated[
+        bool, typer.Option("--backgrounds", help="The moving backgrounds instead.")
+    ] = False,
     gallery: Annotated[
         Path | None,
         typer.Option("--gallery", metavar="FILE", help="Draw them on one sheet instead."),
     ] = None,
-    folder: Annotated[
-        list[Path] | None,
-        typer.Option("--folder", metavar="DIR", help="Add your own patterns; may be repeated."),
-    ] = None,
+    folders: PatternFolders = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
     """List the wipe patterns: type/subtype, SMPTE code, and what the eye sees."""
+    from keyer.errors import SettingError
+
+    if not backgrounds:
+        _patterns(family, gallery, folders or [], force, json)
+        return
+    if family is not None:
+        msg = f"family belongs to patterns, got {family!r} with --backgrounds. Leave one out."
+        raise SettingError(msg)
+    _backgrounds(gallery, folders or [], force, json)
+
+
+def _patterns(
+    family: str | None, gallery: Path | None, folders: list[Path], force: bool, json: bool
+) -> None:
     from keyer.library import load_patterns
 
-    library = load_patterns(folder or ())
+    library = load_patterns(folders)
     found = list(library.of_family(family) if family else library)
     if gallery is not None:
-        wait_for_kernels()
         from keyer.library.gallery import draw_gallery
-        from keyer.media.write import check_output, write_still
-        from keyer.pixel.load import from_array
 
-        check_output(gallery, force=force)
-        write_still(gallery, from_array(draw_gallery(found)), force=force)
+        _write(gallery, lambda: draw_gallery(found), force)
     if json:
         rows = [
             {
@@ -66,3 +87,31 @@ def patterns(
             ("pattern", "code", "what the eye sees"),
             ((p.name, str(p.code or ""), p.summary) for p in found),
         )
+
+
+def _backgrounds(gallery: Path | None, folders: list[Path], force: bool, json: bool) -> None:
+    from keyer.library import load_patterns
+    from keyer.library.looks import load_looks
+
+    looks = list(load_looks(folders).values())
+    if gallery is not None:
+        from keyer.library.gallery import draw_looks
+
+        _write(gallery, lambda: draw_looks(looks, load_patterns(folders)), force)
+    if json:
+        rows = [{"name": p.name, "pattern": p.pattern, "summary": p.summary} for p in looks]
+        print_json({"backgrounds": rows})
+    elif gallery is not None:
+        print(f"{gallery}: {len(looks)} backgrounds")
+    else:
+        print_table(("background", "what the eye sees"), ((p.name, p.summary) for p in looks))
+
+
+def _write(path: Path, draw: Callable[[], Picture], force: bool) -> None:
+    """Draw a sheet of pictures once it is known that it can be written."""
+    from keyer.media.write import check_output, write_still
+    from keyer.pixel.load import from_array
+
+    check_output(path, force=force)
+    wait_for_kernels()
+    write_still(path, from_array(draw()), force=force)

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, LightOption, Output, print_json, wait_for_kernels
+from keyer.cli.common import (
+    Force,
+    Json,
+    LightOption,
+    Output,
+    PatternFolders,
+    print_json,
+    wait_for_kernels,
+)
 
 if TYPE_CHECKING:
     from keyer.kinds.field import Modulation
@@ -55,8 +63,9 @@ def wipe(
     b: Annotated[Path, typer.Argument(metavar="B", help="The picture that comes.")],
     output: Output,
     pattern: Annotated[
-        str, typer.Option("--pattern", help="SMIL type/subtype or SMPTE wipe code.")
+        str, typer.Option("--pattern", help="SMIL type/subtype, a type, or SMPTE wipe code.")
     ],
+    patterns: PatternFolders = None,
     at: Annotated[float, typer.Option("--at", help="Progress: 0 is A, 1 is B.")] = 0.5,
     soft: Annotated[float, typer.Option("--soft", help="Soft edge, % of picture height.")] = 0.0,
     border: Annotated[float, typer.Option("--border", help="Border, % of picture height.")] = 0.0,
@@ -70,6 +79,13 @@ def wipe(
         str | None,
         typer.Option("--border-ramp", help="#RRGGBB that the border runs into on B's side."),
     ] = None,
+    border_source: Annotated[
+        Path | None,
+        typer.Option("--border-source", metavar="FILE", help="A third picture in the border."),
+    ] = None,
+    colour: Annotated[
+        str, typer.Option("--colour", help="#RRGGBB of a pattern that fades to or from it.")
+    ] = "#000000",
     reverse: Annotated[
         bool, typer.Option("--reverse", help="Run the pattern the other way round.")
     ] = False,
@@ -115,17 +131,20 @@ def wipe(
         modulation=read_wave(modulate) if modulate else None,
     )
     ramp = parse_colour(border_ramp, "border-ramp") if border_ramp else None
-    colour = parse_colour(border_colour, "border-colour")
+    filled = parse_colour(border_colour, "border-colour")
     result = wipe_files(
         a,
         b,
         output,
         pattern=pattern,
         at=at,
-        edge=Edge(soft, border, border_soft, colour, ramp),
+        edge=Edge(soft, border, border_soft, filled, ramp),
         modifiers=modifiers,
         light=light,
         force=force,
+        border_source=border_source,
+        colour=parse_colour(colour, "colour"),
+        folders=patterns or (),
     )
     if json:
         print_json(result)

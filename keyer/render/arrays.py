@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import FrameShapeError
-from keyer.kinds.field import Modifiers
+from keyer.kinds.field import Geometry, Modifiers
 from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import (
     Edge,
@@ -32,7 +32,8 @@ from keyer.measure.spill import Spill
 from keyer.measure.spill import measure_spill as _measure_spill
 from keyer.pixel.load import from_array, load, to_array
 from keyer.render.compose import compose
-from keyer.render.frame import Base, Effect, Frame, Keyed, Mix, Wipe
+from keyer.render.frame import Base, Effect, Frame, Keyed, Mix
+from keyer.sheet.effect import Transition
 
 Array = NDArray[Any]
 
@@ -92,9 +93,12 @@ def wipe(
     border: float = 0.0,
     border_soft: float = 0.0,
     border_colour: str = "#FFFFFF",
+    border_ramp: str | None = None,
+    border_picture: Array | None = None,
     light: Light = "video",
     pixel_aspect: float = 1.0,
     modifiers: Modifiers | None = None,
+    colour: str = "#000000",
 ) -> Array:
     """Wipe from one picture to another.
 
@@ -109,11 +113,17 @@ def wipe(
         Percent of picture height, along the normal of the edge.
     border_colour : str
         `#RRGGBB`.
+    border_ramp : str, optional
+        `#RRGGBB` into which the border runs on the side of `b`.
+    border_picture : (H, W, 3), optional
+        Fills the border instead of its colours.
     light : {"video", "linear"}
     pixel_aspect : float
         Width of a pixel over its height.
     modifiers : Modifiers, optional
         `reverse`, `position`, `rotation` and what else may be done to a pattern.
+    colour : str
+        `#RRGGBB` of the patterns that fade to or from a colour.
 
     Returns
     -------
@@ -123,12 +133,30 @@ def wipe(
     ------
     FrameShapeError, SettingError
     """
-    from keyer.render.fields import held_field
+    from keyer.library import load_patterns
+    from keyer.render.patterns import effect_of, reached, refuse_misfits
 
+    ramp = None if border_ramp is None else parse_colour(border_ramp, "border_ramp")
+    edge = Edge(soft, border, border_soft, parse_colour(border_colour, "border_colour"), ramp)
+    transition = Transition(
+        "wipe",
+        length=1,
+        colour=parse_colour(colour),
+        pattern=pattern,
+        edge=edge,
+        modifiers=modifiers or Modifiers(),
+        border_source=None if border_picture is None else "border_picture",
+    )
+    found = load_patterns().find(pattern)
+    refuse_misfits(transition, found)
+    third = None
+    if border_picture is not None:
+        third = _pair(a, border_picture, ("a", "border_picture"))[1]
     height, width = np.shape(a)[:2]
-    field = held_field(pattern, width, height, pixel_aspect, modifiers or Modifiers())
-    edge = Edge(soft, border, border_soft, parse_colour(border_colour, "border_colour"))
-    return _between(a, b, Wipe(field, edge), at, light)
+    geometry = Geometry(width, height, pixel_aspect)
+    effect = effect_of(transition, found, geometry, border=third)
+    share = in_range("at", at, 0, 1, "0 is A, 1 is B.")
+    return _between(a, b, effect, reached(effect, transition.modifiers, share), light)
 
 
 def survey_backing(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from keyer.kinds.field import Field, Geometry, Modifiers
+from keyer.kinds.field import Field, Geometry, Modifiers, Pattern
 from keyer.pixel.fields import build
 
 HELD = 6
@@ -12,24 +12,14 @@ HELD = 6
 
 
 @lru_cache(maxsize=HELD)
-def _held(pattern: str, geometry: Geometry, modifiers: Modifiers) -> Field:
-    from keyer.library import load_patterns
-
-    return build(load_patterns().find(pattern), geometry, modifiers)
-
-
-def held_field(
-    pattern: str | int, width: int, height: int, pixel_aspect: float, modifiers: Modifiers
-) -> Field:
+def held_field(pattern: Pattern, geometry: Geometry, modifiers: Modifiers) -> Field:
     """Draw a pattern's field, or take the one that is held.
 
     Parameters
     ----------
-    pattern : str or int
-        SMIL `type/subtype`, type or SMPTE code.
-    width, height : int
-    pixel_aspect : float
-        Width of a pixel over its height.
+    pattern : Pattern
+        One that wipes.
+    geometry : Geometry
     modifiers : Modifiers
 
     Returns
@@ -39,6 +29,6 @@ def held_field(
     Raises
     ------
     SettingError
-        If the pattern is unknown.
+        If the pattern has no field.
     """
-    return _held(str(pattern), Geometry(width, height, pixel_aspect), modifiers)
+    return build(pattern, geometry, modifiers)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, replace
 from fractions import Fraction
 from pathlib import Path
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from keyer.kinds.field import Modifiers
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import Picture
-from keyer.kinds.settings import Edge, KeySettings, in_range, one_of
+from keyer.kinds.settings import Edge, KeySettings, Rgb, in_range, one_of
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.backing import Backing
 from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage
@@ -72,6 +72,7 @@ def _sheet(
     cues: Iterable[Cue],
     overlays: Iterable[Overlay] = (),
     light: str = "video",
+    patterns: Iterable[Path] = (),
 ) -> Sheet:
     """Make a sheet of files, a few frames long."""
     one_of("light", light, ("video", "linear"))
@@ -86,27 +87,29 @@ def _sheet(
         sources={name: Source(name, File(path)) for name, path in files.items()},
         cues=tuple(cues),
         overlays=tuple(overlays),
+        patterns=tuple(File(folder, str(folder)) for folder in patterns),
     )
 
 
 def _between(
-    a: Path,
-    b: Path,
+    files: Mapping[str, Path],
     output: Path,
     transition: Transition,
     at: float,
     light: str,
     *,
     force: bool,
+    patterns: Iterable[Path] = (),
 ) -> None:
-    """Render the moment `at` (progress, 0..1) of a transition from file A to file B."""
-    check_output(output, force=force, inputs=(a, b))
-    files = {"a": a, "b": b}
+    """Render the moment `at` (progress, 0..1) of a transition from file `a` to file `b`."""
+    inputs = tuple(files.values())
+    check_output(output, force=force, inputs=inputs)
     cues = (Cue(0, "a", 0), Cue(1, "b", 0, transition))
-    with Plan(_sheet(format_of(a), files, cues, light=light)) as plan:
+    sheet = _sheet(format_of(files["a"]), files, cues, light=light, patterns=patterns)
+    with Plan(sheet) as plan:
         frame = plan.frame(0)
         frame = replace(frame, base=replace(frame.base, progress=at))
-        write_still(output, compose(frame, depth_of(frame)), force=force, inputs=(a, b))
+        write_still(output, compose(frame, depth_of(frame)), force=force, inputs=inputs)
 
 
 def mix_files(
@@ -136,7 +139,7 @@ def mix_files(
     in_range("at", at, 0, 1, "0 is A, 1 is B.")
     one_of("kind", kind, ("mix", "additive", "non-additive"))
     transition = Transition(kind, length=1)  # type: ignore[arg-type]  # checked above
-    _between(a, b, output, transition, at, light, force=force)
+    _between({"a": a, "b": b}, output, transition, at, light, force=force)
     return {"output": str(output), "kind": kind, "at": at, "light": light}
 
 
@@ -151,6 +154,9 @@ def wipe_files(
     modifiers: Modifiers,
     light: str,
     force: bool,
+    border_source: Path | None = None,
+    colour: Rgb = (0.0, 0.0, 0.0),
+    folders: Sequence[Path] = (),
 ) -> dict[str, Any]:
     """Wipe from one picture file to another.
 
@@ -166,6 +172,12 @@ def wipe_files(
     light : {"video", "linear"}
     force : bool
         Overwrite the output.
+    border_source : Path, optional
+        Picture that fills the border instead of its colours.
+    colour : tuple of three floats
+        Of the patterns that fade to or from a colour.
+    folders : sequence of Path
+        Of the user's own patterns.
 
     Returns
     -------
@@ -177,23 +189,32 @@ def wipe_files(
     KeyerError
     """
     from keyer.library import load_patterns
+    from keyer.render.patterns import refuse_misfits
 
     in_range("at", at, 0, 1, "0 is A, 1 is B.")
-    found = load_patterns().find(pattern)
+    found = load_patterns(folders).find(pattern)
+    files = {"a": a, "b": b}
+    if border_source is not None:
+        files["border"] = border_source
     transition = Transition(
         "wipe",
         length=1,
+        colour=colour,
         pattern=pattern,
         edge=edge,
         modifiers=modifiers,
+        border_source=None if border_source is None else "border",
     )
-    _between(a, b, output, transition, at, light, force=force)
+    refuse_misfits(transition, found)
+    _between(files, output, transition, at, light, force=force, patterns=folders)
     return {
         "output": str(output),
         "pattern": f"{found.type}/{found.subtype}",
         "code": found.code,
+        "effect": found.effect,
         "at": at,
         "edge": asdict(edge),
+        "border_source": None if border_source is None else str(border_source),
         "modifiers": asdict(modifiers),
         "light": light,
     }

@@ -14,17 +14,39 @@ from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
-from keyer.errors import Fault, InputFileError, KeyerError
+from keyer.errors import Fault, InputFileError, KeyerError, SettingError
+from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.picture import Picture
+from keyer.library.looks import load_looks
 from keyer.pixel import generate
 from keyer.pixel.place import UNMOVED
-from keyer.render.fields import held_field
-from keyer.render.frame import Base, Effect, Fade, Frame, Keyed, Laid, Matted, Mix, Reveal, Wipe
+from keyer.render.frame import (
+    Base,
+    Effect,
+    Fade,
+    Frame,
+    Keyed,
+    Laid,
+    Matted,
+    Mix,
+    Move,
+    Reveal,
+    Wipe,
+)
 from keyer.render.frame import Overlay as FrameOverlay
 from keyer.render.keys import FineKeyer, KeyChoice, choose_key, level_keyed, placed, placement_of
+from keyer.render.patterns import (
+    effect_of,
+    misfits,
+    reached,
+    sheet_folders,
+    sheet_look,
+    sheet_patterns,
+)
 from keyer.render.sources import OnAir
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
+from keyer.sheet.source import Background
 
 if TYPE_CHECKING:
     from keyer.titles.moving import TimedTitle
@@ -73,7 +95,9 @@ class Plan:
         self._fine: dict[int, FineKeyer] = {}
         self.notices: list[str] = []
         self.endings: list[Ending] = []
-        troubles = self._open() + self._check_patterns()
+        self._patterns: dict[str | int, Pattern] = {}
+        self._folders_hold = True
+        troubles = self._check_patterns() + self._open()
         if troubles:
             self.close()
             self._refuse(troubles)
@@ -105,36 +129,55 @@ class Plan:
         first = troubles[0][1]
         if len(troubles) == 1 and isinstance(first, InputFileError):
             raise first
-        faults: list[Fault] = [self.sheet.fault(path, str(error)) for path, error in troubles]
+        if len(troubles) == 1 and troubles[0][0] == "sheet.patterns":
+            raise first
+        faults: list[Fault] = [
+            self.sheet.fault(path, "; ".join(str(error).splitlines())) for path, error in troubles
+        ]
         raise self.sheet.error(faults)
 
     def _open(self) -> list[tuple[str, KeyerError]]:
         troubles: list[tuple[str, KeyerError]] = []
-        cues = {cue.source for cue in self.sheet.cues}
-        overlays = {overlay.source for overlay in self.sheet.overlays}
-        keyed = (overlay.key.source for overlay in self.sheet.overlays if overlay.key)
-        overlays |= {name for name in keyed if name is not None}
+        shown = self.sheet.shown()
         for name, source in self.sheet.sources.items():
-            if name not in cues | overlays:
+            if name not in shown:
                 continue
             try:
-                self._sources[name] = OnAir(source, self.sheet.format)
+                look = None
+                if isinstance(source.content, Background):
+                    if not self._folders_hold:
+                        continue
+                    look = sheet_look(source.content, sheet_folders(self.sheet))
+                self._sources[name] = OnAir(source, self.sheet.format, look)
                 self.notices += [f"{name}: {text}" for text in self._sources[name].notices]
             except KeyerError as error:
                 troubles.append((f"sources.{name}", error))
         return troubles
 
     def _check_patterns(self) -> list[tuple[str, KeyerError]]:
+        """Find every pattern, and what is asked of one that it cannot do."""
+        wipes = [found for found in self.sheet.transitions() if found[1].kind == "wipe"]
+        if not wipes and not self.sheet.patterns:
+            return []
+        try:
+            library = sheet_patterns(self.sheet)
+            load_looks(sheet_folders(self.sheet))
+        except KeyerError as error:
+            self._folders_hold = False
+            return [("sheet.patterns", error)]
         troubles: list[tuple[str, KeyerError]] = []
-        for path, transition in _transitions(self.sheet):
-            if transition.kind != "wipe":
-                continue
-            from keyer.library import load_patterns
-
+        for path, transition in wipes:
             try:
-                load_patterns().find(transition.pattern)
+                pattern = library.find(transition.pattern)
             except KeyerError as error:
-                troubles.append((path, error))
+                troubles.append((f"{path}.pattern", error))
+                continue
+            self._patterns[transition.pattern] = pattern
+            over = path.startswith("overlays")
+            troubles += [
+                (f"{path}.{key}", SettingError(message))
+                for key, message in misfits(transition, pattern, overlay=over)
+            ]
         return troubles
 
     def _note_ends(self) -> None:
@@ -142,10 +185,15 @@ class Plan:
         cues = self.sheet.cues
         for cue, after in zip(cues, (*cues[1:], None), strict=True):
             gone = self.sheet.length if after is None else after.at + after.transition.length
-            self._note_end(cue.source, cue.at, gone, f"cues[{cue.index}]")
+            path, move = f"cues[{cue.index}]", cue.transition
+            self._note_end(cue.source, cue.at, gone, path)
+            self._note_end(move.border_source, cue.at, cue.at + move.length, path)
         for overlay in self.sheet.overlays:
             path = f"overlays[{overlay.index}]"
             self._note_end(overlay.source, overlay.start, overlay.stop, path)
+            enter, leave = overlay.enter, overlay.leave
+            self._note_end(enter.border_source, overlay.start, overlay.start + enter.length, path)
+            self._note_end(leave.border_source, overlay.stop - leave.length, overlay.stop, path)
 
     def _note_end(self, name: str | None, start: int, gone: int, path: str) -> None:
         if name is None:
@@ -167,45 +215,47 @@ class Plan:
             return generate.colour(video.width, video.height, cue.transition.colour)
         return self._sources[cue.source].ground(frame, cue.at)
 
-    def _effect(self, transition: Transition, passed: int) -> Effect:
-        """Make a transition's effect, `passed` frames after it began."""
+    def _effect(self, transition: Transition, began: int, frame: int) -> Effect:
+        """Make a transition's effect, at a frame of the sheet."""
         match transition.kind:
             case "mix" | "additive" | "non-additive":
                 return Mix(transition.kind)
             case "fade":
                 return Fade(transition.colour)
             case "wipe":
-                return self._wipe(transition, passed)
+                return self._wipe(transition, began, frame)
             case _:
                 return Mix()
 
-    def _wipe(self, transition: Transition, passed: int) -> Wipe:
-        video = self.sheet.format
-        field = held_field(
-            transition.pattern,
-            video.width,
-            video.height,
-            float(video.pixel_aspect),
-            transition.modifiers,
+    def _wipe(self, transition: Transition, began: int, frame: int) -> Effect:
+        video, border = self.sheet.format, None
+        if transition.border_source is not None and transition.edge.border:
+            border = self._sources[transition.border_source].ground(frame, began)
+        return effect_of(
+            transition,
+            self._patterns[transition.pattern],
+            Geometry(video.width, video.height, float(video.pixel_aspect)),
+            seconds=float((frame - began) / video.rate),
+            border=border,
         )
-        return Wipe(field, transition.edge, float(passed / video.rate))
 
     def _base(self, frame: int) -> Base:
         moment = self.sheet.moment(frame)
         now = self._cue_picture(moment.cue, frame)
         if moment.progress is None:
             return Base(now)
-        transition, passed = moment.cue.transition, frame - moment.cue.at
+        transition = moment.cue.transition
         if moment.before is not None and moment.cue.source is not None:
             before = self._cue_picture(moment.before, frame)
-            return Base(before, now, self._effect(transition, passed), moment.progress)
+            effect = self._effect(transition, moment.cue.at, frame)
+            progress = reached(effect, transition.modifiers, moment.progress)
+            return Base(before, now, effect, progress)
         # a fade from a colour on the first cue, or to a colour on a cue without source
         if moment.before is not None:
             return Base(self._cue_picture(moment.before, frame), now, Mix(), moment.progress)
         video = self.sheet.format
         plain = generate.colour(video.width, video.height, transition.colour)
-        effect = Mix() if transition.kind == "fade" else self._effect(transition, passed)
-        return Base(plain, now, effect, moment.progress)
+        return Base(plain, now, Mix(), moment.progress)
 
     def key_choice(self, overlay: Overlay) -> KeyChoice:
         """Survey an overlay's backing, once, on the first picture that it shows.
@@ -291,10 +341,12 @@ class Plan:
         if presence is None:
             return opacity, None
         transition, share = presence
-        if transition.kind != "wipe":
-            return opacity * share, None
         began = overlay.start if transition is overlay.enter else overlay.stop - transition.length
-        return opacity, Reveal(self._wipe(transition, frame - began), share)
+        effect = self._effect(transition, began, frame)
+        share = reached(effect, transition.modifiers, share)
+        if isinstance(effect, Wipe | Move):
+            return opacity, Reveal(effect, share)
+        return opacity * share, None
 
     def retitle(self, name: str, fields: Mapping[str, str]) -> None:
         """Fill a title anew; everything else stays open.
@@ -341,13 +393,3 @@ class Plan:
             self.overlay(overlay, index) for overlay in self.sheet.overlays if overlay.seen(index)
         )
         return Frame(base, overlays, self.sheet.light)
-
-
-def _transitions(sheet: Sheet) -> list[tuple[str, Transition]]:
-    """Every transition of a sheet with its path."""
-    found = [(f"cues[{cue.index}].transition.pattern", cue.transition) for cue in sheet.cues]
-    for overlay in sheet.overlays:
-        path = f"overlays[{overlay.index}]"
-        found.append((f"{path}.transition_in.pattern", overlay.enter))
-        found.append((f"{path}.transition_out.pattern", overlay.leave))
-    return found

@@ -20,6 +20,7 @@ from keyer.errors import InputFileError, KeyerError
 from keyer.media.notes import read_notes
 from keyer.media.sequence import is_pattern, sequence_files
 from keyer.render.lettering import title_parts
+from keyer.render.patterns import pattern_files
 from keyer.sheet.edit import flatten_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File, Source, Title
@@ -123,15 +124,13 @@ def _print(path: str, size: int, _changed: int) -> str:
 
 
 def used_sources(sheet: Sheet) -> Iterator[Source]:
-    """Yield the sources that a cue, an overlay or a key shows, in the order of the sheet."""
-    names = {cue.source for cue in sheet.cues}
-    names |= {overlay.source for overlay in sheet.overlays}
-    names |= {overlay.key.source for overlay in sheet.overlays if overlay.key}
+    """Yield the sources that the sheet shows somewhere, in its order."""
+    names = sheet.shown()
     return (source for name, source in sheet.sources.items() if name in names)
 
 
 def source_files(sheet: Sheet) -> dict[str, Path]:
-    """Find the files that a sheet's pictures are made of.
+    """Find the files that a sheet's pictures are made of: sources, titles, patterns of one's own.
 
     Parameters
     ----------
@@ -156,6 +155,7 @@ def source_files(sheet: Sheet) -> dict[str, Path]:
             case Title():
                 files = _title_files(source.content)
                 found |= {_written(path, sheet.folder): path for path in files}
+    found |= {_written(path, sheet.folder): path for path in pattern_files(sheet)}
     return found
 
 

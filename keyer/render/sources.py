@@ -13,13 +13,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from keyer.errors import SettingError
+from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.formats import VideoFormat
+from keyer.kinds.look import Look
 from keyer.kinds.picture import Picture, RgbPicture
 from keyer.media.contract import Source as OpenFile
 from keyer.media.source import open_source
 from keyer.pixel import generate
+from keyer.pixel.background import Background as LaidBackground
+from keyer.pixel.background import draw_background, lay_background
 from keyer.pixel.fit import fit
 from keyer.sheet.source import (
+    Background,
     Bars,
     Checkerboard,
     Clear,
@@ -58,8 +63,8 @@ def _drawn(source: Source, width: int, height: int) -> Picture:
         case Clear():
             black = generate.colour(width, height, (0.0, 0.0, 0.0))
             return RgbPicture(black.planes, np.zeros_like(black.planes[0]))
-        case File() | Title():
-            msg = "a file is opened and a title laid out, not drawn"
+        case File() | Title() | Background():
+            msg = "a file is opened, and a title or a background laid out"
             raise AssertionError(msg)
 
 
@@ -71,6 +76,8 @@ class OnAir:
     source : Source
     video : VideoFormat
         What the pictures are fitted to.
+    look : tuple of Look and Pattern, or None
+        Of a background.
 
     Raises
     ------
@@ -80,7 +87,9 @@ class OnAir:
         If its in or out lies outside the clip.
     """
 
-    def __init__(self, source: Source, video: VideoFormat) -> None:
+    def __init__(
+        self, source: Source, video: VideoFormat, look: tuple[Look, Pattern] | None = None
+    ) -> None:
         self.source = source
         self.video = video
         self._file: OpenFile | None = None
@@ -88,6 +97,8 @@ class OnAir:
         self._design: DesignFile | None = None
         self._title_notices: tuple[str, ...] = ()
         self._held: tuple[int, Picture] | None = None
+        self._look = look
+        self._laid: LaidBackground | None = None
         self._first, self._end, self._rate = 0, 1, video.rate
         if isinstance(source.content, Title):
             from keyer.render.lettering import title_parts
@@ -101,6 +112,9 @@ class OnAir:
             if props.frames is not None:
                 self._rate = props.rate or video.rate
                 self._first, self._end = source.window(self._rate, props.frames)
+
+        if isinstance(source.content, Background) and source.content.loop:
+            self._end = source.content.loop
 
     @property
     def notices(self) -> tuple[str, ...]:
@@ -218,6 +232,8 @@ class OnAir:
 
     def _fitted(self, index: int) -> Picture:
         video = self.video
+        if self._look is not None:
+            return self._background(*self._look, index)
         if self._file is None:
             return _drawn(self.source, video.width, video.height)
         return fit(
@@ -228,6 +244,14 @@ class OnAir:
             pixel_aspect_out=video.pixel_aspect,
             how=self.source.fit,
         )
+
+    def _background(self, look: Look, pattern: Pattern, index: int) -> Picture:
+        """Draw a background at a frame of its loop."""
+        if self._laid is None:
+            video = self.video
+            geometry = Geometry(video.width, video.height, float(video.pixel_aspect))
+            self._laid = lay_background(look, pattern, geometry)
+        return RgbPicture(draw_background(self._laid, index / self._end))
 
     def close(self) -> None:
         """Let go of the file."""

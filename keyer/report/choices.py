@@ -14,9 +14,10 @@ from pydantic import BaseModel
 
 from keyer.documents.locate import read_path
 from keyer.errors import KeyerError, SettingError
-from keyer.library import load_patterns
+from keyer.library import Patterns
 from keyer.report.paper.cells import Caption
 from keyer.sheet.models import KeyTable, ModulateTable, PlacementTable, TransitionTable
+from keyer.sheet.source_models import BackgroundTable
 
 MOST = 120
 """Variations of one board; more cannot be judged."""
@@ -28,6 +29,7 @@ _TABLES: dict[str, type[BaseModel]] = {
     "transition_out": TransitionTable,
     "transitions": TransitionTable,
     "modulate": ModulateTable,
+    "background": BackgroundTable,
     "key": KeyTable,
     "keys": KeyTable,
     "placement": PlacementTable,
@@ -116,7 +118,9 @@ def place_of_key(key: str) -> tuple[str, int, str]:
     return "", -1, ""
 
 
-def value_captions(label: str, key: str, value: Any, *, alone: bool) -> Iterator[Caption]:
+def value_captions(
+    label: str, key: str, value: Any, patterns: Patterns, *, alone: bool
+) -> Iterator[Caption]:
     """Say what to ask for to get a value.
 
     Parameters
@@ -125,6 +129,8 @@ def value_captions(label: str, key: str, value: Any, *, alone: bool) -> Iterator
         What the key is called.
     key : str
     value : Any
+    patterns : Patterns
+        That the sheet may name.
     alone : bool
         No other key is varied: there is room for more words.
 
@@ -137,7 +143,7 @@ def value_captions(label: str, key: str, value: Any, *, alone: bool) -> Iterator
         return
     if last_of(key) == "pattern":
         with contextlib.suppress(KeyerError):
-            pattern = load_patterns().find(value)
+            pattern = patterns.find(value)
             code = "" if pattern.code is None else f"SMPTE {pattern.code} "
             yield Caption(f"{code}{pattern.name}", strong=True)
             if alone:

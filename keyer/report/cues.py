@@ -10,14 +10,16 @@ from pathlib import Path
 
 from keyer.errors import KeyerError, NoBackingError
 from keyer.kinds.timing import rate_name
+from keyer.library import Patterns
+from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Plan
 from keyer.render.recipe import used_sources
 from keyer.report.title_checks import title_text
 from keyer.report.words import (
-    Setting,
     colour_words,
     cue_name,
-    edge_words,
+    effect_name,
+    faded_colour,
     found_pattern,
     frames_words,
     key_words,
@@ -28,7 +30,7 @@ from keyer.report.words import (
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.sound import Sound
-from keyer.sheet.source import File, Source, Title
+from keyer.sheet.source import Background, File, Source, Title
 
 
 @dataclass(frozen=True)
@@ -204,15 +206,23 @@ def source_words(sheet: Sheet, source: Source) -> str:
             words = written or path.name
         case Title(page=page, design=design):
             words = f"title page {page}" if page is not None else f"title design {_name(design)}"
+        case Background(look=look, loop=loop):
+            words = f"background {look}"
+            words += f", loop of {frames_words(loop)}" if loop else ", still"
         case other:
             words = _spaced(type(other).__name__)
+    clip = isinstance(source.content, File)
     for label, at in zip(("from", "to"), source.trim, strict=True):
         words += "" if at is None else f", {label} {at}"
     if source.at is not None:
         words += f", rolled at {sheet.label(source.at)}"
     if source.speed != 1:
         words += f", speed {float(source.speed):g}"
-    return words + (", loops" if source.loop else "") + (", last frame held" if source.hold else "")
+    return (
+        words
+        + (", loops" if source.loop and clip else "")
+        + (", last frame held" if source.hold else "")
+    )
 
 
 def _name(path: Path | None) -> str:
@@ -269,35 +279,46 @@ def crew_csv(crew: CrewSheet) -> str:
 
 
 def _row(sheet: Sheet, event: Event) -> list[str | int | float | None]:
+    patterns = sheet_patterns(sheet)
     row: list[str | int | float | None] = [
         event.number, event.kind, event.name, sheet.label(event.start), sheet.label(event.stop),
         event.frames, event.start, event.stop, event.before, event.source,
-        *_transition_cells(event.enter),
+        *_transition_cells(event.enter, patterns),
     ]  # fmt: skip
     leave = event.leave
-    row += _transition_cells(leave) if leave else [None] * 10
+    row += _transition_cells(leave, patterns) if leave else [None] * 10
     return [*row, event.key, event.placement, event.page, event.text, event.note]
 
 
-def _transition_cells(transition: Transition) -> list[str | int | float | None]:
+def _transition_cells(transition: Transition, patterns: Patterns) -> list[str | int | float | None]:
     """Ten cells; those of a wipe alone are empty for other transitions."""
     if not transition.length:
         return ["cut", 0, *[None] * 8]
-    cells: list[str | int | float | None] = [transition.kind, transition.length, transition.curve]
+    what = (
+        effect_name(transition, patterns).lower() if transition.kind == "wipe" else transition.kind
+    )
+    cells: list[str | int | float | None] = [what, transition.length, transition.curve]
     if transition.kind != "wipe":
         return [*cells, *[None] * 7]
-    pattern, edge = found_pattern(transition), transition.edge
+    pattern, edge = found_pattern(transition, patterns), transition.edge
     cells += [pattern.code, pattern.name] if pattern else [None, str(transition.pattern)]
-    cells += [edge.soft, edge.border, edge.border_soft]
-    cells.append(colour_words(edge.border_colour) if edge.border else None)
-    return [*cells, ", ".join(modifier_words(transition.modifiers))]
+    settings = modifier_words(transition.modifiers)
+    if pattern is not None and pattern.effect != "wipe":
+        colour = faded_colour(transition, patterns)
+        return [*cells, *[None] * 4, ", ".join([*([colour] if colour else []), *settings])]
+    cells += [edge.soft, edge.border, edge.border_soft, _border_cell(transition)]
+    return [*cells, ", ".join(settings)]
 
 
-def edge_settings(transition: Transition) -> list[Setting]:
-    """Say the settings of a wipe's edge and pattern; none for another transition."""
-    if transition.kind != "wipe" or not transition.length:
-        return []
-    return [*edge_words(transition.edge), *map(Setting, modifier_words(transition.modifiers))]
+def _border_cell(transition: Transition) -> str | None:
+    """Say what fills a border: a colour, two of them, or a source."""
+    edge = transition.edge
+    if not edge.border:
+        return None
+    if transition.border_source:
+        return transition.border_source
+    colours = [edge.border_colour, *([edge.border_ramp] if edge.border_ramp else [])]
+    return " to ".join(map(colour_words, colours))
 
 
 def crew_facts(sheet: Sheet) -> str:

@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from keyer.report.words import Setting, cue_name, effect_words, key_words, overlay_name
+from keyer.library import Patterns
+from keyer.render.patterns import sheet_patterns
+from keyer.report.words import (
+    Setting,
+    cue_name,
+    effect_name,
+    effect_words,
+    key_words,
+    overlay_name,
+)
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 
@@ -43,7 +52,8 @@ def story_frames(sheet: Sheet) -> list[StoryFrame]:
         and just after transitions, and the last frame. Overlays are shown half
         way through their transitions and when they are fully there.
     """
-    found = [*_of_cues(sheet), *_of_overlays(sheet)]
+    patterns = sheet_patterns(sheet)
+    found = [*_of_cues(sheet, patterns), *_of_overlays(sheet, patterns)]
     last = sheet.length - 1
     found.append(StoryFrame(last, ("Last frame",)))
     by_frame: dict[int, list[StoryFrame]] = {}
@@ -66,45 +76,51 @@ def middle(start: int, length: int) -> int:
     return start + length // 2
 
 
-def _of_cues(sheet: Sheet) -> Iterator[StoryFrame]:
+def _of_cues(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
     for cue in sheet.cues:
         name = cue_name(cue)
-        yield StoryFrame(cue.at, (f"Cue {cue.index + 1}: {name}",), _first_lines(cue))
+        yield StoryFrame(cue.at, (f"Cue {cue.index + 1}: {name}",), _first_lines(cue, patterns))
         length = cue.transition.length
         if length > 1:
-            yield StoryFrame(middle(cue.at, length), (f"{_comes(cue)}, half way",))
+            yield StoryFrame(middle(cue.at, length), (f"{_comes(cue, patterns)}, half way",))
         if length:
             yield StoryFrame(cue.at + length, (_there(cue),))
 
 
-def _first_lines(cue: Cue) -> tuple[Setting, ...]:
+def _first_lines(cue: Cue, patterns: Patterns) -> tuple[Setting, ...]:
     note = [Setting(cue.note)] if cue.note else []
-    return (*effect_words(cue.transition), *note)
+    return (*effect_words(cue.transition, patterns), *note)
 
 
-def _comes(cue: Cue) -> str:
-    words = {"wipe": "Wipe", "fade": "Fade"}.get(cue.transition.kind, "Mix")
-    return f"{words} to {cue.source}" if cue.source else f"Fade {cue_name(cue)}"
+def _comes(cue: Cue, patterns: Patterns) -> str:
+    if not cue.source:
+        return f"Fade {cue_name(cue)}"
+    words = effect_name(cue.transition, patterns).partition(" ")[0]
+    mixes = words in {"Additive", "Non-additive"}
+    return f"{'Mix' if mixes else words} to {cue.source}"
 
 
 def _there(cue: Cue) -> str:
     return f"{cue.source} in full" if cue.source else f"Faded {cue_name(cue)}"
 
 
-def _of_overlays(sheet: Sheet) -> Iterator[StoryFrame]:
+def _of_overlays(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
     for overlay in sheet.overlays:
         name = overlay_name(overlay)
-        yield from _change(overlay.enter, overlay.start, f"{name} comes in, half way")
+        head = f"{name} comes in, half way"
+        yield from _change(overlay.enter, patterns, overlay.start, head)
         there = overlay.start + overlay.enter.length
         if there < overlay.stop:
             yield StoryFrame(there, (f"{name} is in",), _overlay_lines(overlay))
         goes = overlay.stop - overlay.leave.length
-        yield from _change(overlay.leave, goes, f"{name} goes out, half way")
+        yield from _change(overlay.leave, patterns, goes, f"{name} goes out, half way")
 
 
-def _change(transition: Transition, start: int, head: str) -> Iterator[StoryFrame]:
+def _change(
+    transition: Transition, patterns: Patterns, start: int, head: str
+) -> Iterator[StoryFrame]:
     if transition.length > 1:
-        settings = tuple(effect_words(transition))
+        settings = tuple(effect_words(transition, patterns))
         yield StoryFrame(middle(start, transition.length), (head,), settings)
 
 

@@ -12,10 +12,12 @@ from numpy.typing import NDArray
 from keyer.kinds.timing import count_rate, rate_name
 from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import light_of, luminance
+from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Ending, Plan
 from keyer.report.findings import Finding, Limit, Look, Series
 from keyer.report.runs import Runs
 from keyer.report.view import View
+from keyer.report.words import faded_colour
 from keyer.sheet.sheet import Sheet
 
 SPOTS = (10, 15, 20, 30, 60)
@@ -118,7 +120,9 @@ def check_endings(sheet: Sheet, plan: Plan) -> list[Finding]:
 def wanted_colour(sheet: Sheet, frame: int) -> bool:
     """Whether the sheet itself asks for a plain colour on a frame: in a fade, or after one."""
     moment = sheet.moment(frame)
-    fading = moment.progress is not None and moment.cue.transition.kind == "fade"
+    fading = moment.progress is not None and bool(
+        faded_colour(moment.cue.transition, sheet_patterns(sheet))
+    )
     return fading or moment.cue.source is None
 
 

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from keyer.documents.locate import read_path
 from keyer.errors import KeyerError, SettingError, SheetError
-from keyer.library import load_patterns
+from keyer.library import Patterns
+from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Plan
 from keyer.report.board import Board, foot, frame_pixels
 from keyer.report.choices import Choice, key_label, last_of, place_of_key, value_captions
@@ -176,7 +177,8 @@ def _cell(number: int, made: _Made, flat: Sheet) -> Cell:
     labels = [key_label(key, made.changes) for key in made.changes]
     captions: list[Caption] = []
     for label, (key, value) in zip(labels, made.changes.items(), strict=True):
-        captions += value_captions(label, key, value, alone=len(labels) == 1)
+        alone = len(labels) == 1
+        captions += value_captions(label, key, value, sheet_patterns(flat), alone=alone)
     return Cell(number, made.pixels, tuple(captions), mark=mark, told=True)
 
 
@@ -195,7 +197,8 @@ def _same_pattern(key: str, value: Any, flat: Sheet) -> bool:
     try:
         for step in read_path(key):
             before = before[step]
-        return load_patterns().find(before) is load_patterns().find(value)
+        patterns = sheet_patterns(flat)
+        return patterns.find(before) is patterns.find(value)
     except (KeyError, IndexError, TypeError, KeyerError):
         return False
 
@@ -228,17 +231,18 @@ def _common(key: str, sheets: Sequence[Sheet]) -> list[str]:
 
 def _said(key: str, sheet: Sheet) -> list[str]:
     table, number, part = place_of_key(key)
+    patterns = sheet_patterns(sheet)
     if table == "cues":
-        return _texts(sheet.cues[number].transition)
+        return _texts(sheet.cues[number].transition, patterns)
     if table == "overlays":
         overlay = sheet.overlays[number]
         if part == "transition_in":
-            return _texts(overlay.enter)
+            return _texts(overlay.enter, patterns)
         if part == "transition_out":
-            return _texts(overlay.leave)
+            return _texts(overlay.leave, patterns)
         return [key_words(overlay.key)] if overlay.key else []
     return []
 
 
-def _texts(transition: Transition) -> list[str]:
-    return [said.text for said in effect_words(transition)]
+def _texts(transition: Transition, patterns: Patterns) -> list[str]:
+    return [said.text for said in effect_words(transition, patterns)]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from keyer.errors import KeyerError
 from keyer.kinds.field import Modifiers, Pattern
 from keyer.kinds.settings import Edge, KeySettings, Rgb
-from keyer.library import load_patterns
+from keyer.library import Patterns
 from keyer.sheet.effect import Key, Transition
 from keyer.sheet.sheet import Cue, Overlay
 
@@ -47,32 +47,54 @@ def overlay_name(overlay: Overlay) -> str:
     return overlay.name or overlay.source
 
 
-def found_pattern(transition: Transition) -> Pattern | None:
+def found_pattern(transition: Transition, patterns: Patterns) -> Pattern | None:
     """Pattern of a wipe; None for another transition, or if the library has none."""
     if transition.kind != "wipe":
         return None
     try:
-        return load_patterns().find(transition.pattern)
+        return patterns.find(transition.pattern)
     except KeyerError:
         return None
 
 
-def transition_words(transition: Transition) -> str:
-    """Say kind, length and curve of a transition in one line."""
-    words = _KINDS[transition.kind]
+def faded_colour(transition: Transition, patterns: Patterns) -> str:
+    """`#RRGGBB` of the colour that a transition fades to or from; nothing for another one."""
+    pattern = found_pattern(transition, patterns)
+    fades = pattern is not None and pattern.params.get("kind") in {"to colour", "from colour"}
+    if not transition.length or not (fades or transition.kind == "fade"):
+        return ""
+    return colour_words(transition.colour)
+
+
+def effect_name(transition: Transition, patterns: Patterns) -> str:
+    """Say what a transition does, in a word or two."""
+    pattern = found_pattern(transition, patterns)
     if transition.kind == "cut" or not transition.length:
         return "Cut"
-    if transition.kind == "fade":
-        words = f"Fade, {colour_words(transition.colour)}"
+    if pattern is None or pattern.effect == "wipe":
+        return _KINDS[transition.kind]
+    if pattern.effect == "mix":
+        part = str(pattern.params["kind"]).partition(" ")[0]
+        return "Mix" if part == "mix" else f"Fade {part}"
+    return pattern.effect.capitalize()
+
+
+def transition_words(transition: Transition, patterns: Patterns) -> str:
+    """Say kind, length and curve of a transition in one line."""
+    words = effect_name(transition, patterns)
+    if words == "Cut":
+        return words
+    if colour := faded_colour(transition, patterns):
+        words += f" {colour}" if words != "Fade" else f", {colour}"
     curve = "" if transition.curve == "linear" else f", {transition.curve}"
     return f"{words}, {frames_words(transition.length)}{curve}"
 
 
-def pattern_words(transition: Transition) -> str:
+def pattern_words(transition: Transition, patterns: Patterns) -> str:
     """Say the pattern of a wipe: SMPTE code, where there is one, and SMIL name."""
     if transition.kind != "wipe":
         return ""
-    pattern = found_pattern(transition)
+    pattern = found_pattern(transition, patterns)
     if pattern is None:
         return str(transition.pattern)
     code = "" if pattern.code is None else f"SMPTE {pattern.code} "
@@ -87,14 +109,16 @@ class Setting:
     colour: str = ""
 
 
-def edge_words(edge: Edge) -> list[Setting]:
-    """Say softness and border of an edge."""
+def edge_words(edge: Edge, source: str | None = None) -> list[Setting]:
+    """Say softness and border of an edge; `source` fills the border if it is named."""
     soft = Setting(f"Soft edge {edge.soft:g} %" if edge.soft else "Hard edge")
     if not edge.border:
         return [soft]
-    colour = colour_words(edge.border_colour)
-    said = f"Border {edge.border:g} % {colour}"
-    if edge.border_ramp:
+    colour = "" if source else colour_words(edge.border_colour)
+    said = (
+        f"Border {edge.border:g} % of {source}" if source else f"Border {edge.border:g} % {colour}"
+    )
+    if edge.border_ramp and not source:
         said += f" to {colour_words(edge.border_ramp)}"
     if edge.border_soft:
         said += f", soft by {edge.border_soft:g} %"
@@ -127,18 +151,25 @@ def _modifiers(m: Modifiers) -> Iterator[str]:
         yield f"Progress {m.start:g} to {m.end:g}"
 
 
-def effect_words(transition: Transition) -> list[Setting]:
+def wipe_settings(transition: Transition, patterns: Patterns) -> list[Setting]:
+    """Say the settings of a wipe's edge and pattern; none for another transition."""
+    if transition.kind != "wipe" or not transition.length:
+        return []
+    pattern = found_pattern(transition, patterns)
+    said = list(map(Setting, modifier_words(transition.modifiers)))
+    if pattern is not None and pattern.effect != "wipe":
+        return said
+    return [*edge_words(transition.edge, transition.border_source), *said]
+
+
+def effect_words(transition: Transition, patterns: Patterns) -> list[Setting]:
     """Say everything that a crew has to set for a transition."""
     if transition.kind == "cut" or not transition.length:
         return [Setting("Cut")]
-    fade = transition.kind == "fade"
-    colour = colour_words(transition.colour) if fade else ""
-    said = [Setting(transition_words(transition), colour)]
+    said = [Setting(transition_words(transition, patterns), faded_colour(transition, patterns))]
     if transition.kind == "wipe":
-        said.append(Setting(pattern_words(transition)))
-        said += edge_words(transition.edge)
-        said += map(Setting, modifier_words(transition.modifiers))
-    return said
+        said.append(Setting(pattern_words(transition, patterns)))
+    return said + wipe_settings(transition, patterns)
 
 
 def key_words(key: Key, settings: KeySettings | None = None) -> str:

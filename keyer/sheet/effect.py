@@ -28,13 +28,15 @@ class Transition:
         Number of mixed frames; 0 for a cut.
     curve : {"linear", "ease-in", "ease-out", "ease"}
     colour : tuple of three floats
-        Colour of a fade.
+        Colour of a fade, or of a pattern that fades.
     pattern : str or int
         Of a wipe, as written.
     edge : Edge
         Of a wipe.
     modifiers : Modifiers
         Of a wipe.
+    border_source : str or None
+        Name of the source that fills a wipe's border.
     """
 
     kind: TransitionKind = "cut"
@@ -44,6 +46,7 @@ class Transition:
     pattern: str | int = ""
     edge: Edge = field(default_factory=Edge)
     modifiers: Modifiers = field(default_factory=Modifiers)
+    border_source: str | None = None
 
     def progress(self, index: int) -> float:
         """Progress of a mixed frame, with the curve; a wipe's own start and end left aside.

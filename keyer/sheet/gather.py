@@ -57,6 +57,7 @@ class Gathered:
         self.faults: list[Fault] = []
         self.bad: set[Path] = set()
         self._bases: dict[str, str] = {}
+        self._patterns_base = ""
         self.data, refusal = upgrade(data)
         self.readable = not refusal
         self.complete = True
@@ -103,6 +104,8 @@ class Gathered:
         self.data = substitute(self.data, {**declared, **given}, unknown)
         for name, base in self._bases.items():
             _rebase(self.data["sources"][name], base)
+        if self._patterns_base:
+            _rebase_patterns(self.data["sheet"], self._patterns_base)
 
     def _include_all(
         self, data: Mapping[str, Any], places: Places, chain: tuple[FilePath, ...], base: str = ""
@@ -170,6 +173,8 @@ class Gathered:
                 self.places.adopt(places, (key, name))
                 if key == "sources":
                     self._bases[name] = base
+                if (key, name) == ("sheet", "patterns"):
+                    self._patterns_base = base
 
 
 def _rebase(source: Any, base: str) -> None:
@@ -180,3 +185,11 @@ def _rebase(source: Any, base: str) -> None:
     for holder, key in ((source, "file"), (title, "design"), (title, "pages")):
         if isinstance(holder, dict) and isinstance(holder.get(key), str):
             holder[key] = posixpath.join(base, holder[key])
+
+
+def _rebase_patterns(sheet: dict[str, Any], base: str) -> None:
+    """Let included folders of patterns be found from the folder of the sheet that names them."""
+    wanted = sheet["patterns"]
+    names = wanted if isinstance(wanted, list | tuple) else [wanted]
+    if all(isinstance(name, str) for name in names):  # else the models refuse it
+        sheet["patterns"] = [posixpath.join(base, name) for name in names]

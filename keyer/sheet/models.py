@@ -10,6 +10,7 @@ from typing import Literal
 
 from keyer.kinds.field import Modulation, Wave
 from keyer.kinds.settings import Curve, Light
+from keyer.sheet.source_models import SourceTable
 from keyer.sheet.values import (
     Colour,
     Hue,
@@ -23,7 +24,7 @@ from keyer.sheet.values import (
     Whole,
     entry,
 )
-from keyer.sheet.words import Fit, Flip, KeyKind, TransitionKind
+from keyer.sheet.words import Flip, KeyKind, TransitionKind
 
 
 class SheetTable(Table):
@@ -43,96 +44,10 @@ class SheetTable(Table):
         "Timecode printed on the first frame. Times in the sheet count from 0 all the same. "
         "At 29.97 and 59.94, written with `:` it prints non-drop timecode throughout.",
     )
+    patterns: Text | tuple[Text, ...] = entry(
+        (), "Folders of patterns and backgrounds of your own, beside the sheet or with a path."
+    )
     note: Text = entry("", "Anything that the crew should read.")
-
-
-class GradientTable(Table):
-    """`gradient = { ... }`: one colour turning into another."""
-
-    first: Colour = entry(..., "Colour at the start.")
-    second: Colour = entry(..., "Colour at the end.")
-    angle: Number = entry(
-        90.0, "Direction from first to second: 0 to the right, 90 down.", unit="degrees",
-        span=(-360, 360),
-    )  # fmt: skip
-
-
-class CheckerboardTable(Table):
-    """`checkerboard = { ... }`: squares in two colours."""
-
-    first: Colour = entry("#C0C0C0", "Colour of the square at the top left.")
-    second: Colour = entry("#808080", "Colour of the other squares.")
-    squares: Whole = entry(
-        9, "How many squares stand on each other from top to bottom.", span=(1, 1000)
-    )
-
-
-class TitleTable(Table):
-    """`title = { ... }`: lettering made from a title design, or a page from a store."""
-
-    design: Text | None = entry(
-        None, "A title design, beside the sheet or with a path. Either this or `page`.", shown=""
-    )
-    fields: dict[str, Text] = entry(
-        {}, "What stands in the design's fields, by their names.", shown="none"
-    )
-    page: Whole | None = entry(
-        None, "A page's number; `fields` change what it says.", span=(1, 9999), shown=""
-    )
-    pages: Text = entry("pages", "Folder of the store from which the page comes.")
-    allow_flash: Switch = entry(
-        False,  # noqa: FBT003
-        "Let it flash more often than three times in a second. Flashing pictures can hurt people.",
-    )
-
-
-class SourceTable(Table):
-    """`[sources.NAME]`: a picture that cues and overlays can show.
-
-    Exactly one of `file`, `title`, `colour`, `gradient`, `bars`, `ramp`,
-    `checkerboard` and `clear` says what it is.
-    """
-
-    file: Text | None = entry(
-        None,
-        "A still, a clip or a numbered sequence of stills, beside the sheet or with a path.",
-        shown="",
-    )
-    title: TitleTable | None = entry(None, "Lettering.")
-    colour: Colour | None = entry(None, "A plain colour.")
-    gradient: GradientTable | None = entry(None, "Two colours, one turning into the other.")
-    bars: Literal[75, 100] | None = entry(None, "Colour bars.", unit="percent")
-    ramp: Switch | None = entry(None, "`true`: black to white from left to right.")
-    checkerboard: CheckerboardTable | None = entry(None, "Squares in two colours.")
-    clear: Switch | None = entry(
-        None, "`true`: nothing. Black on air, and clear in a clip that keeps opacity."
-    )
-    fit: Fit = entry(
-        "fill",
-        "How a file of another shape meets the format: `fill` crops, `fit` shows all of it, "
-        "`stretch` distorts, `centre` leaves its size.",
-    )
-    in_: Time | None = entry(
-        None, "First frame used of a clip, counted in the clip's own frames and rate.",
-        name="in", shown="the clip's first",
-    )  # fmt: skip
-    out: Time | None = entry(
-        None, "First frame no longer used of a clip, in the clip's own frames and rate.",
-        shown="the clip's end",
-    )  # fmt: skip
-    at: Time | None = entry(
-        None,
-        "Frame of the sheet at which the clip's `in` frame is due. Without it a clip starts anew "
-        "on the first frame on which each cue or overlay shows it.",
-        shown="when it comes on air",
-    )  # fmt: skip
-    speed: Number = entry(1.0, "2 runs a clip twice as fast, 0.5 at half speed.", span=(0.01, 100))
-    loop: Switch = entry(False, "Start a clip again from its `in` when it ends.")  # noqa: FBT003
-    hold: Switch = entry(
-        False,  # noqa: FBT003
-        "Hold a clip's last frame when it ends. Without this and `loop` it is held too, "
-        "with a warning.",
-    )
 
 
 class ModulateTable(Table):
@@ -165,7 +80,8 @@ class TransitionTable(Table):
     kind: TransitionKind | None = entry(
         None,
         "`cut`; `mix` (dissolve); `additive` and `non-additive` mix; `fade` through a colour "
-        "(from it, on the first cue; to it, on a cue without source); `wipe`.",
+        "(from it, on the first cue; to it, on a cue without source); `wipe` in a pattern, which "
+        "may also push or slide.",
         shown="must be given, here or by `use`",
     )
     length: Time | None = entry(
@@ -176,7 +92,10 @@ class TransitionTable(Table):
     curve: Curve = entry(
         "linear", "How progress runs: evenly, starting slowly, ending slowly, or both (`ease`)."
     )
-    colour: Colour = entry("#000000", "Colour of a fade.")
+    colour: Colour = entry(
+        "#000000",
+        "Colour of a fade; and of the patterns `fade/fadeToColor` and `fade/fadeFromColor`.",
+    )
     pattern: Pattern | None = entry(
         None,
         "Wipe pattern: `type/subtype`, the type alone, or its SMPTE code.",
@@ -191,6 +110,15 @@ class TransitionTable(Table):
         unit="percent of picture height",
     )  # fmt: skip
     border_colour: Colour = entry("#FFFFFF", "Colour of the border.")
+    border_ramp: Colour | None = entry(
+        None,
+        "Colour on the new picture's side of the border, into which `border_colour` runs from the "
+        "old picture's side.",
+        shown="one colour all over",
+    )
+    border_source: Text | None = entry(
+        None, "Name of a source whose picture fills the border instead of its colours."
+    )
     reverse: Switch = entry(False, "Run the pattern the other way round.")  # noqa: FBT003
     position: Pair = entry(
         (50.0, 50.0), "Where the pattern's centre stands, from left and top.",
@@ -205,9 +133,11 @@ class TransitionTable(Table):
     )
     modulate: ModulateTable | None = entry(None, "A wave on the edge.", shown="none")
     start_progress: Number = entry(
-        0.0, "Progress at which a wipe starts (SMIL 3.0 `startProgress`)."
+        0.0, "Progress at which a wipe, in any pattern, starts (SMIL 3.0 `startProgress`)."
     )
-    end_progress: Number = entry(1.0, "Progress at which a wipe ends (SMIL 3.0 `endProgress`).")
+    end_progress: Number = entry(
+        1.0, "Progress at which a wipe, in any pattern, ends (SMIL 3.0 `endProgress`)."
+    )
 
 
 class CueTable(Table):

@@ -8,16 +8,10 @@ from pathlib import Path as FilePath
 
 from keyer.documents.locate import Path
 from keyer.kinds.formats import VideoFormat, parse_format
+from keyer.kinds.look import MOST_COLOURS
 from keyer.kinds.timing import can_drop, timecode
 from keyer.sheet.effect import CUT, Keyframe, Pose, Transition
-from keyer.sheet.models import (
-    CueTable,
-    Document,
-    OverlayTable,
-    PlacementTable,
-    SourceTable,
-    TitleTable,
-)
+from keyer.sheet.models import CueTable, Document, OverlayTable, PlacementTable
 from keyer.sheet.notes import Notes
 from keyer.sheet.resolve_effect import (
     Role,
@@ -29,6 +23,7 @@ from keyer.sheet.resolve_effect import (
 from keyer.sheet.resolve_sound import resolve_sound
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.source import (
+    Background,
     Bars,
     Checkerboard,
     Clear,
@@ -40,8 +35,11 @@ from keyer.sheet.source import (
     Source,
     Title,
 )
+from keyer.sheet.source_models import BackgroundTable, SourceTable, TitleTable
 
-CONTENTS = ("file", "colour", "gradient", "bars", "ramp", "checkerboard", "title", "clear")
+CONTENTS = (
+    "file", "colour", "gradient", "bars", "ramp", "checkerboard", "title", "background", "clear",
+)  # fmt: skip
 """Keys of a source that say what it is."""
 
 _OF_CLIPS = ("in_", "out", "at", "speed", "loop", "hold")
@@ -88,6 +86,7 @@ def resolve(document: Document, notes: Notes, folder: FilePath) -> Sheet | None:
     ]
     if notes.faults or notes.format is None or length is None or start is None:
         return None
+    wanted = (table.patterns,) if isinstance(table.patterns, str) else table.patterns
     return Sheet(
         title=table.title,
         note=table.note,
@@ -100,6 +99,7 @@ def resolve(document: Document, notes: Notes, folder: FilePath) -> Sheet | None:
         cues=tuple(cues),
         overlays=tuple(overlay for overlay in overlays if overlay),
         sounds=tuple(sounds),
+        patterns=tuple(File(folder / name, name) for name in wanted),
         folder=folder,
     )
 
@@ -118,7 +118,8 @@ def _source(notes: Notes, name: str, table: SourceTable, folder: FilePath) -> So
         notes.fault(path, f"needs one of {', '.join(CONTENTS)}.")
     if given and given[0] != "file":
         for key in table.model_fields_set & set(_OF_CLIPS):
-            notes.fault((*path, key.rstrip("_")), "belongs to clips, which have a file.")
+            if not (key == "at" and table.background and table.background.loop is not None):
+                notes.fault((*path, key.rstrip("_")), "belongs to clips, which have a file.")
     notes.spans(path, table)
     for key, value in (("in", table.in_), ("out", table.out)):
         if value is not None:  # at the clip's own rate later; here for the way it is written
@@ -128,18 +129,20 @@ def _source(notes: Notes, name: str, table: SourceTable, folder: FilePath) -> So
         notes.fault((*path, "hold"), "a clip either loops or holds when it ends.")
     if len(given) != 1 or notes.touched(path):
         return None
+    if table.title:
+        content: Content = _title(notes, (*path, "title"), table.title, folder)
+    elif table.background:
+        content = _background(notes, (*path, "background"), table.background)
+    else:
+        content = _content(notes, path, given[0], table, folder)
     return Source(
         name=name,
-        content=(
-            _title(notes, (*path, "title"), table.title, folder)
-            if table.title
-            else _content(notes, path, given[0], table, folder)
-        ),
+        content=content,
         fit=table.fit,
         trim=(table.in_, table.out),
         at=at,
         speed=Fraction(repr(table.speed)) if math.isfinite(table.speed) else Fraction(1),
-        loop=table.loop,
+        loop=table.loop or (isinstance(content, Background) and content.loop > 0),
         hold=table.hold,
     )
 
@@ -178,6 +181,21 @@ def _title(notes: Notes, here: Path, part: TitleTable, folder: FilePath) -> Titl
     return Title(design, folder / part.pages, part.page, fields, part.allow_flash)
 
 
+def _background(notes: Notes, here: Path, part: BackgroundTable) -> Background:
+    colours = None
+    if part.colours is not None:
+        colours = tuple(notes.colour((*here, "colours"), text) for text in part.colours)
+        if not 2 <= len(colours) <= MOST_COLOURS:
+            message = f"must be 2 to {MOST_COLOURS} colours, got {len(colours)}."
+            notes.fault((*here, "colours"), message)
+    loop: int | None = 0
+    if part.loop is not None:
+        loop = notes.time((*here, "loop"), part.loop)
+        if loop is not None and loop < 2:
+            notes.fault((*here, "loop"), "must be at least two frames. For a still, leave it out.")
+    return Background(part.look, colours, part.soft, part.drift, part.seed, loop or 0)
+
+
 def _role(index: int, cue: CueTable) -> Role:
     if index == 0:
         return "first cue"
@@ -198,7 +216,12 @@ def _cues(notes: Notes, document: Document, length: int | None) -> list[Cue]:
         elif index == 0 and not notes.touched((*path, "source")):
             notes.fault(path, "the first cue needs a source.")
         transition = resolve_transition(
-            notes, (*path, "transition"), cue.transition, document.transitions, role
+            notes,
+            (*path, "transition"),
+            cue.transition,
+            document.transitions,
+            document.sources,
+            role,
         )
         following = [*starts[index + 1 : index + 2], length][0]
         last = index + 1 == len(tables)
@@ -253,7 +276,9 @@ def _overlay(
     stop = length if table.out is None else notes.time((*path, "out"), table.out)
     key = resolve_key(notes, (*path, "key"), table.key, document.keys, document.sources)
     moves = [
-        resolve_transition(notes, (*path, name), move, document.transitions, "overlay")
+        resolve_transition(
+            notes, (*path, name), move, document.transitions, document.sources, "overlay"
+        )
         for name, move in (
             ("transition_in", table.transition_in),
             ("transition_out", table.transition_out),

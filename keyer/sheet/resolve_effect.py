@@ -30,7 +30,8 @@ MODIFIERS = {
 """Keys of a wipe and what `Modifiers` calls them; `modulate` is a table of its own."""
 
 EDGE = ("soft", "border", "border_soft")
-WIPE = ("pattern", *EDGE, "border_colour", *MODIFIERS, "modulate")
+BORDER = ("border_colour", "border_ramp", "border_source")
+WIPE = ("pattern", *EDGE, *BORDER, *MODIFIERS, "modulate")
 TRANSITION_KEYS: dict[str, tuple[str, ...]] = {
     "cut": (),
     "mix": ("length", "curve"),
@@ -138,10 +139,11 @@ def check_transition(notes: Notes, path: Path, table: TransitionTable) -> None:
         notes.tried((*path, key), None, Modifiers, **{MODIFIERS[key]: getattr(table, key)})
     for key, value in table.modulate or ():
         notes.tried((*path, "modulate", key), None, Modulation, **{key: value})
-    for key in ("colour", "border_colour"):
-        notes.colour((*path, key), getattr(table, key))
+    for key in ("colour", "border_colour", "border_ramp"):
+        if (text := getattr(table, key)) is not None:
+            notes.colour((*path, key), text)
     if table.kind is not None and table.use is None:
-        _belongs(notes, path, table, table.kind, TRANSITION_KEYS)
+        _belongs(notes, path, table, table.kind, _keys_with(table.pattern))
     if table.length is not None and notes.time((*path, "length"), table.length) == 0:
         notes.fault((*path, "length"), 'must be at least one frame. For none, say kind = "cut".')
 
@@ -154,6 +156,13 @@ def check_key(notes: Notes, path: Path, table: KeyTable) -> None:
             notes.tried((*path, key), None, KeySettings, **(NEUTRAL_KEY | {setting: value}))
     if table.kind is not None and table.use is None:
         _belongs(notes, path, table, table.kind, KEY_KEYS)
+
+
+def _keys_with(pattern: str | int | None) -> Mapping[str, tuple[str, ...]]:
+    """Keys of each kind of transition; a wipe has a colour where its pattern may be a fade."""
+    if pattern is None or str(pattern).strip().casefold().startswith("fade"):
+        return {**TRANSITION_KEYS, "wipe": (*TRANSITION_KEYS["wipe"], "colour")}
+    return TRANSITION_KEYS
 
 
 def _belongs(
@@ -176,6 +185,7 @@ def resolve_transition(
     path: Path,
     table: TransitionTable | None,
     houses: Mapping[str, TransitionTable],
+    sources: Iterable[str],
     role: Role,
 ) -> Transition | None:
     """Make a transition; None if what is written cannot be one."""
@@ -192,7 +202,7 @@ def resolve_transition(
         allowed = " or ".join(_KINDS[role])
         notes.fault((*path, "kind"), f"must be {allowed} here, got {kind!r}: {_WHY[role]}.")
         return None
-    _all_belong(notes, merged, TRANSITION_KEYS)
+    _all_belong(notes, merged, _keys_with(merged["pattern"]))
     length: int | None = 0
     if kind != "cut":
         length = count_rate(notes.format.rate)
@@ -200,6 +210,8 @@ def resolve_transition(
             length = notes.time(merged.at("length"), merged["length"])
     if kind == "wipe" and merged["pattern"] is None and not merged.touched(notes, "pattern"):
         notes.fault(path, "pattern is missing: a wipe needs one, by type/subtype or by code.")
+    if merged["border_source"] is not None:
+        notes.name(merged.at("border_source"), merged["border_source"], sources, "source")
     if length is None:
         return None
     return _transition(notes, merged, length)
@@ -213,14 +225,17 @@ def _transition(notes: Notes, merged: _Merged, length: int) -> Transition:
     def colour(key: str) -> Rgb:
         return notes.colour(merged.at(key), merged[key])
 
+    ramp = None if merged["border_ramp"] is None else colour("border_ramp")
+    colours = colour("border_colour"), ramp
     return Transition(
         kind=merged["kind"],
         length=length,
         curve=merged["curve"],
         colour=colour("colour"),
         pattern=merged["pattern"] if merged["pattern"] is not None else "",
-        edge=Edge(edge("soft"), edge("border"), edge("border_soft"), colour("border_colour")),
+        edge=Edge(edge("soft"), edge("border"), edge("border_soft"), *colours),
         modifiers=_modifiers(notes, merged),
+        border_source=merged["border_source"],
     )
 
 

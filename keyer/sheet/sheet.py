@@ -177,6 +177,8 @@ class Sheet:
         Lowest first.
     sounds : tuple of Sound
         In the order of the sheet.
+    patterns : tuple of File
+        Folders of the user's own patterns and backgrounds.
     name : str
         File name, for messages.
     folder : Path
@@ -199,11 +201,29 @@ class Sheet:
     cues: tuple[Cue, ...]
     overlays: tuple[Overlay, ...]
     sounds: tuple[Sound, ...] = ()
+    patterns: tuple[File, ...] = ()
     name: str = field(default="sheet", compare=False)
     folder: Path = field(default=Path(), compare=False)
     text: str = field(default="", compare=False, repr=False)
     data: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)
     places: Places = field(default_factory=lambda: Places("sheet", {}), compare=False, repr=False)
+
+    def shown(self) -> set[str]:
+        """Names of the sources that a cue, an overlay, a key or a border shows."""
+        names = {cue.source for cue in self.cues}
+        names |= {overlay.source for overlay in self.overlays}
+        names |= {overlay.key.source for overlay in self.overlays if overlay.key}
+        names |= {move.border_source for _, move in self.transitions()}
+        return {name for name in names if name is not None}
+
+    def transitions(self) -> list[tuple[str, Transition]]:
+        """List every transition with its path."""
+        found = [(f"cues[{cue.index}].transition", cue.transition) for cue in self.cues]
+        for overlay in self.overlays:
+            path = f"overlays[{overlay.index}]"
+            found.append((f"{path}.transition_in", overlay.enter))
+            found.append((f"{path}.transition_out", overlay.leave))
+        return found
 
     def moment(self, frame: int) -> Moment:
         """Say what the base shows at a frame.

@@ -92,7 +92,33 @@ class Clear:
     """Nothing: black, and clear where opacity is kept."""
 
 
-Content = File | Title | PlainColour | Gradient | Bars | Ramp | Checkerboard | Clear
+@dataclass(frozen=True)
+class Background:
+    """A moving background.
+
+    Attributes
+    ----------
+    look : str
+        Its name, as written.
+    colours : tuple of R'G'B', or None
+    soft : float or None
+        Percent.
+    drift : int or None
+        None of these: as the look has it.
+    seed : int
+    loop : int
+        Frames of the sheet in one loop; 0: a still.
+    """
+
+    look: str
+    colours: tuple[Rgb, ...] | None = None
+    soft: float | None = None
+    drift: int | None = None
+    seed: int = 0
+    loop: int = 0
+
+
+Content = File | Title | Background | PlainColour | Gradient | Bars | Ramp | Checkerboard | Clear
 
 
 @dataclass(frozen=True)
@@ -102,7 +128,7 @@ class Source:
     Attributes
     ----------
     name : str
-    content : File, Title, PlainColour, Gradient, Bars, Ramp, Checkerboard or Clear
+    content : File, Title, Background, PlainColour, Gradient, Bars, Ramp, Checkerboard or Clear
     fit : {"fill", "fit", "stretch", "centre"}
     trim : tuple of two times or None
         In and out as written; see `window`.

@@ -65,6 +65,7 @@ Colour = Annotated[
     WithJsonSchema({"type": "string", "pattern": "^#([0-9A-Fa-f]{3}){1,2}$"}),
     Word("colour, `#RRGGBB`"),
 ]
+Colours = Annotated[tuple[Colour, ...], Word("list of colours, `#RRGGBB`")]
 Hue = Annotated[
     int | float | str,
     BeforeValidator(_hue),

@@ -21,7 +21,9 @@ import numpy as np
 from PIL import Image
 
 import keyer
+from keyer.kinds.field import Geometry
 from keyer.kinds.settings import Edge, KeySettings
+from keyer.library import load_patterns
 from keyer.pixel.colour import hue_axes, hue_of
 from keyer.pixel.key import backing_level, wedge_slope
 from keyer.pixel.load import from_array
@@ -74,7 +76,8 @@ def operations(width: int, height: int) -> dict[str, Callable[[], object]]:
     plate, ground = pictures(width, height)
     a, b = from_array(plate), from_array(ground)
     settings = KeySettings(hue_of(GREEN, "bt709"), 120, 12, 1.3, 100, GREEN)
-    field = held_field("ellipseWipe/circle", width, height, 1.0, keyer.Modifiers())
+    circle = load_patterns().find("ellipseWipe/circle")
+    field = held_field(circle, Geometry(width, height), keyer.Modifiers())
     edge = Edge(soft=1.0, border=2.0, border_soft=0.5, border_colour=(1.0, 0.8, 0.2))
     weight = np.random.default_rng(1).random((height, width), dtype=np.float32)
     rest = 1 - weight

@@ -43,7 +43,7 @@ def test_ones_own_patterns_are_added(tmp_path, capsys):
         '[[pattern]]\ntype = "ours"\nsubtype = "hex"\nsummary = "A hexagon"\n'
         'function = "polygon"\nparams = { corners = 6, first_deg = 30 }\n'
     )
-    assert perform(["patterns", "--folder", str(tmp_path), "--family", "more", "--json"]) == 0
+    assert perform(["patterns", "--patterns", str(tmp_path), "--family", "more", "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)["patterns"]
     assert [row["name"] for row in rows] == ["ours/hex"]
 
@@ -52,7 +52,7 @@ def test_ones_own_patterns_are_added(tmp_path, capsys):
     ("arguments", "code", "said"),
     [
         (["--family", "round"], 2, "family must be one of edge"),
-        (["--folder", "nowhere"], 3, "must be a folder of patterns"),
+        (["--patterns", "nowhere"], 3, "must be a folder of patterns"),
         (["--gallery", "nowhere/x.png"], 2, "nowhere"),
         (["--gallery", "x.doc"], 2, "x.doc"),
     ],

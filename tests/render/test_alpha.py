@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from pixel.test_clear import plate, settings
 from support import planes
+from wiping import find
 
-from keyer.kinds.field import Modifiers
+from keyer.kinds.field import Geometry, Modifiers
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Edge
 from keyer.pixel.load import load
@@ -29,7 +30,7 @@ OPAQUE = picture(2)
 
 
 def wipe(**edge):
-    field = held_field("barWipe/leftToRight", COLUMNS, ROWS, 1.0, Modifiers())
+    field = held_field(find("barWipe"), Geometry(COLUMNS, ROWS), Modifiers())
     return Wipe(field, Edge(**edge))
 
 

@@ -3,8 +3,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from pixel.test_clear import plate, settings
+from wiping import find
 
-from keyer.kinds.field import Modifiers
+from keyer.kinds.field import Geometry, Modifiers
 from keyer.kinds.picture import RgbPicture, YccPicture
 from keyer.kinds.settings import Edge
 from keyer.pixel.encode_ycc import empty_ycc, encode
@@ -46,7 +47,7 @@ def matted():
 
 
 def field():
-    return held_field("barWipe/leftToRight", WIDTH, HEIGHT, 1.0, Modifiers())
+    return held_field(find("barWipe"), Geometry(WIDTH, HEIGHT), Modifiers())
 
 
 KEY = Keyed(subject(), settings(clip_percent=12.0))

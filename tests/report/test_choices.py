@@ -1,6 +1,7 @@
 import pytest
 
 from keyer.errors import SettingError
+from keyer.library import load_patterns
 from keyer.report.choices import key_label, read_choice, read_choices, value_captions
 
 
@@ -43,7 +44,10 @@ def test_keys_are_called_as_the_trade_calls_them():
 
 def _said(key, value, *, alone=False):
     return [
-        caption.text for caption in value_captions(key_label(key, [key]), key, value, alone=alone)
+        caption.text
+        for caption in value_captions(
+            key_label(key, [key]), key, value, load_patterns(), alone=alone
+        )
     ]
 
 

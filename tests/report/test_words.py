@@ -2,6 +2,7 @@ import pytest
 
 from keyer.kinds.field import Modifiers, Modulation
 from keyer.kinds.settings import Edge, KeySettings
+from keyer.library import load_patterns
 from keyer.report.words import (
     Setting,
     colour_words,
@@ -12,6 +13,8 @@ from keyer.report.words import (
     pattern_words,
 )
 from keyer.sheet.effect import Key, Transition
+
+LIBRARY = load_patterns()
 
 
 def test_a_colour_is_written_as_the_sheet_has_it():
@@ -29,15 +32,15 @@ def test_a_colour_is_written_as_the_sheet_has_it():
     ],
 )
 def test_a_transition_in_one_line(transition, said):
-    assert effect_words(transition)[0].text == said
+    assert effect_words(transition, LIBRARY)[0].text == said
 
 
 def test_a_pattern_has_its_code_whichever_way_it_is_written():
     for pattern in ("clockWipe/clockwiseTwelve", 201, "201", "clockWipe"):
         transition = Transition("wipe", 10, pattern=pattern)
-        assert pattern_words(transition) == "SMPTE 201 clockWipe/clockwiseTwelve"
-    assert pattern_words(Transition("wipe", 10, pattern="own/thing")) == "own/thing"
-    assert pattern_words(Transition("mix", 10)) == ""
+        assert pattern_words(transition, LIBRARY) == "SMPTE 201 clockWipe/clockwiseTwelve"
+    assert pattern_words(Transition("wipe", 10, pattern="own/thing"), LIBRARY) == "own/thing"
+    assert pattern_words(Transition("mix", 10), LIBRARY) == ""
 
 
 def test_edges():

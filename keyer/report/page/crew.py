@@ -4,10 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from keyer.library import Patterns
+from keyer.render.patterns import sheet_patterns
 from keyer.render.recipe import program
-from keyer.report.cues import CrewSheet, Event, crew_facts, edge_settings
+from keyer.report.cues import CrewSheet, Event, crew_facts
 from keyer.report.page.render import render_page
-from keyer.report.words import Setting, colour_words, found_pattern, transition_words
+from keyer.report.words import (
+    Setting,
+    faded_colour,
+    found_pattern,
+    transition_words,
+    wipe_settings,
+)
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Sheet
 
@@ -68,9 +76,13 @@ def crew_rows(crew: CrewSheet) -> list[Row]:
 
 
 def _row(sheet: Sheet, event: Event) -> Row:
-    effects = [_effect(event.enter)]
+    patterns = sheet_patterns(sheet)
+    effects = [_effect(event.enter, patterns)]
     if event.leave is not None:
-        effects = [_effect(event.enter, "in"), _effect(event.leave, "out")]
+        effects = [
+            _effect(event.enter, patterns, "in"),
+            _effect(event.leave, patterns, "out"),
+        ]
     page = "" if event.page is None else f"Page {event.page}"
     said = f"“{event.text}”" if event.text else ""
     more = [text for text in (event.key, page, said, event.placement) if text]
@@ -81,17 +93,16 @@ def _row(sheet: Sheet, event: Event) -> Row:
     )  # fmt: skip
 
 
-def _effect(transition: Transition, label: str = "") -> Effect:
-    words = transition_words(transition)
+def _effect(transition: Transition, patterns: Patterns, label: str = "") -> Effect:
+    words = transition_words(transition, patterns)
+    colour = faded_colour(transition, patterns)
     if transition.kind != "wipe" or not transition.length:
-        fading = transition.kind == "fade" and transition.length
-        colour = colour_words(transition.colour) if fading else ""
         return Effect(words, "", "", [], label, colour)
-    pattern = found_pattern(transition)
+    edge, pattern = wipe_settings(transition, patterns), found_pattern(transition, patterns)
     if pattern is None:
-        return Effect(words, "", str(transition.pattern), edge_settings(transition), label)
+        return Effect(words, "", str(transition.pattern), edge, label)
     code = "" if pattern.code is None else str(pattern.code)
-    return Effect(words, code, pattern.name, edge_settings(transition), label)
+    return Effect(words, code, pattern.name, edge, label, colour)
 
 
 def crew_page(crew: CrewSheet) -> str:

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from html import escape
 
 from keyer.kinds.timing import count_rate, eased, timecode
+from keyer.render.patterns import sheet_patterns
 from keyer.report.findings import Finding
-from keyer.report.words import cue_name, found_pattern, overlay_name
+from keyer.report.words import cue_name, effect_name, found_pattern, overlay_name
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Overlay, Sheet
 from keyer.sheet.sound import Sound
@@ -125,15 +126,17 @@ def _base(sheet: Sheet, top: float) -> Iterator[str]:
         yield f'<rect class="{shade}" x="{x:.1f}" y="{top}" {size}><title>{told}</title></rect>'
         if length:
             yield _ramp(cue.transition, (x, middle), (top + _BASE, top))
-            yield _text("effect", x + 4, top + 14, _effect(cue.transition), end - x)
+            yield _text("effect", x + 4, top + 14, _effect(sheet, cue.transition), end - x)
         yield _text("name", middle + 5, top + 34, cue_name(cue), end - middle - 8)
 
 
-def _effect(transition: Transition) -> str:
-    pattern = found_pattern(transition)
-    if pattern is not None and pattern.code is not None:
-        return f"{transition.kind} {pattern.code}"
-    return transition.kind
+def _effect(sheet: Sheet, transition: Transition) -> str:
+    patterns = sheet_patterns(sheet)
+    pattern = found_pattern(transition, patterns)
+    if pattern is None:
+        return transition.kind
+    code = "" if pattern.code is None else f" {pattern.code}"
+    return effect_name(transition, patterns).lower() + code
 
 
 def _ramp(transition: Transition, across: tuple[float, float], down: tuple[float, float]) -> str:

@@ -1,0 +1,197 @@
+"""Patterns and backgrounds that a sheet names, and what a pattern makes of a transition."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Literal
+
+from keyer.errors import SettingError
+from keyer.kinds.field import Geometry, Modifiers, Pattern
+from keyer.kinds.look import Look
+from keyer.kinds.picture import Picture
+from keyer.library import Patterns, load_patterns
+from keyer.library.looks import find_look, load_looks
+from keyer.render.fields import held_field
+from keyer.render.frame import Effect, Fade, Mix, Move, Wipe
+from keyer.sheet.effect import Transition
+from keyer.sheet.sheet import Sheet
+from keyer.sheet.source import Background
+
+_SEEDS = 7919
+"""Step from one seed's noises to the next seed's, so that no wave meets another's noise again."""
+
+_FADES: dict[str, Literal["to", "from"]] = {"to colour": "to", "from colour": "from"}
+
+_PLAIN = Transition()
+
+_OF_WIPES = (
+    *((key, "edge", key) for key in ("soft", "border", "border_soft", "border_colour")),
+    ("border_ramp", "edge", "border_ramp"),
+    *((key, "modifiers", key) for key in ("reverse", "position", "aspect", "repeat", "mirror")),
+    ("rotate", "modifiers", "rotation"),
+    ("modulate", "modifiers", "modulation"),
+)
+"""Keys that only patterns with a boundary take, and where a transition has them."""
+
+
+def sheet_folders(sheet: Sheet) -> tuple[Path, ...]:
+    """Folders of patterns that a sheet names."""
+    return tuple(folder.path for folder in sheet.patterns)
+
+
+def sheet_patterns(sheet: Sheet) -> Patterns:
+    """Patterns that a sheet may name: the library's and those of its own folders.
+
+    Raises
+    ------
+    InputFileError, SheetError
+        If a file of its folders is wrong.
+    """
+    return load_patterns(sheet_folders(sheet))
+
+
+def sheet_look(content: Background, folders: Sequence[Path]) -> tuple[Look, Pattern]:
+    """Find the look of a background, with what the sheet changes of it, and its pattern.
+
+    Parameters
+    ----------
+    content : Background
+    folders : sequence of Path
+        Of the user's patterns.
+
+    Returns
+    -------
+    look : Look
+    pattern : Pattern
+
+    Raises
+    ------
+    SettingError
+        If there is none of that name.
+    InputFileError, SheetError
+        If a file of the folders is wrong.
+    """
+    look = find_look(content.look, load_looks(folders))
+    changes = {"colours": content.colours, "soft": content.soft, "drift": content.drift}
+    waves = tuple(
+        replace(wave, seed=(wave.seed + _SEEDS * content.seed) % 2**31) for wave in look.waves
+    )
+    stated: dict[str, Any] = {key: value for key, value in changes.items() if value is not None}
+    pattern = load_patterns(folders).find(look.pattern)
+    return replace(look, waves=waves, **stated), pattern
+
+
+def pattern_files(sheet: Sheet) -> Iterator[Path]:
+    """Yield the user's files that the patterns and backgrounds of a sheet come from.
+
+    Raises
+    ------
+    KeyerError
+        If one of them is wrong.
+    """
+    patterns, folders = sheet_patterns(sheet), sheet_folders(sheet)
+    for _, transition in sheet.transitions():
+        if transition.kind == "wipe":
+            yield from map(Path, patterns.find(transition.pattern).files)
+    for name in sorted(sheet.shown()):
+        content = sheet.sources[name].content
+        if isinstance(content, Background):
+            yield from map(Path, sheet_look(content, folders)[0].files)
+
+
+def misfits(
+    transition: Transition, pattern: Pattern, *, overlay: bool
+) -> Iterator[tuple[str, str]]:
+    """Find the settings of a wipe that its pattern cannot take.
+
+    Parameters
+    ----------
+    transition : Transition
+        Of kind `wipe`.
+    pattern : Pattern
+    overlay : bool
+        Whether it brings an overlay in or takes it out.
+
+    Yields
+    ------
+    key, message : str
+        Key of the sheet's transition table.
+    """
+    fades = pattern.params.get("kind") in _FADES
+    if overlay and pattern.effect == "push":
+        side = str(pattern.params["side"]).capitalize()
+        instead = f"Take slideWipe/from{side}."
+        yield "pattern", f"{pattern.name} pushes a picture out, and an overlay has none. {instead}"
+    if overlay and fades:
+        yield "pattern", f"{pattern.name} is for cues. An overlay fades by fade/crossfade."
+    if transition.colour != _PLAIN.colour and not fades:
+        yield "colour", f"does not go with {pattern.name}; it is the colour of a fade."
+    if pattern.effect == "wipe":
+        return
+    for key, holder, name in _OF_WIPES:
+        if getattr(getattr(transition, holder), name) != getattr(getattr(_PLAIN, holder), name):
+            yield key, _misfit(pattern)
+    if transition.border_source is not None:
+        yield "border_source", _misfit(pattern)
+
+
+def _misfit(pattern: Pattern) -> str:
+    does = {"push": "pushes", "slide": "slides"}.get(pattern.effect, "mixes")
+    return (
+        f"does not go with {pattern.name}, which {does} whole pictures. Leave it out, or take a "
+        "pattern that wipes."
+    )
+
+
+def refuse_misfits(transition: Transition, pattern: Pattern) -> None:
+    """Refuse a wipe of two pictures whose pattern cannot take its settings.
+
+    Raises
+    ------
+    SettingError
+        Names the first of them.
+    """
+    for key, message in misfits(transition, pattern, overlay=False):
+        raise SettingError(message if key == "pattern" else f"{key.replace('_', '-')} {message}")
+
+
+def effect_of(
+    transition: Transition,
+    pattern: Pattern,
+    geometry: Geometry,
+    *,
+    seconds: float = 0.0,
+    border: Picture | None = None,
+) -> Effect:
+    """Make the effect of a wipe, whatever its pattern does.
+
+    Parameters
+    ----------
+    transition : Transition
+        Without misfits.
+    pattern : Pattern
+    geometry : Geometry
+        Of the pictures.
+    seconds : float
+        Time since it began.
+    border : Picture, optional
+        Fills the border instead of its colours.
+
+    Returns
+    -------
+    Effect
+    """
+    if pattern.effect == "wipe":
+        field = held_field(pattern, geometry, transition.modifiers)
+        return Wipe(field, transition.edge, seconds, border)
+    if pattern.effect == "mix":
+        part = _FADES.get(str(pattern.params["kind"]))
+        return Fade(transition.colour, part) if part else Mix()
+    return Move(pattern.effect, pattern.params["side"])
+
+
+def reached(effect: Effect, modifiers: Modifiers, share: float) -> float:
+    """Progress to give an effect at a share of its time: a field knows its own start and end."""
+    return share if isinstance(effect, Wipe) else modifiers.progress(share)
