@@ -20,3 +20,12 @@ def test_nothing_heavy_is_loaded(code):
     check = f"import sys\n{code}\nprint('LOADED', [m for m in {HEAVY} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", check], capture_output=True, text=True, check=True)
     assert done.stdout.strip().endswith("LOADED []"), done.stdout
+
+
+def test_a_plan_loads_the_library_only_where_a_pattern_is_named():
+    check = (
+        "import sys\nimport keyer.render.oneshot, keyer.render.plan\n"
+        "print([m for m in sys.modules if m.startswith('keyer.library')])"
+    )
+    done = subprocess.run([sys.executable, "-c", check], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"

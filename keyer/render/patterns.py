@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from keyer.errors import SettingError
 from keyer.kinds.field import Geometry, Modifiers, Pattern
 from keyer.kinds.look import Look
 from keyer.kinds.picture import Picture
-from keyer.library import Patterns, load_patterns
-from keyer.library.looks import find_look, load_looks
 from keyer.render.fields import held_field
 from keyer.render.frame import Effect, Fade, Mix, Move, Wipe
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import Background
+
+if TYPE_CHECKING:  # reading the library costs time that a mix or a key need not spend
+    from keyer.library import Patterns
 
 _SEEDS = 7919
 """Step from one seed's noises to the next seed's, so that no wave meets another's noise again."""
@@ -49,7 +50,23 @@ def sheet_patterns(sheet: Sheet) -> Patterns:
     InputFileError, SheetError
         If a file of its folders is wrong.
     """
+    from keyer.library import load_patterns
+
     return load_patterns(sheet_folders(sheet))
+
+
+def check_folders(sheet: Sheet) -> None:
+    """Read everything in the folders of patterns that a sheet names.
+
+    Raises
+    ------
+    InputFileError, SheetError
+        If a file of its folders is wrong.
+    """
+    from keyer.library.looks import load_looks
+
+    if sheet.patterns:
+        load_looks(sheet_folders(sheet))
 
 
 def sheet_look(content: Background, folders: Sequence[Path]) -> tuple[Look, Pattern]:
@@ -73,6 +90,9 @@ def sheet_look(content: Background, folders: Sequence[Path]) -> tuple[Look, Patt
     InputFileError, SheetError
         If a file of the folders is wrong.
     """
+    from keyer.library import load_patterns
+    from keyer.library.looks import find_look, load_looks
+
     look = find_look(content.look, load_looks(folders))
     changes = {"colours": content.colours, "soft": content.soft, "drift": content.drift}
     waves = tuple(
@@ -91,14 +111,13 @@ def pattern_files(sheet: Sheet) -> Iterator[Path]:
     KeyerError
         If one of them is wrong.
     """
-    patterns, folders = sheet_patterns(sheet), sheet_folders(sheet)
     for _, transition in sheet.transitions():
         if transition.kind == "wipe":
-            yield from map(Path, patterns.find(transition.pattern).files)
+            yield from map(Path, sheet_patterns(sheet).find(transition.pattern).files)
     for name in sorted(sheet.shown()):
         content = sheet.sources[name].content
         if isinstance(content, Background):
-            yield from map(Path, sheet_look(content, folders)[0].files)
+            yield from map(Path, sheet_look(content, sheet_folders(sheet))[0].files)
 
 
 def misfits(

@@ -17,7 +17,6 @@ import numpy as np
 from keyer.errors import Fault, InputFileError, KeyerError, SettingError
 from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.picture import Picture
-from keyer.library.looks import load_looks
 from keyer.pixel import generate
 from keyer.pixel.place import UNMOVED
 from keyer.render.frame import (
@@ -36,6 +35,7 @@ from keyer.render.frame import (
 from keyer.render.frame import Overlay as FrameOverlay
 from keyer.render.keys import FineKeyer, KeyChoice, choose_key, level_keyed, placed, placement_of
 from keyer.render.patterns import (
+    check_folders,
     effect_of,
     misfits,
     reached,
@@ -161,7 +161,7 @@ class Plan:
             return []
         try:
             library = sheet_patterns(self.sheet)
-            load_looks(sheet_folders(self.sheet))
+            check_folders(self.sheet)
         except KeyerError as error:
             self._folders_hold = False
             return [("sheet.patterns", error)]
