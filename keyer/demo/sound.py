@@ -11,7 +11,6 @@ import wave
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 RATE = 48_000
 SECONDS = 30
@@ -40,12 +39,14 @@ def plucked(hertz: float, seconds: float, rng: np.random.Generator) -> Sound:
     (n,) float64, about -1..1
     """
     period = round(RATE / hertz)
-    burst = np.zeros(round(seconds * RATE))
-    burst[:period] = rng.uniform(-1, 1, period)
-    feedback = np.zeros(period + 2)
-    feedback[0], feedback[period], feedback[period + 1] = 1.0, -0.498, -0.498
-    string: Sound = np.asarray(lfilter([1.0], feedback, burst))
-    return string
+    count = round(seconds * RATE)
+    # a period is the one before it, each sample averaged with the one before and weakened
+    string = np.zeros(-(-count // period) * period + 1)
+    string[1 : period + 1] = rng.uniform(-1, 1, period)
+    for start in range(period + 1, string.size, period):
+        before = string[start - period - 1 : start]
+        string[start : start + period] = 0.498 * (before[1:] + before[:-1])
+    return string[1 : count + 1]
 
 
 def bell(seconds: float = 1.6) -> Sound:

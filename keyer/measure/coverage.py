@@ -100,8 +100,8 @@ def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_]) -> Islands:
     reach = 2 * round(AROUND * rows) + 1
     around = cv2.blur((~region).astype(np.float32), (reach, reach))
     veiled = small.copy()
-    veiled[np.unique(labels[other])] = False
-    veiled[np.unique(labels[region & (around < MOSTLY)])] = False
+    veiled[labels[other]] = False
+    veiled[labels[region & (around < MOSTLY)]] = False
     percent = 100.0 / region.size
     return Islands(
         count=int(np.count_nonzero(small[:count])),
