@@ -22,6 +22,7 @@ from keyer.cli import (
     remake,
     report,
     still,
+    survey,
     title,
     wipe,
 )
@@ -41,6 +42,7 @@ app = typer.Typer(
 
 for module in (
     demo,
+    survey,
     key,
     wipe,
     mix,

@@ -1,7 +1,8 @@
 """Which pixels of a picture are the subject, and their own colours.
 
 In a key plate the subject is what surely is no backing, with the backing's
-light on it taken off. In a photograph it is all but a plain ground.
+light on it taken off and without what shows the backing through a mesh. In a
+photograph it is all but a plain ground.
 """
 
 from __future__ import annotations
@@ -15,19 +16,25 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Planes
 from keyer.measure.backing import Backing
-from keyer.measure.plate import Mask, backing_surface, regions
+from keyer.measure.plate import LEAST_CHROMA, Mask, backing_surface, regions
 from keyer.pixel.carry import carry
-from keyer.pixel.colour import hue_axes
+from keyer.pixel.colour import HueAxes, hue_axes
 from keyer.pixel.film import edge_distance, measure_film
-from keyer.pixel.regions import close_gaps, draw_out
+from keyer.pixel.regions import close_gaps, disc, draw_out
 from keyer.pixel.solid import foreign_parts
-from keyer.pixel.weigh import luma_of
+from keyer.pixel.weigh import luma_of, weigh
 
 WORK_PIXELS = 640
 """Longer side of the copy that is looked at."""
 
 PLAIN = 0.08
 """How far R', G' or B' of a plain ground may be from its usual colour."""
+
+MESH = 0.008
+"""Reach within which a mesh shows both itself and the backing, in picture heights."""
+
+MESH_SIGNALS = 0.35, 0.75
+"""Key signals below and above which a mesh shows the backing and shows itself."""
 
 OPAQUE = 0.5
 """Alpha from which a pixel of a cut-out is part of it."""
@@ -85,7 +92,8 @@ def subject_of_plate(planes: Planes, backing: Backing, matrix: Matrix) -> Subjec
     film = measure_film(small, behind, body, core & ~draw_out(foreign, reach), axes, matrix)
     share = film.share_at(edge_distance(body), luma_of(small, matrix))
     bare = (small - share * behind) / (1 - np.float32(film.veil) * share)
-    return SubjectPixels(np.asarray(np.where(foreign, small, bare), np.float32), body)
+    own = body & ~_mesh(planes, backing, axes, (width, height))
+    return SubjectPixels(np.asarray(np.where(foreign, small, bare), np.float32), own)
 
 
 def subject_of_photograph(
@@ -109,6 +117,17 @@ def subject_of_photograph(
         size = small.shape[2], small.shape[1]
         return SubjectPixels(small, cv2.resize(alpha, size, interpolation=cv2.INTER_AREA) >= OPAQUE)
     return SubjectPixels(small, _not_ground(small))
+
+
+def _mesh(planes: Planes, backing: Backing, axes: HueAxes, size: tuple[int, int]) -> Mask:
+    """Find where backing is seen through a mesh, or beside an edge: no colour of the subject's."""
+    level = max(float(np.dot(axes.along, backing.rgb)), LEAST_CHROMA)
+    signal = 1 - weigh(planes, axes.along) / np.float32(level)
+    square = disc(max(1, round(MESH * planes.shape[1])))
+    shown = cv2.erode(signal, square) < MESH_SIGNALS[0]
+    itself = cv2.dilate(signal, square) > MESH_SIGNALS[1]
+    both = (shown & itself).view(np.uint8)
+    return np.asarray(cv2.resize(both, size, interpolation=cv2.INTER_NEAREST) > 0, np.bool_)
 
 
 def _reduced(planes: Planes) -> Planes:

@@ -152,3 +152,13 @@ def test_an_empty_backing_is_said_to_be_empty():
     found, _ = surveyed(making.flat(GREEN, 180, 240))
     assert found.reasons == ("No subject is in the picture.",)
     assert found.clash_percent == 0
+
+
+def test_backing_seen_through_a_mesh_is_no_hue_of_the_subject():
+    plate, matte, _ = portrait()
+    holes = np.zeros(matte.shape, np.float32)
+    holes[250:330:4, 200:290] = holes[251:330:4, 200:290] = 1
+    backing = np.array(GREEN, np.float32)[:, None, None]
+    plate = (plate + holes * (backing - plate)).astype(np.float32)
+    found, _ = surveyed(plate)
+    assert found.clash_percent < 0.2

@@ -12,6 +12,7 @@ from keyer.report.paper.page import (
     Block,
     Page,
     Photo,
+    Stroke,
     Words,
     line_of,
     lines_of,
@@ -180,3 +181,23 @@ def test_overlays_share_a_lane_of_the_strip_unless_they_meet():
     bars = [item for item in page.items if isinstance(item, Block) and item.height == 0.9]
     assert [round(bar.x) for bar in bars] == [10, 130, 150, 370]
     assert bars[0].y == bars[1].y == bars[3].y != bars[2].y
+
+
+def test_a_stroke_has_its_thickness_and_place_in_both_forms():
+    page = Page(60, 40)
+    page.items.append(Stroke(((10, 20), (50, 20)), 2.0, "#000000"))
+    pixels = to_array(page_picture(page)).astype(float)
+    across = (255 - pixels[:, pixels.shape[1] // 2, 0]) / 255
+    assert across.sum() * 25.4 / 200 == pytest.approx(2.0, abs=0.05)  # mm at 200 dots an inch
+    middle = (across * np.arange(across.size)).sum() / across.sum()
+    assert (middle + 0.5) * 25.4 / 200 == pytest.approx(20, abs=0.1)
+    (form,) = PdfReader(io.BytesIO(_pdf(page))).pages
+    drawn = form.get_contents().get_data()
+    # 2 mm are 5.67 points; 10, 50 and 20 mm from below are 28.35, 141.73 and 56.69
+    assert b"5.67 w\n28.35 56.69 m\n141.73 56.69 l" in drawn
+
+
+def test_a_stroke_may_leave_the_page():
+    page = Page(20, 20)
+    page.items.append(Stroke(((-30, 10), (10, 10), (10, 60)), 1.0, "#000000"))
+    assert to_array(page_picture(page)).min() == 0

@@ -26,6 +26,7 @@ NAMES = {
     "title.passage": "Crawl or roll",
     "key.backing": "No backing to key",
     "backing.evenness": "Evenness of the backing",
+    "backing.shadows": "Shadows on the backing",
     "backing.noise": "Noise of the backing",
     "backing.chroma": "Colour of the backing",
     "coverage.holes": "Holes in the matte",
@@ -33,6 +34,7 @@ NAMES = {
     "coverage.specks": "Specks in the matte",
     "coverage.edge_width": "Edge of the matte",
     "coverage.balance": "Matte all clear or all solid",
+    "subject.clash": "Subject in the backing's hues",
     "spill.after": "Spill on the subject",
 }
 """What each check is called on the page."""

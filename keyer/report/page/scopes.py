@@ -12,22 +12,14 @@ from keyer.kinds.picture import Matrix, Planes, RgbPicture
 from keyer.kinds.settings import parse_colour
 from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points, vectorscope, waveform
 from keyer.media.encode_still import encode_still
-from keyer.pixel.colour import FULL_CHROMA, rgb_to_ycc_matrix
+from keyer.pixel.colour import FULL_CHROMA
 from keyer.pixel.load import store
 from keyer.report.page.render import data_uri
 from keyer.report.paper.cells import ACCENT
+from keyer.report.traces import FAINT_HUES, FAINT_LEVELS, TOLERANCE, scope_inks, trace_shade
 
 _WIDE, _HIGH, _SIDE = 480, 240, 34
 _ROUND = 240
-_FAINT_LEVELS, _FAINT_HUES = 0.35, 0.2
-"""Exponents that let what is rare be seen beside what is frequent."""
-
-_TOLERANCE = (-5.0, 105.0)
-"""EBU R 103 v3.0: five percent beyond black and white."""
-
-
-def _shade(counts: NDArray[np.float32], exponent: float) -> NDArray[np.float32]:
-    return np.asarray((counts / counts.max()) ** np.float32(exponent), np.float32)
 
 
 def _picture(planes: NDArray[np.float32], opacity: NDArray[np.float32]) -> str:
@@ -48,14 +40,14 @@ def waveform_svg(planes: Planes, matrix: Matrix) -> str:
     str
         SVG.
     """
-    shade = _shade(waveform(planes, matrix, _WIDE, _HIGH), _FAINT_LEVELS)
+    shade = trace_shade(waveform(planes, matrix, _WIDE, _HIGH), FAINT_LEVELS)
     colour = np.array(parse_colour(ACCENT), np.float32)[:, np.newaxis, np.newaxis]
     ink = np.ascontiguousarray(np.broadcast_to(colour, (3, *shade.shape)))
     size = f'x="{_SIDE}" width="{_WIDE}" height="{_HIGH}" preserveAspectRatio="none"'
     parts = [f'<image {size} href="{_picture(ink, shade)}"/>']
     parts += [_level(level, "rule", str(level)) for level in (25, 50, 75)]
     parts += [_level(level, "rule strong", str(level)) for level in (0, 100)]
-    parts += [_level(level, "rule tolerance", "") for level in _TOLERANCE]
+    parts += [_level(level, "rule tolerance", "") for level in TOLERANCE]
     return _svg(_WIDE + _SIDE, _HIGH, "Waveform, luma in percent", parts)
 
 
@@ -82,8 +74,8 @@ def vectorscope_svg(planes: Planes, matrix: Matrix) -> str:
     str
         SVG; circles at half and full chroma, squares at the bars of 75 percent.
     """
-    shade = _shade(vectorscope(planes, matrix, _ROUND), _FAINT_HUES)
-    trace = _picture(_hues(matrix), shade)
+    shade = trace_shade(vectorscope(planes, matrix, _ROUND), FAINT_HUES)
+    trace = _picture(scope_inks(matrix, _ROUND), shade)
     parts = [f'<image width="{_ROUND}" height="{_ROUND}" href="{trace}"/>']
     middle = _ROUND / 2
     full = middle * FULL_CHROMA / SPAN
@@ -111,15 +103,6 @@ def _bar(name: str, x: float, y: float, middle: float) -> str:
         f'height="8"/><text class="bar" x="{middle + beyond * x:.1f}" '
         f'y="{middle - beyond * y + 4:.1f}">{name}</text>'
     )
-
-
-def _hues(matrix: Matrix) -> NDArray[np.float32]:
-    """Colour of each place on a vectorscope, dark enough to be seen on white paper."""
-    side = ((np.arange(_ROUND) + 0.5) / _ROUND * 2 - 1) * SPAN
-    cb, cr = np.meshgrid(side, -side)
-    ycc = np.stack([np.full_like(cb, 0.42), cb, cr])
-    rgb = np.tensordot(np.linalg.inv(rgb_to_ycc_matrix(matrix)), ycc, axes=1)
-    return np.ascontiguousarray(np.clip(rgb, 0, 0.85), dtype=np.float32)
 
 
 def _svg(width: float, height: float, title: str, parts: list[str]) -> str:

@@ -119,7 +119,7 @@ def lay_board(
     -------
     list of Page
     """
-    area = _heading(Page(*size), heading, range(0), "")
+    area = draw_heading(Page(*size), heading)
     grid = choose_grid(cells, area, aspect, SMALLEST * size[0], groups)
     pages = []
     rest = list(cells)
@@ -127,7 +127,7 @@ def lay_board(
         part, rest = rest[: len(rows) * grid.columns], rest[len(rows) * grid.columns :]
         page = Page(*size)
         where = f"{n} of {len(grid.pages)}" if len(grid.pages) > 1 else ""
-        _heading(page, heading, range(part[0].number, part[-1].number + 1), where)
+        draw_heading(page, heading, range(part[0].number, part[-1].number + 1), where)
         _fill(page, part, grid, rows, (area.x, area.y, aspect))
         pages.append(page)
     return pages
@@ -204,8 +204,24 @@ def _grid(cells: Sequence[Cell], area: Area, aspect: float, smallest: float, col
     return Grid(columns, room, width, pages)
 
 
-def _heading(page: Page, heading: Heading, numbers: range, where: str) -> Area:
-    """Draw heading and foot; returns what is left for the grid."""
+def draw_heading(page: Page, heading: Heading, numbers: range = range(0), where: str = "") -> Area:
+    """Draw heading and foot.
+
+    Parameters
+    ----------
+    page : Page
+        Is drawn on.
+    heading : Heading
+    numbers : range
+        Of the page's pictures, for the strip.
+    where : str
+        Which page it is.
+
+    Returns
+    -------
+    Area
+        What is left for the pictures.
+    """
     margin = MARGIN * page.width
     width = page.width - 2 * margin
     items = page.items

@@ -72,12 +72,21 @@ class Photo:
 
 
 @dataclass(frozen=True)
+class Stroke:
+    """A line through points, each a place in mm."""
+
+    points: tuple[tuple[float, float], ...]
+    thickness: float
+    colour: str
+
+
+@dataclass(frozen=True)
 class Page:
     """One side of a sheet of paper; later items lie on top."""
 
     width: float
     height: float
-    items: list[Block | Words | Photo] = field(default_factory=list)
+    items: list[Block | Words | Photo | Stroke] = field(default_factory=list)
 
 
 def paper_size(paper: str) -> tuple[float, float]:

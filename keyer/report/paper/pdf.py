@@ -21,7 +21,7 @@ from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import parse_colour
 from keyer.media.encode_still import encode_still
 from keyer.pixel.load import from_array
-from keyer.report.paper.page import DOTS_PER_MM, DPI, MM_PER_INCH, Block, Page, Photo, Words
+from keyer.report.paper.page import DOTS_PER_MM, DPI, MM_PER_INCH, Block, Page, Photo, Stroke, Words
 from keyer.titles.fonts import Face
 from keyer.titles.ink import Canvas, Placed, draw_ink
 from keyer.titles.lines import Line, Piece
@@ -75,6 +75,10 @@ def pages_pdf(pages: Sequence[Page], *, title: str, subject: str, program: str) 
                     _put(pdf, item)
                 case Words():
                     _write(pdf, item, fonts)
+                case Stroke():
+                    pdf.set_draw_color(*_codes(item.colour))
+                    pdf.set_line_width(item.thickness)
+                    pdf.polyline(list(item.points))
     return bytes(pdf.output())
 
 

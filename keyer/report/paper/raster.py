@@ -8,11 +8,14 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import parse_colour
-from keyer.report.paper.page import DOTS_PER_MM, Block, Page, Photo, Words
+from keyer.report.paper.page import DOTS_PER_MM, Block, Page, Photo, Stroke, Words
 from keyer.titles.ink import Canvas, Placed, draw_ink
 
 Pixels = NDArray[np.float32]
 _WHITE = 255
+
+_FINER = 4
+"""Parts of a pixel, across and down, from which the cover of a line is counted."""
 
 
 def page_picture(page: Page) -> RgbPicture:
@@ -38,6 +41,8 @@ def page_picture(page: Page) -> RgbPicture:
                 _put(pixels, item)
             case Words():
                 _write(pixels, item, canvas)
+            case Stroke():
+                _draw(pixels, item)
     planes = np.clip(pixels + 0.5, 0, _WHITE).astype(np.uint8).transpose(2, 0, 1)
     return RgbPicture(np.ascontiguousarray(planes))
 
@@ -70,6 +75,24 @@ def _put(pixels: Pixels, photo: Photo) -> None:
     smaller = size[0] < photo.pixels.shape[1]
     how = cv2.INTER_AREA if smaller else cv2.INTER_CUBIC
     pixels[top:bottom, left:right] = cv2.resize(photo.pixels, size, interpolation=how)
+
+
+def _draw(pixels: Pixels, stroke: Stroke) -> None:
+    """Draw a line, its edges smoothed."""
+    points = np.array(stroke.points, np.float64) * DOTS_PER_MM
+    reach = 1 + stroke.thickness * DOTS_PER_MM
+    left, top = (max(int(side), 0) for side in points.min(0) - reach)
+    right, bottom = (int(side) + 1 for side in points.max(0) + reach)
+    under = pixels[top:bottom, left:right]
+    height, width = under.shape[:2]
+    fine = np.zeros((height * _FINER, width * _FINER), np.uint8)
+    places = np.round((points - (left, top)) * _FINER * 16).astype(np.int32)
+    # OpenCV fills the dots that the two edges of a line run through, about one too many
+    thickness = max(round(stroke.thickness * DOTS_PER_MM * _FINER) - 1, 1)
+    cv2.polylines(fine, [places], isClosed=False, color=_WHITE, thickness=thickness, shift=4)
+    cover = cv2.resize(fine, (width, height), interpolation=cv2.INTER_AREA)[..., np.newaxis]
+    colour = _WHITE * np.array(parse_colour(stroke.colour), np.float32)
+    under += cover / np.float32(_WHITE) * (colour - under)
 
 
 def _write(pixels: Pixels, words: Words, canvas: Canvas) -> None:

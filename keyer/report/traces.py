@@ -1,0 +1,68 @@
+"""What a waveform and a vectorscope look like, for paper and for pages: ink and shade."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Matrix, Planes
+from keyer.measure.scopes import SPAN
+from keyer.pixel.colour import rgb_to_ycc_matrix
+
+FAINT_LEVELS, FAINT_HUES = 0.35, 0.2
+"""Exponents that let what is rare be seen beside what is frequent."""
+
+TOLERANCE = (-5.0, 105.0)
+"""EBU R 103 v3.0: five percent beyond black and white."""
+
+_LUMA, _BRIGHTEST = 0.42, 0.85
+"""Of a hue's ink: dark enough to be seen on white paper."""
+
+
+def trace_shade(counts: NDArray[np.float32], exponent: float) -> NDArray[np.float32]:
+    """Turn counts into how strongly they are drawn.
+
+    Parameters
+    ----------
+    counts : (H, W) float32
+        Some above 0.
+    exponent : float
+
+    Returns
+    -------
+    (H, W) float32 in [0, 1]
+    """
+    return np.asarray((counts / counts.max()) ** np.float32(exponent), np.float32)
+
+
+def hue_inks(cb: NDArray[np.float64], cr: NDArray[np.float64], matrix: Matrix) -> Planes:
+    """Colours in which hues are drawn on white paper.
+
+    Parameters
+    ----------
+    cb, cr : (...) float64
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    (3, ...) float32
+    """
+    ycc = np.stack([np.full_like(cb, _LUMA), cb, cr])
+    rgb = np.tensordot(np.linalg.inv(rgb_to_ycc_matrix(matrix)), ycc, axes=1)
+    return np.ascontiguousarray(np.clip(rgb, 0, _BRIGHTEST), dtype=np.float32)
+
+
+def scope_inks(matrix: Matrix, size: int) -> Planes:
+    """Colour of each place on a vectorscope.
+
+    Parameters
+    ----------
+    matrix : {"bt601", "bt709"}
+    size : int
+
+    Returns
+    -------
+    (3, size, size) float32
+    """
+    side = ((np.arange(size) + 0.5) / size * 2 - 1) * SPAN
+    return hue_inks(*np.meshgrid(side, -side), matrix)
