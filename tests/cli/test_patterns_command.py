@@ -63,3 +63,18 @@ def test_wrong_requests_are_one_line(arguments, code, said, capsys, tmp_path, mo
     error = capsys.readouterr().err.strip()
     assert said in error
     assert "\n" not in error
+
+
+def test_the_backgrounds_are_listed_and_drawn(tmp_path, capsys):
+    assert perform(["patterns", "--backgrounds", "--json"]) == 0
+    rows = json.loads(capsys.readouterr().out)["backgrounds"]
+    assert len(rows) == 10
+    assert rows[0]["name"] == "dawn-haze"
+    assert perform(["patterns", "--backgrounds"]) == 0
+    assert "copper-silk" in capsys.readouterr().out
+    target = tmp_path / "looks.png"
+    assert perform(["patterns", "--backgrounds", "--gallery", str(target)]) == 0
+    assert capsys.readouterr().out.strip() == f"{target}: 10 backgrounds"
+    assert target.is_file()
+    assert perform(["patterns", "--backgrounds", "--family", "edge"]) == 2
+    assert "family belongs to patterns" in capsys.readouterr().err

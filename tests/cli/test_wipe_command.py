@@ -65,6 +65,43 @@ def test_a_border_may_run_from_one_colour_to_another(pictures, capsys):
     assert (np.diff(row) <= 0).all()
 
 
+def test_a_third_picture_fills_the_border(pictures, capsys):
+    Image.new("RGB", (160, 90), (10, 220, 20)).save("c.png")
+    third = ("--border-source", "c.png")
+    found = wiped("--pattern", "barWipe", "--at", "0.5", "--border", "40", *third)
+    assert (found[:, 64:96] == (10, 220, 20)).all()
+    assert (found[:, 120:] == (200, 30, 30)).all()
+    target = ("-o", "c.png", "--force", "--pattern", "barWipe", *third)
+    assert perform(["wipe", "a.png", "b.png", *target]) == 2
+    assert "c.png" in capsys.readouterr().err
+
+
+def test_patterns_may_move_or_fade(pictures, capsys):
+    red, blue_ = (200, 30, 30), (20, 40, 190)
+    pushed = wiped("--pattern", "pushWipe/fromTop", "--at", "0.5")
+    assert (pushed[:45] == blue_).all()
+    assert (pushed[45:] == red).all()
+    faded = wiped("--pattern", "fade/fadeToColor", "--at", "0.5", "--colour", "#FFFFFF")
+    assert np.abs(faded[0, 0] - (np.array(red) + 255) / 2).max() <= 0.5
+    assert (wiped("--pattern", "fade/fadeToColor", "--at", "1") == blue_).all()
+
+
+def test_ones_own_patterns(pictures, capsys):
+    (pictures / "mine").mkdir()
+    ramp = np.tile(np.linspace(0, 255, 160).astype(np.uint8), (90, 1))
+    Image.fromarray(ramp).save("mine/ramp.png")
+    found = wiped("--patterns", "mine", "--pattern", "own/ramp", "--at", "0.25", "--soft", "2")
+    assert blue(found) == pytest.approx(0.25, abs=0.03)
+    turned = wiped("--patterns", "mine", "--pattern", "own/ramp", "--at", "0.25", "--reverse")
+    assert turned[45, 159, 2] > 180
+    (pictures / "mine" / "bad.toml").write_text('[[pattern]]\ntype = "x"\nfunction = 3\n')
+    options = ("-o", "x.png", "--patterns", "mine", "--pattern", "own/ramp")
+    assert perform(["wipe", "a.png", "b.png", *options]) == 2
+    error = capsys.readouterr().err
+    assert "bad.toml" in error
+    assert "line 3" in error
+
+
 @pytest.mark.parametrize(
     ("text", "wave"),
     [
@@ -89,6 +126,10 @@ def test_waves_are_read(text, wave):
         (("--aspect", "0"), "aspect must be in"),
         (("--rotate", "nan"), "rotation must be in"),
         (("--border-ramp", "green"), "border-ramp must be written as #RRGGBB"),
+        (("--colour", "red"), "colour must be written as #RRGGBB"),
+        (("--colour", "#FF0000"), "colour does not go with barWipe/leftToRight"),
+        (("--pattern", "pushWipe", "--soft", "2"), "soft does not go with pushWipe/fromLeft"),
+        (("--pattern", "fade", "--repeat", "2,1"), "repeat does not go with fade/crossfade"),
     ],
 )
 def test_wrong_requests_are_one_line(pictures, capsys, options, said):

@@ -60,6 +60,39 @@ def test_a_row_has_all_that_is_dialled_in(spot):
     assert "gain" in overlay["key"]
 
 
+@pytest.mark.parametrize(
+    ("keys", "cells"),
+    [
+        ('pattern = "pushWipe"', ["push", "", "pushWipe/fromLeft", "", "", "", ""]),
+        ('pattern = "slideWipe/fromTop"', ["slide", "", "slideWipe/fromTop", "", "", "", ""]),
+        (
+            'pattern = "fade/fadeToColor"\ncolour = "#102030"',
+            ["fade to", "", "fade/fadeToColor", "", "", "", "#102030"],
+        ),
+        (
+            'pattern = 1\nborder = 2\nborder_source = "rower"',
+            ["wipe", "1", "barWipe/leftToRight", "0.0", "2.0", "rower", ""],
+        ),
+        (
+            'pattern = 1\nborder = 2\nborder_colour = "#F00"\nborder_ramp = "#00F"',
+            ["wipe", "1", "barWipe/leftToRight", "0.0", "2.0", "#FF0000 to #0000FF", ""],
+        ),
+    ],
+)
+def test_every_kind_of_pattern_has_its_cells(tmp_path, keys, cells):
+    start, end = 'pattern = "clockWipe', 'border_colour = "#FFC83D"'
+    text = TEXT[: TEXT.index(start)] + keys + "\nlength = 20" + TEXT.partition(end)[2]
+    spot = write_spot(tmp_path / "spot", text)
+    row = _rows(load_sheet(spot))[1]
+    names = ("smpte_code", "pattern", "soft_percent", "border_percent", "border_colour")
+    found = [row["transition"], *(row[name] for name in names), row["pattern_settings"]]
+    assert found == cells
+    with Plan(load_sheet(spot)) as plan:
+        page = crew_page(crew_sheet(load_sheet(spot), plan))
+    assert cells[2] in page
+    assert "Hard edge" not in page
+
+
 PAIRS = [pair for pair in reference("timecode")["pair30"] if 10 < pair["frame"] < 200_000]
 
 

@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 import pytest
 from PIL import Image
-from report.boards import plate, scene, write_spot
+from report.boards import TEXT, plate, scene, write_spot
 
 from keyer.cli.main import perform
 from keyer.errors import InputFileError, OutputError, SettingError
@@ -190,3 +190,37 @@ def test_the_command_says_so_and_exits_with_4_where_it_differs(spot, tmp_path, c
     assert (tmp_path / "b.png").exists()
     assert perform(["remake", str(first), "-o", str(tmp_path / "c.png"), "--json"]) == 4
     assert json.loads(capsys.readouterr().out)["changed"] == ["media/lake.png"]
+
+
+OURS = (
+    '[[pattern]]\ntype = "ours"\nsubtype = "hex"\ndefault = true\nsummary = "A hexagon"\n'
+    'function = "polygon"\nparams = { corners = 6, first_deg = 30 }\n'
+)
+
+
+def test_patterns_of_ones_own_are_part_of_how_a_picture_was_made(tmp_path):
+    text = TEXT.replace('format = "160x90@25"', 'format = "160x90@25"\npatterns = "house"')
+    text = text.replace("clockWipe/clockwiseTwelve", "ours/hex")
+    spot = write_spot(tmp_path / "spot", text)
+    house = spot.parent / "house"
+    house.mkdir()
+    (house / "ours.toml").write_text(OURS)
+    first = _still(spot, at="35")
+    assert remake_file(first, tmp_path / "again.png", folder=spot.parent).same
+    (house / "ours.toml").write_text(OURS.replace("corners = 6", "corners = 3"))
+    made = remake_file(first, tmp_path / "other.png", folder=spot.parent)
+    assert made.changed == ("house/ours.toml",)
+    assert made.differing_percent > 1
+
+
+def test_a_push_and_a_background_are_made_again_to_the_last_bit(tmp_path):
+    look = '[sources.ground]\nbackground = { look = "ember-drift", loop = 20, seed = 3 }\n'
+    text = TEXT.replace("[sources.lake]", look + "[sources.lake]").replace(
+        'source = "jetty"', 'source = "ground"'
+    )
+    start, end = 'pattern = "clockWipe', 'border_colour = "#FFC83D"'
+    text = text[: text.index(start)] + 'pattern = "pushWipe"\nlength = 20' + text.partition(end)[2]
+    first = _still(write_spot(tmp_path / "spot", text), at="35")
+    made = remake_file(first, tmp_path / "again.png", folder=tmp_path / "spot")
+    assert made.same
+    assert (tmp_path / "again.png").read_bytes() == first.read_bytes()

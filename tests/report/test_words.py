@@ -52,6 +52,30 @@ def test_edges():
     assert edge_words(ramp)[0].text == "Border 2 % #FF0000 to #0000FF"
 
 
+def test_a_third_source_in_the_border_is_named():
+    assert edge_words(Edge(border=2, border_ramp=(1, 0, 0)), "lake") == [
+        Setting("Border 2 % of lake")
+    ]
+
+
+@pytest.mark.parametrize(
+    ("pattern", "said"),
+    [
+        ("pushWipe/fromTop", ["Push, 10 frames", "pushWipe/fromTop"]),
+        ("slideWipe", ["Slide, 10 frames", "slideWipe/fromLeft"]),
+        ("fade", ["Mix, 10 frames", "fade/crossfade"]),
+        ("fade/fadeToColor", ["Fade to #FF0000, 10 frames", "fade/fadeToColor"]),
+        ("fade/fadeFromColor", ["Fade from #FF0000, 10 frames", "fade/fadeFromColor"]),
+    ],
+)
+def test_patterns_that_move_or_fade_are_called_what_they_are(pattern, said):
+    colour = (1.0, 0.0, 0.0) if "Color" in pattern else (0.0, 0.0, 0.0)
+    transition = Transition("wipe", 10, pattern=pattern, colour=colour)
+    settings = effect_words(transition, LIBRARY)
+    assert [setting.text for setting in settings] == said
+    assert settings[0].colour == ("#FF0000" if "Color" in pattern else "")
+
+
 def test_every_modifier_is_said_and_no_other():
     assert modifier_words(Modifiers()) == []
     everything = Modifiers(
