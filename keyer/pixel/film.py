@@ -173,12 +173,12 @@ def measure_film(
     along = 1 - signal_against(planes, backing, axes)[inside]
     across = weigh(planes, axes.across)[inside]
     luma = luma_of(planes, matrix)[inside]
-    third = _thirds(luma, ring, used.size)
+    thirds = _thirds(luma, ring, used.size)
     floor, whole = _shares(middles, along, across, ring)
     (_, dark), (_, bright) = (
-        _shares(middles, along[part], across[part], ring[part]) for part in (third == 0, third == 2)
+        _shares(middles, along[part], across[part], ring[part]) for part in thirds
     )
-    low, high = (float(luma[third == part].mean()) for part in (0, 2))
+    low, high = (float(luma[part].mean()) for part in thirds)
     bright = np.minimum(bright, dark * min(high / max(low, 0.01), STEEPEST))
     leaning = bright > dark
     shares = floor + np.where(leaning, dark, (dark + whole) / 2)
@@ -187,11 +187,11 @@ def measure_film(
     return Film(middles, np.minimum(shares, MOST), leans, low, veil)
 
 
-def _thirds(luma: Plane, ring: NDArray[np.int64], rings: int) -> NDArray[np.int64]:
-    """Sort the pixels of each ring into dark (0), middling and bright (2)."""
+def _thirds(luma: Plane, ring: NDArray[np.int64], rings: int) -> tuple[Mask, Mask]:
+    """Find the dark and the bright pixels of each ring; all of one that is of a single luma."""
     bounds = np.array([np.quantile(luma[ring == index], [0.33, 0.67]) for index in range(rings)])
-    third = (luma > bounds[ring, 0]).astype(np.int64) + (luma >= bounds[ring, 1])
-    return np.asarray(third, np.int64)
+    flat = (bounds[:, 0] == bounds[:, 1])[ring]
+    return (luma <= bounds[ring, 0]) | flat, (luma >= bounds[ring, 1]) | flat
 
 
 def _shares(

@@ -22,14 +22,13 @@ from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import Spill, judge_spill, measure_spill
 from keyer.media.source import open_source
 from keyer.media.write import check_output, write_grey, write_still
-from keyer.pixel.key import take_subject
 from keyer.pixel.load import load
-from keyer.pixel.over import straighten
 from keyer.render.compose import compose, compose_matte
 from keyer.render.frame import Keyed, Matted
+from keyer.render.key_views import straight_subject, subject_with_spill
 from keyer.render.keys import KeyChoice
 from keyer.render.plan import Plan
-from keyer.render.still import depth_of, straight_subject
+from keyer.render.still import depth_of
 from keyer.sheet.effect import Key, Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.source import File, Source
@@ -300,10 +299,8 @@ def _settings(settings: KeySettings) -> dict[str, Any]:
 
 def _spill_before(recorded: Picture, matte: NDArray[np.float32], settings: KeySettings) -> Spill:
     """Measure spill on the subject with nothing but the backing taken off."""
-    fill = load(recorded)
-    take_subject(fill, matte, replace(settings, spill_percent=0.0), recorded.matrix)
-    straighten(fill, matte)
-    return measure_spill(fill, matte, settings.hue_deg, recorded.matrix)
+    colour = subject_with_spill(recorded, matte, settings)
+    return measure_spill(colour, matte, settings.hue_deg, recorded.matrix)
 
 
 def key_files(

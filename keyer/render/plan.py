@@ -319,6 +319,21 @@ class Plan:
             layer = placed(layer, placement)
         return replace(layer, opacity=opacity, reveal=reveal)
 
+    def keyed(self, overlay: Overlay, frame: int) -> Keyed | Laid | Matted:
+        """One overlay keyed, but neither placed nor partly there.
+
+        Parameters
+        ----------
+        overlay : Overlay
+        frame : int
+            Of the sheet.
+
+        Returns
+        -------
+        Keyed, Matted or Laid
+        """
+        return self._keyed(overlay, self.recorded(overlay, frame), frame)
+
     def _keyed(self, overlay: Overlay, picture: Picture, frame: int) -> Keyed | Laid | Matted:
         """Key an overlay's picture as its key says; opaque and wholly there."""
         key = overlay.key

@@ -5,34 +5,36 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import DTypeLike, NDArray
+from numpy.typing import NDArray
 
 from keyer.errors import SettingError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
-from keyer.pixel.colour import FULL_CHROMA
-from keyer.pixel.key import key_signal
-from keyer.pixel.load import load, store, to_array
-from keyer.pixel.over import straighten
-from keyer.pixel.spill import spill_of
+from keyer.pixel.load import to_array
 from keyer.render.compose import compose, compose_matte
-from keyer.render.frame import Frame, Keyed, Matted
+from keyer.render.frame import Frame, Keyed, Matted, Overlay
+from keyer.render.key_views import (
+    signal_view,
+    spill_picture,
+    subject_on_grey,
+    subject_with_spill,
+)
 from keyer.render.plan import Plan
+from keyer.sheet.sheet import Overlay as SheetOverlay
 from keyer.sheet.sheet import Sheet
 
 SHOWS = ("picture", "matte", "key-signal", "subject", "spill")
 """What can be looked at: the finished picture, or a step of its topmost key.
 
+`key-signal` and `spill` are of the picture as recorded, where it was recorded;
 `subject` is the processed subject over neutral grey, `spill` the spill on the
-recorded picture, white at full chroma.
+subject before suppression, in false colours.
 """
 
-GREY = 0.5
 
-
-def _topmost_key(frame: Frame) -> Keyed | Matted:
-    for overlay in reversed(frame.overlays):
-        if isinstance(overlay, Keyed | Matted):
+def _topmost_key(plan: Plan, index: int) -> SheetOverlay:
+    for overlay in reversed(plan.sheet.overlays):
+        if overlay.key is not None and overlay.seen(index):
             return overlay
     msg = (
         "show needs a keyed overlay on this frame, found none. Choose a time at which one is seen."
@@ -40,84 +42,59 @@ def _topmost_key(frame: Frame) -> Keyed | Matted:
     raise SettingError(msg)
 
 
-def show_plane(overlay: Keyed | Matted, show: str) -> NDArray[np.float32]:
-    """Compute one grey step of a key.
+def _keyed(layer: Overlay) -> Keyed | Matted:
+    if not isinstance(layer, Keyed | Matted):
+        msg = "a keyed overlay has a matte"
+        raise TypeError(msg)
+    return layer
+
+
+def show_key(plan: Plan, index: int, show: str) -> RgbPicture | NDArray[np.float32]:
+    """Show a step of the topmost key of a frame.
 
     Parameters
     ----------
-    overlay : Keyed or Matted
-    show : {"matte", "key-signal", "spill"}
+    plan : Plan
+    index : int
+        Frame of the sheet.
+    show : {"matte", "key-signal", "subject", "spill"}
 
     Returns
     -------
-    (H, W) float32 in [0, 1]
+    RgbPicture, or (H, W) float32 for `"matte"` and `"key-signal"`
 
     Raises
     ------
     SettingError
-        If the key has no such step.
+        If no key is seen, or it has no such step.
     """
-    if show == "matte":
-        return compose_matte(overlay)[1]
-    if isinstance(overlay, Matted):
-        msg = f"show {show} needs a fast key; a key with its matte at hand has none."
+    overlay = _topmost_key(plan, index)
+    if show in ("matte", "subject"):
+        layer = _keyed(plan.overlay(overlay, index))
+        return compose_matte(layer)[1] if show == "matte" else subject_on_grey(layer)
+    if overlay.key is None or overlay.key.kind != "chroma":
+        msg = f"show {show} needs a chroma key; a luminance or linear key has no backing."
         raise SettingError(msg)
-    planes = load(overlay.picture)
-    if show == "spill":
-        spill = spill_of(planes, overlay.settings.hue_deg, overlay.picture.matrix)
-        return np.asarray(np.minimum(spill / FULL_CHROMA, 1), np.float32)
-    signal = np.empty(planes.shape[1:], np.float32)
-    key_signal(planes, overlay.settings, overlay.picture.matrix, signal)
-    np.clip(signal, 0, 1, out=signal)
-    return signal
-
-
-def subject_on_grey(overlay: Keyed | Matted) -> RgbPicture:
-    """Lay the processed subject over neutral grey.
-
-    Parameters
-    ----------
-    overlay : Keyed or Matted
-
-    Returns
-    -------
-    RgbPicture
-        uint8.
-    """
-    fill, matte = compose_matte(overlay)
-    return RgbPicture(store(fill + (1 - matte) * np.float32(GREY), np.uint8))
-
-
-def straight_subject(overlay: Keyed | Matted) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Straight colour and matte of a keyed subject, for measures.
-
-    Parameters
-    ----------
-    overlay : Keyed or Matted
-
-    Returns
-    -------
-    colour : (3, H, W) float32
-    matte : (H, W) float32
-    """
-    fill, matte = compose_matte(overlay)
-    colour = fill.copy()
-    straighten(colour, matte)
-    return colour, matte
+    recorded, settings = plan.recorded(overlay, index), plan.key_choice(overlay).settings
+    if show == "key-signal":
+        return signal_view(recorded, settings)
+    matte = compose_matte(_keyed(plan.keyed(overlay, index)))[1]
+    colour = subject_with_spill(recorded, matte, settings)
+    return spill_picture(colour, matte, settings.hue_deg, recorded.matrix)
 
 
 def frame_picture(
-    frame: Frame, show: str = "picture", depth: DTypeLike | None = None
+    plan: Plan, index: int, show: str = "picture"
 ) -> RgbPicture | NDArray[np.float32]:
     """Compose a frame, or the step of its topmost key that is asked for.
 
     Parameters
     ----------
-    frame : Frame
+    plan : Plan
+    index : int
+        Frame of the sheet.
     show : str
         One of `SHOWS`.
-    depth : dtype, optional
-        Of the picture; default: what `depth_of` says.
 
     Returns
     -------
@@ -129,10 +106,8 @@ def frame_picture(
     """
     one_of("show", show, SHOWS)
     if show == "picture":
-        return compose(frame, depth or depth_of(frame))
-    if show == "subject":
-        return subject_on_grey(_topmost_key(frame))
-    return show_plane(_topmost_key(frame), show)
+        return compose(plan.frame(index), plan.depth)
+    return show_key(plan, index, show)
 
 
 def depth_of(frame: Frame) -> type[np.uint8 | np.uint16]:
@@ -168,5 +143,5 @@ def render_still(sheet: Sheet, at: str | float = 0, *, show: str = "picture") ->
     """
     index = sheet.frame(at)
     with Plan(sheet) as plan:
-        result = frame_picture(plan.frame(index), show, plan.depth)
+        result = frame_picture(plan, index, show)
     return to_array(result) if isinstance(result, RgbPicture) else result

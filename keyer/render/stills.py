@@ -75,7 +75,7 @@ def render_files(
             check_output(target, force=force, inputs=(path,))
         written = []
         for frame, target in zip(frames, targets, strict=True):
-            result = frame_picture(plan.frame(frame), show, plan.depth)
+            result = frame_picture(plan, frame, show)
             notes = still_notes(sheet, frame, show) if target.suffix.lower() == ".png" else None
             if isinstance(result, RgbPicture):
                 write_still(target, result, text=notes, force=force, inputs=(path,))

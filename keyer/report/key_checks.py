@@ -11,8 +11,8 @@ from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import judge_spill, measure_spill
 from keyer.render.frame import Keyed, Matted
+from keyer.render.key_views import straight_subject
 from keyer.render.plan import Plan
-from keyer.render.still import straight_subject
 from keyer.report.findings import Finding, Limit, Look, Series
 from keyer.report.runs import Runs
 from keyer.report.view import LOOKS_A_SECOND, View

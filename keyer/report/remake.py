@@ -190,7 +190,7 @@ def _still(sheet: Sheet, frame: int, show: str) -> _Result:
     one_of("show", show, SHOWS)
     frame = sheet.frame(frame, "frame")
     with Plan(sheet) as plan:
-        picture = frame_picture(plan.frame(frame), show, plan.depth)
+        picture = frame_picture(plan, frame, show)
         notices = tuple(plan.notices)
     what = f"frame {frame}, {sheet.label(frame)}"
     return _Result(picture, still_notes(sheet, frame, show), what, notices)

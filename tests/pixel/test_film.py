@@ -74,3 +74,14 @@ def test_share_between_the_distances_is_interpolated():
     distance = np.array([[-1.0, 0.0, 0.05, 0.1, 3.0]], np.float32)
     found = film.share_at(distance, np.zeros_like(distance))
     assert found[0] == pytest.approx([0.2, 0.2, 0.1, 0.0, 0.0], abs=1e-3)
+
+
+def test_a_subject_of_a_single_colour_without_grain_has_a_film_too():
+    solid = np.zeros((HEIGHT, WIDTH), np.bool_)
+    solid[60:, 100:260] = True
+    axes = hue_axes(hue_of(GREEN, "bt709"), "bt709")
+    behind = making.flat(GREEN, HEIGHT, WIDTH)
+    plain = making.flat((0.5, 0.5, 0.5), HEIGHT, WIDTH)
+    film = measure_film(plain, behind, solid, solid, axes, "bt709")
+    assert film.shares.max() < 0.02
+    assert np.isfinite(film.leans).all()

@@ -8,15 +8,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix
-from keyer.measure.spill import FAILS_PERCENT, SUBJECT
-from keyer.pixel.colour import FULL_CHROMA
 from keyer.pixel.load import store, to_array
-from keyer.pixel.spill import spill_of
 from keyer.render.compose import compose, compose_matte
 from keyer.render.frame import Base, Frame, Keyed, Matted
+from keyer.render.key_views import (
+    SPILL_COLOURS,
+    signal_view,
+    spill_picture,
+    straight_subject,
+    subject_on_grey,
+    subject_with_spill,
+)
 from keyer.render.plan import Plan
-from keyer.render.still import GREY, straight_subject
 from keyer.report.findings import SEVERITY, Finding
 from keyer.report.key_checks import name_of
 from keyer.report.page.finding_cards import NAMES, value_words
@@ -108,33 +111,41 @@ def _board(sheet: Sheet, plan: Plan, overlay: Overlay, findings: list[Finding]) 
         raise AssertionError(msg)
     recorded = plan.recorded(overlay, frame)
     aspect = float(sheet.format.display_aspect)
-    fill, matte = compose_matte(layer)
-    shown = {
-        "As recorded": to_array(compose(Frame(Base(recorded)), np.uint8)),
-        "Matte, white is subject": store(matte, np.uint8),
-        "Subject on grey": store(fill + (1 - matte) * np.float32(GREY), np.uint8).transpose(
-            1, 2, 0
-        ),
-    }
+    shown = {"As recorded": to_array(compose(Frame(Base(recorded)), np.uint8))}
     settings = key_words(key)
     reasons: tuple[str, ...] = ()
     if key.kind == "chroma":
         choice = plan.key_choice(overlay)
         settings, reasons = key_words(key, choice.settings), choice.reasons
-        left = _spill_left(layer, choice.settings.hue_deg, recorded.matrix)
-        shown[f"Spill left, white at {FAILS_PERCENT:g} % of full chroma"] = left
+        shown["Key signal"] = store(signal_view(recorded, choice.settings), np.uint8)
+    shown["Matte, white is subject"] = store(compose_matte(layer)[1], np.uint8)
+    shown["Subject on grey"] = to_array(subject_on_grey(layer))
+    if key.kind == "chroma":
+        before, left = _spills(plan, overlay, frame)
+        shown["Spill as recorded"] = before
+        shown[f"Spill left: {SPILL_COLOURS}"] = left
     shown["In the spot"] = to_array(compose(plan.frame(frame), np.uint8))
     pictures = [Shown(caption, jpeg_uri(pixels, aspect)) for caption, pixels in shown.items()]
     name, time = overlay_name(overlay), sheet.label(frame)
     return KeyBoard(name, time, settings, reasons, pictures, _numbers(findings))
 
 
-def _spill_left(layer: Keyed | Matted, hue_deg: float, matrix: Matrix) -> NDArray[np.uint8]:
-    """Draw the spill that the processed subject still has."""
+def _spills(
+    plan: Plan, overlay: Overlay, frame: int
+) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+    """Draw the spill on the subject, as recorded and as it is left."""
+    recorded, settings = plan.recorded(overlay, frame), plan.key_choice(overlay).settings
+    layer = plan.keyed(overlay, frame)
+    if not isinstance(layer, Keyed | Matted):
+        msg = "a keyed overlay has a matte"
+        raise TypeError(msg)
     colour, matte = straight_subject(layer)
-    spill = spill_of(colour, hue_deg, matrix) * (matte >= SUBJECT)
-    share = spill / np.float32(FULL_CHROMA * FAILS_PERCENT / 100)
-    return store(np.minimum(share, np.float32(1)), np.uint8)
+    before = subject_with_spill(recorded, matte, settings)
+    first, second = (
+        to_array(spill_picture(one, matte, settings.hue_deg, recorded.matrix))
+        for one in (before, colour)
+    )
+    return first, second
 
 
 def _numbers(findings: Sequence[Finding]) -> list[Number]:

@@ -1,0 +1,125 @@
+"""The steps of a key as pictures: key signal, matte, subject on grey, spill in false colours."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.picture import Matrix, Picture, Planes, RgbPicture
+from keyer.kinds.settings import KeySettings
+from keyer.measure.spill import SUBJECT
+from keyer.pixel.colour import FULL_CHROMA
+from keyer.pixel.false_colour import FROM_NOTHING, in_colours
+from keyer.pixel.key import key_signal, take_subject
+from keyer.pixel.load import load, store
+from keyer.pixel.over import straighten
+from keyer.pixel.spill import spill_of
+from keyer.render.compose import compose_matte
+from keyer.render.frame import Keyed, Matted
+
+Plane = NDArray[np.float32]
+
+GREY = 0.5
+
+MOST_SPILL = 24.0
+"""Spill in percent of full chroma at the end of the scale of false colours; it fails at half."""
+
+SPILL_COLOURS = "violet 6, red 12, orange 18, cream 24 % of full chroma"
+"""The scale in words."""
+
+
+def signal_view(recorded: Picture, settings: KeySettings) -> Plane:
+    """Compute the key signal of a plate.
+
+    Parameters
+    ----------
+    recorded : Picture
+    settings : KeySettings
+
+    Returns
+    -------
+    (H, W) float32 in [0, 1]
+    """
+    planes = load(recorded)
+    signal = np.empty(planes.shape[1:], np.float32)
+    key_signal(planes, settings, recorded.matrix, signal)
+    return np.clip(signal, 0, 1, out=signal)
+
+
+def subject_on_grey(overlay: Keyed | Matted) -> RgbPicture:
+    """Lay the processed subject over neutral grey.
+
+    Parameters
+    ----------
+    overlay : Keyed or Matted
+
+    Returns
+    -------
+    RgbPicture
+        uint8.
+    """
+    fill, matte = compose_matte(overlay)
+    return RgbPicture(store(fill + (1 - matte) * np.float32(GREY), np.uint8))
+
+
+def straight_subject(overlay: Keyed | Matted) -> tuple[Planes, Plane]:
+    """Straight colour and matte of a keyed subject, for measures.
+
+    Parameters
+    ----------
+    overlay : Keyed or Matted
+
+    Returns
+    -------
+    colour : (3, H, W) float32
+    matte : (H, W) float32
+    """
+    fill, matte = compose_matte(overlay)
+    colour = fill.copy()
+    straighten(colour, matte)
+    return colour, matte
+
+
+def subject_with_spill(recorded: Picture, matte: Plane, settings: KeySettings) -> Planes:
+    """Straight colour of a subject with nothing but the backing taken off.
+
+    Parameters
+    ----------
+    recorded : Picture
+        The plate.
+    matte : (H, W) float32
+    settings : KeySettings
+
+    Returns
+    -------
+    (3, H, W) float32
+    """
+    fill = load(recorded)
+    take_subject(fill, matte, replace(settings, spill_percent=0.0), recorded.matrix)
+    straighten(fill, matte)
+    return fill
+
+
+def spill_picture(colour: Planes, matte: Plane, hue_deg: float, matrix: Matrix) -> RgbPicture:
+    """Draw the spill on a subject in false colours.
+
+    Parameters
+    ----------
+    colour : (3, H, W) float32
+        Straight R'G'B' of the subject.
+    matte : (H, W) float32
+    hue_deg : float
+        Key hue.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    RgbPicture
+        uint8, from nothing to `MOST_SPILL`; dark grey where there is no subject.
+    """
+    spill = spill_of(np.ascontiguousarray(colour), hue_deg, matrix)
+    percent = np.float32(100 / FULL_CHROMA) * spill
+    seen = np.where(matte >= SUBJECT, percent, np.float32(np.nan))
+    return RgbPicture(store(in_colours(seen, 0.0, MOST_SPILL, FROM_NOTHING), np.uint8))
