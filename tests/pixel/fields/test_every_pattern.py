@@ -93,6 +93,17 @@ def test_the_share_of_b_never_falls(name, edge):
     assert (np.diff(found) > -1e-5).all()
 
 
+@settings(max_examples=40)
+@given(st.sampled_from(NAMES), modifiers, edges, st.floats(0, 10))
+def test_the_share_of_b_never_falls_with_any_setting(name, change, edge, seconds):
+    field = build(find(name), Geometry(64, 36), change)
+    shares = [
+        float(weights(field, step / 16, edge, seconds)[1].mean(dtype=np.float64))
+        for step in range(17)
+    ]
+    assert (np.diff(shares) > -1e-4).all()
+
+
 @pytest.mark.parametrize("wipe", WITH_AREA, ids=lambda wipe: f"{wipe['type']}/{wipe['subtype']}")
 def test_the_share_of_b_is_what_the_shape_says(wipe):
     """Within 0.2 % of the picture; in between cells within a cell."""
