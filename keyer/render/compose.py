@@ -19,7 +19,7 @@ from keyer.pixel.load import store_band
 from keyer.pixel.mix import mix_band, toward_colour
 from keyer.pixel.move import moved_parts
 from keyer.pixel.playback import key_over_codes
-from keyer.pixel.transfer import to_signal
+from keyer.pixel.transfer import decode_signal, to_signal
 from keyer.pixel.wipe import Moment, wipe_band
 from keyer.pixel.wipe_codes import wipe_codes
 from keyer.render.frame import Base, Fade, Frame, Keyed, Matted, Mix, Move, Wipe
@@ -27,14 +27,18 @@ from keyer.render.overlay_rows import keyed_rows, lay_rows, reveal_moment, wipe_
 from keyer.render.rows import buffer, ground, swap
 
 
-def _fade(first: Planes, second: Planes, effect: Fade, progress: float) -> None:
+def _fade(first: Planes, second: Planes, effect: Fade, progress: float, light: Light) -> None:
     """Go to the colour, leave it, or both one after the other, in `first`."""
     if effect.part == "from" or (effect.part == "through" and progress > 0.5):
         np.copyto(first, second)
     share = {"to": progress, "from": 1.0 - progress}.get(
         effect.part, 1.0 - abs(1.0 - 2.0 * progress)
     )
-    toward_colour(first, effect.colour, share)
+    colour = effect.colour
+    if light == "linear":
+        red, green, blue = decode_signal(np.asarray(colour)).tolist()
+        colour = (red, green, blue)
+    toward_colour(first, colour, share)
 
 
 def _moved(base: Base, effect: Move, top: int, bottom: int, light: Light) -> Planes:
@@ -64,7 +68,7 @@ def _base(base: Base, now: Moment | None, top: int, bottom: int, light: Light) -
         case Mix(kind):
             mix_band(first, second, base.progress, kind)
         case Fade():
-            _fade(first, second, base.effect, base.progress)
+            _fade(first, second, base.effect, base.progress, light)
         case Wipe() as wipe if now is not None:
             third = None
             if wipe.border is not None:

@@ -81,6 +81,20 @@ def test_a_fade_in_one_part_runs_all_the_time(part, of_picture, seed):
     np.testing.assert_allclose(found, expected, atol=TWIN)
 
 
+@pytest.mark.parametrize("part", ["through", "to", "from"])
+def test_a_fade_mixes_light_with_the_light_of_its_colour(part):
+    """Half way through a fade, and at 0.3 of the others; by numpy alone."""
+    colour = (0.5, 0.25, 1.0)
+    at, of_picture, seed = {"through": (0.25, 0.5, 1), "to": (0.3, 0.7, 1), "from": (0.3, 0.3, 2)}[
+        part
+    ]
+    frame = Frame(Base(picture(1), picture(2), Fade(colour, part), at), light="linear")
+    found = compose(frame, np.float32).planes
+    plain = decode_signal(np.array(colour))[:, None, None]
+    light = of_picture * decode_signal(picture(seed).planes) + (1 - of_picture) * plain
+    np.testing.assert_allclose(found, encode_light(light), atol=1e-3)
+
+
 def test_the_colour_of_a_border_is_a_signal_in_any_light():
     """A border of #804020 is that colour on the screen, whether light is mixed or codes."""
     colour = (128 / 255, 64 / 255, 32 / 255)
