@@ -1,5 +1,7 @@
 """The library's moving backgrounds, and a user's."""
 
+from pathlib import Path
+
 import pytest
 
 from keyer.errors import SettingError, SheetError
@@ -95,3 +97,14 @@ def test_a_file_of_nothing_is_refused(tmp_path):
     for load in (load_looks, load_patterns):
         with pytest.raises(SheetError, match=r"own\.toml.*\n.*must hold \[\[pattern\]\] or"):
             load([tmp_path])
+
+
+def test_the_pages_examples_hold(tmp_path):
+    page = (Path(__file__).parents[2] / "docs" / "patterns.md").read_text(encoding="utf-8")
+    blocks = [part.partition("```")[0] for part in page.split("```toml\n")[1:]]
+    for number, block in enumerate(blocks):
+        if block.startswith("[["):
+            (tmp_path / f"block{number}.toml").write_text(block)
+    assert len(list(tmp_path.iterdir())) == 2
+    assert load_patterns([tmp_path]).find("ours/eightPoint").function == "star"
+    assert load_looks([tmp_path])["two-greens"].runs == 6
