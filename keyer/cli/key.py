@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -17,6 +17,9 @@ from keyer.cli.common import (
     print_verdicts,
     wait_for_kernels,
 )
+
+if TYPE_CHECKING:
+    from keyer.render.oneshot import OneKey
 
 
 def register(app: typer.Typer) -> None:
@@ -66,6 +69,12 @@ def key(
     spill: Annotated[
         float, typer.Option("--spill", help="Percent of the backing's tint to take out.")
     ] = 100.0,
+    show: Annotated[
+        str, typer.Option("--show", help="picture, matte, key-signal, subject or spill.")
+    ] = "picture",
+    board: Annotated[
+        Path | None, typer.Option("--board", help="Draw all steps on a board, .png or .pdf (A3).")
+    ] = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -89,6 +98,8 @@ def key(
         ),
         matte_output=matte_output,
         force=force,
+        show=show,
+        board=_board(board, (foreground, over), (output, matte_output), force=force),
     )
     if json:
         print_json(report)
@@ -96,6 +107,23 @@ def key(
         _print_report(output, report)
     for text in report["notices"]:
         notice(text)
+
+
+def _board(
+    path: Path | None, inputs: tuple[Path, Path], others: tuple[Path | None, ...], *, force: bool
+) -> Callable[[OneKey], None] | None:
+    """Make what draws the board; refuses its file before anything is rendered."""
+    if path is None:
+        return None
+    from keyer.errors import OutputError
+    from keyer.report.key_board import key_page
+    from keyer.report.page_files import check_page_output, write_page
+
+    if any(other is not None and path.resolve() == other.resolve() for other in others):
+        msg = f"board must be a file of its own, got {path}, which is another output. Rename it."
+        raise OutputError(msg)
+    check_page_output(path, inputs, force=force)
+    return lambda made: write_page(key_page(made), path, path.stem, force=force, inputs=inputs)
 
 
 def _print_report(output: Path, report: Mapping[str, Any]) -> None:

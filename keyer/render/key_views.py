@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Picture, Planes, RgbPicture
 from keyer.kinds.settings import KeySettings
-from keyer.measure.spill import SUBJECT
+from keyer.measure.spill import FAILS_PERCENT, SUBJECT
 from keyer.pixel.colour import FULL_CHROMA
 from keyer.pixel.false_colour import FROM_NOTHING, in_colours
 from keyer.pixel.key import key_signal, take_subject
@@ -23,10 +23,10 @@ Plane = NDArray[np.float32]
 
 GREY = 0.5
 
-MOST_SPILL = 24.0
-"""Spill in percent of full chroma at the end of the scale of false colours; it fails at half."""
+MOST_SPILL = FAILS_PERCENT
+"""Spill in percent of full chroma at the end of the scale of false colours."""
 
-SPILL_COLOURS = "violet 6, red 12, orange 18, cream 24 % of full chroma"
+SPILL_COLOURS = "violet 3, red 6, orange 9, cream 12 % of full chroma or more"
 """The scale in words."""
 
 

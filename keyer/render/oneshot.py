@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.field import Modifiers
 from keyer.kinds.formats import VideoFormat
-from keyer.kinds.picture import Picture
+from keyer.kinds.picture import Picture, RgbPicture
 from keyer.kinds.settings import Edge, KeySettings, Rgb, in_range, one_of
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.backing import Backing
@@ -28,7 +28,7 @@ from keyer.render.frame import Keyed, Matted
 from keyer.render.key_views import straight_subject, subject_with_spill
 from keyer.render.keys import KeyChoice
 from keyer.render.plan import Plan
-from keyer.render.still import depth_of
+from keyer.render.still import SHOWS, depth_of, show_key
 from keyer.sheet.effect import Key, Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.source import File, Source
@@ -303,6 +303,38 @@ def _spill_before(recorded: Picture, matte: NDArray[np.float32], settings: KeySe
     return measure_spill(colour, matte, settings.hue_deg, recorded.matrix)
 
 
+@dataclass(frozen=True, eq=False)
+class OneKey:
+    """A key that was made for one picture.
+
+    Attributes
+    ----------
+    foreground, background : Path
+    key : Key
+        As asked for.
+    choice : KeyChoice
+    recorded : Picture
+        The plate, fitted to the background's size.
+    layer : Keyed or Matted
+    picture : RgbPicture
+        Over the new background.
+    aspect : float
+        Width over height as displayed.
+    report : dict
+        The measures, as `key_report` has them.
+    """
+
+    foreground: Path
+    background: Path
+    key: Key
+    choice: KeyChoice
+    recorded: Picture
+    layer: Keyed | Matted
+    picture: RgbPicture
+    aspect: float
+    report: dict[str, Any]
+
+
 def key_files(
     foreground: Path,
     background: Path,
@@ -311,6 +343,8 @@ def key_files(
     key: Key,
     matte_output: Path | None,
     force: bool,
+    show: str = "picture",
+    board: Callable[[OneKey], None] | None = None,
 ) -> dict[str, Any]:
     """Key a picture file over another and measure it.
 
@@ -323,6 +357,10 @@ def key_files(
         16-bit grey, white = subject.
     force : bool
         Overwrite outputs.
+    show : str
+        One of `keyer.render.still.SHOWS`: what the output shows.
+    board : callable, optional
+        Is given the key when the outputs are written.
 
     Returns
     -------
@@ -333,6 +371,7 @@ def key_files(
     ------
     KeyerError
     """
+    one_of("show", show, SHOWS)
     inputs = (foreground, background)
     outputs = [output] if matte_output is None else [output, matte_output]
     for path in outputs:
@@ -346,12 +385,23 @@ def key_files(
         if not isinstance(keyed, Keyed | Matted):
             msg = "a keyed overlay is planned as one"
             raise TypeError(msg)
-        recorded = plan.recorded(overlay, 0)
-        report = key_report(recorded, keyed, plan.key_choice(overlay), key.quality)
+        recorded, choice = plan.recorded(overlay, 0), plan.key_choice(overlay)
+        report = key_report(recorded, keyed, choice, key.quality)
         picture = compose(frame, depth_of(frame))
         if matte_output is not None:
             write_grey(matte_output, compose_matte(keyed)[1], force=force, inputs=inputs)
-        write_still(output, picture, force=force, inputs=inputs)
+        shown = picture if show == "picture" else show_key(plan, 0, show)
+        if isinstance(shown, RgbPicture):
+            write_still(output, shown, force=force, inputs=inputs)
+        else:
+            write_grey(output, shown, force=force, inputs=inputs)
+        if board is not None:
+            aspect = float(sheet.format.display_aspect)
+            board(
+                OneKey(
+                    foreground, background, key, choice, recorded, keyed, picture, aspect, report
+                )
+            )
     return {"output": str(output), **report, "notices": plan.notices}
 
 
