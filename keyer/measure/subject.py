@@ -55,7 +55,8 @@ class SubjectHues:
         Part of the subject inside the acceptance angle of that backing, or of
         the best one.
     nearest_hue_deg, nearest_angle_deg : float
-        Hue of the subject nearest to that backing, and its distance.
+        Hue of the subject nearest to that backing, and its distance; the
+        opposite hue, 180, for a subject without hues.
     best : str
         Backing that serves this subject best: green, blue, or another hue's name.
     best_hue_deg, best_clash_percent : float
@@ -80,6 +81,11 @@ class SubjectHues:
     neutral_percent: float
     hues_percent: tuple[float, ...]
     reasons: tuple[str, ...]
+
+    @property
+    def coloured(self) -> bool:
+        """Whether enough of the subject has a hue for one to be the nearest."""
+        return self.neutral_percent <= 100 * (1 - NEAREST_SHARE)
 
     def as_dict(self) -> dict[str, Any]:
         """As plain data for JSON."""
@@ -305,8 +311,7 @@ def _sentences(found: SubjectHues, acceptance_deg: float, matrix: Matrix) -> tup
     if found.hue_deg is not None:
         lines.append(
             f"{found.clash_percent:.1f} % of the subject lies within {acceptance_deg / 2:.0f}"
-            f" degrees of the backing's hue; its nearest hue is {found.nearest_angle_deg:.0f}"
-            f" degrees away ({hue_name(found.nearest_hue_deg, matrix)})."
+            f" degrees of the backing's hue; {_distance(found, matrix)}."
         )
     lines.append(
         f"A green backing would take {found.green_clash_percent:.1f} % of the subject with it,"
@@ -314,6 +319,13 @@ def _sentences(found: SubjectHues, acceptance_deg: float, matrix: Matrix) -> tup
     )
     lines.append(_advice(found))
     return tuple(lines)
+
+
+def _distance(found: SubjectHues, matrix: Matrix) -> str:
+    if not found.coloured:
+        return "it has next to no hue of its own"
+    name = hue_name(found.nearest_hue_deg, matrix)
+    return f"its nearest hue is {found.nearest_angle_deg:.0f} degrees away ({name})"
 
 
 def _advice(found: SubjectHues) -> str:

@@ -31,6 +31,9 @@ _DIMMED, _LIFT = 0.62, 0.14
 _SOFT = 0.0025
 """Softness of the edge of a map, of the picture's width: hides the steps of a small copy."""
 
+_APART = 12.0
+"""Degrees between two marks whose labels do not collide."""
+
 _TEXT_WIDTH, _BESIDE, _GAP = 82.0, 9.0, 6.0
 _TALLEST = 78.0
 
@@ -52,18 +55,17 @@ def survey_page(found: PlateFile | SubjectFile) -> Page:
     column = Column(page, area.x + area.width - _TEXT_WIDTH, area.y - 3, _TEXT_WIDTH)
     if isinstance(found, PlateFile):
         lower = _pictures(page, _plate_panels(found), left, scaled=1)
-        hue, title = found.shown.backing.hue_deg, "Backing"
-        wedges = [Wedge(hue, found.acceptance_deg, LOST, title)]
-        nearest = found.shown.subject
+        hue, nearest = found.shown.backing.hue_deg, found.shown.subject
+        wedges = [Wedge(hue, found.acceptance_deg, LOST)]
         marks = [(hue, f"backing {hue:.0f}°")]
-        if found.shown.subject.nearest_angle_deg > 12:
+        if nearest.coloured and nearest.nearest_angle_deg > _APART:
             marks.append((nearest.nearest_hue_deg, f"nearest {nearest.nearest_hue_deg:.0f}°"))
-        _scopes(page, found, lower, wedges, marks, found.shown.subject.hues_percent)
+        _scopes(page, found, lower, wedges, marks, nearest.hues_percent)
         _plate_words(column, found)
     else:
         lower = _pictures(page, _subject_panels(found), left)
         hues = [(bar_hue(name, found.matrix), name) for name in ("green", "blue")]
-        wedges = [Wedge(hue, found.acceptance_deg, LOST, name) for hue, name in hues]
+        wedges = [Wedge(hue, found.acceptance_deg, LOST) for hue, _ in hues]
         marks = [(hue, name) for hue, name in hues]
         if found.subject.best not in ("green", "blue"):
             marks.append((found.subject.best_hue_deg, found.subject.best))
@@ -242,7 +244,7 @@ def _plate_words(column: Column, found: PlateFile) -> None:
     column.heading("Subject")
     column.row("Covers", f"{found.shown.pixels.share_percent:.0f} % of the picture")
     column.row("Goes with it", f"{subject.clash_percent:.1f} % of it", shown["subject.clash"])
-    if found.shown.pixels.share_percent:
+    if found.shown.pixels.share_percent and subject.coloured:
         nearest = hue_name(subject.nearest_hue_deg, found.matrix)
         column.row("Nearest hue", f"{subject.nearest_angle_deg:.0f}° away, {nearest}")
     _subject_rows(column, found.shown.subject)
@@ -279,7 +281,8 @@ def _subject_words(column: Column, found: SubjectFile) -> None:
     other = "" if subject.best in ("green", "blue") else f", about {subject.best_hue_deg:.0f}°"
     (told,) = found.verdicts
     column.row("Hue", f"{subject.best}{other}", told.verdict.verdict)
-    column.row("Nearest hue", f"{subject.nearest_angle_deg:.0f}° away from it")
+    if subject.coloured:
+        column.row("Nearest hue", f"{subject.nearest_angle_deg:.0f}° away from it")
     column.y += 3
     column.heading("Subject")
     column.row("Covers", f"{found.pixels.share_percent:.0f} % of the picture")

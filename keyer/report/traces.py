@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Planes
-from keyer.measure.scopes import SPAN
+from keyer.measure.scopes import SPAN, vectorscope, waveform
 from keyer.pixel.colour import rgb_to_ycc_matrix
 
-FAINT_LEVELS, FAINT_HUES = 0.35, 0.2
+Shade = NDArray[np.float32]
+
+_FAINT_LEVELS, _FAINT_HUES = 0.35, 0.2
 """Exponents that let what is rare be seen beside what is frequent."""
+
+_BETWEEN = 0.7
+"""Rows of 240 over which a level is spread: codes of 8 bits lie a row or more apart."""
 
 TOLERANCE = (-5.0, 105.0)
 """EBU R 103 v3.0: five percent beyond black and white."""
@@ -19,19 +27,41 @@ _LUMA, _BRIGHTEST = 0.42, 0.85
 """Of a hue's ink: dark enough to be seen on white paper."""
 
 
-def trace_shade(counts: NDArray[np.float32], exponent: float) -> NDArray[np.float32]:
-    """Turn counts into how strongly they are drawn.
+def waveform_shade(planes: Planes, matrix: Matrix, columns: int, rows: int) -> Shade:
+    """Say how strongly each point of a waveform is drawn.
 
     Parameters
     ----------
-    counts : (H, W) float32
-        Some above 0.
-    exponent : float
+    planes : (3, H, W) float32
+    matrix : {"bt601", "bt709"}
+    columns, rows : int
 
     Returns
     -------
-    (H, W) float32 in [0, 1]
+    (rows, columns) float32 in [0, 1]
     """
+    counts = waveform(planes, matrix, columns, rows)
+    sigma = _BETWEEN * rows / 240
+    return _shade(cv2.GaussianBlur(counts, (1, 0), 0.01, sigmaY=sigma), _FAINT_LEVELS)
+
+
+def vectorscope_shade(planes: Planes, matrix: Matrix, size: int) -> Shade:
+    """Say how strongly each point of a vectorscope is drawn.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+    matrix : {"bt601", "bt709"}
+    size : int
+
+    Returns
+    -------
+    (size, size) float32 in [0, 1]
+    """
+    return _shade(vectorscope(planes, matrix, size), _FAINT_HUES)
+
+
+def _shade(counts: NDArray[Any], exponent: float) -> Shade:
     return np.asarray((counts / counts.max()) ** np.float32(exponent), np.float32)
 
 

@@ -148,6 +148,15 @@ def test_a_backing_that_serves_may_stay():
     assert found.reasons[-1] == "No other backing serves this subject better."
 
 
+def test_a_grey_subject_is_said_to_have_no_hue():
+    plate = making.flat(GREEN, 180, 240)
+    plate[:, 60:, 90:150] = 0.5
+    found, _ = surveyed(plate)
+    assert not found.coloured
+    assert "next to no hue" in found.reasons[0]
+    assert "degrees away" not in found.reasons[0]
+
+
 def test_an_empty_backing_is_said_to_be_empty():
     found, _ = surveyed(making.flat(GREEN, 180, 240))
     assert found.reasons == ("No subject is in the picture.",)

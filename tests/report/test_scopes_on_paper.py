@@ -14,7 +14,7 @@ from keyer.report.paper.raster import page_picture
 from keyer.report.paper.scopes import Wedge, draw_hues, draw_vectorscope, draw_waveform
 
 SQUARE = Area(10, 10, 120, 120)
-GREEN = Wedge(230.0, 120.0, 0.03, "green")
+GREEN = Wedge(230.0, 120.0, 0.03)
 
 
 def drawn(page):
@@ -103,7 +103,7 @@ def test_bars_of_hues_have_their_heights_and_a_wedge_goes_round():
     page = Page(160, 140)
     shares = [0.0] * 36
     shares[10], shares[20] = 40.0, 10.0
-    wedge = Wedge(350.0, 60.0, 0.03, "blue")
+    wedge = Wedge(350.0, 60.0, 0.03)
     draw_hues(page, shares, "bt709", Area(10, 10, 129, 65), [wedge])
     columns = [item for item in page.items if isinstance(item, Block) and 2.9 < item.width < 3.1]
     heights = [round(item.height, 3) for item in columns]

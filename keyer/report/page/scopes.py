@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Planes, RgbPicture
 from keyer.kinds.settings import parse_colour
-from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points, vectorscope, waveform
+from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points
 from keyer.media.encode_still import encode_still
 from keyer.pixel.colour import FULL_CHROMA
 from keyer.pixel.load import store
 from keyer.report.page.render import data_uri
 from keyer.report.paper.cells import ACCENT
-from keyer.report.traces import FAINT_HUES, FAINT_LEVELS, TOLERANCE, scope_inks, trace_shade
+from keyer.report.traces import TOLERANCE, scope_inks, vectorscope_shade, waveform_shade
 
 _WIDE, _HIGH, _SIDE = 480, 240, 34
 _ROUND = 240
@@ -40,7 +40,7 @@ def waveform_svg(planes: Planes, matrix: Matrix) -> str:
     str
         SVG.
     """
-    shade = trace_shade(waveform(planes, matrix, _WIDE, _HIGH), FAINT_LEVELS)
+    shade = waveform_shade(planes, matrix, _WIDE, _HIGH)
     colour = np.array(parse_colour(ACCENT), np.float32)[:, np.newaxis, np.newaxis]
     ink = np.ascontiguousarray(np.broadcast_to(colour, (3, *shade.shape)))
     size = f'x="{_SIDE}" width="{_WIDE}" height="{_HIGH}" preserveAspectRatio="none"'
@@ -74,7 +74,7 @@ def vectorscope_svg(planes: Planes, matrix: Matrix) -> str:
     str
         SVG; circles at half and full chroma, squares at the bars of 75 percent.
     """
-    shade = trace_shade(vectorscope(planes, matrix, _ROUND), FAINT_HUES)
+    shade = vectorscope_shade(planes, matrix, _ROUND)
     trace = _picture(scope_inks(matrix, _ROUND), shade)
     parts = [f'<image width="{_ROUND}" height="{_ROUND}" href="{trace}"/>']
     middle = _ROUND / 2

@@ -6,14 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Planes
 from keyer.kinds.settings import parse_colour
 from keyer.measure.hues import BARS, bar_hue
-from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points, vectorscope, waveform
+from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points
 from keyer.pixel.colour import FULL_CHROMA
 from keyer.pixel.load import store
 from keyer.pixel.wedge import wedge_slope
@@ -21,19 +20,15 @@ from keyer.report.paper.cells import ACCENT, GREY, INK, PALE
 from keyer.report.paper.grid import Area
 from keyer.report.paper.page import Block, Page, Photo, Stroke, Words, line_of, style, width_of
 from keyer.report.traces import (
-    FAINT_HUES,
-    FAINT_LEVELS,
     TOLERANCE,
     hue_inks,
     scope_inks,
-    trace_shade,
+    vectorscope_shade,
+    waveform_shade,
 )
 
 _DOTS = 360
 _COLUMNS, _ROWS = 640, 320
-_BETWEEN = 0.9
-"""Rows over which a level is spread: codes of 8 bits lie further apart than rows."""
-
 _TICK = style(7.5, GREY)
 _BAR = style(8.5, GREY, 600)
 _MARK = style(8.5, INK, 600)
@@ -57,13 +52,11 @@ class Wedge:
         Full angle.
     least : float
         Chroma inside it from which a colour counts.
-    label : str
     """
 
     hue_deg: float
     acceptance_deg: float
     least: float
-    label: str
 
 
 def draw_waveform(page: Page, planes: Planes, matrix: Matrix, area: Area) -> None:
@@ -78,9 +71,7 @@ def draw_waveform(page: Page, planes: Planes, matrix: Matrix, area: Area) -> Non
     area : Area
     """
     box = Area(area.x + _SIDE, area.y, area.width - _SIDE, area.height)
-    counts = waveform(planes, matrix, _COLUMNS, _ROWS)
-    counts = np.asarray(cv2.GaussianBlur(counts, (1, 0), 0.01, sigmaY=_BETWEEN), np.float32)
-    shade = trace_shade(counts, FAINT_LEVELS)
+    shade = waveform_shade(planes, matrix, _COLUMNS, _ROWS)
     ink = np.array(parse_colour(ACCENT), np.float32)[:, np.newaxis, np.newaxis]
     page.items.append(_photo(1 - shade * (1 - ink), box))
     for level in (*TOLERANCE, 0, 25, 50, 75, 100):
@@ -118,7 +109,7 @@ def draw_vectorscope(
     """
     side = min(area.width, area.height)
     scope = _Scope(page, area.x, area.y, side / 2)
-    shade = trace_shade(vectorscope(planes, matrix, _DOTS), FAINT_HUES)
+    shade = vectorscope_shade(planes, matrix, _DOTS)
     paper = np.ones((3, _DOTS, _DOTS), np.float32)
     for wedge in wedges:
         paper -= _TINT * _inside(wedge) * (1 - _ink(wedge.hue_deg, matrix)[:, None, None])
