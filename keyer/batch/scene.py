@@ -24,6 +24,7 @@ from keyer.render.compose import compose
 from keyer.render.frame import Frame
 from keyer.render.frame import Overlay as FrameOverlay
 from keyer.render.lettering import title_parts
+from keyer.render.patterns import pattern_files
 from keyer.render.plan import Plan
 from keyer.render.still import depth_of
 from keyer.sheet.load import load_sheet
@@ -221,6 +222,7 @@ def scene_digest(job: Job, sheet: Sheet) -> str:
         for name, source in sheet.sources.items()
         if isinstance(source.content, File)
     }
+    files |= {str(path): file_digest(path) for path in pattern_files(sheet)}
     return _digest(
         {
             "libraries": libraries(),

@@ -43,7 +43,14 @@ SCENES = ("morning", "workshop", "shopfront", "evening", "wheel")
 STILLS = ("4s", "00:00:07:14", "11s", "13.52s", "16s", "19s", "22s", "00:00:25:12", "28s")
 """One of every picture of the spot and of every transition in its middle."""
 
-SHEETS = {"sheet.toml": "spot.toml", "faults.toml": "faults.toml"}
+BEHIND = ("3s", "8s", "00:00:10:10", "15s")
+"""Four backgrounds, one of them on its way in and one with a third source in a border."""
+
+SHEETS = {
+    "sheet.toml": "spot.toml",
+    "faults.toml": "faults.toml",
+    "backgrounds.toml": "backgrounds.toml",
+}
 """Sheets of the project, and the files here that they are copied from."""
 
 HOT = 1.09
@@ -243,7 +250,10 @@ def _fill(folder: Path, say: Say) -> None:
     stills, _ = render_files(
         folder / "sheet.toml", STILLS, folder / "stills", show="picture", force=False
     )
+    behind, _ = render_files(
+        folder / "backgrounds.toml", BEHIND, folder / "stills", show="picture", force=False
+    )
     render_files(folder / "sheet.toml", ("4s",), folder / "mattes", show="matte", force=False)
-    data = {"keys": numbers, "stills": stills}
+    data = {"keys": numbers, "stills": [*stills, *behind]}
     text = json.dumps(data, indent=2, ensure_ascii=False).replace(f"{folder}/", "")
     write_bytes(folder / "numbers.json", text.encode())

@@ -34,10 +34,10 @@ from keyer.render.coded import compose_coded
 from keyer.render.compose import compose
 from keyer.render.frame import Frame
 from keyer.render.plan import Plan
+from keyer.render.recipe import input_files
 from keyer.render.sound import sheet_sound
 from keyer.render.touched import shown_alone
 from keyer.sheet.sheet import Sheet
-from keyer.sheet.source import File
 
 if TYPE_CHECKING:
     from numpy.typing import DTypeLike
@@ -192,12 +192,6 @@ def _span(sheet: Sheet, start: str | float | None, end: str | float | None) -> t
         )
         raise TimeError(msg)
     return first, last
-
-
-def input_files(sheet: Sheet) -> list[Path]:
-    """List the files that a sheet names, which are never written over."""
-    files = [s.content.path for s in sheet.sources.values() if isinstance(s.content, File)]
-    return files + [sound.file.path for sound in sheet.sounds]
 
 
 def render_clip(

@@ -149,19 +149,18 @@ def misfits(
         yield "colour", f"does not go with {pattern.name}; it is the colour of a fade."
     if pattern.effect == "wipe":
         return
-    for key, holder, name in _OF_WIPES:
-        if getattr(getattr(transition, holder), name) != getattr(getattr(_PLAIN, holder), name):
-            yield key, _misfit(pattern)
-    if transition.border_source is not None:
-        yield "border_source", _misfit(pattern)
-
-
-def _misfit(pattern: Pattern) -> str:
-    does = {"push": "pushes", "slide": "slides"}.get(pattern.effect, "mixes")
-    return (
-        f"does not go with {pattern.name}, which {does} whole pictures. Leave it out, or take a "
-        "pattern that wipes."
-    )
+    keys = [
+        key
+        for key, holder, name in _OF_WIPES
+        if getattr(getattr(transition, holder), name) != getattr(getattr(_PLAIN, holder), name)
+    ]
+    keys += [] if transition.border_source is None else ["border_source"]
+    if keys:
+        does = {"push": "pushes", "slide": "slides"}.get(pattern.effect, "mixes")
+        also = f" (nor do {', '.join(keys[1:])})" if keys[1:] else ""
+        cure = "Leave it out, or take a pattern that wipes."
+        said = f"does not go with {pattern.name}, which {does} whole pictures{also}. {cure}"
+        yield keys[0], said
 
 
 def refuse_misfits(transition: Transition, pattern: Pattern) -> None:

@@ -159,6 +159,25 @@ def source_files(sheet: Sheet) -> dict[str, Path]:
     return found
 
 
+def input_files(sheet: Sheet) -> list[Path]:
+    """List the files that a sheet names, shown or not, and its patterns: none is written over.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    list of Path
+        Whether they are there or not.
+    """
+    files = [s.content.path for s in sheet.sources.values() if isinstance(s.content, File)]
+    files += [sound.file.path for sound in sheet.sounds]
+    for folder in sheet.patterns:
+        files += folder.path.glob("*")
+    return files
+
+
 def _title_files(title: Title) -> Iterator[Path]:
     design = title_parts(title)[0]
     if title.page is not None:

@@ -11,7 +11,7 @@ from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
 from keyer.media.write import check_output, write_grey, write_still
 from keyer.render.plan import Plan
-from keyer.render.recipe import still_notes
+from keyer.render.recipe import input_files, still_notes
 from keyer.render.still import SHOWS, frame_picture
 from keyer.sheet.load import load_sheet
 
@@ -71,15 +71,16 @@ def render_files(
     with Plan(sheet) as plan:
         names = [_file_name(path.stem, sheet.label(frame), show) for frame in frames]
         targets = _targets(output, names)
+        inputs = (path, *input_files(sheet))
         for target in targets:
-            check_output(target, force=force, inputs=(path,))
+            check_output(target, force=force, inputs=inputs)
         written = []
         for frame, target in zip(frames, targets, strict=True):
             result = frame_picture(plan, frame, show)
             notes = still_notes(sheet, frame, show) if target.suffix.lower() == ".png" else None
             if isinstance(result, RgbPicture):
-                write_still(target, result, text=notes, force=force, inputs=(path,))
+                write_still(target, result, text=notes, force=force, inputs=inputs)
             else:
-                write_grey(target, result, text=notes, force=force, inputs=(path,))
+                write_grey(target, result, text=notes, force=force, inputs=inputs)
             written.append({"output": str(target), "frame": frame, "timecode": sheet.label(frame)})
         return written, plan.notices

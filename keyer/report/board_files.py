@@ -7,7 +7,7 @@ from pathlib import Path
 
 from keyer.errors import OutputError, SettingError
 from keyer.media.write import check_output, write_bytes, write_still
-from keyer.render.recipe import Recipe, as_notes, program, recipe_of
+from keyer.render.recipe import Recipe, as_notes, input_files, program, recipe_of
 from keyer.report.board import Board, story_board
 from keyer.report.choices import Choice, read_choices
 from keyer.report.paper.pdf import pages_pdf
@@ -160,4 +160,5 @@ def board_files(
     sheet = load_sheet(path)
     frame = None if at is None else sheet.frame(at)
     board = make_board(sheet, choices, at=frame, paper=paper)
-    return write_board(board, output, force=force, inputs=(path,)), board
+    inputs = (path, *input_files(sheet))
+    return write_board(board, output, force=force, inputs=inputs), board

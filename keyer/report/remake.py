@@ -19,7 +19,14 @@ from keyer.media.sequence import is_pattern
 from keyer.media.write import check_output, write_grey, write_still
 from keyer.pixel.load import plane_at_depth, to_array
 from keyer.render.plan import Plan
-from keyer.render.recipe import Recipe, file_print, read_recipe, source_files, still_notes
+from keyer.render.recipe import (
+    Recipe,
+    file_print,
+    input_files,
+    read_recipe,
+    source_files,
+    still_notes,
+)
 from keyer.render.still import SHOWS, frame_picture
 from keyer.report.board import Board
 from keyer.report.board_files import make_board, page_notes
@@ -112,12 +119,13 @@ def remake_file(
     home = folder if folder is not None else _find_folder(recipe, picture)
     _refuse_missing(recipe, home)
     sheet = parse_sheet(recipe.sheet, recipe.name, folder=home)
+    inputs = (picture, *input_files(sheet))
     result = _render(recipe, sheet, cell)
     made = result.picture
     if isinstance(made, RgbPicture):
-        write_still(output, made, text=result.notes, force=force, inputs=(picture,))
+        write_still(output, made, text=result.notes, force=force, inputs=inputs)
     else:
-        write_grey(output, made, text=result.notes, force=force, inputs=(picture,))
+        write_grey(output, made, text=result.notes, force=force, inputs=inputs)
     differing, largest = (None, None) if cell is not None else _compare(made, picture)
     notices = (*_sheet_notices(recipe, sheet, home), *result.notices)
     changed = tuple(_changed_files(recipe, sheet))

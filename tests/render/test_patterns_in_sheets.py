@@ -5,7 +5,7 @@ import pytest
 from support import TWIN
 from wiping import find, weights
 
-from keyer.errors import InputFileError, SettingError, SheetError
+from keyer.errors import InputFileError, OutputError, SettingError, SheetError
 from keyer.kinds.field import Geometry, Modifiers
 from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
@@ -19,6 +19,7 @@ from keyer.render.compose import compose
 from keyer.render.plan import Plan
 from keyer.render.recipe import source_files
 from keyer.render.still import render_still
+from keyer.render.stills import render_files
 from keyer.sheet.load import build_sheet, load_sheet, parse_sheet
 
 WIDTH, HEIGHT = 64, 36
@@ -179,6 +180,12 @@ def test_settings_of_wipes_are_refused_for_other_patterns(folder, name, key):
     assert "\n" not in fault.message
 
 
+def test_all_settings_that_do_not_fit_are_one_fault(folder):
+    with pytest.raises(SheetError, match=r"soft: does .* \(nor do border, reverse\)") as caught:
+        Plan(spot(folder, {"pattern": "pushWipe", "reverse": True, "border": 2, "soft": 1}))
+    assert len(caught.value.faults) == 1
+
+
 def test_a_colour_is_refused_for_a_pattern_that_does_not_fade(folder):
     with pytest.raises(SheetError, match=r"transition\.colour: does not go with kind 'wipe'"):
         spot(folder, {"pattern": "barWipe", "colour": "#FF0000"})
@@ -257,6 +264,18 @@ def test_files_of_patterns_are_named_for_making_a_picture_again(folder):
     assert "house/ramp.png" in source_files(spot(folder, {"pattern": "own/ramp"}, sheet=sheet))
     plain = source_files(spot(folder, {"pattern": "barWipe"}, sheet=sheet))
     assert set(plain) == {"a.png", "b.png"}
+
+
+@pytest.mark.parametrize("name", ["a.png", "house/ramp.png", "house/ours.toml", "spot-text.toml"])
+def test_what_a_sheet_is_made_of_is_never_written_over(folder, name):
+    text = spot(folder, {"pattern": "ours"}, sheet={"patterns": ["house"]}).text
+    (folder / "spot-text.toml").write_text(text)
+    before = (folder / name).read_bytes()
+    with pytest.raises(OutputError):
+        render_files(folder / "spot-text.toml", ["1"], folder / name, show="picture", force=True)
+    with pytest.raises((OutputError, SettingError)):
+        render_clip(load_sheet(folder / "spot-text.toml"), folder / name, codec="png", force=True)
+    assert (folder / name).read_bytes() == before
 
 
 def test_an_included_sheets_folders_are_found_from_it(folder):

@@ -224,3 +224,14 @@ def test_a_push_and_a_background_are_made_again_to_the_last_bit(tmp_path):
     made = remake_file(first, tmp_path / "again.png", folder=tmp_path / "spot")
     assert made.same
     assert (tmp_path / "again.png").read_bytes() == first.read_bytes()
+
+
+def test_pictures_of_the_sheet_are_never_written_over(spot):
+    media = spot.parent / "media" / "lake.png"
+    before = media.read_bytes()
+    first = _still(spot)
+    with pytest.raises(OutputError):
+        remake_file(first, media, folder=spot.parent, force=True)
+    with pytest.raises(OutputError):
+        board_files(spot, media, [], at=None, paper="A4", force=True)
+    assert media.read_bytes() == before
