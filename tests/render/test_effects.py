@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from pixel.test_clear import plate
 from support import TWIN, planes
 from wiping import find, weights
 
@@ -52,6 +53,17 @@ def test_a_part_of_a_moving_frame_is_that_part_of_it(kind):
     whole = compose(frame, np.float32).planes
     part = compose(frame, np.float32, window=(20, 41)).planes
     np.testing.assert_array_equal(part, whole[:, 20:41])
+
+
+@pytest.mark.parametrize("sampling", ["420", "422"])
+@pytest.mark.parametrize("side", ["top", "bottom"])
+def test_pictures_with_fewer_chroma_samples_move_as_the_whole_of_them(side, sampling):
+    """Rows that come from odd places have the chroma that they have in the picture."""
+    a, b = (plate(seed, sampling, rows=ROWS, columns=COLUMNS, noise=60) for seed in (1, 2))
+    for at in (0.1, 0.5, 33 / ROWS):
+        frame = Frame(Base(a, b, Move("push", side), at))
+        found = compose(frame, np.float32, rows=9).planes
+        np.testing.assert_array_equal(found, push(load(a), load(b), at, side))
 
 
 def test_opacity_moves_with_its_picture():

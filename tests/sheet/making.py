@@ -119,6 +119,7 @@ def transitions(draw: Any, longest: int, rate: Any, kinds: tuple[str, ...]) -> d
                 "border": percents,
                 "border_soft": percents,
                 "border_colour": colours,
+                "border_ramp": colours,
                 "reverse": st.booleans(),
                 "position": st.lists(st.floats(-50, 150), min_size=2, max_size=2),
                 "aspect": st.floats(0.1, 10),
@@ -145,6 +146,16 @@ def sources(draw: Any, length: int, rate: Any) -> dict[str, Any]:
         "title": st.fixed_dictionaries(
             {"design": st.just("titles/name.toml")},
             optional={"fields": st.dictionaries(st.sampled_from(["name", "role"]), words)},
+        ),
+        "background": st.fixed_dictionaries(
+            {"look": st.sampled_from(["dawn-haze", "Copper-Silk"])},
+            optional={
+                "colours": st.lists(colours, min_size=2, max_size=8),
+                "soft": percents,
+                "drift": st.integers(-20, 20),
+                "seed": st.integers(0, 1_000_000),
+                "loop": times(draw(st.integers(2, 500)), rate),
+            },
         ),
         "ramp": st.just(value=True),
         "checkerboard": pair,
@@ -249,6 +260,8 @@ def documents(draw: Any) -> dict[str, Any]:
             kinds = ("cut", "mix", "additive", "non-additive", "fade", "wipe")
         cue["source"] = draw(st.sampled_from(known))
         cue |= some(draw, {"transition": transitions(end - at, rate, kinds)})
+        if cue.get("transition", {}).get("border") and draw(st.booleans()):
+            cue["transition"]["border_source"] = draw(st.sampled_from(known))
         if index and cue.get("transition", {}).get("kind") == "fade" and draw(st.booleans()):
             del cue["source"]
         cues.append(cue)
@@ -263,6 +276,7 @@ def documents(draw: Any) -> dict[str, Any]:
                     "title": words,
                     "note": words,
                     "light": st.sampled_from(["video", "linear"]),
+                    "patterns": st.sampled_from(["house", ["house", "../ä"]]),
                     "start": times(draw(st.integers(0, 10**6)), rate),
                 },
             ),
