@@ -17,6 +17,7 @@ from keyer.cli.common import (
     print_verdicts,
     wait_for_kernels,
 )
+from keyer.cli.masks import read_area, read_masks
 
 if TYPE_CHECKING:
     from keyer.render.oneshot import OneKey
@@ -75,11 +76,52 @@ def key(
     board: Annotated[
         Path | None, typer.Option("--board", help="Draw all steps on a board, .png or .pdf (A3).")
     ] = None,
+    sample: Annotated[
+        str | None,
+        typer.Option("--sample", metavar="X,Y,W,H", help="Pixels that are backing for certain."),
+    ] = None,
+    clean_plate: Annotated[
+        Path | None,
+        typer.Option("--clean-plate", metavar="FILE", help="The empty backing, same camera."),
+    ] = None,
+    garbage: Annotated[
+        list[str] | None,
+        typer.Option("--garbage", metavar="MASK", help="Clear here; may be repeated. See below."),
+    ] = None,
+    hold: Annotated[
+        list[str] | None,
+        typer.Option("--hold", metavar="MASK", help="Solid here; may be repeated. See below."),
+    ] = None,
+    fill_holes: Annotated[
+        float, typer.Option("--fill-holes", help="Make holes up to this area in pixels solid.")
+    ] = 0.0,
+    drop_specks: Annotated[
+        float, typer.Option("--drop-specks", help="Make specks up to this area in pixels clear.")
+    ] = 0.0,
+    grow: Annotated[
+        float, typer.Option("--grow", help="Pixels that the edge moves out; negative: in.")
+    ] = 0.0,
+    feather: Annotated[
+        float, typer.Option("--feather", help="Width in pixels that a hard edge gets.")
+    ] = 0.0,
+    shadow: Annotated[
+        float, typer.Option("--shadow", help="Percent of the backing's shadows to keep.")
+    ] = 0.0,
+    shadow_soft: Annotated[
+        float, typer.Option("--shadow-soft", help="Softness of shadows, % of picture height.")
+    ] = 0.0,
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Key a subject over a new background, and measure whether it holds."""
+    """Key a subject over a new background, and measure whether it holds.
+
+    A MASK is a picture file, white being masked, or a shape in percent of the
+    picture with a soft edge at will: rectangle:LEFT,TOP,WIDTH,HEIGHT[:SOFT],
+    ellipse:X,Y,WIDTH,HEIGHT[:SOFT], polygon:X,Y,X,Y,X,Y...[:SOFT].
+    """
     wait_for_kernels()
+    from keyer.kinds.settings import Finish, Shade
+    from keyer.render.key_inputs import KeyInputs
     from keyer.render.oneshot import key_files
     from keyer.sheet.effect import Key
 
@@ -95,6 +137,14 @@ def key(
             clip_percent=clip,
             gain=gain,
             spill_percent=spill,
+            finish=Finish(fill_holes, drop_specks, grow, feather),
+            shade=Shade(shadow, shadow_soft),
+        ),
+        beside=KeyInputs(
+            read_masks("garbage", garbage),
+            read_masks("hold", hold),
+            clean_plate,
+            read_area(sample),
         ),
         matte_output=matte_output,
         force=force,

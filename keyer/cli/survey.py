@@ -16,6 +16,7 @@ from keyer.cli.common import (
     wait_for_kernels,
 )
 from keyer.cli.key import read_hue
+from keyer.cli.masks import read_area
 
 if TYPE_CHECKING:
     from keyer.report.survey import PlateFile, SubjectFile, Told
@@ -24,18 +25,6 @@ if TYPE_CHECKING:
 def register(app: typer.Typer) -> None:
     """Add the command."""
     app.command()(survey)
-
-
-def read_area(text: str) -> tuple[int, int, int, int]:
-    """Read an area as typed: x, y, width and height in pixels."""
-    from keyer.errors import SettingError
-
-    try:
-        left, top, width, height = (int(part) for part in text.split(","))
-    except ValueError:
-        msg = f"sample must be X,Y,W,H in whole pixels, such as 40,60,200,120, got {text!r}."
-        raise SettingError(msg) from None
-    return left, top, width, height
 
 
 def survey(
@@ -81,7 +70,7 @@ def survey(
         raise SettingError(msg)
     if output is not None:
         check_page_output(output, (picture,), force=force)
-    area = None if sample is None else read_area(sample)
+    area = read_area(sample)
     found = (
         survey_subject_file(picture, acceptance)
         if subject

@@ -177,3 +177,50 @@ class KeySettings:
         in_range("clip", self.clip_percent, 0, 95, "It is in percent of the backing's key signal.")
         in_range("gain", self.gain, 0.1, 50, "1 leaves the matte as it is.")
         in_range("spill", self.spill_percent, 0, 100, "It is in percent.")
+
+
+@dataclass(frozen=True)
+class Finish:
+    """What is done to a matte by hand, in pixels of the output.
+
+    Attributes
+    ----------
+    fill_holes, drop_specks : float
+        Largest hole made solid and largest speck made clear, areas in pixels; 0 is none.
+    grow : float
+        Pixels that the edge moves outwards, -256..256; fractions allowed, negative shrinks.
+    feather : float
+        Width in pixels that a hard edge gets, 0..512.
+    """
+
+    fill_holes: float = 0.0
+    drop_specks: float = 0.0
+    grow: float = 0.0
+    feather: float = 0.0
+
+    def __post_init__(self) -> None:
+        in_range("fill-holes", self.fill_holes, 0, 1e8, "It is an area in pixels.")
+        in_range("drop-specks", self.drop_specks, 0, 1e8, "It is an area in pixels.")
+        in_range("grow", self.grow, -256, 256, "It is in pixels; a negative number shrinks.")
+        in_range("feather", self.feather, 0, 512, "It is the width of the edge in pixels.")
+
+
+@dataclass(frozen=True)
+class Shade:
+    """The backing's shadows on the new background.
+
+    Attributes
+    ----------
+    strength_percent : float
+        0..200: 0 is none, 100 as dark as on the backing.
+    soft_percent : float
+        Width that a hard edge gets, 0..50 % of the picture height.
+    """
+
+    strength_percent: float = 0.0
+    soft_percent: float = 0.0
+
+    def __post_init__(self) -> None:
+        hint = "It is in percent: 100 is as dark as on the backing."
+        in_range("shadow", self.strength_percent, 0, 200, hint)
+        in_range("shadow-soft", self.soft_percent, 0, 50, "It is in percent of the picture height.")

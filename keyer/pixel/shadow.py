@@ -71,28 +71,27 @@ def _averaged(plane: Plane, size: tuple[int, int]) -> Plane:
     return np.asarray(cv2.resize(plane, size, interpolation=cv2.INTER_AREA), np.float32)
 
 
-def lay_shadow(background: Planes, shadow: Plane, strength_percent: float, soft: float) -> Planes:
-    """Darken a background by the shadows of the subject.
+def shade_of(shadow: Plane, strength_percent: float, soft: float) -> Plane:
+    """Make shadows as strong and as soft as asked.
 
     Parameters
     ----------
-    background : (3, H, W) float32
     shadow : (H, W) float32
         From `shadow_of`.
     strength_percent : float
         0..200: 100 is as dark as on the backing.
     soft : float
-        0..512: width in pixels that the edge of a hard shadow gets.
+        0..4096: width in pixels that the edge of a hard shadow gets.
 
     Returns
     -------
-    (3, H, W) float32
+    (H, W) float32
+        Share of the new background's level that they take away, 0..1.
     """
     in_range("shadow strength", strength_percent, 0, 200, "It is in percent.")
-    in_range("shadow softness", soft, 0, 512, "It is in pixels.")
+    in_range("shadow softness", soft, 0, 4096, "It is in pixels.")
     if soft > 0:
         sigma = soft / FEATHER
         blurred = cv2.GaussianBlur(shadow, (0, 0), sigma, borderType=cv2.BORDER_REPLICATE)
         shadow = np.asarray(blurred, np.float32)
-    left = (1 - np.float32(strength_percent / 100) * shadow).clip(0, 1)
-    return np.asarray(background * left, np.float32)
+    return np.asarray((np.float32(strength_percent / 100) * shadow).clip(0, 1), np.float32)

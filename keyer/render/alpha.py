@@ -73,7 +73,7 @@ def _overlay(overlay: Overlay) -> Overlay:
             white = RgbPicture(np.ones(shape, np.float32), cover)
             return replace(overlay, picture=white, reveal=reveal)
         case Keyed() | Matted():
-            _, matte = compose_matte(overlay)
+            matte = overlay.cover() if isinstance(overlay, Matted) else compose_matte(overlay)[1]
             return Matted(_grey(matte), matte, overlay.opacity, reveal)
 
 

@@ -135,12 +135,22 @@ class Matted:
     fill : (3, H, W) float32
         Premultiplied.
     matte : (H, W) float32
+    opacity : float
+    reveal : Reveal or None
+    shade : (H, W) float32, or None
+        Share of the level of what lies below that the subject's shadows take away.
     """
 
     fill: NDArray[np.float32]
     matte: NDArray[np.float32]
     opacity: float = 1.0
     reveal: Reveal | None = None
+    shade: NDArray[np.float32] | None = None
+
+    def cover(self, rows: slice = slice(None)) -> NDArray[np.float32]:
+        """Share that subject and shadow together hide of what lies below: a shadow is black."""
+        matte = self.matte[rows]
+        return matte if self.shade is None else matte + (1 - matte) * self.shade[rows]
 
 
 @dataclass(frozen=True, eq=False)

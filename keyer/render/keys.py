@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -11,9 +12,10 @@ from numpy.typing import NDArray
 from keyer.kinds.picture import Picture
 from keyer.kinds.settings import KeySettings
 from keyer.measure.auto_key import auto_settings
-from keyer.measure.backing import Backing, survey_backing
+from keyer.measure.backing import Backing, Sample, survey_backing
 from keyer.measure.plate import backing_surface
-from keyer.pixel.fine import FineModel, fine_key
+from keyer.pixel.backing import clean_plate
+from keyer.pixel.fine import FineKey, FineModel, fine_key
 from keyer.pixel.key import clip_and_gain
 from keyer.pixel.level_key import level_matte, luma_band
 from keyer.pixel.load import load, load_alpha
@@ -23,6 +25,9 @@ from keyer.render.compose import compose_matte
 from keyer.render.frame import Keyed, Laid, Matted
 from keyer.sheet.effect import Key
 from keyer.sheet.sheet import Overlay
+
+Plates = tuple[Picture, Picture | None]
+"""A picture and the clean plate that goes with it."""
 
 FINE_SETTLED = (0.04, 0.06)
 """Fine matte below and short of full which counts as clear and as solid: the grain of the backing
@@ -75,7 +80,7 @@ def choose_key(picture: Picture, key: Key) -> KeyChoice:
     given = {name: value for name, value in given.items() if value is not None}
     replace(_NEUTRAL, spill_percent=key.spill_percent, **given)  # refuses what is out of range
     planes = load(picture)
-    backing = survey_backing(planes, picture.matrix, key.hue)
+    backing = survey_backing(planes, picture.matrix, key.hue, _picked(picture, key))
     hue = None if isinstance(key.hue, str) else key.hue % 360
     chosen = auto_settings(
         planes, backing, picture.matrix, hue_deg=hue, spill_percent=key.spill_percent
@@ -86,6 +91,21 @@ def choose_key(picture: Picture, key: Key) -> KeyChoice:
     )
     settings = replace(chosen.settings, **given)
     return KeyChoice(backing, settings, backing.reasons + automatic + by_hand)
+
+
+def _picked(picture: Picture, key: Key) -> Sample | None:
+    """Area of a picture that is backing for certain, to whole pixels."""
+    if key.sample is None:
+        return None
+    left, top, width, height = key.sample
+    across, down = picture.width / 100, picture.height / 100
+    x, y = (
+        min(round(left * across), picture.width - 1),
+        min(round(top * down), picture.height - 1),
+    )
+    right = max(round((left + width) * across), x + 1)
+    bottom = max(round((top + height) * down), y + 1)
+    return x, y, right - x, bottom - y
 
 
 _NEUTRAL = KeySettings(0.0, 90.0, 0.0, 1.0, 100.0, (0.0, 1.0, 0.0))
@@ -116,43 +136,55 @@ def settled(matte: NDArray[np.float32], clear: float, solid: float) -> NDArray[n
 class FineKeyer:
     """Keys the pictures of one overlay finely, alike from frame to frame.
 
-    What the first picture was found to be like holds for all; a picture that
-    stands is keyed once.
+    What the first picture of the overlay was found to be like holds for all,
+    whichever is keyed first; a picture that stands is keyed once.
 
     Parameters
     ----------
     choice : KeyChoice
     key : Key
         Its clip and gain, where they are set, are applied to the matte.
+    first : callable, optional
+        Gives the overlay's first picture and its clean plate; default: the
+        first that is keyed.
     """
 
-    def __init__(self, choice: KeyChoice, key: Key) -> None:
+    def __init__(
+        self, choice: KeyChoice, key: Key, first: Callable[[], Plates] | None = None
+    ) -> None:
         self.choice = choice
         self.key = key
+        self._first = first
         self._model: FineModel | None = None
-        self._held: tuple[Picture, Matted] | None = None
+        self._held: tuple[Plates, Matted] | None = None
 
-    def __call__(self, picture: Picture) -> Matted:
+    def __call__(self, picture: Picture, clean: Picture | None = None) -> Matted:
         """Key a picture.
 
         Parameters
         ----------
         picture : Picture
+        clean : Picture, optional
+            The empty backing.
 
         Returns
         -------
         Matted
         """
-        if self._held is None or self._held[0] is not picture:
-            self._held = (picture, self._keyed(picture))
-        return self._held[1]
+        held = self._held
+        if held is None or held[0][0] is not picture or held[0][1] is not clean:
+            held = self._held = ((picture, clean), self._keyed(picture, clean))
+        return held[1]
 
-    def _keyed(self, picture: Picture) -> Matted:
+    def _found(self, picture: Picture, clean: Picture | None) -> FineKey:
         planes, backing = load(picture), self.choice.backing
         surface = backing_surface(planes, backing.rgb, picture.matrix)
-        found = fine_key(
+        behind = surface.planes
+        if clean is not None:
+            behind = clean_plate(load(clean), picture.height, picture.width)
+        return fine_key(
             planes,
-            surface.planes,
+            behind,
             surface.sure,
             self.choice.settings.hue_deg,
             backing.noise_percent / 100,
@@ -160,6 +192,13 @@ class FineKeyer:
             spill_percent=self.key.spill_percent,
             model=self._model,
         )
+
+    def _keyed(self, picture: Picture, clean: Picture | None) -> Matted:
+        if self._model is None and self._first is not None:
+            first = self._first()
+            if first[0] is not picture:
+                self._model = self._found(*first).model
+        found = self._found(picture, clean)
         self._model = found.model
         matte, fill = settled(found.matte, *FINE_SETTLED), found.fill
         clip = 0.0 if self.key.clip_percent is None else self.key.clip_percent
@@ -238,5 +277,8 @@ def placed(layer: Keyed | Laid | Matted, placement: Placement) -> Matted:
         premultiply(fill, matte)
     else:
         fill, matte = compose_matte(layer)
+    shade = None
+    if isinstance(layer, Matted) and layer.shade is not None:
+        shade = place(np.zeros_like(fill), layer.shade, placement)[1]
     fill, matte = place(fill, matte, placement)
-    return Matted(np.ascontiguousarray(fill), matte, layer.opacity, layer.reveal)
+    return Matted(np.ascontiguousarray(fill), matte, layer.opacity, layer.reveal, shade)

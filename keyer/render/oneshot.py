@@ -25,6 +25,7 @@ from keyer.media.write import check_output, write_grey, write_still
 from keyer.pixel.load import load
 from keyer.render.compose import compose, compose_matte
 from keyer.render.frame import Keyed, Matted
+from keyer.render.key_inputs import KeyInputs
 from keyer.render.key_views import straight_subject, subject_with_spill
 from keyer.render.keys import KeyChoice
 from keyer.render.plan import Plan
@@ -345,6 +346,7 @@ def key_files(
     force: bool,
     show: str = "picture",
     board: Callable[[OneKey], None] | None = None,
+    beside: KeyInputs | None = None,
 ) -> dict[str, Any]:
     """Key a picture file over another and measure it.
 
@@ -361,6 +363,8 @@ def key_files(
         One of `keyer.render.still.SHOWS`: what the output shows.
     board : callable, optional
         Is given the key when the outputs are written.
+    beside : KeyInputs, optional
+        Masks, a clean plate, a picked area.
 
     Returns
     -------
@@ -372,13 +376,16 @@ def key_files(
     KeyerError
     """
     one_of("show", show, SHOWS)
-    inputs = (foreground, background)
+    beside = beside or KeyInputs()
+    files = {"foreground": foreground, "background": background, **beside.files()}
+    inputs = tuple(files.values())
     outputs = [output] if matte_output is None else [output, matte_output]
     for path in outputs:
         check_output(path, force=force, inputs=inputs)
-    files = {"foreground": foreground, "background": background}
+    video = format_of(background)
+    key = beside.added_to(key, format_of(foreground), video)
     overlay = Overlay(0, "foreground", 0, 2, key)
-    sheet = _sheet(format_of(background), files, (Cue(0, "background", 0),), (overlay,))
+    sheet = _sheet(video, files, (Cue(0, "background", 0),), (overlay,))
     with Plan(sheet) as plan:
         frame = plan.frame(0)
         (keyed,) = frame.overlays

@@ -94,11 +94,11 @@ def _small(overlay: Laid, top: int, bottom: int, width: int) -> tuple[Planes, ND
 
 
 def _matted(overlay: Matted, top: int, bottom: int) -> tuple[Planes, NDArray[np.float32]]:
-    """Take the rows of a subject whose matte is at hand."""
+    """Take the rows of a subject whose matte is at hand, its shadow in the matte."""
     rows, width = bottom - top, overlay.matte.shape[1]
     fill, matte = buffer("second", 3, rows, width), buffer("matte", 1, rows, width)[0]
     np.copyto(fill, overlay.fill[:, top:bottom])
-    np.copyto(matte, overlay.matte[top:bottom])
+    np.copyto(matte, overlay.cover(slice(top, bottom)))
     return fill, matte
 
 

@@ -33,7 +33,8 @@ from keyer.render.frame import (
     Wipe,
 )
 from keyer.render.frame import Overlay as FrameOverlay
-from keyer.render.keys import FineKeyer, KeyChoice, choose_key, level_keyed, placed, placement_of
+from keyer.render.keyer import OverlayKeyer, Pictures
+from keyer.render.keys import KeyChoice, choose_key, placed, placement_of
 from keyer.render.patterns import (
     check_folders,
     effect_of,
@@ -44,7 +45,7 @@ from keyer.render.patterns import (
     sheet_patterns,
 )
 from keyer.render.sources import OnAir
-from keyer.sheet.effect import Transition
+from keyer.sheet.effect import Key, Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.source import Background
 
@@ -92,7 +93,7 @@ class Plan:
         self.sheet = sheet
         self._sources: dict[str, OnAir] = {}
         self._keys: dict[int, KeyChoice] = {}
-        self._fine: dict[int, FineKeyer] = {}
+        self._keyers: dict[int, OverlayKeyer] = {}
         self.notices: list[str] = []
         self.endings: list[Ending] = []
         self._patterns: dict[str | int, Pattern] = {}
@@ -339,15 +340,19 @@ class Plan:
         key = overlay.key
         if key is None:
             return Laid(picture)
-        if key.kind == "chroma":
-            choice = self.key_choice(overlay)
-            if key.quality == "fast":
-                return Keyed(picture, choice.settings)
-            return self._fine.setdefault(overlay.index, FineKeyer(choice, key))(picture)
-        signal = picture
-        if key.source is not None:
-            signal = self._sources[key.source].picture(frame, overlay.start)
-        return level_keyed(picture, signal, key)
+        choice = self.key_choice(overlay) if key.kind == "chroma" else None
+        if choice is not None and key.quality == "fast" and key.plain:
+            return Keyed(picture, choice.settings)
+        if overlay.index not in self._keyers:
+            self._keyers[overlay.index] = OverlayKeyer(
+                key, self.sheet.light, choice, lambda: self._pictures(overlay, key, overlay.start)
+            )
+        return self._keyers[overlay.index](self._pictures(overlay, key, frame))
+
+    def _pictures(self, overlay: Overlay, key: Key, frame: int) -> Pictures:
+        """Find everything that a key looks at."""
+        others = {name: self._sources[name].picture(frame, overlay.start) for name in key.sources}
+        return Pictures(self.recorded(overlay, frame), others)
 
     def _presence(self, overlay: Overlay, frame: int) -> tuple[float, Reveal | None]:
         """Opacity and reveal of an overlay, from its pose and its transitions."""

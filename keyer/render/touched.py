@@ -69,9 +69,8 @@ def _spans(overlay: Overlay, height: int, faint: float) -> list[tuple[int, int]]
                 for top, bottom in _strips(height)
             ]
         case Matted():
-            seen = [
-                (overlay.matte[top:bottom] > faint).any(axis=0) for top, bottom in _strips(height)
-            ]
+            strips = (slice(top, bottom) for top, bottom in _strips(height))
+            seen = [(overlay.cover(rows) > faint).any(axis=0) for rows in strips]
             columns = [np.flatnonzero(strip) for strip in seen]
             return [(int(c[0]), int(c[-1]) + 1) if c.size else (0, 0) for c in columns]
 
@@ -129,7 +128,9 @@ def _cut_overlay(overlay: Overlay, box: Box) -> Overlay | None:
         case Keyed():
             return replace(overlay, picture=_cut(overlay.picture, box))
         case Matted():
-            return replace(overlay, fill=_part(overlay.fill, box), matte=_part(overlay.matte, box))
+            shade = None if overlay.shade is None else _part(overlay.shade, box)
+            fill, matte = _part(overlay.fill, box), _part(overlay.matte, box)
+            return replace(overlay, fill=fill, matte=matte, shade=shade)
         case Laid(picture, left=left, top=top):
             seen = Box(
                 max(box.left, left),

@@ -189,19 +189,44 @@ def key_words(key: Key, settings: KeySettings | None = None) -> str:
         words = "Fine chroma key" if key.quality == "fine" else "Chroma key"
         if settings is None:
             hue = key.hue if isinstance(key.hue, str) else f"{key.hue:g}°"
-            return f"{words}, hue {hue}"
-        return (
+            return ", ".join([f"{words}, hue {hue}", *_by_hand(key)])
+        said = (
             f"{words}, hue {settings.hue_deg:.1f}°, acceptance {settings.acceptance_deg:.0f}°, "
             f"clip {settings.clip_percent:.1f} %, gain {settings.gain:.2f}, "
             f"spill {settings.spill_percent:g} %"
         )
+        return ", ".join([said, *_by_hand(key)])
     of = f" of {key.source}" if key.source else ""
     words = f"{key.kind.capitalize()} key{of}"
     if key.channel == "alpha" and key.kind == "linear":
         words += ", its alpha"
     words += "" if key.clip_percent is None else f", clip {key.clip_percent:g} %"
     words += "" if key.gain is None else f", gain {key.gain:g}"
-    return words + (", inverted" if key.invert else "")
+    return ", ".join([words + (", inverted" if key.invert else ""), *_by_hand(key)])
+
+
+def _by_hand(key: Key) -> Iterator[str]:
+    """Say what is done to a matte by hand."""
+    for name, masks in (("garbage", key.garbage), ("hold-in", key.hold)):
+        if masks:
+            yield f"{len(masks)} {name} mask{'s' if len(masks) > 1 else ''}"
+    finish, shade = key.finish, key.shade
+    if finish.fill_holes:
+        yield f"holes filled to {finish.fill_holes:g} px"
+    if finish.drop_specks:
+        yield f"specks dropped to {finish.drop_specks:g} px"
+    if finish.grow:
+        yield f"{'grown' if finish.grow > 0 else 'shrunk'} {abs(finish.grow):g} px"
+    if finish.feather:
+        yield f"feathered {finish.feather:g} px"
+    if shade.strength_percent:
+        yield f"shadow {shade.strength_percent:g} %"
+    if shade.strength_percent and shade.soft_percent:
+        yield f"shadow soft {shade.soft_percent:g} %"
+    if key.clean_plate:
+        yield f"clean plate {key.clean_plate}"
+    if key.sample:
+        yield "picked area"
 
 
 def placement_words(overlay: Overlay) -> str:

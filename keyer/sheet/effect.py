@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from keyer.kinds.field import Modifiers
-from keyer.kinds.settings import Curve, Edge, Rgb
+from keyer.kinds.settings import Curve, Edge, Finish, Rgb, Shade
 from keyer.kinds.timing import eased
+from keyer.sheet.masks import Mask
 from keyer.sheet.words import KeyKind, TransitionKind
 
 
@@ -87,6 +88,15 @@ class Key:
     source : str or None
         Source of the key signal, where it is not the overlay's own.
     channel : {"luma", "alpha"}
+    garbage, hold : tuple of Mask
+        Where the matte is clear, and where it is solid.
+    finish : Finish
+    shade : Shade
+        Of a chroma key.
+    clean_plate : str or None
+        Source that shows the empty backing, of a fine chroma key.
+    sample : tuple of four floats, or None
+        What is backing for certain: left, top, width and height in percent of the picture.
     """
 
     kind: KeyKind
@@ -99,6 +109,24 @@ class Key:
     invert: bool = False
     source: str | None = None
     channel: Literal["luma", "alpha"] = "luma"
+    garbage: tuple[Mask, ...] = ()
+    hold: tuple[Mask, ...] = ()
+    finish: Finish = field(default_factory=Finish)
+    shade: Shade = field(default_factory=Shade)
+    clean_plate: str | None = None
+    sample: tuple[float, float, float, float] | None = None
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Names of the sources that the key looks at beside the overlay's own."""
+        masks = (mask.source for mask in (*self.garbage, *self.hold))
+        return tuple(name for name in (self.source, self.clean_plate, *masks) if name)
+
+    @property
+    def plain(self) -> bool:
+        """Whether the matte is taken as it is keyed."""
+        by_hand = self.garbage or self.hold or self.finish != Finish()
+        return not by_hand and self.shade.strength_percent == 0
 
 
 @dataclass(frozen=True)

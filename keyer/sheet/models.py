@@ -12,7 +12,9 @@ from keyer.kinds.field import Modulation, Wave
 from keyer.kinds.settings import Curve, Light
 from keyer.sheet.source_models import SourceTable
 from keyer.sheet.values import (
+    Box,
     Colour,
+    Corners,
     Hue,
     Number,
     Pair,
@@ -154,6 +156,33 @@ class CueTable(Table):
     note: Text = entry("", "Anything that the crew should read.")
 
 
+class MaskTable(Table):
+    """`garbage = [{ ... }]` and `hold = [{ ... }]`: a part of the picture that is keyed by hand.
+
+    One of `rectangle`, `ellipse`, `polygon` and `source` says where it is, in the picture as
+    it is keyed: fitted to the format, not yet placed.
+    """
+
+    rectangle: Box | None = entry(
+        None, "Left, top, width and height.", unit="percent of picture width and height"
+    )
+    ellipse: Box | None = entry(
+        None, "Its middle from left and top, its width and its height.",
+        unit="percent of picture width and height",
+    )  # fmt: skip
+    polygon: Corners | None = entry(
+        None, "Three corners or more, from left and top; lines that cross cut holes.",
+        unit="percent of picture width and height",
+    )  # fmt: skip
+    source: Text | None = entry(
+        None, "Name of a source whose picture is the mask: white is masked, black is not."
+    )
+    soft: Number = entry(
+        0.0, "Width of a shape's soft edge, its middle on the outline.",
+        unit="percent of picture height", span=(0, 100),
+    )  # fmt: skip
+
+
 class KeyTable(Table):
     """`key = { ... }`: which part of an overlay's source is seen."""
 
@@ -198,6 +227,40 @@ class KeyTable(Table):
         100.0, "How much of the backing's tint is taken off the subject.", unit="percent"
     )
     invert: Switch = entry(False, "Swap what a luminance or linear key keeps.")  # noqa: FBT003
+    sample: Box | None = entry(
+        None,
+        "Left, top, width and height of what is backing for certain, where `auto` is wrong.",
+        unit="percent of picture width and height",
+        span=(0, 100),
+        shown="looked for",
+    )
+    clean_plate: Text | None = entry(
+        None, "Name of a source that shows the empty backing from the same camera; for `fine`."
+    )
+    garbage: tuple[MaskTable, ...] = entry(
+        (), "Masks under which the matte is clear: a stand, a lamp, the end of the backing."
+    )
+    hold: tuple[MaskTable, ...] = entry(
+        (), "Masks under which the matte is solid and keeps its colour: a product of the key hue."
+    )
+    fill_holes: Number = entry(
+        0.0, "Largest hole that is made solid, its edge counted in.", unit="pixels of area"
+    )
+    drop_specks: Number = entry(
+        0.0, "Largest speck that is made clear, its edge counted in.", unit="pixels of area"
+    )
+    grow: Number = entry(
+        0.0, "Move the edge outwards; fractions allowed, negative shrinks.", unit="pixels"
+    )
+    feather: Number = entry(0.0, "Width that a hard edge gets.", unit="pixels")
+    shadow: Number = entry(
+        0.0,
+        "How dark the shadows on the backing lie on the new background; 100 is as they were.",
+        unit="percent",
+    )
+    shadow_soft: Number = entry(
+        0.0, "Width that a hard edge of a shadow gets.", unit="percent of picture height"
+    )
 
 
 class KeyframeTable(Table):

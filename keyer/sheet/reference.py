@@ -17,9 +17,16 @@ from pydantic.fields import FieldInfo
 
 from keyer.errors import SettingError
 from keyer.kinds.field import Modifiers, Modulation
-from keyer.kinds.settings import Edge, KeySettings
+from keyer.kinds.settings import Edge, Finish, KeySettings, Shade
 from keyer.sheet.models import Document, KeyTable, ModulateTable, TransitionTable
-from keyer.sheet.resolve_effect import EDGE, KEY_SETTINGS, MODIFIERS, NEUTRAL_KEY
+from keyer.sheet.resolve_effect import (
+    EDGE,
+    FINISH,
+    KEY_SETTINGS,
+    MODIFIERS,
+    NEUTRAL_KEY,
+    SHADE,
+)
 from keyer.sheet.values import Word
 
 Range = tuple[float, float]
@@ -53,6 +60,8 @@ def ranges() -> dict[tuple[type[BaseModel], str], Range]:
         (TransitionTable, Modifiers, MODIFIERS, {}),
         (ModulateTable, Modulation, {key: key for key in ModulateTable.model_fields}, {}),
         (KeyTable, KeySettings, KEY_SETTINGS, NEUTRAL_KEY),
+        (KeyTable, Finish, {key: key for key in FINISH}, {}),
+        (KeyTable, Shade, SHADE, {}),
     ]
     found = {
         (model, key): _stated_range(make, setting, rest)

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from keyer.documents.locate import Path
 from keyer.kinds.field import Modifiers, Modulation
-from keyer.kinds.settings import Edge, KeySettings, Rgb
+from keyer.kinds.settings import Edge, Finish, KeySettings, Rgb, Shade
 from keyer.kinds.timing import count_rate
 from keyer.sheet.effect import CUT, Key, Transition
 from keyer.sheet.models import KeyTable, TransitionTable
 from keyer.sheet.notes import Notes
+from keyer.sheet.resolve_masks import MASKS, check_sample, named_masks, read_masks
 from keyer.sheet.values import Table
+
+S = TypeVar("S", Finish, Shade)
 
 Role = Literal["first cue", "cue", "cue without source", "overlay"]
 
@@ -42,10 +45,28 @@ TRANSITION_KEYS: dict[str, tuple[str, ...]] = {
 }
 """Which keys go with which kind of transition, beside `use` and `kind`."""
 
+SHADE = {"shadow": "strength_percent", "shadow_soft": "soft_percent"}
+"""Keys of a chroma key's shadows and what `Shade` calls them."""
+
+FINISH = ("fill_holes", "drop_specks", "grow", "feather")
+BY_HAND = ("garbage", "hold", *FINISH)
+"""Keys of every kind of key that change its matte by hand."""
+
 KEY_KEYS: dict[str, tuple[str, ...]] = {
-    "chroma": ("quality", "hue", "acceptance", "clip", "gain", "spill"),
-    "luminance": ("source", "clip", "gain", "invert"),
-    "linear": ("source", "channel", "clip", "gain", "invert"),
+    "chroma": (
+        "quality",
+        "hue",
+        "acceptance",
+        "clip",
+        "gain",
+        "spill",
+        "sample",
+        "clean_plate",
+        *SHADE,
+        *BY_HAND,
+    ),
+    "luminance": ("source", "clip", "gain", "invert", *BY_HAND),
+    "linear": ("source", "channel", "clip", "gain", "invert", *BY_HAND),
 }
 """Which keys go with which kind of key, beside `use` and `kind`."""
 
@@ -154,6 +175,15 @@ def check_key(notes: Notes, path: Path, table: KeyTable) -> None:
         value = getattr(table, key)
         if isinstance(value, int | float):
             notes.tried((*path, key), None, KeySettings, **(NEUTRAL_KEY | {setting: value}))
+    notes.spans(path, table)
+    for key in FINISH:
+        notes.tried((*path, key), None, Finish, **{key: getattr(table, key)})
+    for key, setting in SHADE.items():
+        notes.tried((*path, key), None, Shade, **{setting: getattr(table, key)})
+    for key in MASKS:
+        read_masks(notes, (*path, key), getattr(table, key))
+    if table.sample is not None:
+        check_sample(notes, (*path, "sample"), table.sample)
     if table.kind is not None and table.use is None:
         _belongs(notes, path, table, table.kind, KEY_KEYS)
 
@@ -268,8 +298,14 @@ def resolve_key(
     if merged is None:
         return None
     _all_belong(notes, merged, KEY_KEYS)
-    if merged["source"] is not None:
-        notes.name(merged.at("source"), merged["source"], sources, "source")
+    for key in ("source", "clean_plate"):
+        if merged[key] is not None:
+            notes.name(merged.at(key), merged[key], sources, "source")
+    coarse = (merged["kind"], merged["quality"]) == ("chroma", "fast")
+    if merged["clean_plate"] is not None and coarse:
+        message = 'needs quality = "fine": a fast key knows one colour of the backing.'
+        notes.fault(merged.at("clean_plate"), message)
+    masks = {key: named_masks(notes, merged.at(key), merged[key], sources) for key in MASKS}
     return Key(
         kind=merged["kind"],
         quality=merged["quality"],
@@ -281,4 +317,18 @@ def resolve_key(
         invert=merged["invert"],
         source=merged["source"],
         channel=merged["channel"],
+        **masks,
+        finish=_settled(notes, merged, Finish, {key: key for key in FINISH}),
+        shade=_settled(notes, merged, Shade, SHADE),
+        clean_plate=merged["clean_plate"],
+        sample=merged["sample"],
     )
+
+
+def _settled(notes: Notes, merged: _Merged, make: type[S], keys: Mapping[str, str]) -> S:
+    """Make settings of the keys that hold; one that does not stays at its default."""
+    settings = make()
+    for key, setting in keys.items():
+        changed = {setting: merged[key]}
+        settings = notes.tried(merged.at(key), settings, replace, settings, **changed)
+    return settings

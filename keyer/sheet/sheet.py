@@ -212,7 +212,8 @@ class Sheet:
         """Names of the sources that a cue, an overlay, a key or a border shows."""
         names = {cue.source for cue in self.cues}
         names |= {overlay.source for overlay in self.overlays}
-        names |= {overlay.key.source for overlay in self.overlays if overlay.key}
+        for overlay in self.overlays:
+            names |= set(overlay.key.sources if overlay.key else ())
         names |= {move.border_source for _, move in self.transitions()}
         return {name for name in names if name is not None}
 

@@ -79,6 +79,8 @@ Pattern = Annotated[
     Word("text or whole number"),
 ]
 Pair = tuple[Number, Number]
+Box = tuple[Number, Number, Number, Number]
+Corners = Annotated[tuple[Pair, ...], Word("list of corners `[x, y]`")]
 
 
 class Table(BaseModel):

@@ -10,6 +10,7 @@ from plates.proof import GREEN, KINDS, make
 
 from keyer.measure.backing import survey_backing
 from keyer.measure.plate import backing_surface
+from keyer.pixel.colour import hue_of
 from keyer.pixel.fine import fine_key
 
 SEED = 31  # another than that of the benchmark
@@ -126,3 +127,16 @@ def test_the_result_does_not_depend_on_the_run():
     first, second = keyed(plate.recorded), keyed(plate.recorded)
     assert np.array_equal(first.matte, second.matte)
     assert np.array_equal(first.fill, second.fill)
+
+
+def test_a_subject_of_one_brightness_is_keyed():
+    """Nothing tells its darker third from its brighter one."""
+    planes = np.empty((3, 120, 160), np.float32)
+    planes[:] = np.array((0.1, 0.6, 0.15), np.float32)[:, None, None]
+    backing = planes.copy()
+    planes[:, 20:, 40:120] = np.array((0.75, 0.5, 0.4), np.float32)[:, None, None]
+    sure = np.zeros((120, 160), np.bool_)
+    sure[:, :30] = True
+    key = fine_key(planes, backing, sure, hue_of((0.1, 0.6, 0.15), "bt709"), 0.0, "bt709")
+    assert key.matte[30:110, 50:110].min() == 1
+    assert key.matte[:, :30].max() == 0

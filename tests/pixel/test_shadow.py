@@ -12,7 +12,7 @@ from keyer.measure.backing import survey_backing
 from keyer.measure.plate import backing_surface, backing_without_shadows
 from keyer.pixel.backing import lit_backing
 from keyer.pixel.fine import fine_key
-from keyer.pixel.shadow import lay_shadow, shadow_of
+from keyer.pixel.shadow import shade_of, shadow_of
 
 
 def shaded(name, dark=0.4, height=360, width=480):
@@ -68,16 +68,15 @@ def test_it_darkens_by_its_strength():
     shadow = np.zeros((20, 30), np.float32)
     shadow[5:15, 10:20] = 0.4
     for strength, level in ((0, 0.5), (50, 0.4), (100, 0.3), (200, 0.1)):
-        laid = lay_shadow(background, shadow, strength, 0)
+        laid = background * (1 - shade_of(shadow, strength, 0))
         assert laid[:, 10, 15] == pytest.approx(level, abs=1e-6)
         assert laid[:, 0, 0] == pytest.approx(0.5, abs=1e-6)
 
 
 def test_softness_spreads_the_shadow_and_keeps_its_sum():
-    background = np.ones((3, 80, 80), np.float32)
     shadow = np.zeros((80, 80), np.float32)
     shadow[30:50, 30:50] = 0.4
-    soft = 1 - lay_shadow(background, shadow, 100, 20)[0]
+    soft = shade_of(shadow, 100, 20)
     assert soft.sum() == pytest.approx(shadow.sum(), rel=1e-3)
     assert soft[40, 25] > 0.05
 
@@ -85,4 +84,4 @@ def test_softness_spreads_the_shadow_and_keeps_its_sum():
 @pytest.mark.parametrize(("strength", "soft"), [(-1, 0), (201, 0), (100, -1), (float("nan"), 0)])
 def test_out_of_range_is_refused(strength, soft):
     with pytest.raises(SettingError, match="shadow"):
-        lay_shadow(np.ones((3, 4, 4), np.float32), np.zeros((4, 4), np.float32), strength, soft)
+        shade_of(np.zeros((4, 4), np.float32), strength, soft)

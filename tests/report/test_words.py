@@ -1,7 +1,7 @@
 import pytest
 
 from keyer.kinds.field import Modifiers, Modulation
-from keyer.kinds.settings import Edge, KeySettings
+from keyer.kinds.settings import Edge, Finish, KeySettings, Shade
 from keyer.library import load_patterns
 from keyer.report.words import (
     Setting,
@@ -13,6 +13,7 @@ from keyer.report.words import (
     pattern_words,
 )
 from keyer.sheet.effect import Key, Transition
+from keyer.sheet.masks import Mask
 
 LIBRARY = load_patterns()
 
@@ -102,3 +103,20 @@ def test_keys():
     )
     linear = Key("linear", source="mask", channel="alpha", clip_percent=5, invert=True)
     assert key_words(linear) == "Linear key of mask, its alpha, clip 5 %, inverted"
+
+
+def test_what_is_done_to_a_matte_by_hand_is_said():
+    key = Key(
+        "chroma",
+        garbage=(Mask("rectangle", (0, 0, 5, 100)), Mask(source="stand")),
+        hold=(Mask(source="product"),),
+        finish=Finish(12, 3, -0.5, 2),
+        shade=Shade(80, 1.5),
+        clean_plate="empty",
+        sample=(1, 2, 3, 4),
+    )
+    assert key_words(key) == (
+        "Chroma key, hue auto, 2 garbage masks, 1 hold-in mask, holes filled to 12 px, specks "
+        "dropped to 3 px, shrunk 0.5 px, feathered 2 px, shadow 80 %, shadow soft 1.5 %, clean "
+        "plate empty, picked area"
+    )

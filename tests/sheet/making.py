@@ -178,6 +178,20 @@ def sources(draw: Any, length: int, rate: Any) -> dict[str, Any]:
     return found
 
 
+def masks(known: list[str]) -> st.SearchStrategy[dict[str, Any]]:
+    """Any mask."""
+    far, size = st.floats(-1000, 1000), st.floats(0, 1000)
+    box = st.tuples(far, far, size, size).map(list)
+    corners = st.lists(st.tuples(far, far).map(list), min_size=3, max_size=5)
+    soft = {"soft": st.floats(0, 100)}
+    return st.one_of(
+        st.fixed_dictionaries({"rectangle": box}, optional=soft),
+        st.fixed_dictionaries({"ellipse": box}, optional=soft),
+        st.fixed_dictionaries({"polygon": corners}, optional=soft),
+        st.fixed_dictionaries({"source": st.sampled_from(known)}),
+    )
+
+
 @st.composite
 def keys(draw: Any, known: list[str]) -> dict[str, Any]:
     """Any key."""
@@ -186,6 +200,14 @@ def keys(draw: Any, known: list[str]) -> dict[str, Any]:
         "clip": st.floats(0, 95),
         "gain": st.floats(0.1, 50),
     }
+    common |= {
+        "garbage": st.lists(masks(known), max_size=2),
+        "hold": st.lists(masks(known), max_size=2),
+        "fill_holes": st.floats(0, 1e8),
+        "drop_specks": st.floats(0, 1e8),
+        "grow": st.floats(-256, 256),
+        "feather": st.floats(0, 512),
+    }
     other = {"source": st.sampled_from(known), "invert": st.booleans()}
     own: dict[str, dict[str, st.SearchStrategy[Any]]] = {
         "chroma": {
@@ -193,6 +215,9 @@ def keys(draw: Any, known: list[str]) -> dict[str, Any]:
             "acceptance": st.floats(10, 180),
             "spill": percents,
             "quality": st.sampled_from(["fast", "fine"]),
+            "sample": st.just([10.0, 20.0, 30.0, 40.0]),
+            "shadow": st.floats(0, 200),
+            "shadow_soft": st.floats(0, 50),
         },
         "luminance": other,
         "linear": {**other, "channel": st.sampled_from(["luma", "alpha"])},

@@ -1,0 +1,110 @@
+"""What `keyer key` is given beside the two pictures: masks, a clean plate, a picked area."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from keyer.errors import SettingError
+from keyer.kinds.formats import VideoFormat
+from keyer.pixel.fit import placement
+from keyer.sheet.effect import Key
+from keyer.sheet.masks import Mask
+
+Area = tuple[int, int, int, int]
+
+
+@dataclass(frozen=True)
+class KeyInputs:
+    """Inputs of a key as the command has them.
+
+    Attributes
+    ----------
+    garbage, hold : sequence of Mask or Path
+        Shapes, and pictures whose white is masked.
+    clean_plate : Path or None
+        Picture of the empty backing.
+    sample : (x, y, width, height) or None
+        What is backing for certain, in pixels of the foreground's file.
+    """
+
+    garbage: Sequence[Mask | Path] = ()
+    hold: Sequence[Mask | Path] = ()
+    clean_plate: Path | None = None
+    sample: Area | None = None
+
+    def files(self) -> dict[str, Path]:
+        """Name the files among them as a sheet names its sources."""
+        found = {
+            f"{name} {index}": item
+            for name, items in (("garbage", self.garbage), ("hold", self.hold))
+            for index, item in enumerate(items)
+            if isinstance(item, Path)
+        }
+        if self.clean_plate is not None:
+            found["clean plate"] = self.clean_plate
+        return found
+
+    def added_to(self, key: Key, foreground: VideoFormat, video: VideoFormat) -> Key:
+        """Work them into a key.
+
+        Parameters
+        ----------
+        key : Key
+        foreground : VideoFormat
+            Of the file to be keyed.
+        video : VideoFormat
+            Of the output, which the foreground is fitted to.
+
+        Returns
+        -------
+        Key
+
+        Raises
+        ------
+        SettingError
+            If the sample lies outside the picture, or the clean plate does not go with the key.
+        """
+        if self.clean_plate is not None and key.quality != "fine":
+            msg = "clean-plate needs quality fine: a fast key knows one colour of the backing."
+            raise SettingError(msg)
+        return replace(
+            key,
+            garbage=_masks("garbage", self.garbage),
+            hold=_masks("hold", self.hold),
+            clean_plate=None if self.clean_plate is None else "clean plate",
+            sample=None if self.sample is None else _percent(self.sample, foreground, video),
+        )
+
+
+def _masks(name: str, items: Sequence[Mask | Path]) -> tuple[Mask, ...]:
+    return tuple(
+        Mask(source=f"{name} {index}") if isinstance(item, Path) else item
+        for index, item in enumerate(items)
+    )
+
+
+def _percent(
+    sample: Area, foreground: VideoFormat, video: VideoFormat
+) -> tuple[float, float, float, float]:
+    """Turn an area of the file into percent of the picture as it is fitted and keyed."""
+    left, top, width, height = sample
+    inside = left >= 0 and top >= 0 and left + width <= foreground.width
+    if not inside or min(width, height) < 1 or top + height > foreground.height:
+        msg = (
+            f"sample must lie inside the picture of {foreground.width} x {foreground.height}"
+            f" pixels, got {left},{top},{width},{height} (x, y, width, height)."
+        )
+        raise SettingError(msg)
+    relative = foreground.pixel_aspect / video.pixel_aspect
+    sizes = foreground.width, foreground.height, video.width, video.height
+    (x, y, columns, rows), _ = placement(*sizes, relative, "fill")
+    right, bottom = min(left + width, x + columns), min(top + height, y + rows)
+    left, top = max(left, x), max(top, y)
+    if right <= left or bottom <= top:
+        msg = "sample must lie in the part of the picture that the output shows. Choose another."
+        raise SettingError(msg)
+    across, down = 100 / columns, 100 / rows
+    size = (right - left) * across, (bottom - top) * down
+    return (left - x) * across, (top - y) * down, *size
