@@ -40,6 +40,9 @@ LENS = 5
 WIDE_REACH = 0.02
 """How far from a wide edge no plateau is believed, in picture heights."""
 
+MARGIN = 8
+"""Pixels about what is partial that are looked at with it."""
+
 BRIGHTER, SURELY = np.float32(0.05), np.float32(0.1)
 """Luma beyond any mixture's at which a pixel is doubted to be one, and how much more is sure."""
 
@@ -60,18 +63,21 @@ def gaps(matte: Matte) -> Mask:
     return draw_out(smooth < GAP, 1)
 
 
-def plateaus(matte: Matte) -> Mask:
+def plateaus(matte: Matte, height: int | None = None) -> Mask:
     """Find level parts between sharp edges, three pixels wide or more.
 
     Parameters
     ----------
     matte : (H, W) float32
+    height : int, optional
+        Rows of the picture that it is a part of.
 
     Returns
     -------
     (H, W) bool
         Their middles, a pixel inside the parts.
     """
+    height = height or matte.shape[0]
     smooth = cv2.GaussianBlur(matte, (0, 0), SMOOTHING)
     across = cv2.Sobel(smooth, -1, 1, 0, scale=0.125)
     down = cv2.Sobel(smooth, -1, 0, 1, scale=0.125)
@@ -80,7 +86,7 @@ def plateaus(matte: Matte) -> Mask:
     middle = cv2.erode((smooth > PLATEAU).view(np.uint8), square) > 0
     edges = ((smooth > 1 - PLATEAU) & (smooth < PLATEAU)).view(np.uint8)
     wide = cv2.morphologyEx(edges, cv2.MORPH_OPEN, np.ones((LENS, LENS), np.uint8))
-    reach = 2 * max(2, round(WIDE_REACH * matte.shape[0])) + 1
+    reach = 2 * max(2, round(WIDE_REACH * height)) + 1
     near = cv2.dilate(wide, cv2.getStructuringElement(cv2.MORPH_RECT, (reach, reach))) > 0
     found: Mask = middle & level & ~near
     return found
@@ -98,7 +104,26 @@ def to_plateaus(matte: Matte) -> Matte:
     (H, W) float32
         The matte over the level that the plateau beside it reaches.
     """
-    found = plateaus(matte)
+    box = _partial(matte)
+    done = matte.copy()
+    done[box] = _raised(np.ascontiguousarray(matte[box]), matte.shape[0])
+    return done
+
+
+def _partial(matte: Matte) -> tuple[slice, slice]:
+    """Find the rows and columns that hold everything partial, with a margin."""
+    some = (matte > 0) & (matte < 1)
+    box = []
+    for axis in (1, 0):
+        where = np.flatnonzero(some.any(axis))
+        size = matte.shape[1 - axis]
+        first, last = (int(where[0]), int(where[-1])) if where.size else (0, size - 1)
+        box.append(slice(max(first - MARGIN, 0), min(last + MARGIN + 1, size)))
+    return box[0], box[1]
+
+
+def _raised(matte: Matte, height: int) -> Matte:
+    found = plateaus(matte, height)
     weight = found.astype(np.float32)
     share = cv2.blur(weight, (5, 5))
     level = cv2.blur(cv2.multiply(matte, weight), (5, 5))
