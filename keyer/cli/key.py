@@ -20,7 +20,7 @@ from keyer.cli.common import (
 from keyer.cli.masks import read_area, read_masks
 
 if TYPE_CHECKING:
-    from keyer.render.oneshot import OneKey
+    from keyer.render.one_key import OneKey
 
 
 def register(app: typer.Typer) -> None:
@@ -122,7 +122,7 @@ def key(
     wait_for_kernels()
     from keyer.kinds.settings import Finish, Shade
     from keyer.render.key_inputs import KeyInputs
-    from keyer.render.oneshot import key_files
+    from keyer.render.one_key import key_files
     from keyer.sheet.effect import Key
 
     report = key_files(

@@ -26,7 +26,7 @@ from keyer.media.write import write_bytes, write_grey, write_still
 from keyer.pixel.bands import default_threads
 from keyer.pixel.generate import colour
 from keyer.pixel.load import from_array, load
-from keyer.render.oneshot import key_files
+from keyer.render.one_key import key_files
 from keyer.render.stills import render_files
 from keyer.sheet.effect import Key
 

@@ -22,7 +22,7 @@ from keyer.render.key_views import (
     subject_on_grey,
     subject_with_spill,
 )
-from keyer.render.oneshot import OneKey
+from keyer.render.one_key import OneKey
 from keyer.render.recipe import program
 from keyer.report.page.finding_cards import NAMES
 from keyer.report.paper.column import Column
