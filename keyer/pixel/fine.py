@@ -30,7 +30,7 @@ from keyer.pixel.between import between, weight_table
 from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes, hue_axes, rgb_to_ycc
 from keyer.pixel.detail import sharpen_by_luma
-from keyer.pixel.film import MOST, Film, edge_distance, measure_film
+from keyer.pixel.film import MOST, Film, edge_distance, measure_film, most_shares
 from keyer.pixel.own_colour import Lifting, own_colour, share_table
 from keyer.pixel.regions import draw_in, draw_out, drop_thin
 from keyer.pixel.sampling import Sampling, align_chroma, measure_sampling
@@ -303,4 +303,6 @@ def _lifting(
         own = luma_of(parts.subject, plate.matrix)
         luma = np.where(parts.solid, luma_of(plate.planes, plate.matrix), own)
         share = (share + lean * (luma - np.float32(film.dark))).clip(0, MOST)
+    most = most_shares(film, copy.planes, copy.subject, copy.backing, copy.solid, plate.axes)
+    share = np.minimum(share, cv2.resize(most, plate.size))
     return Lifting(parts.subject, plate.backing, matte, share, film.veil, near)

@@ -10,7 +10,7 @@ from plates.proof import BLUE, GREEN
 from plates.textures import texture
 
 from keyer.pixel.colour import hue_axes, hue_of
-from keyer.pixel.film import NO_FILM, edge_distance, measure_film
+from keyer.pixel.film import LEEWAY, MOST, NO_FILM, Film, edge_distance, measure_film, most_shares
 
 HEIGHT, WIDTH = 270, 360
 
@@ -85,3 +85,30 @@ def test_a_subject_of_a_single_colour_without_grain_has_a_film_too():
     film = measure_film(plain, behind, solid, solid, axes, "bt709")
     assert film.shares.max() < 0.02
     assert np.isfinite(film.leans).all()
+
+
+def grey_square(tint):
+    """A grey square with a share of green added along its rim: what may be taken off it there."""
+    solid = np.zeros((200, 200), bool)
+    solid[20:180, 20:180] = True
+    rim = solid & (edge_distance(solid) < 0.05)
+    backing = making.flat(GREEN, 200, 200)
+    planes = np.full((3, 200, 200), 0.8, np.float32) + np.float32(tint) * rim * backing
+    film = Film(np.array([0.0, 0.05, 0.06, 1.0]), np.array([0.2, 0.2, 0, 0]), np.zeros(4), 0.0, 0.0)
+    axes = hue_axes(hue_of(GREEN, "bt709"), "bt709")
+    most = most_shares(film, planes, planes, backing, solid, axes)
+    middle_of_rim = solid & (abs(edge_distance(solid) - 0.025) < 0.005)
+    return most[middle_of_rim], float(axes.along @ np.array(GREEN)), (film, planes, backing, axes)
+
+
+@pytest.mark.parametrize("tint", [0.0, 0.1])
+def test_no_more_than_its_tint_is_taken_off_a_grey_rim(tint):
+    """Else it would turn to the colour opposite to the backing's."""
+    most, full, _ = grey_square(tint)
+    assert most == pytest.approx(tint + LEEWAY / full, abs=0.01)
+
+
+def test_nothing_is_known_of_a_subject_without_depth():
+    _, _, (film, planes, backing, axes) = grey_square(0.1)
+    nowhere = np.zeros((200, 200), bool)
+    assert (most_shares(film, planes, planes, backing, nowhere, axes) == MOST).all()
