@@ -119,6 +119,9 @@ def key(
     picture with a soft edge at will: rectangle:LEFT,TOP,WIDTH,HEIGHT[:SOFT],
     ellipse:X,Y,WIDTH,HEIGHT[:SOFT], polygon:X,Y,X,Y,X,Y...[:SOFT].
     """
+    from keyer.media.stills import decode_ahead
+
+    decode_ahead((foreground, over))
     wait_for_kernels()
     from keyer.kinds.settings import Finish, Shade
     from keyer.render.key_inputs import KeyInputs

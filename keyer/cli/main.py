@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 import traceback
 from collections.abc import Sequence
@@ -104,4 +105,6 @@ def perform(arguments: Sequence[str]) -> int:
 
 def run() -> None:
     """Entry point of the `keyer` command."""
+    # the many objects of a start are no garbage: looking for it took a fifteenth of a short command
+    gc.set_threshold(50_000, 50, 50)
     sys.exit(perform(sys.argv[1:]))

@@ -5,6 +5,7 @@ Definitions, formulas and sources: `docs/measures.md`.
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import cv2
@@ -117,21 +118,27 @@ def _edge_width(matte: NDArray[np.float32]) -> float:
     The slope takes the steeper of the two neighbours in each direction, so a
     step from one pixel to the next has width 1.
     """
-    slopes = []
-    crossing = np.zeros(matte.shape, bool)
     above = matte >= 0.5
-    for axis in (0, 1):
-        step = np.abs(np.diff(matte, axis=axis))
-        change = np.diff(above, axis=axis)
-        before = [(0, 0), (0, 0)]
-        after = [(0, 0), (0, 0)]
-        before[axis], after[axis] = (0, 1), (1, 0)
-        slopes.append(np.maximum(np.pad(step, before), np.pad(step, after)))
-        crossing |= np.pad(change, before) | np.pad(change, after)
-    if not crossing.any():
+    crossing = np.zeros(matte.shape, bool)
+    down, across = above[1:] != above[:-1], above[:, 1:] != above[:, :-1]
+    crossing[1:] |= down
+    crossing[:-1] |= down
+    crossing[:, 1:] |= across
+    crossing[:, :-1] |= across
+    rows, columns = np.nonzero(crossing)
+    if rows.size == 0:
         return 0.0
-    slope = np.hypot(slopes[0][crossing], slopes[1][crossing])
-    return float(1.0 / np.clip(np.median(slope), 1e-6, 1.0))
+    here = matte[rows, columns]
+    slopes = []
+    for step_down, step_across in ((1, 0), (0, 1)):
+        steps = []
+        for sign in (-1, 1):
+            row = np.clip(rows + sign * step_down, 0, matte.shape[0] - 1)
+            column = np.clip(columns + sign * step_across, 0, matte.shape[1] - 1)
+            steps.append(np.abs(matte[row, column] - here))
+        slopes.append(np.maximum(*steps))
+    slope = np.median(np.hypot(*slopes))
+    return float(1.0 / np.clip(slope, 1e-6, 1.0))
 
 
 def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
@@ -150,13 +157,17 @@ def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
     solid = matte >= SOLID
     clear_percent = 100.0 * int(np.count_nonzero(clear)) / matte.size
     solid_percent = 100.0 * int(np.count_nonzero(solid)) / matte.size
+    with ThreadPoolExecutor(2) as pool:
+        holes = pool.submit(_islands, ~solid, clear)
+        specks = pool.submit(_islands, ~clear, solid)
+        edge_width_px = _edge_width(matte)
     return Coverage(
         clear_percent=clear_percent,
         edge_percent=max(0.0, 100.0 - clear_percent - solid_percent),
         solid_percent=solid_percent,
-        holes=_islands(~solid, clear),
-        specks=_islands(~clear, solid),
-        edge_width_px=_edge_width(matte),
+        holes=holes.result(),
+        specks=specks.result(),
+        edge_width_px=edge_width_px,
     )
 
 

@@ -1,7 +1,8 @@
 """Decode stills: PNG, JPEG, TIFF and WebP, 8 or 16 bits, with or without alpha, upright.
 
 Told by their first bytes, never by their name. Pillow decodes; 16-bit colour,
-which it would cut to 8 bits, goes through OpenCV.
+which it would cut to 8 bits, goes through OpenCV, and so do plain PNGs, which it
+decodes without keeping other threads waiting.
 """
 
 from __future__ import annotations
@@ -119,8 +120,8 @@ def _refuse_odd_tiff(path: Path, image: Image) -> None:
             raise InputFileError(msg)
 
 
-def _decode_deep(data: bytes) -> Pixels:
-    """Decode 16-bit samples; channels in the order red, green, blue, alpha."""
+def _decode_by_opencv(data: bytes, depth: type[np.uint8 | np.uint16]) -> Pixels:
+    """Decode samples of a depth; channels in the order red, green, blue, alpha."""
     import cv2
 
     level = cv2.utils.logging.getLogLevel()
@@ -131,12 +132,12 @@ def _decode_deep(data: bytes) -> Pixels:
         raise ValueError(str(error)) from None
     finally:
         cv2.utils.logging.setLogLevel(level)
-    if pixels is None or pixels.dtype != np.uint16:
-        msg = "samples are not 16-bit"
+    if pixels is None or pixels.dtype != depth:
+        msg = f"samples are not {np.dtype(depth).itemsize * 8}-bit"
         raise ValueError(msg)
     if pixels.ndim == 3 and pixels.shape[2] >= 3:
-        order = [2, 1, 0, 3][: pixels.shape[2]]
-        return np.asarray(pixels[..., order])
+        swap = cv2.COLOR_BGR2RGB if pixels.shape[2] == 3 else cv2.COLOR_BGRA2RGBA
+        return np.asarray(cv2.cvtColor(pixels, swap))
     return np.asarray(pixels)
 
 
@@ -147,11 +148,14 @@ def _checked_deep(path: Path, image: Image, kind: str, data: bytes) -> Pixels:
         image.load()
     else:
         _opened(data, kind).verify()
-    return _decode_deep(data)
+    return _decode_by_opencv(data, np.uint16)
 
 
-def _decode_plain(image: Image) -> Pixels:
+def _decode_plain(image: Image, kind: str, data: bytes) -> Pixels:
     """Decode 8-bit samples as grey, R'G'B' or R'G'B' with alpha."""
+    if kind == "PNG" and image.mode in {"L", "RGB", "RGBA"} and "transparency" not in image.info:
+        _opened(data, kind).verify()
+        return _decode_by_opencv(data, np.uint8)
     see_through = image.mode in {"LA", "PA", "RGBA", "La", "RGBa"} or "transparency" in image.info
     if see_through:
         mode = "RGBA"
@@ -159,7 +163,7 @@ def _decode_plain(image: Image) -> Pixels:
         mode = "L"
     else:
         mode = "RGB"
-    return np.array(image.convert(mode))
+    return np.asarray(image if image.mode == mode else image.convert(mode))
 
 
 def decode_still(path: Path) -> Pixels:
@@ -198,7 +202,7 @@ def decode_still(path: Path) -> Pixels:
             if _has_16_bits(image, kind, data):
                 pixels = _checked_deep(path, image, kind, data)
             else:
-                pixels = _decode_plain(image)
+                pixels = _decode_plain(image, kind, data)
             # Both libraries turn TIFFs themselves, and Pillow then drops the tag.
             turn = image.getexif().get(_EXIF_ORIENTATION, 1)
     except InputFileError:

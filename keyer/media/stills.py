@@ -2,20 +2,59 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from contextlib import suppress
+from functools import lru_cache
 from pathlib import Path
+from threading import Thread
 
+from keyer.errors import InputFileError
 from keyer.kinds.picture import RgbPicture
 from keyer.media.contract import SourceProps
-from keyer.media.decode_still import decode_still
+from keyer.media.decode_still import decode_still, still_kind
+
+
+@lru_cache(maxsize=2)
+def _picture(path: Path, stamp: tuple[int, ...]) -> RgbPicture:  # noqa: ARG001  tells files apart
+    """Decode a still; of two, a command may ask for the format first and for the picture then."""
+    pixels = decode_still(path)  # before the kernels, which take their time to load
+    from keyer.pixel.load import from_array
+
+    return from_array(pixels, name=str(path))
+
+
+def _stamp(path: Path) -> tuple[int, ...]:
+    """Give what changes when a file does."""
+    try:
+        found = path.stat()
+    except OSError:
+        return ()
+    return found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns
+
+
+def decode_ahead(paths: Iterable[Path]) -> None:
+    """Decode stills that will be opened, at most two, while other things are done.
+
+    Parameters
+    ----------
+    paths : iterable of Path
+        What cannot be decoded is left to be found when it is opened.
+    """
+
+    def decode(path: Path) -> None:
+        with suppress(InputFileError, OSError), path.open("rb") as file:
+            if still_kind(file.read(16)):
+                _picture(path, _stamp(path))
+
+    for path in paths:
+        Thread(target=decode, args=(path,), daemon=True).start()
 
 
 class Still:
     """A still as a source: the same picture at every index."""
 
     def __init__(self, path: Path) -> None:
-        from keyer.pixel.load import from_array
-
-        self._picture = from_array(decode_still(path), name=str(path))
+        self._picture = _picture(path, _stamp(path))
         depth = 8 * self._picture.planes.itemsize
         has_alpha = self._picture.alpha is not None
         self._props = SourceProps(

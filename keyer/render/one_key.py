@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -195,14 +196,14 @@ def key_files(
     key = beside.added_to(key, format_of(foreground), video)
     overlay = Overlay(0, "foreground", 0, 2, key)
     sheet = sheet_of_files(video, files, (Cue(0, "background", 0),), (overlay,))
-    with Plan(sheet) as plan:
+    with Plan(sheet) as plan, ThreadPoolExecutor(1) as aside:
         frame = plan.frame(0)
         (keyed,) = frame.overlays
         if not isinstance(keyed, Keyed | Matted):
             msg = "a keyed overlay is planned as one"
             raise TypeError(msg)
         recorded, choice = plan.recorded(overlay, 0), plan.key_choice(overlay)
-        report = key_report(recorded, keyed, choice, key.quality)
+        measured = aside.submit(key_report, recorded, keyed, choice, key.quality)
         picture = compose(frame, depth_of(frame))
         if matte_output is not None:
             write_grey(matte_output, compose_matte(keyed)[1], force=force, inputs=inputs)
@@ -211,6 +212,7 @@ def key_files(
             write_still(output, shown, force=force, inputs=inputs)
         else:
             write_grey(output, shown, force=force, inputs=inputs)
+        report = measured.result()
         if board is not None:
             aspect = float(sheet.format.display_aspect)
             board(

@@ -1,3 +1,5 @@
+import os
+
 import numpy as np
 import pytest
 from media.made import write_clip
@@ -6,6 +8,7 @@ from PIL import Image
 from keyer.errors import InputFileError
 from keyer.kinds.picture import YccPicture
 from keyer.media.source import open_source
+from keyer.media.stills import decode_ahead
 
 
 def test_a_still_is_the_same_at_every_time(tmp_path):
@@ -49,3 +52,12 @@ def test_what_cannot_be_opened(tmp_path, name, finding):
     with pytest.raises(InputFileError, match=finding) as refusal:
         open_source(tmp_path / name)
     assert "\n" not in str(refusal.value)
+
+
+def test_a_still_is_decoded_anew_when_its_file_changes(tmp_path):
+    path = tmp_path / "still.png"
+    for value in (10, 200):
+        Image.fromarray(np.full((4, 6, 3), value, np.uint8)).save(path)
+        os.utime(path, ns=(value, value))
+        decode_ahead((path, tmp_path / "missing.png"))
+        assert open_source(path).read(0).planes.max() == value
