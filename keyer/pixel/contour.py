@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.field import Field
+from keyer.pixel.bands import run_bands
 from keyer.pixel.corners import sharpen
 from keyer.pixel.jit import kernel
 
@@ -89,7 +90,12 @@ def block_extremes(values: Plane) -> tuple[Plane, Plane]:
     """
     shape = -(-values.shape[0] // BLOCK), -(-values.shape[1] // BLOCK)
     low, high = np.empty(shape, np.float32), np.empty(shape, np.float32)
-    _extremes(values, low, high)
+
+    def work(top: int, bottom: int) -> None:
+        part = values[top * BLOCK : bottom * BLOCK + 1]
+        _extremes(part, low[top:bottom], high[top:bottom])
+
+    run_bands(shape[0], values.shape[1] * BLOCK, work)
     return low, high
 
 

@@ -19,6 +19,7 @@ from keyer.pixel.jit import kernel
 from keyer.pixel.noise import lattice, noise_line
 
 Plane = NDArray[np.float32]
+Mask = NDArray[np.bool_]
 
 SINE, TRIANGLE, SQUARE, SAW, NOISE = range(5)
 _KINDS = {"sine": SINE, "triangle": TRIANGLE, "square": SQUARE, "saw": SAW, "noise": NOISE}
@@ -77,9 +78,7 @@ def _displace(
     values: Plane,
     along: Plane,
     swing: Plane,
-    low: Plane,
-    high: Plane,
-    most: Plane,
+    near: Mask,
     numbers: Plane,
     table: Plane,
     nodes: Plane,
@@ -100,10 +99,9 @@ def _displace(
     wave = np.empty(BLOCK, np.float32)
     for r in range(top, bottom):
         i = r // BLOCK
-        for j in range(low.shape[1]):
+        for j in range(near.shape[1]):
             left, right = j * BLOCK, min(j * BLOCK + BLOCK, columns)
-            reach = np.float32(2.0) * most[i, j]
-            if level < low[i, j] - reach or level > high[i, j] + reach:
+            if not near[i, j]:
                 for c in range(left, right):
                     out[r, c] = values[r, c]
                 continue
@@ -134,6 +132,20 @@ def block_most(swing: Plane) -> Plane:
     out = np.empty((-(-swing.shape[0] // BLOCK), -(-swing.shape[1] // BLOCK)), np.float32)
     _block_most(swing, out)
     return out
+
+
+def _near(field: Field, most: Plane, level: float) -> Mask:
+    """Tell the blocks in which the displaced edge may lie, or just left of or above which it may.
+
+    The last sample of a block and the first of the next make up a crossing
+    together, so both are displaced.
+    """
+    lead = 2.0 * level - 1.0
+    near = field.low - most * (1.0 + lead) <= level
+    near &= field.high + most * (1.0 - lead) >= level
+    near[1:] |= near[:-1].copy()
+    near[:, 1:] |= near[:, :-1].copy()
+    return np.asarray(near, np.bool_)
 
 
 def displaced(field: Field, wave: Modulation, level: float, seconds: float) -> Plane:
@@ -173,6 +185,7 @@ def displaced(field: Field, wave: Modulation, level: float, seconds: float) -> P
         table = _TABLES[wave.wave]
     sign = -1.0 if field.modifiers.reverse else 1.0
     first = [place - math.floor(place) for place in origin]
+    near = _near(field, most, level)
     numbers = np.asarray([level, sign, waves, phase % 1.0, *first, step_x, step_y], np.float32)
 
     def work(top: int, bottom: int) -> None:
@@ -180,9 +193,7 @@ def displaced(field: Field, wave: Modulation, level: float, seconds: float) -> P
             values,
             along,
             swing,
-            field.low,
-            field.high,
-            most,
+            near,
             numbers,
             table,
             nodes,

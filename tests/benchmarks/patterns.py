@@ -2,9 +2,10 @@
 
     python tests/benchmarks/patterns.py [--rounds N] [PATTERN ...]
 
-For each pattern at 1920 x 1080: laying its field out (cold), and a soft bordered
-frame between two 8-bit pictures through the renderer with the field at hand
-(held). The figures are medians over the rounds, in which the yardstick runs
+For each pattern at 1920 x 1080: laying its field out (cold); with the field at
+hand, what it does for a frame, that is, the weights of A and B (held); and the
+whole soft bordered frame between two 8-bit pictures through the renderer
+(frame). The figures are medians over the rounds, in which the yardstick runs
 beside each operation. Last, wipes whose edge a moving wave displaces.
 """
 
@@ -18,11 +19,14 @@ from collections.abc import Callable
 import cv2
 import numpy as np
 
-from keyer.kinds.field import Geometry, Modifiers, Modulation
+from keyer.kinds.field import Field, Geometry, Modifiers, Modulation
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
+from keyer.pixel.bands import run_bands
 from keyer.pixel.fields import build
+from keyer.pixel.moment import moment
+from keyer.pixel.wipe_weights import band_weights
 from keyer.render.compose import compose
 from keyer.render.frame import Base, Frame, Wipe
 
@@ -40,6 +44,16 @@ def picture(seed: int) -> RgbPicture:
     """An 8-bit picture of noise."""
     rng = np.random.default_rng(seed)
     return RgbPicture(rng.integers(0, 256, (3, HEIGHT, WIDTH), dtype=np.uint8))
+
+
+def weigh(field: Field, weights: np.ndarray) -> None:
+    """Work out what a pattern shows of A and B at one progress."""
+    now = moment(field, EDGE, 0.45)
+    run_bands(
+        HEIGHT,
+        WIDTH,
+        lambda top, bottom: band_weights(now, top, *weights[:, top:bottom]),
+    )
 
 
 def timed(function: Callable[[], object]) -> float:
@@ -83,17 +97,20 @@ def main() -> None:
         return cv2.blendLinear(*cubes, weight, 1 - weight)
 
     chosen = [library.find(name) for name in arguments.patterns] or list(library)
-    print("| pattern | cold ms | ratio | held ms | ratio |\n| --- | --- | --- | --- | --- |")
+    weights = np.empty((2, HEIGHT, WIDTH), np.float32)
+    print("| pattern | cold ms | ratio | held ms | ratio | frame ms | ratio |")
+    print("| --- | --- | --- | --- | --- | --- | --- |")
     for pattern in chosen:
         if pattern.effect != "wipe":
             continue
         field = build(pattern, geometry)
         operations = {
             "cold": lambda p=pattern: build(p, geometry),
-            "held": lambda f=field: compose(Frame(Base(a, b, Wipe(f, EDGE), 0.45))),
+            "held": lambda f=field: weigh(f, weights),
+            "frame": lambda f=field: compose(Frame(Base(a, b, Wipe(f, EDGE), 0.45))),
         }
         found = ratios(operations, yardstick, arguments.rounds)
-        cells = [f"{value:.2f}" for name in ("cold", "held") for value in found[name]]
+        cells = [f"{value:.2f}" for name in operations for value in found[name]]
         print(f"| {pattern.name} | {' | '.join(cells)} |")
     print("\n| moving wave | frame ms | ratio |\n| --- | --- | --- |")
     for name, wave in WAVES.items():
