@@ -46,14 +46,14 @@ def picture(seed: int) -> RgbPicture:
     return RgbPicture(rng.integers(0, 256, (3, HEIGHT, WIDTH), dtype=np.uint8))
 
 
-def weigh(field: Field, weights: np.ndarray) -> None:
+def weigh(field: Field) -> None:
     """Work out what a pattern shows of A and B at one progress."""
     now = moment(field, EDGE, 0.45)
-    run_bands(
-        HEIGHT,
-        WIDTH,
-        lambda top, bottom: band_weights(now, top, *weights[:, top:bottom]),
-    )
+
+    def work(top: int, bottom: int) -> None:
+        band_weights(now, top, *np.empty((2, bottom - top, WIDTH), np.float32))
+
+    run_bands(HEIGHT, WIDTH, work)
 
 
 def timed(function: Callable[[], object]) -> float:
@@ -97,7 +97,6 @@ def main() -> None:
         return cv2.blendLinear(*cubes, weight, 1 - weight)
 
     chosen = [library.find(name) for name in arguments.patterns] or list(library)
-    weights = np.empty((2, HEIGHT, WIDTH), np.float32)
     print("| pattern | cold ms | ratio | held ms | ratio | frame ms | ratio |")
     print("| --- | --- | --- | --- | --- | --- | --- |")
     for pattern in chosen:
@@ -106,7 +105,7 @@ def main() -> None:
         field = build(pattern, geometry)
         operations = {
             "cold": lambda p=pattern: build(p, geometry),
-            "held": lambda f=field: weigh(f, weights),
+            "held": lambda f=field: weigh(f),
             "frame": lambda f=field: compose(Frame(Base(a, b, Wipe(f, EDGE), 0.45))),
         }
         found = ratios(operations, yardstick, arguments.rounds)
