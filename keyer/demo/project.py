@@ -50,8 +50,10 @@ SHEETS = {
     "sheet.toml": "spot.toml",
     "faults.toml": "faults.toml",
     "backgrounds.toml": "backgrounds.toml",
+    "desk.toml": "desk.toml",
+    "names.csv": "names.csv",
 }
-"""Sheets of the project, and the files here that they are copied from."""
+"""Sheets of the project and a table of names, and the files here that they are copied from."""
 
 HOT = 1.09
 """Level of the picture that is too bright: what 8 bits of narrow range can hold at most."""
