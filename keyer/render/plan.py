@@ -8,7 +8,7 @@ is read.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
@@ -19,6 +19,7 @@ from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.picture import Picture
 from keyer.pixel import generate
 from keyer.pixel.place import UNMOVED
+from keyer.render.endings import find_endings
 from keyer.render.frame import (
     Base,
     Effect,
@@ -53,27 +54,6 @@ if TYPE_CHECKING:
     from keyer.titles.moving import TimedTitle
 
 
-@dataclass(frozen=True)
-class Ending:
-    """A clip that ends while it is on air; its last picture stays.
-
-    Attributes
-    ----------
-    path : str
-        The cue or overlay that shows it.
-    source : str
-    frame : int
-        First frame of the sheet for which it has no picture of its own.
-    gone : int
-        First frame on which it is off air.
-    """
-
-    path: str
-    source: str
-    frame: int
-    gone: int
-
-
 class Plan:
     """A sheet whose files are open; a context manager.
 
@@ -95,14 +75,14 @@ class Plan:
         self._keys: dict[int, KeyChoice] = {}
         self._keyers: dict[int, OverlayKeyer] = {}
         self.notices: list[str] = []
-        self.endings: list[Ending] = []
         self._patterns: dict[str | int, Pattern] = {}
         self._folders_hold = True
         troubles = self._check_patterns() + self._open()
         if troubles:
             self.close()
             self._refuse(troubles)
-        self._note_ends()
+        self.endings = find_endings(sheet, self._sources)
+        self.notices += [ending.notice for ending in self.endings]
 
     def __enter__(self) -> Self:
         return self
@@ -180,35 +160,6 @@ class Plan:
                 for key, message in misfits(transition, pattern, overlay=over)
             ]
         return troubles
-
-    def _note_ends(self) -> None:
-        """Note every clip that ends while it is on air; its last picture stays."""
-        cues = self.sheet.cues
-        for cue, after in zip(cues, (*cues[1:], None), strict=True):
-            gone = self.sheet.length if after is None else after.at + after.transition.length
-            path, move = f"cues[{cue.index}]", cue.transition
-            self._note_end(cue.source, cue.at, gone, path)
-            self._note_end(move.border_source, cue.at, cue.at + move.length, path)
-        for overlay in self.sheet.overlays:
-            path = f"overlays[{overlay.index}]"
-            self._note_end(overlay.source, overlay.start, overlay.stop, path)
-            enter, leave = overlay.enter, overlay.leave
-            self._note_end(enter.border_source, overlay.start, overlay.start + enter.length, path)
-            self._note_end(leave.border_source, overlay.stop - leave.length, overlay.stop, path)
-
-    def _note_end(self, name: str | None, start: int, gone: int, path: str) -> None:
-        if name is None:
-            return
-        source = self._sources[name]
-        lasts = source.frames_on_air()
-        began = start if source.source.at is None else source.source.at
-        if lasts is not None and began + lasts < gone:
-            self.endings.append(Ending(path, name, began + lasts, gone))
-            short = gone - began - lasts
-            self.notices.append(
-                f"{path}: {name} ends {short} frames before it goes off air; its last picture "
-                "stays. Set loop or hold, or cut earlier."
-            )
 
     def _cue_picture(self, cue: Cue, frame: int) -> Picture:
         if cue.source is None:

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from keyer.kinds.timing import count_rate, rate_name
 from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import light_of, luminance
+from keyer.render.endings import Ending
 from keyer.render.patterns import sheet_patterns
-from keyer.render.plan import Ending, Plan
+from keyer.render.plan import Plan
 from keyer.report.findings import Finding, Limit, Look, Series
 from keyer.report.runs import Runs
 from keyer.report.view import View
