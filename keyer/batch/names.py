@@ -15,6 +15,8 @@ LONGEST_BYTES = 180
 the parts of a key and fill need room."""
 
 _FORBIDDEN = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f]+')
+_SPACE, _ENDS = re.compile(r"\s+"), re.compile(r"^[\s.\-]+|[\s.\-]+$")
+_UNSEEN = {"Cc", "Cs", "Co", "Cn", "Cf"}
 _DEVICES = re.compile(r"(con|prn|aux|nul|conin\$|conout\$|com[0-9¹²³]|lpt[0-9¹²³])", re.IGNORECASE)
 _SUFFIXES = (".png", ".mp4", ".mov", ".mkv", ".tif", ".tiff", ".jpg", ".jpeg")
 
@@ -43,17 +45,23 @@ def safe_name(text: str) -> str:
     if name.lower().endswith(_SUFFIXES):
         name = name[: name.rindex(".")]
     name = _FORBIDDEN.sub("-", name)
-    name = "".join(c for c in name if unicodedata.category(c) not in {"Cc", "Cs", "Co", "Cn"})
-    name = "".join(c for c in name if c in "\u200c\u200d" or unicodedata.category(c) != "Cf")
-    name = re.sub(r"\s+", " ", name)
-    name = re.sub(r"^[\s.\-]+|[\s.\-]+$", "", name)
+    if not name.isascii():
+        name = "".join(c for c in name if _may_stand(c))
+    name = _ENDS.sub("", _SPACE.sub(" ", name))
     if _DEVICES.fullmatch(name.split(".")[0].strip()):
         name = f"{name}_"
     return _shortened(name)
 
 
+def _may_stand(char: str) -> bool:
+    """Whether a letter is assigned, and no invisible mark but those that join or part letters."""
+    return char in "\u200c\u200d" or unicodedata.category(char) not in _UNSEEN
+
+
 def _shortened(name: str) -> str:
     """Cut at a whole character."""
+    if 4 * len(name) <= LONGEST_BYTES:
+        return name
     cut = name.encode()[:LONGEST_BYTES].decode(errors="ignore")
     while cut != name and cut and unicodedata.combining(cut[-1]):
         cut = cut[:-1]
@@ -62,4 +70,6 @@ def _shortened(name: str) -> str:
 
 def alike(name: str) -> str:
     """Fold a name so that two names are equal if some file system holds them to be the same."""
+    if name.isascii():
+        return name.lower()
     return unicodedata.normalize("NFC", unicodedata.normalize("NFKD", name).casefold())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -125,11 +125,12 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
     """
     sheets = _Sheets(job)
     taken: dict[str, int] = {}
+    there = set() if folder is None else _names_in(folder)
     tasks: list[Task] = []
     faults: list[RowFault] = []
     for row in rows.rows:
         name = safe_name(row.cells.get(job.file_column, ""))
-        found = list(_name_faults(name, row, job, taken, folder))
+        found = list(_name_faults(name, row, job, taken, folder, there))
         try:
             filled = job.filled(row.cells)
         except KeyerError as error:
@@ -147,8 +148,21 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
     return Preflight(tuple(tasks), tuple(faults))
 
 
+def _names_in(folder: Path) -> set[str]:
+    """Names in a folder, folded; read once, since to ask for each of many files is slow."""
+    try:
+        return {alike(path.name) for path in folder.iterdir()}
+    except OSError:
+        return set()
+
+
 def _name_faults(
-    name: str, row: Row, job: Job, taken: dict[str, int], folder: Path | None
+    name: str,
+    row: Row,
+    job: Job,
+    taken: dict[str, int],
+    folder: Path | None,
+    there: Collection[str],
 ) -> Iterator[str]:
     if not name:
         written = row.cells.get(job.file_column, "")
@@ -166,7 +180,7 @@ def _name_faults(
                 f"{other} has as well (case and accents' writing do not tell files apart)."
             )
             return
-        if folder is not None and (folder / output).exists():
+        if folder is not None and alike(output) in there:
             yield (
                 f"{folder / output} exists. Go on with what is there (--resume), replace it "
                 "(--force), or name another folder."

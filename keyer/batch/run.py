@@ -160,15 +160,26 @@ def in_processes(job: Job, folder: Path, jobs: int) -> Render:
 
 @contextmanager
 def _deaf_children() -> Iterator[None]:
-    """Let processes that begin here never hear of Ctrl-C, not even while they begin."""
-    if not hasattr(signal, "pthread_sigmask"):
+    """Let processes that begin here never hear of Ctrl-C, and hear of it here when they have begun.
+
+    They inherit the mask. It does not keep the signal from this program's other
+    threads, and what it raises then would leave a child with half of its start.
+    """
+    if threading.current_thread() is not threading.main_thread():
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    heard: list[int] = []
+    handler = signal.signal(signal.SIGINT, lambda number, _: heard.append(number))
+    masks = hasattr(signal, "pthread_sigmask")
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT}) if masks else set()
     try:
         yield
     finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        if masks:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        signal.signal(signal.SIGINT, handler)
+    if heard:
+        signal.raise_signal(signal.SIGINT)
 
 
 def _finished(waiting: dict[Future[Entry | str], Task]) -> Iterator[tuple[Task, Entry | str]]:

@@ -1,0 +1,59 @@
+"""`keyer sheet`: whether a sheet holds as it is written, and the schema for editors."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from keyer.cli.common import Json, print_json
+from keyer.errors import SettingError
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(sheet)
+
+
+def sheet(
+    path: Annotated[
+        Path | None, typer.Argument(metavar="SHEET", help="The effect sheet to read.")
+    ] = None,
+    schema: Annotated[
+        bool, typer.Option("--schema", help="Print the JSON Schema of sheets, for editors.")
+    ] = False,
+    json: Json = False,
+) -> None:
+    """Read a sheet and say whether it holds; nothing is opened or rendered.
+
+    With --schema, print what an editor needs to check and complete sheets as
+    they are typed (JSON Schema, draft 2020-12).
+    """
+    if schema:
+        from keyer.sheet.reference import json_schema
+
+        print_json(json_schema())
+        return
+    if path is None:
+        msg = "SHEET must be named. Name an effect sheet, or say --schema."
+        raise SettingError(msg)
+    from keyer.sheet.load import load_sheet
+
+    found = load_sheet(path)
+    data = {
+        "title": found.title,
+        "format": found.format.name,
+        "frames": found.length,
+        "sources": len(found.sources),
+        "cues": len(found.cues),
+        "overlays": len(found.overlays),
+    }
+    if json:
+        print_json(data)
+        return
+    print(
+        f"{path}: {found.format.name}, {found.length} frames, {len(found.sources)} sources, "
+        f"{len(found.cues)} cues, {len(found.overlays)} overlays. It holds as it is written; "
+        "'keyer check' looks at the pictures."
+    )
