@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from keyer.errors import OutputError, SettingError
+from keyer.errors import SettingError
 from keyer.media.write import check_output, write_bytes, write_still
 from keyer.render.recipe import Recipe, as_notes, input_files, program, recipe_of
 from keyer.report.board import Board, story_board
 from keyer.report.choices import Choice, read_choices
+from keyer.report.page_files import check_page_output
 from keyer.report.paper.pdf import pages_pdf
 from keyer.report.paper.raster import page_picture
 from keyer.report.variations import variation_board
@@ -72,19 +73,6 @@ def page_names(output: Path, count: int) -> list[Path]:
     """Name the files of a board: the first as asked, further ones numbered after it."""
     more = [output.with_name(f"{output.stem}-{n}{output.suffix}") for n in range(2, count + 1)]
     return [output, *more]
-
-
-def check_board_output(output: Path, sheet: Path, *, force: bool) -> None:
-    """Refuse an output that no board can be written to, before anything is rendered.
-
-    Raises
-    ------
-    OutputError
-    """
-    if output.suffix.lower() not in {".png", ".pdf"}:
-        msg = f"output must end in .png or .pdf for a board, got {output}."
-        raise OutputError(msg)
-    check_output(output, force=force, inputs=(sheet,))
 
 
 def write_board(
@@ -152,7 +140,7 @@ def board_files(
     ------
     KeyerError
     """
-    check_board_output(output, path, force=force)
+    check_page_output(output, (path,), force=force)
     choices = read_choices(vary)
     if at is not None and not choices:
         msg = f"at is the time of variations, got {at!r} without --vary. Leave it out."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from keyer.library import Patterns
 from keyer.render.patterns import sheet_patterns
@@ -105,6 +106,31 @@ def _effect(transition: Transition, patterns: Patterns, label: str = "") -> Effe
     return Effect(words, code, pattern.name, edge, label, colour)
 
 
+def crew_values(crew: CrewSheet) -> dict[str, Any]:
+    """Give what the templates ask for of a sheet and its crew sheet.
+
+    Parameters
+    ----------
+    crew : CrewSheet
+
+    Returns
+    -------
+    dict
+    """
+    sheet = crew.sheet
+    return {
+        "title": sheet.title or sheet.name,
+        "facts": crew_facts(sheet),
+        "note": sheet.note,
+        "program": program(),
+        "name": sheet.name,
+        "digest": sheet.digest,
+        "rows": crew_rows(crew),
+        "sources": crew.sources,
+        "sounds": crew.sounds,
+    }
+
+
 def crew_page(crew: CrewSheet) -> str:
     """Write a crew sheet as one HTML file, to be printed on one A4 sheet.
 
@@ -116,17 +142,4 @@ def crew_page(crew: CrewSheet) -> str:
     -------
     str
     """
-    sheet = crew.sheet
-    return render_page(
-        "cues.html.j2",
-        kind="Crew sheet",
-        title=sheet.title or sheet.name,
-        facts=crew_facts(sheet),
-        note=sheet.note,
-        program=program(),
-        name=sheet.name,
-        digest=sheet.digest,
-        rows=crew_rows(crew),
-        sources=crew.sources,
-        sounds=crew.sounds,
-    )
+    return render_page("cues.html.j2", kind="Crew sheet", **crew_values(crew))

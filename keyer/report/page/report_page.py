@@ -7,10 +7,9 @@ from typing import Any
 
 from keyer.measure.cells import Place
 from keyer.measure.flash import CAUTION
-from keyer.render.recipe import program
 from keyer.report.check import CheckReport
-from keyer.report.cues import CrewSheet, crew_facts
-from keyer.report.page.crew import crew_rows
+from keyer.report.cues import CrewSheet
+from keyer.report.page.crew import crew_values
 from keyer.report.page.finding_cards import FindingCard, counts, finding_cards, held
 from keyer.report.page.key_boards import KeyBoard
 from keyer.report.page.plots import plots
@@ -92,12 +91,6 @@ def report_page(parts: ReportParts) -> str:
     return render_page(
         "report.html.j2",
         kind="Report",
-        title=sheet.title or sheet.name,
-        facts=crew_facts(sheet),
-        note=sheet.note,
-        program=program(),
-        name=sheet.name,
-        digest=sheet.digest,
         verdict=check.verdict,
         verdict_words=WORDS[check.verdict],
         counts=counts(cards, len(good)),
@@ -112,9 +105,7 @@ def report_page(parts: ReportParts) -> str:
         story=parts.story,
         keys=parts.keys,
         scopes=parts.scopes,
-        rows=crew_rows(parts.crew),
-        sources=parts.crew.sources,
-        sounds=parts.crew.sounds,
+        **crew_values(parts.crew),
     )
 
 
