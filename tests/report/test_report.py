@@ -1,5 +1,6 @@
 import re
 from html.parser import HTMLParser
+from types import SimpleNamespace
 
 import pytest
 from report.boards import write_spot
@@ -10,7 +11,7 @@ from keyer.measure.cells import WHOLE
 from keyer.measure.flash import CAUTION
 from keyer.report.findings import Finding, Limit
 from keyer.report.key_checks import LIMITS
-from keyer.report.page.finding_cards import NAMES, counts, finding_cards, held
+from keyer.report.page.finding_cards import NAMES, counts, finding_cards, held, value_words
 from keyer.report.report import chosen_frames, make_report, report_file
 from keyer.sheet.load import load_sheet, parse_sheet
 
@@ -176,3 +177,16 @@ def test_the_command_says_the_verdict(spot, tmp_path, capsys):
     assert out.read_text("utf-8").startswith("<!DOCTYPE html>")
     assert perform(["report", str(spot), "-o", str(out)]) == 2
     assert "exists" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "said"),
+    [
+        (1.0, "flashes a second", "1 flash a second"),
+        (0.5, "flashes a second", "0.5 flashes a second"),
+        (2.0, "frames", "2 frames"),
+        (4.75, ":1", "4.75:1"),
+    ],
+)
+def test_a_value_is_said_with_its_unit(value, unit, said):
+    assert value_words(SimpleNamespace(value=value, unit=unit)) == said

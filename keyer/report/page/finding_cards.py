@@ -89,11 +89,16 @@ def subject_name(subject: str) -> str:
     return name if "[" in head and name else subject
 
 
+_OF_ONE = {"flashes a second": "flash a second", "frames": "frame"}
+"""Units as they are said of a single thing."""
+
+
 def value_words(finding: Finding) -> str:
     """Say a finding's value with its unit."""
     between = "" if finding.unit.startswith(":") or not finding.unit else " "
     number = f"{finding.value:.0f}" if finding.value.is_integer() else f"{finding.value:.3g}"
-    return f"{number}{between}{finding.unit}"
+    unit = _OF_ONE.get(finding.unit, finding.unit) if finding.value == 1 else finding.unit
+    return f"{number}{between}{unit}"
 
 
 def finding_cards(findings: Sequence[Finding]) -> list[FindingCard]:
