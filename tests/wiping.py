@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from keyer.kinds.field import Field, Geometry, Modifiers, Modulation, Pattern
 from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
+from keyer.pixel.blocks import BLOCK, INSIDE, OUTSIDE, Blocks
 from keyer.pixel.fields import build
 from keyer.pixel.wipe import moment, weigh_band
 
@@ -30,6 +31,18 @@ def find(name: str) -> Pattern:
 def plain(name: str, width: int = SMALL.width, height: int = SMALL.height) -> Field:
     """A pattern's field without modifiers, held."""
     return build(find(name), Geometry(width, height))
+
+
+def spread(blocks: Blocks, shape: tuple[int, ...]) -> Plane:
+    """Lay the samples near a boundary out as a field, with infinities on both sides of them."""
+    out = np.empty([-(-size // BLOCK) * BLOCK for size in shape], np.float32)
+    for (i, j), n in np.ndenumerate(blocks.number):
+        here = out[i * BLOCK : (i + 1) * BLOCK, j * BLOCK : (j + 1) * BLOCK]
+        if n >= 0:
+            here[:] = blocks.samples[n, :BLOCK, :BLOCK]
+        else:
+            here.fill({INSIDE: -np.inf, OUTSIDE: np.inf}[int(n)])
+    return out[: shape[0], : shape[1]]
 
 
 def weights(

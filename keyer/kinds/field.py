@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal, get_args
+from typing import Any, Literal, NamedTuple, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -183,6 +183,26 @@ class Modifiers:
         return self.start + (self.end - self.start) * share
 
 
+NO_JUMP = 255
+JUMP_STEPS = 254
+
+
+class Jumps(NamedTuple):
+    """Where between two samples a field jumps.
+
+    Attributes
+    ----------
+    number : (block rows, block columns) int32
+        Of each block of samples: where its marks are; -1: it has none.
+    marks : (N, 2, 8, 8) uint8
+        From each sample to the next one to the right, then to the next one
+        below: where on the way the jump lies, in 1/254 of it; 255: nowhere.
+    """
+
+    number: NDArray[np.int32]
+    marks: NDArray[np.uint8]
+
+
 @dataclass(frozen=True, eq=False)
 class Field:
     """A pattern laid out for a raster, as the wipe needs it.
@@ -201,9 +221,8 @@ class Field:
     modifiers : Modifiers
     low, high : (block rows, block columns) float32
         Least and greatest value of each block of samples.
-    jump_across, jump_down : uint8 of the shape of `values`, or None
-        Where between a sample and the next one the field jumps, in 1/254 of
-        the way; 255: it does not. None: it jumps nowhere.
+    jumps : Jumps or None
+        None: it jumps nowhere.
     turns : bool
         The edge turns about a point (clock hands) instead of travelling.
     along : float32 of the shape of `values`, or None
@@ -221,8 +240,7 @@ class Field:
     modifiers: Modifiers
     low: NDArray[np.float32]
     high: NDArray[np.float32]
-    jump_across: NDArray[np.uint8] | None = None
-    jump_down: NDArray[np.uint8] | None = None
+    jumps: Jumps | None = None
     turns: bool = False
     along: NDArray[np.float32] | None = None
     swing: NDArray[np.float32] | None = None

@@ -7,13 +7,14 @@ from itertools import groupby
 
 import numpy as np
 
-from keyer.kinds.field import Geometry, Pattern
+from keyer.kinds.field import NO_JUMP, Geometry, Pattern
 from keyer.kinds.settings import Edge, Rgb
 from keyer.library.gallery import FAMILY_TITLES, Picture, draw_pattern, to_codes
 from keyer.library.load import load_patterns
 from keyer.library.looks import load_looks
 from keyer.pixel.background import draw_background, lay_background
 from keyer.pixel.fields import FUNCTIONS, build
+from keyer.pixel.fields.jumps import jump_planes
 from keyer.pixel.fields.params import Choice, Flag, Number, Param
 
 SMALL = (128, 72)
@@ -70,11 +71,10 @@ def look_pictures() -> Iterator[tuple[str, Picture]]:
 def jumps(pattern: Pattern) -> bool:
     """Whether a pattern's field jumps somewhere in the picture."""
     field = build(pattern, Geometry(160, 90))
-    if field.jump_across is None or field.jump_down is None:
-        return False
     top, left = field.margin_y, field.margin_x
     inside = slice(top + 1, top + 89), slice(left + 1, left + 159)
-    return bool((field.jump_across[inside] < 255).any() or (field.jump_down[inside] < 255).any())
+    planes = jump_planes(field.jumps, field.values.shape)
+    return any((plane[inside] != NO_JUMP).any() for plane in planes)
 
 
 def _row(pattern: Pattern) -> str:

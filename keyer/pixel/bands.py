@@ -28,7 +28,7 @@ def _pool(threads: int) -> ThreadPoolExecutor:
     return ThreadPoolExecutor(threads, thread_name_prefix="keyer-band")
 
 
-def band_rows(height: int, width: int, threads: int) -> int:
+def band_rows(height: int, width: int, threads: int, multiple: int = 1) -> int:
     """Choose the height of a picture's bands: alike, and as many for each thread.
 
     Parameters
@@ -36,6 +36,8 @@ def band_rows(height: int, width: int, threads: int) -> int:
     height, width : int
         Of the picture.
     threads : int
+    multiple : int
+        Of which the height shall be one, so that no tile is cut.
 
     Returns
     -------
@@ -43,7 +45,7 @@ def band_rows(height: int, width: int, threads: int) -> int:
     """
     wanted = max(1, height * width // BAND_PIXELS)
     count = -(-wanted // threads) * threads
-    return max(1, -(-height // count))
+    return max(1, -(-height // count // multiple)) * multiple
 
 
 def run_bands(
@@ -53,6 +55,7 @@ def run_bands(
     *,
     threads: int | None = None,
     rows: int | None = None,
+    multiple: int = 1,
 ) -> None:
     """Call `work(top, bottom)` for each band of a picture.
 
@@ -67,9 +70,11 @@ def run_bands(
         Default: every core this process may use.
     rows : int, optional
         Rows in a band; default: what `band_rows` chooses.
+    multiple : int
+        For `band_rows`.
     """
     threads = threads or default_threads()
-    step = rows or band_rows(height, width, threads)
+    step = rows or band_rows(height, width, threads, multiple)
     tops = range(0, height, step)
     count = min(threads, len(tops))
     todo = iter(tops)  # shared: a thread that is held up leaves its bands to the others

@@ -10,22 +10,30 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
 from keyer.kinds.field import Field, Modulation
 from keyer.pixel.bands import run_bands
-from keyer.pixel.contour import BLOCK
+from keyer.pixel.blocks import (
+    BLOCK,
+    OUTSIDE,
+    SIDE,
+    Blocks,
+    Index,
+    Plane,
+    Samples,
+    number_blocks,
+)
 from keyer.pixel.jit import kernel
 from keyer.pixel.noise import lattice, noise_line
-
-Plane = NDArray[np.float32]
-Mask = NDArray[np.bool_]
 
 SINE, TRIANGLE, SQUARE, SAW, NOISE = range(5)
 _KINDS = {"sine": SINE, "triangle": TRIANGLE, "square": SQUARE, "saw": SAW, "noise": NOISE}
 
 FLANK = np.float32(0.06)
 """Share of a square wave's or saw's length in which it rises or falls back."""
+
+ROUNDING = 1e-5
+"""Far more than a displaced value can stray by from its bounds when it is rounded."""
 
 TABLE = 1024
 
@@ -65,7 +73,7 @@ _NO_NODES = np.zeros((2, 2, 2), np.float32)
 
 @kernel
 def _wave_row(along: Plane, scale: np.float32, phase: np.float32, table: Plane, out: Plane) -> None:
-    for i in range(out.size):
+    for i in range(along.size):
         cycle = along[i] * scale + phase
         place = (cycle - np.floor(cycle)) * np.float32(TABLE)
         number = int(place)
@@ -78,15 +86,16 @@ def _displace(
     values: Plane,
     along: Plane,
     swing: Plane,
-    near: Mask,
+    places: Index,
+    across: int,
     numbers: Plane,
     table: Plane,
     nodes: Plane,
-    top: int,
-    bottom: int,
-    out: Plane,
+    begin: int,
+    end: int,
+    samples: Samples,
 ) -> None:
-    """Displace the rows of blocks near the edge; copy the others.
+    """Displace some of the blocks.
 
     `numbers` are the progress, the sign of the wave, waves per picture height,
     the phase, and for noise (where `table` is empty) the first sample's place
@@ -94,26 +103,42 @@ def _displace(
     serves every wave.
     """
     level, sign, scale, phase = numbers[0], numbers[1], numbers[2], numbers[3]
-    columns = values.shape[1]
+    rows, columns = values.shape
     lead = np.float32(2.0) * level - np.float32(1.0)
-    wave = np.empty(BLOCK, np.float32)
-    for r in range(top, bottom):
-        i = r // BLOCK
-        for j in range(near.shape[1]):
-            left, right = j * BLOCK, min(j * BLOCK + BLOCK, columns)
-            if not near[i, j]:
-                for c in range(left, right):
-                    out[r, c] = values[r, c]
-                continue
-            part = wave[: right - left]
+    wave = np.empty(SIDE, np.float32)
+    for n in range(begin, end):
+        top, left = places[n] // across * BLOCK, places[n] % across * BLOCK
+        size = min(SIDE, columns - left)
+        for r in range(SIDE):
+            row = min(top + r, rows - 1)
             if table.size == 0:
                 x = numbers[4] + np.float32(left) * numbers[6]
-                y = numbers[5] + np.float32(r) * numbers[7]
-                noise_line(nodes, x, y, numbers[6], np.float32(0.0), part)
+                y = numbers[5] + np.float32(row) * numbers[7]
+                noise_line(nodes, x, y, numbers[6], np.float32(0.0), wave)
             else:
-                _wave_row(along[r, left:right], scale, phase, table, part)
-            for c in range(left, right):
-                out[r, c] = values[r, c] - swing[r, c] * (sign * part[c - left] + lead)
+                _wave_row(along[row, left : left + size], scale, phase, table, wave)
+            for c in range(SIDE):
+                k = min(c, size - 1)
+                value, change = values[row, left + k], swing[row, left + k]
+                samples[n, r, c] = value - change * (sign * wave[k] + lead)
+
+
+@kernel
+def _join(number: Index, places: Index, samples: Samples) -> None:
+    """Let neighbours have the same samples where they share them, to the last bit."""
+    down, across = number.shape
+    for n in range(places.size):
+        i, j = places[n] // across, places[n] % across
+        right = number[i, j + 1] if j + 1 < across else OUTSIDE
+        below = number[i + 1, j] if i + 1 < down else OUTSIDE
+        beyond = number[i + 1, j + 1] if j + 1 < across and i + 1 < down else OUTSIDE
+        for k in range(BLOCK):
+            if right >= 0:
+                samples[n, k, BLOCK] = samples[right, k, 0]
+            if below >= 0:
+                samples[n, BLOCK, k] = samples[below, 0, k]
+        if beyond >= 0:
+            samples[n, BLOCK, BLOCK] = samples[beyond, 0, 0]
 
 
 @kernel
@@ -128,28 +153,22 @@ def _block_most(swing: Plane, out: Plane) -> None:
 
 
 def block_most(swing: Plane) -> Plane:
-    """Greatest swing of each block, as `keyer.pixel.contour.block_extremes` has blocks."""
+    """Greatest swing of each block, as `keyer.pixel.blocks` has blocks."""
     out = np.empty((-(-swing.shape[0] // BLOCK), -(-swing.shape[1] // BLOCK)), np.float32)
     _block_most(swing, out)
     return out
 
 
-def _near(field: Field, most: Plane, level: float) -> Mask:
-    """Tell the blocks in which the displaced edge may lie, or just left of or above which it may.
-
-    The last sample of a block and the first of the next make up a crossing
-    together, so both are displaced.
-    """
+def _numbered(field: Field, most: Plane, level: float) -> tuple[Index, Index]:
+    """Give numbers to the blocks in which the displaced edge may lie."""
     lead = 2.0 * level - 1.0
-    near = field.low - most * (1.0 + lead) <= level
-    near &= field.high + most * (1.0 - lead) >= level
-    near[1:] |= near[:-1].copy()
-    near[:, 1:] |= near[:, :-1].copy()
-    return np.asarray(near, np.bool_)
+    low = field.low - most * (1.0 + lead) - ROUNDING
+    high = field.high + most * (1.0 - lead) + ROUNDING
+    return number_blocks(low.astype(np.float32), high.astype(np.float32), level)
 
 
-def displaced(field: Field, wave: Modulation, level: float, seconds: float) -> Plane:
-    """Field with its edge displaced, where that matters at a progress.
+def displaced(field: Field, wave: Modulation, level: float, seconds: float) -> Blocks:
+    """Displace a field's edge, and copy the blocks together where it may lie.
 
     Parameters
     ----------
@@ -163,15 +182,12 @@ def displaced(field: Field, wave: Modulation, level: float, seconds: float) -> P
 
     Returns
     -------
-    float32 of the shape of `field.values`
-        Displaced near the edge; elsewhere, and on the same side of the level,
-        as it was.
+    Blocks
     """
     if field.along is None or field.swing is None or field.most is None:
         msg = "the field was built without a modulation"
         raise ValueError(msg)
     values, along, swing, most = field.values, field.along, field.swing, field.most
-    out = np.empty_like(values)
     phase = wave.phase + wave.speed * seconds
     waves = 100 / wave.wavelength
     step_y = waves / field.geometry.height
@@ -185,22 +201,14 @@ def displaced(field: Field, wave: Modulation, level: float, seconds: float) -> P
         table = _TABLES[wave.wave]
     sign = -1.0 if field.modifiers.reverse else 1.0
     first = [place - math.floor(place) for place in origin]
-    near = _near(field, most, level)
     numbers = np.asarray([level, sign, waves, phase % 1.0, *first, step_x, step_y], np.float32)
+    number, places = _numbered(field, most, level)
+    samples = np.empty((places.size, SIDE, SIDE), np.float32)
+    settled = values, along, swing, places, number.shape[1], numbers, table, nodes
 
-    def work(top: int, bottom: int) -> None:
-        _displace(
-            values,
-            along,
-            swing,
-            near,
-            numbers,
-            table,
-            nodes,
-            top,
-            bottom,
-            out,
-        )
+    def work(begin: int, end: int) -> None:
+        _displace(*settled, begin, end, samples)
 
-    run_bands(values.shape[0], values.shape[1], work)
-    return out
+    run_bands(places.size, SIDE * SIDE, work)
+    _join(number, places, samples)
+    return Blocks(number, places, samples)

@@ -10,23 +10,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from keyer.kinds.field import Field
 from keyer.kinds.settings import Edge, Light, Rgb
-from keyer.pixel.contour import TOLERANCE, block_extremes, boundary
+from keyer.pixel.blocks import TILE, Blocks, Index, Plane, gather
+from keyer.pixel.contour import TOLERANCE, boundary
 from keyer.pixel.displace import displaced
 from keyer.pixel.jit import kernel
 from keyer.pixel.transfer import decode_signal
 
-TILE_WIDTH = 16
-TILE_HEIGHT = 16
-
 LEAD = 0.125
 """Share of the progress at the start and at the end in which a shift comes in, and goes out."""
 
-Plane = NDArray[np.float32]
-Index = NDArray[np.int32]
+_NO_BLOCKS = Blocks(np.empty((0, 0), np.int32), np.empty(0, np.int32), np.empty((0, 9, 9), "f4"))
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,12 +32,10 @@ class Moment:
     Attributes
     ----------
     field : Field
-    values : float32
-        The field's values, modulated if it is.
-    low, high : float32
-        Least and greatest of each block of them, see `block_extremes`.
+    blocks : Blocks
+        Those of the field, modulated if it is, in which the boundary lies.
     level : float
-        Progress that the values are compared with.
+        Progress that the samples are compared with.
     segments : (N, 4) float32
         The boundary: x0, y0, x1, y1.
     first, dealt : int32
@@ -59,9 +53,7 @@ class Moment:
     """
 
     field: Field
-    values: Plane
-    low: Plane
-    high: Plane
+    blocks: Blocks
     level: float
     segments: Plane
     first: Index
@@ -74,10 +66,17 @@ class Moment:
 
 
 @kernel
-def away(x: np.float32, y: np.float32, segments: Plane, s: int) -> np.float32:
+def away(
+    x: np.float32,
+    y: np.float32,
+    x0: np.float32,
+    y0: np.float32,
+    x1: np.float32,
+    y1: np.float32,
+) -> np.float32:
     """Distance from a point to a segment."""
-    dx, dy = segments[s, 2] - segments[s, 0], segments[s, 3] - segments[s, 1]
-    ex, ey = x - segments[s, 0], y - segments[s, 1]
+    dx, dy = x1 - x0, y1 - y0
+    ex, ey = x - x0, y - y0
     square = dx * dx + dy * dy
     part = (ex * dx + ey * dy) / square if square > 0 else np.float32(0.0)
     part = min(max(part, np.float32(0.0)), np.float32(1.0))
@@ -97,22 +96,20 @@ def _deal(
     dealt: Index,
 ) -> None:
     """Count the segments near each tile, or where there is room write their numbers."""
-    tile_width = np.float32(TILE_WIDTH) * aspect
-    half_x = np.float32(TILE_WIDTH - 1) * aspect / 2
-    half_y = np.float32(TILE_HEIGHT - 1) / 2
+    wide = np.float32(TILE) * aspect
+    half_x, half_y = np.float32(TILE - 1) * aspect / 2, np.float32(TILE - 1) / 2
     near = extent + np.sqrt(half_x * half_x + half_y * half_y)
     for s in range(segments.shape[0]):
-        x0, x1 = min(segments[s, 0], segments[s, 2]), max(segments[s, 0], segments[s, 2])
-        y0, y1 = min(segments[s, 1], segments[s, 3]), max(segments[s, 1], segments[s, 3])
-        left = max(int(np.floor((x0 - near - half_x) / tile_width)), 0)
-        right = min(int(np.floor((x1 + near - half_x) / tile_width)) + 1, across)
-        top = max(int(np.floor((y0 - near - half_y) / TILE_HEIGHT)), 0)
-        bottom = min(int(np.floor((y1 + near - half_y) / TILE_HEIGHT)) + 1, down)
+        x0, y0, x1, y1 = segments[s, 0], segments[s, 1], segments[s, 2], segments[s, 3]
+        left = max(int(np.floor((min(x0, x1) - near - half_x) / wide)), 0)
+        right = min(int(np.floor((max(x0, x1) + near - half_x) / wide)) + 1, across)
+        top = max(int(np.floor((min(y0, y1) - near - half_y) / TILE)), 0)
+        bottom = min(int(np.floor((max(y0, y1) + near - half_y) / TILE)) + 1, down)
         for i in range(top, bottom):
-            y = np.float32(i * TILE_HEIGHT) + half_y
+            y = np.float32(i * TILE) + half_y
             for j in range(left, right):
-                x = np.float32(j) * tile_width + half_x
-                if away(x, y, segments, s) <= near:
+                x = np.float32(j) * wide + half_x
+                if away(x, y, x0, y0, x1, y1) <= near:
                     tile = i * across + j
                     if dealt.size > 0:
                         dealt[count[tile]] = s
@@ -122,7 +119,7 @@ def _deal(
 def tiles(field: Field) -> tuple[int, int]:
     """Tiles across and down a field's picture."""
     geometry = field.geometry
-    return -(-geometry.width // TILE_WIDTH), -(-geometry.height // TILE_HEIGHT)
+    return -(-geometry.width // TILE), -(-geometry.height // TILE)
 
 
 def _dealt(segments: Plane, field: Field, extent: float) -> tuple[Index, Index]:
@@ -189,23 +186,21 @@ def moment(
     soft = max(soft, finest)
     half = (border + soft) / 2
     shift = _shift(level, half, finest, turns=field.turns)
-    values, low, high = field.values, field.low, field.high
-    segments = np.empty((0, 4), np.float32)
+    blocks, segments = _NO_BLOCKS, np.empty((0, 4), np.float32)
     whole = 0 if 0.0 < level < 1.0 else -1 if level <= 0.0 else 1
     if not whole:
         if field.modifiers.modulation:
-            values = displaced(field, field.modifiers.modulation, level, seconds)
-            low, high = block_extremes(values)
+            blocks = displaced(field, field.modifiers.modulation, level, seconds)
+        else:
+            blocks = gather(field.values, field.low, field.high, level)
         # over a wide ramp nobody sees the boundary stray by a thousandth of it
         tolerance = max(TOLERANCE, soft / 1000)
-        segments = boundary(values, field, level, low, high, tolerance=tolerance)
+        segments = boundary(blocks, field, level, tolerance=tolerance)
     first, dealt = _dealt(segments, field, half + abs(shift))
     colours = _colours(edge, light)
     return Moment(
         field,
-        values,
-        low,
-        high,
+        blocks,
         level,
         segments,
         first,

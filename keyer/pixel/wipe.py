@@ -7,94 +7,105 @@ are wholly A or B.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from keyer.kinds.picture import Planes
+from keyer.pixel.blocks import INSIDE, TILE, Index, Plane
 from keyer.pixel.jit import kernel
-from keyer.pixel.moment import TILE_HEIGHT, TILE_WIDTH, Moment, moment
-from keyer.pixel.wipe_weights import band_weights
+from keyer.pixel.moment import Moment, moment
+from keyer.pixel.wipe_weights import PIXELS, band_weights
 
 __all__ = ["Moment", "moment", "weigh_band", "wipe_band"]
 
-Plane = NDArray[np.float32]
-State = NDArray[np.int8]
+_NONE = np.empty((0, 0, 0), np.float32)
 
 
 @kernel
-def _lay_row(
-    a: Plane, b: Plane, of_a: Plane, of_b: Plane, third: Plane, begin: int, end: int
-) -> None:
-    """Lay a part of a row of one plane together, in A; `third` may be one value for all."""
-    if third.size == 1:
-        fill = third[0]
-        for c in range(begin, end):
-            rest = np.float32(1.0) - of_a[c] - of_b[c]
-            a[c] = of_a[c] * a[c] + of_b[c] * b[c] + rest * fill
-    else:
-        for c in range(begin, end):
-            rest = np.float32(1.0) - of_a[c] - of_b[c]
-            a[c] = of_a[c] * a[c] + of_b[c] * b[c] + rest * third[c]
+def _copy(b: Planes, number: Index, top: int, out: Planes) -> None:
+    """Copy the tiles that are wholly B."""
+    rows, columns = out.shape[1:]
+    for i in range(number.shape[0]):
+        begin = max((top // TILE + i) * TILE - top, 0)
+        end = min((top // TILE + i + 1) * TILE - top, rows)
+        j = 0
+        while j < number.shape[1]:
+            left, kind = j * TILE, number[i, j]
+            j += 1
+            if kind != INSIDE:
+                continue
+            while j < number.shape[1] and number[i, j] == INSIDE:
+                j += 1
+            for plane in range(out.shape[0]):
+                for r in range(begin, end):
+                    for c in range(left, min(j * TILE, columns)):
+                        out[plane, r, c] = b[plane, r, c]
 
 
 @kernel
 def _blend(
-    a: Planes, b: Planes, third: Planes, of_a: Plane, of_b: Plane, state: State, top: int
+    b: Planes,
+    fill: Plane,
+    third: Planes,
+    of_a: Plane,
+    of_b: Plane,
+    places: Index,
+    across: int,
+    top: int,
+    out: Planes,
 ) -> None:
-    """Lay A, B and the border together by their weights, in A."""
-    rows, columns = of_a.shape
-    first_row = top // TILE_HEIGHT
-    for i in range(state.shape[0]):
-        begin = max((first_row + i) * TILE_HEIGHT - top, 0)
-        end = min((first_row + i + 1) * TILE_HEIGHT - top, rows)
-        j = 0
-        while j < state.shape[1]:
-            kind = state[i, j]
-            left = j * TILE_WIDTH
-            while j < state.shape[1] and state[i, j] == kind:
-                j += 1
-            right = min(j * TILE_WIDTH, columns)
-            if kind < 0:
-                continue
-            for plane in range(a.shape[0]):
-                for r in range(begin, end):
-                    if kind > 0:
-                        for c in range(left, right):
-                            a[plane, r, c] = b[plane, r, c]
+    """Lay A (in `out`), B and the border together in the tiles near the boundary.
+
+    The border is `third` if there is one, else `fill`: a value a plane, or one
+    a pixel in the order of the weights.
+    """
+    rows, columns = out.shape[1:]
+    for n in range(places.size):
+        row, left = top // TILE + places[n] // across, places[n] % across * TILE
+        begin, end = max(row * TILE - top, 0), min((row + 1) * TILE - top, rows)
+        for plane in range(out.shape[0]):
+            for r in range(begin, end):
+                for c in range(left, min(left + TILE, columns)):
+                    p = (r - begin) * TILE + c - left
+                    if third.size > 0:
+                        edge = third[plane, r, c]
+                    elif fill.shape[1] > 1:
+                        edge = fill[plane, n * PIXELS + p]
                     else:
-                        edge = third[plane, min(r, third.shape[1] - 1)]
-                        _lay_row(a[plane, r], b[plane, r], of_a[r], of_b[r], edge, left, right)
+                        edge = fill[plane, 0]
+                    rest = np.float32(1.0) - of_a[n, p] - of_b[n, p]
+                    seen = of_a[n, p] * out[plane, r, c] + of_b[n, p] * b[plane, r, c]
+                    out[plane, r, c] = seen + rest * edge
 
 
 @kernel
-def _spread(of_a: Plane, of_b: Plane, state: State, top: int) -> None:
-    """Fill the weights of the tiles that are wholly A or B."""
-    rows, columns = of_a.shape
-    first_row = top // TILE_HEIGHT
-    for i in range(state.shape[0]):
-        begin = max((first_row + i) * TILE_HEIGHT - top, 0)
-        end = min((first_row + i + 1) * TILE_HEIGHT - top, rows)
-        for j in range(state.shape[1]):
-            if state[i, j] == 0:
-                continue
-            share = np.float32(1.0 if state[i, j] > 0 else 0.0)
-            for r in range(begin, end):
-                for c in range(j * TILE_WIDTH, min(j * TILE_WIDTH + TILE_WIDTH, columns)):
-                    of_b[r, c] = share
-                    of_a[r, c] = np.float32(1.0) - share
+def _spread(
+    runs: Plane, inside: np.float32, outside: np.float32, number: Index, top: int, out: Plane
+) -> None:
+    """Lay the tiles' runs of pixels out in rows; tiles without one get a value."""
+    rows, columns = out.shape
+    for r in range(rows):
+        i = (top + r) // TILE - top // TILE
+        line = r + top % TILE - i * TILE if i > 0 else r
+        for j in range(number.shape[1]):
+            n, left = number[i, j], j * TILE
+            for c in range(min(TILE, columns - left)):
+                if n >= 0:
+                    out[r, left + c] = runs[n, line * TILE + c]
+                else:
+                    out[r, left + c] = inside if n == INSIDE else outside
 
 
 def border_fill(now: Moment, ramp: Plane) -> Planes:
-    """Colour of the border at every pixel of a band, or the one that it has everywhere.
+    """Colour of the border at every pixel, or the one that it has everywhere.
 
     Parameters
     ----------
     now : Moment
-    ramp : (rows, W) float32, or empty
-        From `band_weights`.
+    ramp : float32, two-dimensional
+        Way across the border, or empty.
 
     Returns
     -------
-    (3, rows, W) or (3, 1, 1) float32
+    (3, *shape of ramp) or (3, 1, 1) float32
     """
     near, far = np.asarray(now.colours, np.float32)[:, :, np.newaxis, np.newaxis]
     fill: Planes = near + (far - near) * ramp if ramp.size else near
@@ -118,13 +129,15 @@ def wipe_band(a: Planes, b: Planes, now: Moment, top: int, border: Planes | None
         if now.whole > 0:
             np.copyto(a, b)
         return
-    of_a, of_b = np.empty((2, *a.shape[1:]), np.float32)
-    state, ramp = band_weights(now, top, of_a, of_b)
-    third = border_fill(now, ramp) if border is None else border
-    _blend(a, b, third, of_a, of_b, state, top)
+    found = band_weights(now, top, top + a.shape[1])
+    fill = border_fill(now, found.ramp).reshape(3, -1)
+    third = _NONE if border is None else border
+    _copy(b, found.number, top, a)
+    across = found.number.shape[1]
+    _blend(b, fill, third, found.of_a, found.of_b, found.places, across, top, a)
 
 
-def weigh_band(now: Moment, top: int, of_a: Plane, of_b: Plane) -> None:
+def weigh_band(now: Moment, top: int, of_a: Plane, of_b: Plane) -> Plane:
     """Write the weights of A and B of a band; the border has the rest.
 
     Parameters
@@ -134,10 +147,22 @@ def weigh_band(now: Moment, top: int, of_a: Plane, of_b: Plane) -> None:
         Row of the picture where the band begins.
     of_a, of_b : (rows, W) float32, C-contiguous
         Written, 0..1.
+
+    Returns
+    -------
+    (rows, W) float32
+        Way across a border whose two sides differ in colour; else empty.
     """
+    ramp = np.empty((0, 0), np.float32)
     if now.whole:
         of_a.fill(1.0 if now.whole < 0 else 0.0)
         of_b.fill(0.0 if now.whole < 0 else 1.0)
-        return
-    state, _ = band_weights(now, top, of_a, of_b)
-    _spread(of_a, of_b, state, top)
+        return ramp
+    found = band_weights(now, top, top + of_a.shape[0])
+    none, all_ = np.float32(0.0), np.float32(1.0)
+    _spread(found.of_a, none, all_, found.number, top, of_a)
+    _spread(found.of_b, all_, none, found.number, top, of_b)
+    if found.ramp.size:
+        ramp = np.empty_like(of_a)
+        _spread(found.ramp, none, none, found.number, top, ramp)
+    return ramp

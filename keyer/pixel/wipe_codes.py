@@ -10,14 +10,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.pixel.blocks import INSIDE, TILE, Index, Plane
 from keyer.pixel.jit import kernel
-from keyer.pixel.moment import TILE_HEIGHT, TILE_WIDTH, Moment
+from keyer.pixel.moment import Moment
 from keyer.pixel.wipe import border_fill
-from keyer.pixel.wipe_weights import band_weights
+from keyer.pixel.wipe_weights import PIXELS, band_weights
 
 Codes = NDArray[np.uint8]
-Plane = NDArray[np.float32]
-State = NDArray[np.int8]
 
 _WHITE = np.float32(255.0)
 
@@ -35,99 +34,68 @@ def _mixed(
 
 
 @kernel
-def _mix_run(
-    a: Codes,
-    b: Codes,
-    of_a: Plane,
-    of_b: Plane,
-    fill: np.float32,
-    start: np.uint64,
-    weight: np.uint64,
-    size: int,
-    out: Codes,
+def _copy(
+    a: Codes, b: Codes, number: Index, top: int, bottom: int, columns: int, out: Codes
 ) -> None:
-    """Lay a run of one plane's pixels together over a border of one colour.
-
-    `start` is where it begins in the pictures, `weight` in the weights. They
-    are unsigned, and the arrays are flat, since runs are short: to check an
-    index for its sign, or to cut a slice, takes longer than to mix. So does a
-    loop that is not known to have the width of a tile.
-    """
-    i, k = start, weight
-    for _ in range(size // TILE_WIDTH):
-        for c in range(TILE_WIDTH):
-            n, m = i + np.uint64(c), k + np.uint64(c)
-            out[n] = _mixed(a[n], b[n], of_a[m], of_b[m], fill)
-        i, k = i + np.uint64(TILE_WIDTH), k + np.uint64(TILE_WIDTH)
-    for c in range(size % TILE_WIDTH):
-        n, m = i + np.uint64(c), k + np.uint64(c)
-        out[n] = _mixed(a[n], b[n], of_a[m], of_b[m], fill)
+    """Copy the tiles that are wholly A or B; the planes are (3, H * W)."""
+    for i in range(number.shape[0]):
+        begin = max((top // TILE + i) * TILE, top)
+        end = min((top // TILE + i + 1) * TILE, bottom)
+        j = 0
+        while j < number.shape[1]:
+            kind, left = number[i, j], j * TILE
+            while j < number.shape[1] and number[i, j] == kind:
+                j += 1
+            if kind >= 0:
+                continue
+            size = min(j * TILE, columns) - left
+            for plane in range(out.shape[0]):
+                for row in range(begin, end):
+                    start = np.uint64(row * columns + left)
+                    for c in range(size):
+                        k = start + np.uint64(c)
+                        out[plane, k] = b[plane, k] if kind == INSIDE else a[plane, k]
 
 
 @kernel
-def _mix_run_ramped(
+def _mix(
     a: Codes,
     b: Codes,
-    of_a: Plane,
-    of_b: Plane,
     fill: Plane,
-    start: np.uint64,
-    weight: np.uint64,
-    size: int,
-    out: Codes,
-) -> None:
-    """Lay a run of one plane's pixels together over a border that changes colour."""
-    for c in range(size):
-        n, m = start + np.uint64(c), weight + np.uint64(c)
-        out[n] = _mixed(a[n], b[n], of_a[m], of_b[m], fill[m])
-
-
-@kernel
-def _copy_run(source: Codes, start: np.uint64, size: int, out: Codes) -> None:
-    for c in range(size):
-        out[start + np.uint64(c)] = source[start + np.uint64(c)]
-
-
-@kernel
-def _lay(
-    a: Codes,
-    b: Codes,
-    fill: NDArray[np.float32],
     of_a: Plane,
     of_b: Plane,
-    state: State,
+    places: Index,
+    across: int,
     top: int,
     bottom: int,
     columns: int,
     out: Codes,
 ) -> None:
-    """Lay a band together; the pictures are (3, H * W), the weights and the fill flat."""
-    first = top // TILE_HEIGHT
-    for i in range(state.shape[0]):
-        begin = max((first + i) * TILE_HEIGHT, top)
-        end = min((first + i + 1) * TILE_HEIGHT, bottom)
-        j = 0
-        while j < state.shape[1]:
-            kind = state[i, j]
-            left = j * TILE_WIDTH
-            while j < state.shape[1] and state[i, j] == kind:
-                j += 1
-            size = min(j * TILE_WIDTH, columns) - left
-            for plane in range(a.shape[0]):
-                from_a, from_b, border, into = a[plane], b[plane], fill[plane], out[plane]
-                for row in range(begin, end):
-                    start = np.uint64(row * columns + left)
-                    weight = np.uint64((row - top) * columns + left)
-                    if kind < 0:
-                        _copy_run(from_a, start, size, into)
-                    elif kind > 0:
-                        _copy_run(from_b, start, size, into)
-                    elif border.size == 1:
-                        _mix_run(from_a, from_b, of_a, of_b, border[0], start, weight, size, into)
-                    else:
-                        _mix_run_ramped(
-                            from_a, from_b, of_a, of_b, border, start, weight, size, into
-                        )
+    """Lay A, B and the border together in the tiles near the boundary.
+
+    The planes are (3, H * W), the weights flat. Indices are unsigned: rows of a
+    tile are short, and to check each for its sign takes longer than to mix. So
+    does a loop that is not known to have the width of a tile.
+    """
+    for n in range(places.size):
+        row, left = top // TILE + places[n] // across, places[n] % across * TILE
+        begin, end = max(row * TILE, top), min((row + 1) * TILE, bottom)
+        wide = min(TILE, columns - left)
+        for plane in range(out.shape[0]):
+            for r in range(end - begin):
+                start = np.uint64((begin + r) * columns + left)
+                weight = np.uint64(n * PIXELS + r * TILE)
+                if wide == TILE and fill.shape[1] == 1:
+                    for c in range(TILE):
+                        k, w = start + np.uint64(c), weight + np.uint64(c)
+                        code_a, code_b = a[plane, k], b[plane, k]
+                        out[plane, k] = _mixed(code_a, code_b, of_a[w], of_b[w], fill[plane, 0])
+                else:
+                    for c in range(wide):
+                        k, w = start + np.uint64(c), weight + np.uint64(c)
+                        edge = fill[plane, w] if fill.shape[1] > 1 else fill[plane, 0]
+                        code_a, code_b = a[plane, k], b[plane, k]
+                        out[plane, k] = _mixed(code_a, code_b, of_a[w], of_b[w], edge)
 
 
 def wipe_codes(a: Codes, b: Codes, now: Moment, top: int, bottom: int, out: Codes) -> None:
@@ -146,9 +114,10 @@ def wipe_codes(a: Codes, b: Codes, now: Moment, top: int, bottom: int, out: Code
         out[:, top:bottom] = source[:, top:bottom]
         return
     width = a.shape[2]
-    of_a, of_b = np.empty((2, bottom - top, width), np.float32)
-    state, ramp = band_weights(now, top, of_a, of_b)
-    fill = border_fill(now, ramp).reshape(3, -1)
+    found = band_weights(now, top, bottom)
+    fill = border_fill(now, found.ramp).reshape(3, -1)
     flat_a, flat_b, flat_out = a.reshape(3, -1), b.reshape(3, -1), out.reshape(3, -1)
-    weights = of_a.reshape(-1), of_b.reshape(-1)
-    _lay(flat_a, flat_b, fill, *weights, state, top, bottom, width, flat_out)
+    _copy(flat_a, flat_b, found.number, top, bottom, width, flat_out)
+    weights = found.of_a.reshape(-1), found.of_b.reshape(-1)
+    across = found.number.shape[1]
+    _mix(flat_a, flat_b, fill, *weights, found.places, across, top, bottom, width, flat_out)

@@ -3,285 +3,309 @@
 A pixel near the boundary gets its exact distance to the nearest segment of it,
 positive inside B; a tile that is far from it is wholly A or B. So edges and
 borders are equally wide along every normal, at corners, hubs and tips too.
+
+The weights of a tile lie together as one run of pixels: short rows far apart in
+memory take longer to reach than to work out.
 """
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.pixel.contour import BLOCK
+from keyer.kinds.picture import Planes
+from keyer.pixel.blocks import BLOCK, INSIDE, OUTSIDE, TILE, Index, Plane, Samples
 from keyer.pixel.jit import kernel
-from keyer.pixel.moment import TILE_HEIGHT, TILE_WIDTH, Moment, away, tiles
+from keyer.pixel.moment import Moment, away, tiles
+from keyer.pixel.scratch import buffer
 
-Plane = NDArray[np.float32]
-Index = NDArray[np.int32]
-State = NDArray[np.int8]
-
-TILE = TILE_HEIGHT * TILE_WIDTH
-
-_NO_RAMP = np.empty((0, 0), np.float32)
+PIXELS = TILE * TILE
+"""Of a tile."""
 
 
-@kernel
-def _keep(
-    segments: Plane,
-    near: Index,
-    begin: int,
-    end: int,
-    x: np.float32,
-    y: np.float32,
-    half: np.float32,
-    kept: Index,
-) -> tuple[int, np.float32]:
-    """Keep those of `near[begin:end]` that may be nearest to some place within `half` of (x, y).
+class Weights(NamedTuple):
+    """Weights of A and B in a band; the border has the rest.
 
-    Returns how many, and the distance from (x, y) to the nearest.
+    Attributes
+    ----------
+    number : (tile rows, tiles across) int32
+        Of each tile that the band touches: which weights are its own, or
+        `INSIDE` where it is wholly B, `OUTSIDE` where it is wholly A.
+    places : (N,) int32
+        Where each number stands in it, counted along its rows.
+    of_a, of_b : (N, 256) float32
+        The tile's pixels row by row, from its first row in the band.
+    ramp : (N, 256) float32
+        Way across a border whose two sides differ in colour; else empty.
     """
-    best = np.float32(1e30)
-    for n in range(begin, end):
-        best = min(best, away(x, y, segments, near[n]))
-    count = 0
-    for n in range(begin, end):
-        # else some other segment is nearer to every place
-        if away(x, y, segments, near[n]) <= best + 2 * half:
-            kept[count] = near[n]
-            count += 1
-    return count, best
+
+    number: Index
+    places: Index
+    of_a: Plane
+    of_b: Plane
+    ramp: Plane
 
 
 @kernel
-def _nearest(
-    segments: Plane,
-    near: Index,
-    count: int,
-    x: np.float32,
-    y: np.float32,
-    across: Plane,
-    down: Plane,
-    squares: Plane,
-) -> Plane:
-    """Squared distance to the nearest of `count` segments from each pixel of a tile.
-
-    `x` and `y` are the place of its first pixel, `across` and `down` lead from
-    there to each: one run of pixels, since short rows cost more than what is
-    worked out in them. `squares` are two such runs, one of which is returned.
-    """
-    reached: Plane = squares[0]
-    other: Plane = squares[1]
-    for i in range(reached.size):
-        reached[i] = np.float32(1e30)
-    for n in range(count):
-        s = near[n]
-        dx, dy = segments[s, 2] - segments[s, 0], segments[s, 3] - segments[s, 1]
-        square = dx * dx + dy * dy
-        scale = np.float32(1.0) / square if square > 0 else np.float32(0.0)
-        ux, uy = dx * scale, dy * scale
-        first_x, first_y = x - segments[s, 0], y - segments[s, 1]
-        for i in range(reached.size):
-            ex, ey = first_x + across[i], first_y + down[i]
-            part = ex * ux + ey * uy
-            part = part if part > np.float32(0.0) else np.float32(0.0)
-            part = part if part < np.float32(1.0) else np.float32(1.0)
-            fx, fy = ex - part * dx, ey - part * dy
-            found = fx * fx + fy * fy
-            # never back into the same place: that compiles to masked stores, many times slower
-            other[i] = found if found < reached[i] else reached[i]
-        reached, other = other, reached
-    return reached
-
-
-@kernel
-def _half(rows: int, columns: int, aspect: np.float32) -> np.float32:
-    """Distance from the middle of a tile to its corner pixels."""
-    x, y = np.float32(columns - 1) * aspect / 2, np.float32(rows - 1) / 2
-    half: np.float32 = np.sqrt(x * x + y * y)
-    return half
-
-
-@kernel
-def _side(
-    values: Plane, low: Plane, high: Plane, row: int, column: int, level: np.float32
-) -> np.float32:
-    """1 where a sample lies inside B, else -1; told by its block where that is on one side.
-
-    The few extremes stay in the processor's cache, the many values do not.
-    """
-    block_row, block_column = row // BLOCK, column // BLOCK
-    if high[block_row, block_column] < level:
-        return np.float32(1.0)
-    if low[block_row, block_column] >= level:
-        return np.float32(-1.0)
-    return np.float32(1.0) if values[row, column] < level else np.float32(-1.0)
-
-
-@kernel
-def _sides(
-    values: Plane,
-    row: int,
-    column: int,
+def _tell_sides(
+    number: Index,
+    samples: Samples,
     level: np.float32,
-    rows: int,
+    margin_x: int,
+    margin_y: int,
+    top: int,
+    tile: Index,
+) -> None:
+    """Tell of each tile on which side its first pixel in the band lies."""
+    for i in range(tile.shape[0]):
+        row = max((top // TILE + i) * TILE, top) + margin_y
+        for j in range(tile.shape[1]):
+            column = j * TILE + margin_x
+            n = number[row // BLOCK, column // BLOCK]
+            inside = n == INSIDE
+            if n >= 0:
+                inside = samples[n, row % BLOCK, column % BLOCK] < level
+            tile[i, j] = INSIDE if inside else OUTSIDE
+
+
+@kernel
+def _plan(
+    segments: Plane,
+    first: Index,
+    dealt: Index,
+    aspect: np.float32,
+    edge: np.float32,
+    shift: np.float32,
+    top: int,
+    bottom: int,
     columns: int,
+    tile: Index,
+    places: Index,
+    ends: Index,
+    kept: Index,
+) -> int:
+    """Give numbers to the tiles near the boundary, and keep the segments that each may be nearest.
+
+    Those of tile n end at `ends[n]`. Returns how many have a number.
+    """
+    count, total = 0, 0
+    across = tile.shape[1]
+    for place in range(tile.size):
+        i, j = place // across, place % across
+        row = top // TILE + i
+        begin, end = max(row * TILE, top), min(row * TILE + TILE, bottom)
+        half_x = np.float32(min(TILE, columns - j * TILE) - 1) * aspect / 2
+        half_y = np.float32(end - begin - 1) / 2
+        half = np.sqrt(half_x * half_x + half_y * half_y)
+        x, y = np.float32(j * TILE) * aspect + half_x, np.float32(begin) + half_y
+        near, until = first[row * across + j], first[row * across + j + 1]
+        best = np.float32(1e30)
+        for k in range(near, until):
+            s = dealt[k]
+            x0, y0, x1, y1 = segments[s, 0], segments[s, 1], segments[s, 2], segments[s, 3]
+            best = min(best, away(x, y, x0, y0, x1, y1))
+        reach = edge - shift if tile[i, j] == INSIDE else edge + shift
+        if best - half > max(reach, np.float32(0.0)):
+            continue
+        for k in range(near, until):
+            s = dealt[k]
+            x0, y0, x1, y1 = segments[s, 0], segments[s, 1], segments[s, 2], segments[s, 3]
+            # else some other segment is nearer to every place in the tile
+            if away(x, y, x0, y0, x1, y1) <= best + 2 * half:
+                kept[total] = s
+                total += 1
+        tile[i, j], places[count], ends[count] = count, place, total
+        count += 1
+    return count
+
+
+@kernel
+def _draw_sides(
+    number: Index,
+    samples: Samples,
+    level: np.float32,
+    margin_x: int,
+    margin_y: int,
+    top: int,
+    bottom: int,
+    across: int,
+    places: Index,
     sides: Plane,
 ) -> None:
-    """Write the side of each pixel of a tile that the boundary crosses."""
-    for r in range(rows):
-        for c in range(columns):
-            inside = values[row + r, column + c] < level
-            sides[r * TILE_WIDTH + c] = np.float32(1.0) if inside else np.float32(-1.0)
+    """Write 1 where a pixel of a numbered tile lies inside B, else -1."""
+    for n in range(places.size):
+        row = top // TILE + places[n] // across
+        begin, end = max(row * TILE, top), min(row * TILE + TILE, bottom)
+        for r in range(end - begin):
+            down = begin + r + margin_y
+            for half in range(2):
+                right = (places[n] % across * 2 + half) * BLOCK + margin_x
+                block, k = number[down // BLOCK, right // BLOCK], r * TILE + half * BLOCK
+                if block < 0:
+                    side = np.float32(1.0) if block == INSIDE else np.float32(-1.0)
+                    for c in range(BLOCK):
+                        sides[n, k + c] = side
+                else:
+                    line = down % BLOCK
+                    for c in range(BLOCK):
+                        inside = samples[block, line, c] < level
+                        sides[n, k + c] = np.float32(1.0) if inside else np.float32(-1.0)
+
+
+@kernel
+def _square_away(
+    ex: np.float32,
+    ey: np.float32,
+    dx: np.float32,
+    dy: np.float32,
+    ux: np.float32,
+    uy: np.float32,
+) -> np.float32:
+    """Squared distance from (ex, ey) to a segment from the origin to (dx, dy)."""
+    part = ex * ux + ey * uy
+    part = part if part > np.float32(0.0) else np.float32(0.0)
+    part = part if part < np.float32(1.0) else np.float32(1.0)
+    fx, fy = ex - part * dx, ey - part * dy
+    return fx * fx + fy * fy
+
+
+@kernel
+def _measure(
+    segments: Plane,
+    aspect: np.float32,
+    top: int,
+    across: int,
+    places: Index,
+    ends: Index,
+    kept: Index,
+    shift: np.float32,
+    distances: Plane,
+) -> None:
+    """Turn the sides of the tiles' pixels into signed, shifted distances to the boundary."""
+    step_x, step_y = np.empty(PIXELS, np.float32), np.empty(PIXELS, np.float32)
+    for p in range(PIXELS):
+        step_x[p], step_y[p] = np.float32(p % TILE) * aspect, np.float32(p // TILE)
+    runs = np.empty((2, PIXELS), np.float32)
+    for n in range(places.size):
+        x = np.float32(places[n] % across * TILE) * aspect
+        y = np.float32(max((top // TILE + places[n] // across) * TILE, top))
+        begin = ends[n - 1] if n > 0 else 0
+        for p in range(PIXELS):
+            runs[0, p] = np.float32(1e30)
+        run = 0
+        for k in range(begin, ends[n]):
+            s = kept[k]
+            dx, dy = segments[s, 2] - segments[s, 0], segments[s, 3] - segments[s, 1]
+            square = dx * dx + dy * dy
+            scale = np.float32(1.0) / square if square > 0 else np.float32(0.0)
+            ux, uy = dx * scale, dy * scale
+            ex, ey = x - segments[s, 0], y - segments[s, 1]
+            for p in range(PIXELS):
+                found = _square_away(ex + step_x[p], ey + step_y[p], dx, dy, ux, uy)
+                # never back into the same place: that compiles to masked stores, far slower
+                runs[1 - run, p] = found if found < runs[run, p] else runs[run, p]
+            run = 1 - run
+        for p in range(PIXELS):
+            distances[n, p] = distances[n, p] * np.sqrt(runs[run, p]) + shift
 
 
 @kernel
 def _weigh(
-    squares: Plane,
-    sides: Plane,
-    shift: np.float32,
+    distances: Plane,
     slope: np.float32,
     offset: np.float32,
     of_a: Plane,
     of_b: Plane,
 ) -> None:
-    """Weights of A and B in a tile; the squares become signed distances."""
-    for i in range(squares.size):
-        distance = np.sqrt(squares[i]) * sides[i] + shift
-        squares[i] = distance
-        weight = offset + distance * slope
+    """Weights of A and B at distances."""
+    for i in range(distances.size):
+        weight = offset + distances[i] * slope
         weight = weight if weight > np.float32(0.0) else np.float32(0.0)
         of_b[i] = weight if weight < np.float32(1.0) else np.float32(1.0)
-        weight = offset - distance * slope
+        weight = offset - distances[i] * slope
         weight = weight if weight > np.float32(0.0) else np.float32(0.0)
         of_a[i] = weight if weight < np.float32(1.0) else np.float32(1.0)
 
 
 @kernel
-def _way_across(distances: Plane, border: np.float32) -> None:
-    """Turn distances into the way across the border, 0 on A's side and 1 on B's."""
-    for i in range(distances.size):
-        part = distances[i] / border + np.float32(0.5)
-        part = part if part > np.float32(0.0) else np.float32(0.0)
-        distances[i] = part if part < np.float32(1.0) else np.float32(1.0)
-
-
-@kernel
-def _put(run: Plane, out: Plane, top: int, left: int, rows: int, columns: int) -> None:
-    """Lay a tile's run of pixels out in rows."""
-    for r in range(rows):
-        for c in range(columns):
-            out[top + r, left + c] = run[r * TILE_WIDTH + c]
-
-
-@kernel
 def _weights(
-    values: Plane,
-    low: Plane,
-    high: Plane,
+    number: Index,
+    samples: Samples,
+    level: np.float32,
     margin_x: int,
     margin_y: int,
-    level: np.float32,
     segments: Plane,
     first: Index,
     dealt: Index,
-    top: int,
     aspect: np.float32,
-    shift: np.float32,
     border: np.float32,
     soft: np.float32,
-    of_a: Plane,
-    of_b: Plane,
-    ramp: Plane,
-    state: State,
-) -> None:
-    """Weights of a band; `state` of each of its tiles: -1 all A, 1 all B, 0 computed."""
-    rows, columns = of_a.shape
-    across = state.shape[1]
-    # one by one: unpacked from one array they would not be known to be contiguous
-    near = np.empty(segments.shape[0], np.int32)
-    runs, sides = np.empty((2, TILE), np.float32), np.empty(TILE, np.float32)
-    tile_a, tile_b = np.empty(TILE, np.float32), np.empty(TILE, np.float32)
-    step_x, step_y = np.empty(TILE, np.float32), np.empty(TILE, np.float32)
-    for p in range(TILE):
-        step_x[p], step_y[p] = np.float32(p % TILE_WIDTH) * aspect, np.float32(p // TILE_WIDTH)
+    shift: np.float32,
+    top: int,
+    bottom: int,
+    columns: int,
+    tile: Index,
+    room: Planes,
+) -> Index:
+    """Work a band out; places are returned, distances and weights of A and B put in `room`."""
+    across = tile.shape[1]
+    begin, end = top // TILE * across, (top // TILE + tile.shape[0]) * across
+    kept = np.empty(first[end] - first[begin], np.int32)
+    places, ends = np.empty(tile.size, np.int32), np.empty(tile.size, np.int32)
+    _tell_sides(number, samples, level, margin_x, margin_y, top, tile)
     edge = (border + soft) / 2
+    near = segments, first, dealt, aspect, edge, shift
+    count = _plan(*near, top, bottom, columns, tile, places, ends, kept)
+    places, ends = places[:count], ends[:count]
+    distances, of_a, of_b = room[0, :count], room[1, :count], room[2, :count]
+    _draw_sides(number, samples, level, margin_x, margin_y, top, bottom, across, places, distances)
+    _measure(segments, aspect, top, across, places, ends, kept, shift, distances)
     slope = np.float32(1.0) / soft
     offset = np.float32(0.5) - np.float32(0.5) * border * slope
-    first_row = top // TILE_HEIGHT
-    for i in range(state.shape[0]):
-        begin = max((first_row + i) * TILE_HEIGHT, top)
-        end = min((first_row + i + 1) * TILE_HEIGHT, top + rows)
-        tall, row = end - begin, begin + margin_y
-        for j in range(across):
-            left = j * TILE_WIDTH
-            wide, column = min(TILE_WIDTH, columns - left), left + margin_x
-            side = _side(values, low, high, row, column, level)
-            state[i, j] = np.int8(side)
-            tile = (first_row + i) * across + j
-            if first[tile] == first[tile + 1]:
-                continue
-            x, y = np.float32(left) * aspect, np.float32(begin)
-            middle_x, middle_y = x + np.float32(wide - 1) * aspect / 2, y + np.float32(tall - 1) / 2
-            half = _half(tall, wide, aspect)
-            count, best = _keep(
-                segments, dealt, first[tile], first[tile + 1], middle_x, middle_y, half, near
-            )
-            if best - half > max(edge - side * shift, np.float32(0.0)):
-                continue
-            state[i, j] = 0
-            squares = _nearest(segments, near, count, x, y, step_x, step_y, runs)
-            if best > half:
-                sides[:] = side
-            else:
-                _sides(values, row, column, level, tall, wide, sides)
-            _weigh(squares, sides, shift, slope, offset, tile_a, tile_b)
-            _put(tile_a, of_a, begin - top, left, tall, wide)
-            _put(tile_b, of_b, begin - top, left, tall, wide)
-            if ramp.size > 0:
-                _way_across(squares, border)
-                _put(squares, ramp, begin - top, left, tall, wide)
+    _weigh(distances.reshape(-1), slope, offset, of_a.reshape(-1), of_b.reshape(-1))
+    return places
 
 
-def band_weights(now: Moment, top: int, of_a: Plane, of_b: Plane) -> tuple[State, Plane]:
-    """Write the weights of the tiles near the boundary.
+def band_weights(now: Moment, top: int, bottom: int) -> Weights:
+    """Weights of the tiles near the boundary.
 
     Parameters
     ----------
     now : Moment
         Not wholly A or B.
-    top : int
-        Row of the picture where the band begins.
-    of_a, of_b : (rows, W) float32
-        Written where a tile is near the boundary.
+    top, bottom : int
+        Rows of the picture, the last excluded.
 
     Returns
     -------
-    state : (tile rows, tile columns) int8
-        -1 all A, 1 all B, 0 near the boundary.
-    ramp : (rows, W) float32
-        Way across a border whose two sides differ in colour; else empty.
+    Weights
+        Until this thread asks for the next.
     """
     field = now.field
-    last = (top + of_a.shape[0] - 1) // TILE_HEIGHT
-    state = np.empty((last - top // TILE_HEIGHT + 1, tiles(field)[0]), np.int8)
-    ramped = now.border > 0 and now.colours[0] != now.colours[1]
-    ramp = np.zeros_like(of_a) if ramped else _NO_RAMP
-    _weights(
-        now.values,
-        now.low,
-        now.high,
+    number = np.empty((-(-bottom // TILE) - top // TILE, tiles(field)[0]), np.int32)
+    room = buffer("tiles", 3, number.size, PIXELS)
+    places = _weights(
+        now.blocks.number,
+        now.blocks.samples,
+        np.float32(now.level),
         field.margin_x,
         field.margin_y,
-        np.float32(now.level),
         now.segments,
         now.first,
         now.dealt,
-        top,
         np.float32(field.geometry.pixel_aspect),
-        np.float32(now.shift),
         np.float32(now.border),
         np.float32(now.soft),
-        of_a,
-        of_b,
-        ramp,
-        state,
+        np.float32(now.shift),
+        top,
+        bottom,
+        field.geometry.width,
+        number,
+        room,
     )
-    return state, ramp
+    distances, of_a, of_b = room[:, : places.size]
+    ramp = distances[:0]
+    if now.border > 0 and now.colours[0] != now.colours[1]:
+        ramp = np.clip(distances / np.float32(now.border) + np.float32(0.5), 0, 1)
+    return Weights(number, places, of_a, of_b, ramp)

@@ -15,16 +15,18 @@ from numpy.typing import DTypeLike, NDArray
 from keyer.kinds.picture import Plane, Planes, RgbPicture
 from keyer.kinds.settings import Light
 from keyer.pixel.bands import run_bands
+from keyer.pixel.blocks import TILE
 from keyer.pixel.load import store_band
 from keyer.pixel.mix import mix_band, toward_colour
 from keyer.pixel.move import moved_parts
 from keyer.pixel.playback import key_over_codes
+from keyer.pixel.scratch import buffer, exchange
 from keyer.pixel.transfer import decode_signal, to_signal
 from keyer.pixel.wipe import Moment, wipe_band
 from keyer.pixel.wipe_codes import wipe_codes
 from keyer.render.frame import Base, Fade, Frame, Keyed, Matted, Mix, Move, Wipe
 from keyer.render.overlay_rows import keyed_rows, lay_rows, reveal_moment, wipe_moment
-from keyer.render.rows import buffer, ground, swap
+from keyer.render.rows import ground
 
 
 def _fade(first: Planes, second: Planes, effect: Fade, progress: float, light: Light) -> None:
@@ -112,12 +114,12 @@ def compose_bands(
         band = _base(base, now, top, bottom, frame.light)
         for overlay, reveal in overlays:
             band = lay_rows(overlay, reveal, band, (top, bottom), first.height, frame.light)
-            swap(band)
+            exchange("first", "second", band)  # the result is the next one's `first`
         if frame.light == "linear":
             to_signal(band)
         take(band, into)
 
-    run_bands(end - start, first.width, work, threads=threads, rows=rows)
+    run_bands(end - start, first.width, work, threads=threads, rows=rows, multiple=TILE)
 
 
 def _playback(frame: Frame, depth: DTypeLike, out: Plane) -> Callable[[int, int], None] | None:
@@ -172,7 +174,7 @@ def compose(
 
     work = _playback(frame, depth, planes) if window is None else None
     if work is not None:
-        run_bands(end, first.width, work, threads=threads, rows=rows)
+        run_bands(end, first.width, work, threads=threads, rows=rows, multiple=TILE)
         return RgbPicture(planes, matrix=first.matrix)
 
     def take(band: Planes, into: int) -> None:

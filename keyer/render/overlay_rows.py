@@ -11,11 +11,11 @@ from keyer.pixel.key import key_matte, take_subject
 from keyer.pixel.load import load_alpha_band, load_band
 from keyer.pixel.move import moved_parts
 from keyer.pixel.over import over_band, premultiply, scale_band, straighten
+from keyer.pixel.scratch import buffer
 from keyer.pixel.transfer import to_light
 from keyer.pixel.wipe import Moment, border_fill, moment, weigh_band
-from keyer.pixel.wipe_weights import band_weights
 from keyer.render.frame import Keyed, Laid, Matted, Move, Overlay, Reveal, Wipe
-from keyer.render.rows import buffer, ground, loaded
+from keyer.render.rows import ground, loaded
 
 
 def wipe_moment(wipe: Wipe, progress: float, light: Light) -> Moment:
@@ -102,25 +102,17 @@ def _matted(overlay: Matted, top: int, bottom: int) -> tuple[Planes, NDArray[np.
     return fill, matte
 
 
-def _border(wipe: Wipe, now: Moment, top: int, rows: int, width: int) -> Planes:
-    """Find what fills a border, as signal: its colours, or a third picture."""
-    if wipe.border is not None:
-        return ground(wipe.border, "third", top, top + rows, "video")
-    ramp = np.empty((0, 0), np.float32)
-    if now.colours[0] != now.colours[1] and not now.whole:
-        of_a, of_b = np.empty((2, rows, width), np.float32)
-        _, ramp = band_weights(now, top, of_a, of_b)
-    return border_fill(now, ramp)
-
-
 def _reveal(fill: Planes, matte: NDArray[np.float32], wipe: Wipe, now: Moment, top: int) -> None:
     """Uncover a subject by a wipe, in place; a border is drawn where the subject is."""
     rows, width = matte.shape
     hidden, shown = buffer("weights", 2, rows, width)
-    weigh_band(now, top, hidden, shown)
+    ramp = weigh_band(now, top, hidden, shown)
     fill *= shown
     if now.border > 0:
-        fill += matte * (1 - hidden - shown) * _border(wipe, now, top, rows, width)
+        border = border_fill(now, ramp)
+        if wipe.border is not None:
+            border = ground(wipe.border, "third", top, top + rows, "video")
+        fill += matte * (1 - hidden - shown) * border
     matte *= 1 - hidden
 
 

@@ -51,7 +51,7 @@ def weigh(field: Field) -> None:
     now = moment(field, EDGE, 0.45)
 
     def work(top: int, bottom: int) -> None:
-        band_weights(now, top, *np.empty((2, bottom - top, WIDTH), np.float32))
+        band_weights(now, top, bottom)
 
     run_bands(HEIGHT, WIDTH, work)
 

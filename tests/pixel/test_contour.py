@@ -4,34 +4,31 @@ import numpy as np
 import pytest
 from wiping import find
 
-from keyer.kinds.field import Field, Geometry, Modifiers
-from keyer.pixel.contour import BLOCK, block_extremes, boundary
+from keyer.kinds.field import Field, Geometry, Jumps, Modifiers
+from keyer.pixel.blocks import block_extremes, gather
+from keyer.pixel.contour import boundary
 from keyer.pixel.fields import build
+from keyer.pixel.fields.jumps import pack_jumps
 
 
-def bare(values: np.ndarray, **marks: np.ndarray) -> Field:
+def bare(values: np.ndarray, jumps: Jumps | None = None) -> Field:
     """A field of given samples without margin."""
     values = np.ascontiguousarray(values, np.float32)
     height, width = values.shape
     low, high = block_extremes(values)
     geometry = Geometry(width, height)
-    return Field(values, 0, 0, geometry, Modifiers(), low, high, **marks)
+    return Field(values, 0, 0, geometry, Modifiers(), low, high, jumps)
+
+
+def line(field: Field, level: float) -> np.ndarray:
+    blocks = gather(field.values, field.low, field.high, level)
+    return boundary(blocks, field, level)
 
 
 def segments(field: Field, level: float) -> np.ndarray:
-    found = boundary(field.values, field, level, field.low, field.high)
+    found = line(field, level)
     length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1])
     return found[length > 0]
-
-
-def test_block_extremes_include_the_next_row_and_column():
-    values = np.arange(20 * 19, dtype=np.float32).reshape(20, 19)
-    low, high = block_extremes(values)
-    for i in range(low.shape[0]):
-        for j in range(low.shape[1]):
-            block = values[i * BLOCK : i * BLOCK + BLOCK + 1, j * BLOCK : j * BLOCK + BLOCK + 1]
-            assert low[i, j] == block.min()
-            assert high[i, j] == block.max()
 
 
 def test_a_straight_edge_is_one_segment():
@@ -96,23 +93,17 @@ def test_a_saddle_is_parted_by_its_middle():
 
 def test_a_jump_is_where_the_mark_says():
     values = np.tile(np.where(np.arange(20) < 9, 0.9, 0.1), (12, 1))
-    across = np.full(values.shape, 255, np.uint8)
-    across[:, 8] = 64  # 64 / 254 of the way from column 8 to column 9
-    field = bare(values, jump_across=across, jump_down=np.full(values.shape, 255, np.uint8))
+    # 64 / 254 of the way from column 8 to column 9
+    across = np.arange(12), np.full(12, 8), np.full(12, 64, np.uint8)
+    none = np.empty(0, np.int64), np.empty(0, np.int64), np.empty(0, np.uint8)
+    field = bare(values, pack_jumps(across, none, values.shape))
     expected = 8 + 64 / 254
     assert segments(field, 0.5) == pytest.approx(np.array([[expected, 0, expected, 11]]), abs=1e-5)
-
-
-def test_many_pieces_do_not_run_out_of_room():
-    rng = np.random.default_rng(3)
-    field = bare(rng.random((200, 200)))
-    found = boundary(field.values, field, 0.5, field.low, field.high)
-    assert len(found) > 4096
 
 
 def test_coordinates_are_rows_of_the_picture():
     """Columns 1.5 rows wide: the edge at half the width stands at 1.5 x (W - 1) / 2 rows."""
     field = build(find("barWipe"), Geometry(80, 50, 1.5))
-    found = boundary(field.values, field, 0.5, field.low, field.high)
+    found = line(field, 0.5)
     assert found[0, 0] == pytest.approx(1.5 * 39.5, abs=1e-3)
     assert found[0, 1] == -field.margin_y

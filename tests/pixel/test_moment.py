@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from wiping import NAMES, edges, plain
 
 from keyer.kinds.settings import Edge
-from keyer.pixel.moment import LEAD, TILE_HEIGHT, TILE_WIDTH, away, moment, tiles
+from keyer.pixel.blocks import TILE
+from keyer.pixel.moment import LEAD, away, moment, tiles
 
 
 def segment(*ends: float) -> np.ndarray:
@@ -24,7 +25,7 @@ def segment(*ends: float) -> np.ndarray:
     ],
 )
 def test_the_distance_to_a_segment(x, y, ends, distance):
-    found = away(np.float32(x), np.float32(y), segment(*ends)[np.newaxis], 0)
+    found = away(np.float32(x), np.float32(y), *segment(*ends))
     assert found == pytest.approx(distance)
 
 
@@ -64,15 +65,15 @@ def test_a_tile_gets_every_segment_that_reaches_it(name, edge, progress):
     """Twin: every pixel of a tile that a segment's edge reaches."""
     now = moment(plain(name, 96, 54), edge, progress)
     across, down = tiles(now.field)
-    assert (across, down) == (-(-96 // TILE_WIDTH), -(-54 // TILE_HEIGHT))
+    assert (across, down) == (-(-96 // TILE), -(-54 // TILE))
     reach = (now.border + now.soft) / 2 + abs(now.shift)
-    y, x = np.mgrid[: down * TILE_HEIGHT, : across * TILE_WIDTH].astype(np.float64)
+    y, x = np.mgrid[: down * TILE, : across * TILE].astype(np.float64)
     for number, (x0, y0, x1, y1) in enumerate(now.segments[:40].astype(np.float64)):
         dx, dy = x1 - x0, y1 - y0
         square = dx * dx + dy * dy
         part = np.clip(((x - x0) * dx + (y - y0) * dy) / square, 0, 1) if square else 0.0
         near = np.hypot(x - x0 - part * dx, y - y0 - part * dy) < reach - 1e-3
-        boxes = near.reshape(down, TILE_HEIGHT, across, TILE_WIDTH).any(axis=(1, 3)).ravel()
+        boxes = near.reshape(down, TILE, across, TILE).any(axis=(1, 3)).ravel()
         for tile in np.flatnonzero(boxes):
             assert number in now.dealt[now.first[tile] : now.first[tile + 1]]
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import ndimage
 from support import planes
-from wiping import NAMES, edges, find, modifiers, plain, weights
+from wiping import NAMES, edges, find, modifiers, plain, spread, weights
 
 from keyer.kinds.field import Geometry, Modifiers, Modulation
 from keyer.kinds.settings import Edge
@@ -27,9 +27,8 @@ def distances(now) -> np.ndarray:
         part = np.clip(((x - x0) * dx + (y - y0) * dy) / square, 0, 1) if square else 0.0
         best = np.minimum(best, np.hypot(x - x0 - part * dx, y - y0 - part * dy))
     top, left = field.margin_y, field.margin_x
-    inside = now.values[top : top + geometry.height, left : left + geometry.width] < np.float32(
-        now.level
-    )
+    laid = spread(now.blocks, field.values.shape)
+    inside = laid[top : top + geometry.height, left : left + geometry.width] < now.level
     return np.where(inside, best, -best) + now.shift
 
 

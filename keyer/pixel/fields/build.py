@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from keyer.errors import SettingError
 from keyer.kinds.field import Field, Geometry, Modifiers, Pattern
 from keyer.pixel.bands import run_bands
-from keyer.pixel.contour import block_extremes
+from keyer.pixel.blocks import TILE, block_extremes
 from keyer.pixel.displace import block_most
 from keyer.pixel.fields.functions import FUNCTIONS, check_function
 from keyer.pixel.fields.jumps import find_jumps
@@ -113,6 +113,11 @@ def _places(count: int, margin: int, step: float) -> Plane:
     return ((np.arange(count + 2 * margin) - margin + 0.5) * step).astype(np.float32)
 
 
+def _margin(least: float) -> int:
+    """Round a margin up, so that the picture's tiles begin where blocks of the field do."""
+    return math.ceil(least / TILE) * TILE
+
+
 def build(pattern: Pattern, geometry: Geometry, modifiers: Modifiers | None = None) -> Field:
     """Lay a pattern out for a raster.
 
@@ -146,21 +151,21 @@ def build(pattern: Pattern, geometry: Geometry, modifiers: Modifiers | None = No
     entry = FUNCTIONS[pattern.function]
     laid = _lay(pattern, geometry, modifiers)
     height, width = geometry.height, geometry.width
-    margin_y = math.ceil(height * MARGIN_PERCENT / 100) + 1
-    margin_x = math.ceil(margin_y / geometry.pixel_aspect)
+    least = math.ceil(height * MARGIN_PERCENT / 100) + 1
+    margin_y, margin_x = _margin(least), _margin(least / geometry.pixel_aspect)
     x = _places(width, margin_x, geometry.pixel_aspect / height)
     y = _places(height, margin_y, 1 / height)
     values = _sample(laid.level, x, y)
     inside = values[margin_y : margin_y + height, margin_x : margin_x + width]
     np.clip(inside, 0.0, 1.0, out=inside)
     low, high = block_extremes(values)
-    across = down = along = swing = None
+    jumps = along = swing = None
     if entry.jumps or modifiers.repeat != (1, 1):
-        across, down = find_jumps(values, x, y, laid.level)
+        jumps = find_jumps(values, x, y, laid.level)
     if modifiers.modulation:
         along = _sample(laid.along, x, y)
         amplitude = modifiers.modulation.amplitude / 100 * height
-        swing = swing_of(values, across, down, amplitude, geometry.pixel_aspect, turns=entry.turns)
+        swing = swing_of(values, jumps, amplitude, geometry.pixel_aspect, turns=entry.turns)
     return Field(
         values,
         margin_x,
@@ -169,8 +174,7 @@ def build(pattern: Pattern, geometry: Geometry, modifiers: Modifiers | None = No
         modifiers,
         low,
         high,
-        across,
-        down,
+        jumps,
         entry.turns,
         along,
         swing,

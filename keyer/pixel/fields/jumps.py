@@ -12,12 +12,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.pixel.contour import JUMP_STEPS, NO_JUMP
+from keyer.kinds.field import JUMP_STEPS, NO_JUMP, Jumps
+from keyer.pixel.blocks import BLOCK
 from keyer.pixel.jit import kernel
 
 Plane = NDArray[np.floating[Any]]
 Marks = NDArray[np.uint8]
 Index = NDArray[np.int32]
+Places = tuple[Index, Index, Marks]
 Evaluate = Callable[[Plane, Plane], Plane]
 
 HALVINGS = 7
@@ -75,24 +77,20 @@ def _refine(
     return (low + high) / 2, np.abs(last - first) / whole
 
 
-def _mark(values: Plane, x: Plane, y: Plane, axis: int, evaluate: Evaluate) -> Marks:
-    marks = np.full(values.shape, NO_JUMP, np.uint8)
+def _places(values: Plane, x: Plane, y: Plane, axis: int, evaluate: Evaluate) -> Places:
+    """Rows and columns after whose samples the field jumps, and the marks that say where."""
     rows, columns = _candidates(values, axis)
     if rows.size == 0:
-        return marks
+        return rows, columns, np.empty(0, np.uint8)
     zero = np.float32(0)
     way = (x[1] - x[0], zero) if axis == 1 else (zero, y[1] - y[0])
     start = x[columns, np.newaxis], y[rows, np.newaxis]
     place, share = (found[:, 0] for found in _refine(start, way, evaluate))
     real = share > 0.5
-    codes = np.rint(place[real] * JUMP_STEPS).astype(np.uint8)
-    marks[rows[real], columns[real]] = codes
-    return marks
+    return rows[real], columns[real], np.rint(place[real] * JUMP_STEPS).astype(np.uint8)
 
 
-def find_jumps(
-    values: Plane, x: Plane, y: Plane, evaluate: Evaluate
-) -> tuple[Marks, Marks] | tuple[None, None]:
+def find_jumps(values: Plane, x: Plane, y: Plane, evaluate: Evaluate) -> Jumps | None:
     """Find the jumps of a field.
 
     Parameters
@@ -106,12 +104,58 @@ def find_jumps(
 
     Returns
     -------
-    across, down : (rows, columns) uint8, or None where there is no jump
-        Where between a sample and the next to the right (below) the jump lies,
-        in 1/254 of the way; 255: nowhere.
+    Jumps or None
     """
-    across = _mark(values, x, y, 1, evaluate)
-    down = _mark(values, x, y, 0, evaluate)
-    if (across == NO_JUMP).all() and (down == NO_JUMP).all():
-        return None, None
+    across = _places(values, x, y, 1, evaluate)
+    down = _places(values, x, y, 0, evaluate)
+    if across[0].size + down[0].size == 0:
+        return None
+    return pack_jumps(across, down, values.shape)
+
+
+def pack_jumps(across: Places, down: Places, shape: tuple[int, ...]) -> Jumps:
+    """Keep the marks of jumps in the blocks of a field that have any.
+
+    Parameters
+    ----------
+    across, down : tuple of three arrays
+        Row and column of each sample that a jump follows, and its mark.
+    shape : tuple of two ints
+        Rows and columns of the field.
+
+    Returns
+    -------
+    Jumps
+    """
+    rows, columns, codes = (np.concatenate((across[n], down[n])) for n in range(3))
+    number = np.full([-(-size // BLOCK) for size in shape], -1, np.int32)
+    place = rows // BLOCK * number.shape[1] + columns // BLOCK
+    blocks, which = np.unique(place, return_inverse=True)
+    number.ravel()[blocks] = np.arange(blocks.size)
+    marks = np.full((blocks.size, 2, BLOCK, BLOCK), NO_JUMP, np.uint8)
+    way = np.repeat([0, 1], [across[0].size, down[0].size])
+    marks[which, way, rows % BLOCK, columns % BLOCK] = codes
+    return Jumps(number, marks)
+
+
+def jump_planes(jumps: Jumps | None, shape: tuple[int, ...]) -> tuple[Marks, Marks]:
+    """Lay the marks of jumps out like the field.
+
+    Parameters
+    ----------
+    jumps : Jumps or None
+    shape : tuple of two ints
+        Rows and columns of the field.
+
+    Returns
+    -------
+    across, down : (rows, columns) uint8
+    """
+    padded = [-(-size // BLOCK) * BLOCK for size in shape]
+    planes = np.full((2, *padded), NO_JUMP, np.uint8)
+    if jumps is not None:
+        for i, j in np.argwhere(jumps.number >= 0):
+            here = slice(i * BLOCK, (i + 1) * BLOCK), slice(j * BLOCK, (j + 1) * BLOCK)
+            planes[:, *here] = jumps.marks[jumps.number[i, j]]
+    across, down = planes[:, : shape[0], : shape[1]]
     return across, down

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.pixel.contour import NO_JUMP
+from keyer.kinds.field import NO_JUMP, Jumps
+from keyer.pixel.fields.jumps import jump_planes
 from keyer.pixel.jit import kernel
 
 Plane = NDArray[np.float32]
@@ -61,8 +62,7 @@ def _swing(
 
 def swing_of(
     values: Plane,
-    across: Marks | None,
-    down: Marks | None,
+    jumps: Jumps | None,
     amplitude: float,
     aspect: float,
     *,
@@ -73,8 +73,7 @@ def swing_of(
     Parameters
     ----------
     values : (rows, columns) float32
-    across, down : uint8, or None
-        Its jumps.
+    jumps : Jumps or None
     amplitude : float
         In rows.
     aspect : float
@@ -89,7 +88,7 @@ def swing_of(
     """
     out = np.empty_like(values)
     most = HUB if turns else 4.0
-    marks = (_NONE, _NONE) if across is None or down is None else (across, down)
+    marks = jump_planes(jumps, values.shape) if jumps else (_NONE, _NONE)
     _swing(
         values,
         *marks,

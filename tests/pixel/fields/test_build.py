@@ -7,10 +7,10 @@ from hypothesis import strategies as st
 from wiping import find, share, weights
 
 from keyer.errors import SettingError
-from keyer.kinds.field import Geometry, Modifiers, Modulation, Pattern
-from keyer.pixel.contour import NO_JUMP
+from keyer.kinds.field import NO_JUMP, Geometry, Modifiers, Modulation, Pattern
 from keyer.pixel.fields import build
 from keyer.pixel.fields.functions import check_function
+from keyer.pixel.fields.jumps import jump_planes, pack_jumps
 from keyer.pixel.fields.picture import sampled
 from keyer.pixel.fields.place import into_pattern, into_tile, is_placed, reach_of
 from keyer.pixel.fields.swing import HUB, swing_of
@@ -92,17 +92,19 @@ def test_the_clocks_start_is_found_between_the_pixels():
     """Its hand starts upright through the middle: half way between columns 79 and 80."""
     field = build(find("clockWipe"), WIDE)
     rows = slice(field.margin_y, field.margin_y + 44)
-    marks = field.jump_across[rows, field.margin_x + 79]
+    across, _ = jump_planes(field.jumps, field.values.shape)
+    marks = across[rows, field.margin_x + 79]
     assert np.abs(marks.astype(int) - 127).max() <= 2
-    assert (field.jump_across[rows, field.margin_x + 80] == NO_JUMP).all()
-    below = field.jump_across[field.margin_y + 46 : field.margin_y + 89]
+    assert (across[rows, field.margin_x + 80] == NO_JUMP).all()
+    below = across[field.margin_y + 46 : field.margin_y + 89]
     assert (below[:, field.margin_x :] == NO_JUMP).all()
 
 
 def test_a_seam_is_found_between_the_pixels():
     """Three blinds in 160 columns: seams at 53.33 and 106.67, past the centres of 52 and 106."""
     field = build(find("barWipe"), WIDE, Modifiers(repeat=(3, 1)))
-    marks = field.jump_across[field.margin_y + 10, field.margin_x : field.margin_x + 160]
+    across, _ = jump_planes(field.jumps, field.values.shape)
+    marks = across[field.margin_y + 10, field.margin_x : field.margin_x + 160]
     found = [(int(c), marks[c] / 254) for c in np.flatnonzero(marks != NO_JUMP)]
     assert [c for c, _ in found] == [52, 106]
     assert [part for _, part in found] == pytest.approx([53.333 - 52.5, 106.667 - 106.5], abs=0.02)
@@ -110,23 +112,23 @@ def test_a_seam_is_found_between_the_pixels():
 
 def test_continuous_fields_have_no_jumps():
     for name in ("starWipe", "ellipseWipe", "fanWipe/centerTop"):
-        assert build(find(name), WIDE).jump_across is None
+        assert build(find(name), WIDE).jumps is None
 
 
 def test_swing_is_amplitude_times_slope():
     """By hand: a slope of 1/100 a column and amplitude 5 rows make 0.05; columns count double."""
     values = np.tile(np.arange(50) / 100, (20, 1)).astype(np.float32)
-    np.testing.assert_allclose(swing_of(values, None, None, 5, 1.0, turns=False), 0.05, atol=1e-6)
-    np.testing.assert_allclose(swing_of(values, None, None, 5, 2.0, turns=False), 0.025, atol=1e-6)
+    np.testing.assert_allclose(swing_of(values, None, 5, 1.0, turns=False), 0.05, atol=1e-6)
+    np.testing.assert_allclose(swing_of(values, None, 5, 2.0, turns=False), 0.025, atol=1e-6)
 
 
 def test_swing_does_not_see_a_jump():
     values = np.tile(np.where(np.arange(20) < 9, 0.9, 0.0), (4, 1)) + np.arange(20) / 100
     values = values.astype(np.float32)
-    across = np.full(values.shape, NO_JUMP, np.uint8)
-    across[:, 8] = 100
-    down = np.full(values.shape, NO_JUMP, np.uint8)
-    found = swing_of(values, across, down, 5, 1.0, turns=False)
+    across = np.arange(4), np.full(4, 8), np.full(4, 100, np.uint8)
+    none = np.empty(0, np.int64), np.empty(0, np.int64), np.empty(0, np.uint8)
+    jumps = pack_jumps(across, none, values.shape)
+    found = swing_of(values, jumps, 5, 1.0, turns=False)
     np.testing.assert_allclose(found, 0.05, atol=1e-5)
 
 
