@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.field import JUMP_STEPS, NO_JUMP, Jumps
+from keyer.pixel.bands import run_bands
 from keyer.pixel.blocks import BLOCK
 from keyer.pixel.jit import kernel
 
@@ -28,10 +29,10 @@ LEAST = np.float32(0.004)
 
 
 @kernel
-def _steep(values: Plane, down: int, across: int, out: Index) -> int:
-    """Write the samples whose step to the next is far greater than those beside it."""
+def _steep(values: Plane, down: int, across: int, top: int, bottom: int, out: Index) -> int:
+    """Write the samples of some rows whose step to the next is far greater than those beside it."""
     count = 0
-    for r in range(down, values.shape[0] - 2 * down):
+    for r in range(max(top, down), min(bottom, values.shape[0] - 2 * down)):
         for c in range(across, values.shape[1] - 2 * across):
             here, following = values[r, c], values[r + down, c + across]
             step = abs(following - here)
@@ -47,10 +48,17 @@ def _steep(values: Plane, down: int, across: int, out: Index) -> int:
 
 def _candidates(values: Plane, axis: int) -> tuple[Index, Index]:
     """Rows and columns of the samples after which the field may jump."""
-    found = np.empty((8192, 2), np.int32)
-    while (count := _steep(values, 1 - axis, axis, found)) > found.shape[0]:
-        found = np.empty((count, 2), np.int32)
-    return found[:count, 0], found[:count, 1]
+    bands: dict[int, Index] = {}
+
+    def work(top: int, bottom: int) -> None:
+        found = np.empty((2048, 2), np.int32)
+        while (count := _steep(values, 1 - axis, axis, top, bottom, found)) > found.shape[0]:
+            found = np.empty((count, 2), np.int32)
+        bands[top] = found[:count]
+
+    run_bands(values.shape[0], values.shape[1], work)
+    places = np.concatenate([bands[top] for top in sorted(bands)])
+    return places[:, 0], places[:, 1]
 
 
 def _refine(
