@@ -6,69 +6,59 @@ import gc
 import sys
 import traceback
 from collections.abc import Sequence
+from importlib import import_module
 
 import typer
 
-from keyer.cli import (
-    batch,
-    board,
-    check,
-    clip,
-    cues,
-    demo,
-    key,
-    measure,
-    mix,
-    patterns,
-    remake,
-    report,
-    sheet,
-    still,
-    survey,
-    title,
-    wipe,
-)
 from keyer.errors import KeyerError
 
 DEFECT, REQUEST, INTERRUPTED = 1, 2, 130
 STOPPED = "stopped; nothing was half-written."
 
-app = typer.Typer(
-    name="keyer",
-    help="Decide a television effect before the control room is booked: see it, and measure it.",
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
+COMMANDS = (
+    "demo",
+    "survey",
+    "key",
+    "wipe",
+    "mix",
+    "measure",
+    "sheet",
+    "still",
+    "clip",
+    "patterns",
+    "title",
+    "batch",
+    "board",
+    "remake",
+    "cues",
+    "check",
+    "report",
 )
-
-for module in (
-    demo,
-    survey,
-    key,
-    wipe,
-    mix,
-    measure,
-    sheet,
-    still,
-    clip,
-    patterns,
-    title,
-    batch,
-    board,
-    remake,
-    cues,
-    check,
-    report,
-):
-    module.register(app)
+"""In the order of the help; each is a module of `keyer.cli`."""
 
 
-@app.callback()
-def options(
+def _options(
     debug: bool = typer.Option(False, "--debug", help="Show the traceback of a defect."),
 ) -> None:
     """Options of every command; `--debug` is read by `run`."""
+
+
+def _command_line(arguments: Sequence[str]) -> typer.Typer:
+    """Gather the one command that is asked for, or all for the help: each takes a while."""
+    app = typer.Typer(
+        name="keyer",
+        help="Decide a television effect before the control room is booked: see it, "
+        "and measure it.",
+        no_args_is_help=True,
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+    )
+    app.callback()(_options)
+    first = next((word for word in arguments if not word.startswith("-")), "")
+    for name in (first,) if first in COMMANDS else COMMANDS:
+        import_module(f"keyer.cli.{name}").register(app)
+    return app
 
 
 def _say(message: str) -> None:
@@ -79,7 +69,7 @@ def _say(message: str) -> None:
 def perform(arguments: Sequence[str]) -> int:
     """Run a command and return its exit code."""
     try:
-        result = app(list(arguments), prog_name="keyer", standalone_mode=False)
+        result = _command_line(arguments)(list(arguments), prog_name="keyer", standalone_mode=False)
     except typer.TyperException as error:
         _say(error.format_message())
         return REQUEST
@@ -107,6 +97,9 @@ def perform(arguments: Sequence[str]) -> int:
 
 def run() -> None:
     """Entry point of the `keyer` command."""
-    # the many objects of a start are no garbage: looking for it took a fifteenth of a short command
+    # the many objects of a start are no garbage: looking for it took a fifteenth of a short
+    # command, and looking through them once more when the process ends took an eighth
     gc.set_threshold(50_000, 50, 50)
-    sys.exit(perform(sys.argv[1:]))
+    code = perform(sys.argv[1:])
+    gc.freeze()
+    sys.exit(code)

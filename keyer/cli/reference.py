@@ -5,16 +5,7 @@ from __future__ import annotations
 import contextlib
 import io
 
-from keyer.cli.main import app, perform
-
-
-def command_names() -> list[str]:
-    """Names of all commands, in the order of `keyer --help`."""
-    return [
-        command.name or command.callback.__name__.replace("_", "-")
-        for command in app.registered_commands
-        if command.callback is not None
-    ]
+from keyer.cli.main import COMMANDS, perform
 
 
 def help_of(command: str) -> str:
@@ -41,5 +32,5 @@ def help_pages() -> str:
     -------
     str
     """
-    pages = [f"## keyer {name}\n\n```text\n{help_of(name)}\n```" for name in command_names()]
+    pages = [f"## keyer {name}\n\n```text\n{help_of(name)}\n```" for name in COMMANDS]
     return "\n\n".join(pages)

@@ -12,6 +12,7 @@ import struct
 import warnings
 import zlib
 from collections.abc import Callable
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -29,6 +30,13 @@ Pixels = NDArray[Any]
 STILL_SUFFIXES = frozenset({".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp"})
 
 _PNG = b"\x89PNG\r\n\x1a\n"
+_READERS = {
+    "PNG": ("PngImagePlugin", "PngImageFile"),
+    "JPEG": ("JpegImagePlugin", "jpeg_factory"),
+    "TIFF": ("TiffImagePlugin", "TiffImageFile"),
+    "WebP": ("WebPImagePlugin", "WebPImageFile"),
+}
+"""Pillow's module and reader of each kind; only the one that is wanted is loaded."""
 _EXIF_ORIENTATION = 0x0112
 _TIFF_BITS_PER_SAMPLE = 258
 _ODD_TIFF = (
@@ -81,15 +89,9 @@ def still_kind(head: bytes) -> str | None:
 
 def _opened(data: bytes, kind: str) -> Image:
     """Read the header only; Pillow's own size limit, which is lower, does not apply here."""
-    from PIL import JpegImagePlugin, PngImagePlugin, TiffImagePlugin, WebPImagePlugin
-
-    readers: dict[str, Callable[..., Image]] = {
-        "PNG": PngImagePlugin.PngImageFile,
-        "JPEG": JpegImagePlugin.jpeg_factory,
-        "TIFF": TiffImagePlugin.TiffImageFile,
-        "WebP": WebPImagePlugin.WebPImageFile,
-    }
-    return readers[kind](io.BytesIO(data), "")
+    module, reader = _READERS[kind]
+    image: Image = getattr(import_module(f"PIL.{module}"), reader)(io.BytesIO(data), "")
+    return image
 
 
 def _check_size(path: Path, width: int, height: int) -> None:

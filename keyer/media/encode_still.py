@@ -38,7 +38,8 @@ def _by_opencv(suffix: str, pixels: Pixels, settings: Sequence[int] = ()) -> byt
     import cv2
 
     if pixels.ndim == 3:
-        pixels = np.ascontiguousarray(pixels[..., [2, 1, 0, 3][: pixels.shape[2]]])
+        swap = cv2.COLOR_RGB2BGR if pixels.shape[2] == 3 else cv2.COLOR_RGBA2BGRA
+        pixels = cv2.cvtColor(pixels, swap)
     done, data = cv2.imencode(suffix, pixels, settings)
     if not done:
         msg = f"the picture could not be encoded as {suffix}."

@@ -4,22 +4,36 @@ from pathlib import Path
 
 import pytest
 
-from keyer.cli.reference import command_names, help_of
+from keyer.cli.main import COMMANDS, perform
+from keyer.cli.reference import help_of
 
 PAGE = Path(__file__).parent.parent.parent / "docs" / "commands.md"
 
 
-@pytest.mark.parametrize("name", command_names())
+@pytest.mark.parametrize("name", COMMANDS)
 def test_the_page_has_the_command_as_it_is(name, monkeypatch):
     monkeypatch.setenv("COLUMNS", "80")
     page = PAGE.read_text(encoding="utf-8")
     assert f"```text\n{help_of(name)}\n```" in page, "run: cog -r docs/commands.md"
 
 
-@pytest.mark.parametrize("name", command_names())
+@pytest.mark.parametrize("name", COMMANDS)
 def test_every_option_is_explained(name):
     """In a help text the explanation follows the option after two spaces or on the next line."""
     lines = help_of(name).splitlines()
     for line, after in zip(lines, [*lines[1:], ""], strict=True):
         if line.startswith("  -"):
             assert "  " in line.strip() or after.startswith(" " * 10), line
+
+
+def test_every_module_that_has_a_command_is_named():
+    """A command that is not named would be found neither by itself nor in the help."""
+    modules = (Path(__file__).parent.parent.parent / "keyer" / "cli").glob("*.py")
+    having = {path.stem for path in modules if "def register(" in path.read_text(encoding="utf-8")}
+    assert having == set(COMMANDS)
+
+
+def test_the_help_has_every_command_in_order(capsys):
+    assert perform(["--help"]) == 0
+    listed = capsys.readouterr().out.partition("Commands:\n")[2]
+    assert [line.split()[0] for line in listed.splitlines()] == list(COMMANDS)
