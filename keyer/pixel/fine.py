@@ -19,6 +19,7 @@ Steps 1 to 3 and the film run on a copy of about 400 rows.
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import cv2
@@ -147,13 +148,16 @@ def fine_key(
         ~_enlarged(copy.solid | copy.clear, plate.size),
         np.stack([cv2.resize(plane, plate.size) for plane in copy.subject]),
     )
-    sampling = _sampling(plate, parts) if model is None else model.sampling
-    plate = replace(plate, planes=align_chroma(planes, sampling, matrix))
-    table = weight_table(spread, plate.noise)
-    matte = _matte(plate, parts, table, replace(sampling, repeated=False))
-    gate = _gate(matte, _enlarged(sure, plate.size)) if model is None else model.gate
-    matte = _gated(matte, gate)
-    film = _film(copy, plate) if model is None else model.film
+    with ThreadPoolExecutor(1) as aside:
+        # measured on the small copy by one thread: the matte is worked out meanwhile
+        measured = aside.submit(lambda: _film(copy, plate) if model is None else model.film)
+        sampling = _sampling(plate, parts) if model is None else model.sampling
+        plate = replace(plate, planes=align_chroma(planes, sampling, matrix))
+        table = weight_table(spread, plate.noise)
+        matte = _matte(plate, parts, table, replace(sampling, repeated=False))
+        gate = _gate(matte, _enlarged(sure, plate.size)) if model is None else model.gate
+        matte = _gated(matte, gate)
+        film = measured.result()
     blurred = sampling.across * sampling.down > 1
     shares = share_table(spread, plate.noise, matrix, blurred_chroma=blurred)
     lifting = _lifting(plate, copy, parts, matte, film, spill_percent / 100)
@@ -226,12 +230,14 @@ def _study(plate: _Plate) -> _Study:
 
 def _carried(planes: Planes, known: Mask) -> tuple[Planes, Matrix3]:
     """Carry the subject's colour outwards, and measure how far it is off, from inside the rim."""
-    subject = carry(planes, known.astype(np.float32))
     inner = draw_in(known, max(1, round(known.shape[0] / 72)))
+    with ThreadPoolExecutor(1) as aside:
+        further = aside.submit(carry, planes, inner.astype(np.float32))
+        subject = carry(planes, known.astype(np.float32))
     rim = known & ~inner
     if int(rim.sum()) < 50 or not inner.any():
         return subject, USUAL_SPREAD * np.eye(3)
-    off = (planes - carry(planes, inner.astype(np.float32)))[:, rim]
+    off = (planes - further.result())[:, rim]
     return subject, np.cov(off.astype(np.float64)) + 1e-5 * np.eye(3)
 
 
