@@ -22,10 +22,11 @@ def test_nothing_heavy_is_loaded(code):
     assert done.stdout.strip().endswith("LOADED []"), done.stdout
 
 
-def test_a_plan_loads_the_library_only_where_a_pattern_is_named():
+def test_a_plan_loads_patterns_only_where_one_is_named():
     check = (
-        "import sys\nimport keyer.render.oneshot, keyer.render.plan\n"
-        "print([m for m in sys.modules if m.startswith('keyer.library')])"
+        "import sys\nimport keyer.render.one_key\n"
+        "late = ('keyer.library', 'keyer.pixel.fields', 'keyer.pixel.background')\n"
+        "print([m for m in sys.modules if m.startswith(late)])"
     )
     done = subprocess.run([sys.executable, "-c", check], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

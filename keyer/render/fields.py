@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import lru_cache
 
 from keyer.kinds.field import Field, Geometry, Modifiers, Pattern
-from keyer.pixel.fields import build
 
 HELD = 6
 """Fields kept; one at 1920 x 1080 takes some 16 MB."""
@@ -31,4 +30,6 @@ def held_field(pattern: Pattern, geometry: Geometry, modifiers: Modifiers) -> Fi
     SettingError
         If the pattern has no field.
     """
+    from keyer.pixel.fields import build  # most commands lay no pattern out
+
     return build(pattern, geometry, modifiers)

@@ -20,8 +20,6 @@ from keyer.kinds.picture import Picture, RgbPicture
 from keyer.media.contract import Source as OpenFile
 from keyer.media.source import open_source
 from keyer.pixel import generate
-from keyer.pixel.background import Background as LaidBackground
-from keyer.pixel.background import draw_background, lay_background
 from keyer.pixel.fit import fit
 from keyer.sheet.source import (
     Background,
@@ -37,6 +35,7 @@ from keyer.sheet.source import (
 )
 
 if TYPE_CHECKING:
+    from keyer.pixel.background import Background as LaidBackground
     from keyer.titles.layers import Drawn
     from keyer.titles.moving import TimedTitle
     from keyer.titles.read import DesignFile
@@ -247,6 +246,8 @@ class OnAir:
 
     def _background(self, look: Look, pattern: Pattern, index: int) -> Picture:
         """Draw a background at a frame of its loop."""
+        from keyer.pixel.background import draw_background, lay_background
+
         if self._laid is None:
             video = self.video
             geometry = Geometry(video.width, video.height, float(video.pixel_aspect))
