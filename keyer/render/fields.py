@@ -7,7 +7,7 @@ from functools import lru_cache
 from keyer.kinds.field import Field, Geometry, Modifiers, Pattern
 
 HELD = 6
-"""Fields kept; one at 1920 x 1080 takes some 16 MB."""
+"""Fields kept; one at 1920 x 1080 takes some 12 MB."""
 
 
 @lru_cache(maxsize=HELD)
