@@ -52,7 +52,14 @@ def clip(
     from keyer.render.clip import render_clip
     from keyer.sheet.load import load_sheet
 
-    with _stopped_by_signals(), _progress() as progress:
+    with _stopped_by_signals() as stopped, _progress() as show:
+
+        def progress(done: int, total: int) -> None:
+            if stopped():
+                raise KeyboardInterrupt
+            if show:
+                show(done, total)
+
         report = render_clip(
             load_sheet(sheet),
             output,
@@ -73,20 +80,26 @@ def clip(
 
 
 @contextmanager
-def _stopped_by_signals() -> Iterator[None]:
-    """Let a request to end the program end it as Ctrl-C does, so that nothing is left behind."""
+def _stopped_by_signals() -> Iterator[Callable[[], bool]]:
+    """Let a request to end the program end it as Ctrl-C does, so that nothing is left behind.
+
+    Yields what tells whether there was one: an exception that is raised where a
+    library calls back is lost, and the clip would go on.
+    """
+    heard: list[int] = []
     if threading.current_thread() is not threading.main_thread():
-        yield
+        yield lambda: False
         return
 
-    def stop(*_: object) -> None:
+    def stop(number: int, _: object) -> None:
+        heard.append(number)
         raise KeyboardInterrupt
 
-    names = ("SIGTERM", "SIGHUP")
+    names = ("SIGINT", "SIGTERM", "SIGHUP")
     kinds = [getattr(signal, name) for name in names if hasattr(signal, name)]
     before = {kind: signal.signal(kind, stop) for kind in kinds}
     try:
-        yield
+        yield lambda: bool(heard)
     finally:
         for kind, handler in before.items():
             signal.signal(kind, handler)

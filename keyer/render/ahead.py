@@ -1,4 +1,9 @@
-"""Work on ahead in a thread of its own, by a few items and no more."""
+"""Work on ahead in a thread of its own, by a few items and no more.
+
+Ctrl-C may come at any point in the main thread. If it came while that thread
+was about to let go of a lock, the others would wait for it for ever: so nothing
+here is locked but inside `SimpleQueue`, which is not written in Python.
+"""
 
 from __future__ import annotations
 
@@ -38,8 +43,11 @@ class Ahead(Generic[T]):
 
     def __init__(self, items: Iterable[T], size: int = 2) -> None:
         self._items = items
-        self._queue: queue.Queue[T | _End] = queue.Queue(size)
-        self._stop = threading.Event()
+        self._ready: queue.SimpleQueue[T | _End] = queue.SimpleQueue()
+        self._room: queue.SimpleQueue[None] = queue.SimpleQueue()
+        for _ in range(size):
+            self._room.put(None)
+        self._stopped = False
         self._thread = threading.Thread(target=self._work, name="keyer-ahead", daemon=True)
 
     def __enter__(self) -> Self:
@@ -51,32 +59,34 @@ class Ahead(Generic[T]):
         try:
             for item in self._items:
                 self._put(item)
-                if self._stop.is_set():
+                if self._stopped:
                     return
         except BaseException as found:  # noqa: BLE001  handed on to who waits for the item
             error = found
         self._put(_End(error))
 
     def _put(self, item: T | _End) -> None:
-        while not self._stop.is_set():
+        while not self._stopped:
             try:
-                self._queue.put(item, timeout=_WAIT)
-            except queue.Full:
+                self._room.get(timeout=_WAIT)
+            except queue.Empty:
                 continue
+            self._ready.put(item)
             return
 
     def __iter__(self) -> Iterator[T]:
         return self
 
     def __next__(self) -> T:
-        while not self._stop.is_set():
+        while not self._stopped:
             try:
-                item = self._queue.get(timeout=_WAIT)
+                item = self._ready.get(timeout=_WAIT)
             except queue.Empty:
                 continue
+            self._room.put(None)
             if not isinstance(item, _End):
                 return item
-            self._stop.set()
+            self._stopped = True
             if item.error is not None:
                 raise item.error
         raise StopIteration
@@ -87,5 +97,5 @@ class Ahead(Generic[T]):
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        self._stop.set()
+        self._stopped = True
         self._thread.join()

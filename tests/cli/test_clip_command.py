@@ -1,3 +1,4 @@
+import contextlib
 import json
 import signal
 import subprocess
@@ -8,6 +9,7 @@ import pytest
 from media.tones import sine, write_sound
 
 from keyer.cli.main import perform
+from keyer.media.clip_write import ClipWriter
 from keyer.media.source import open_source
 
 SPOT = """\
@@ -127,3 +129,21 @@ def test_progress_is_shown_on_a_terminal(spot, tmp_path, monkeypatch, capsys):
     json.loads(out)
     assert "frames" in err
     assert "left" in err
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals are for Unix")
+def test_a_request_to_stop_that_a_library_swallows_is_heard_at_the_next_picture(
+    spot, tmp_path, monkeypatch
+):
+    """As where an exception is raised in what a library calls back."""
+    write = ClipWriter.write
+
+    def swallowing(self, picture):
+        with contextlib.suppress(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+        write(self, picture)
+
+    monkeypatch.setattr(ClipWriter, "write", swallowing)
+    before = sorted(path.name for path in tmp_path.iterdir())
+    assert perform(["clip", str(spot), "-o", str(tmp_path / "a.mp4")]) == 130
+    assert sorted(path.name for path in tmp_path.iterdir()) == before

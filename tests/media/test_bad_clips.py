@@ -71,10 +71,11 @@ def test_truncated_with_its_index_at_the_front(tmp_path, capfd, flags):
 
 
 def test_damaged_in_the_middle(tmp_path, capfd):
+    """In five places: the decoder's threads may hand a single picture on before they mark it."""
     path = write_clip(tmp_path / "a.mp4", draw=noise, frames=20)
     data = bytearray(path.read_bytes())
-    for place in range(len(data) // 3, len(data) // 3 + 600):
-        data[place] = 7
+    for part in range(2, 7):
+        data[len(data) * part // 10 : len(data) * part // 10 + 600] = bytes([7]) * 600
     path.write_bytes(data)
     refused(path, capfd, "damaged|cannot be decoded")
 
