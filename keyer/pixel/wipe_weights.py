@@ -84,10 +84,12 @@ def _plan(
     places: Index,
     ends: Index,
     kept: Index,
+    whole: Index,
 ) -> int:
     """Give numbers to the tiles near the boundary, and keep the segments that each may be nearest.
 
-    Those of tile n end at `ends[n]`. Returns how many have a number.
+    Those of tile n end at `ends[n]`; `whole[n]` is `INSIDE` or `OUTSIDE` where
+    the boundary does not cross it, else 0. Returns how many have a number.
     """
     count, total = 0, 0
     across = tile.shape[1]
@@ -115,6 +117,7 @@ def _plan(
             if away(x, y, x0, y0, x1, y1) <= best + 2 * half:
                 kept[total] = s
                 total += 1
+        whole[count] = tile[i, j] if best > half else 0
         tile[i, j], places[count], ends[count] = count, place, total
         count += 1
     return count
@@ -131,10 +134,16 @@ def _draw_sides(
     bottom: int,
     across: int,
     places: Index,
+    whole: Index,
     sides: Plane,
 ) -> None:
     """Write 1 where a pixel of a numbered tile lies inside B, else -1."""
     for n in range(places.size):
+        if whole[n] != 0:
+            side = np.float32(1.0) if whole[n] == INSIDE else np.float32(-1.0)
+            for p in range(PIXELS):
+                sides[n, p] = side
+            continue
         row = top // TILE + places[n] // across
         begin, end = max(row * TILE, top), min(row * TILE + TILE, bottom)
         for r in range(end - begin):
@@ -253,13 +262,16 @@ def _weights(
     begin, end = top // TILE * across, (top // TILE + tile.shape[0]) * across
     kept = np.empty(first[end] - first[begin], np.int32)
     places, ends = np.empty(tile.size, np.int32), np.empty(tile.size, np.int32)
+    whole = np.empty(tile.size, np.int32)
     _tell_sides(number, samples, level, margin_x, margin_y, top, tile)
     edge = (border + soft) / 2
     near = segments, first, dealt, aspect, edge, shift
-    count = _plan(*near, top, bottom, columns, tile, places, ends, kept)
+    count = _plan(*near, top, bottom, columns, tile, places, ends, kept, whole)
     places, ends = places[:count], ends[:count]
     distances, of_a, of_b = room[0, :count], room[1, :count], room[2, :count]
-    _draw_sides(number, samples, level, margin_x, margin_y, top, bottom, across, places, distances)
+    _draw_sides(
+        number, samples, level, margin_x, margin_y, top, bottom, across, places, whole, distances
+    )
     _measure(segments, aspect, top, across, places, ends, kept, shift, distances)
     slope = np.float32(1.0) / soft
     offset = np.float32(0.5) - np.float32(0.5) * border * slope
