@@ -55,7 +55,7 @@ def _command_line(arguments: Sequence[str]) -> typer.Typer:
         rich_markup_mode=None,
     )
     app.callback()(_options)
-    first = next((word for word in arguments if not word.startswith("-")), "")
+    first = next((word for word in arguments if word != "--debug"), "")
     for name in (first,) if first in COMMANDS else COMMANDS:
         import_module(f"keyer.cli.{name}").register(app)
     return app

@@ -82,7 +82,8 @@ def _trace(
     """Follow the boundary from an edge of a square to the rim, or until it closes.
 
     Writes its points as far as there is room. Returns how many there are now,
-    and the last edge: the row and column beyond it, and which one it is.
+    and the edge of the rim by which it left: the row and column beyond it, and
+    which one it is; where it did not reach the rim, the edge that it began at.
 
     One function, since to hand arrays on at every step takes longer than the step.
     """
@@ -119,6 +120,8 @@ def _trace(
             enter = edge ^ 2
             if row < 0 or column < 0 or row >= rows - 1 or column >= columns - 1:
                 return count, row, column, edge
+            if number[row // BLOCK, column // BLOCK] < 0:  # by a rounding beyond what was copied
+                return count, first_row, first_column, first
             if row == first_row and column == first_column and enter == first:
                 return count, row, column, edge
         begun = True

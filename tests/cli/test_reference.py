@@ -33,7 +33,8 @@ def test_every_module_that_has_a_command_is_named():
     assert having == set(COMMANDS)
 
 
-def test_the_help_has_every_command_in_order(capsys):
-    assert perform(["--help"]) == 0
+@pytest.mark.parametrize("arguments", [["--help"], ["--help", "key"], ["--debug", "--help"]])
+def test_the_help_has_every_command_in_order(arguments, capsys):
+    assert perform(arguments) == 0
     listed = capsys.readouterr().out.partition("Commands:\n")[2]
     assert [line.split()[0] for line in listed.splitlines()] == list(COMMANDS)

@@ -27,6 +27,13 @@ def test_bands_are_shared_out_evenly_and_fit_the_cache(size):
     assert bands % 2 == 0 or height % 2 == 1
 
 
+@pytest.mark.parametrize(("height", "rows"), [(1080, 80), (480, 64), (5, 16), (96, 48)])
+def test_bands_may_be_a_multiple_of_the_height_of_a_tile(height, rows):
+    """By hand: 1080 lines make 16 bands of 68 rows, 480 lines 8 of 60; up to the next 16."""
+    width = {1080: 1920, 480: 2180}.get(height, 96)
+    assert band_rows(height, width, 2, 16) == rows
+
+
 def test_an_error_in_any_band_comes_out():
     def work(top, bottom):
         if top:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from skimage.measure import find_contours
 
-from keyer.pixel.blocks import block_extremes, gather
+from keyer.pixel.blocks import OUTSIDE, block_extremes, gather
 from keyer.pixel.trace import trace
 
 
@@ -65,6 +65,17 @@ def test_columns_may_be_wider_than_rows():
     square, wide = lines(waves(30, 30), 0.5), lines(waves(30, 30), 0.5, aspect=1.5)
     for one, other in zip(square, wide, strict=True):
         np.testing.assert_allclose(one * (1.5, 1), other, rtol=1e-6)
+
+
+def test_a_line_that_leaves_the_blocks_ends():
+    """Blocks that a wave displaced are copied by bounds: a rounding may not make a line endless."""
+    values = np.tile(np.arange(40, dtype=np.float32)[:, np.newaxis], (1, 40))
+    blocks = gather(values, *block_extremes(values), 20.5)
+    number = blocks.number.copy()
+    number[:, 2] = OUTSIDE
+    points, ends = trace(blocks._replace(number=number), values.shape, 20.5)
+    assert len(ends) == 2
+    assert points[:, 0].tolist() == [*range(17), *range(39, 23, -1)]
 
 
 @pytest.mark.parametrize("shape", [(1, 20), (20, 1), (1, 1)])
