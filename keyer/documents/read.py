@@ -48,7 +48,7 @@ def read_text(path: FilePath, kind: str) -> str:
         if isinstance(error, InputFileError):
             raise
         reason = str(getattr(error, "strerror", None) or error).lower()
-        msg = f"{path} cannot be read as {kind}: {reason}."
+        msg = f"{path} cannot be read as {kind}: {reason}. Check the path."
         raise InputFileError(msg) from None
 
 

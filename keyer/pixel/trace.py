@@ -8,6 +8,8 @@ from there, then those that close on themselves.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -61,17 +63,24 @@ def _case(tl: np.float32, tr: np.float32, br: np.float32, bl: np.float32, level:
     return case
 
 
+class _Field(NamedTuple):
+    """A field near a level, for the kernels: `Blocks`, `Jumps`, and how they are looked at."""
+
+    number: Index
+    places: Index
+    samples: Samples
+    marked: Index
+    marks: Marks
+    level: np.float32
+    aspect: np.float32
+    leaves: NDArray[np.int8]
+    rows: int
+    columns: int
+
+
 @kernel
 def _trace(
-    number: Index,
-    samples: Samples,
-    marked: Index,
-    marks: Marks,
-    level: np.float32,
-    aspect: np.float32,
-    leaves: NDArray[np.int8],
-    rows: int,
-    columns: int,
+    field: _Field,
     row: int,
     column: int,
     enter: int,
@@ -87,6 +96,7 @@ def _trace(
 
     One function, since to hand arrays on at every step takes longer than the step.
     """
+    number, _, samples, marked, marks, level, aspect, leaves, rows, columns = field
     first_row, first_column, first = row, column, enter
     edge, begun = enter, False
     while True:
@@ -128,10 +138,9 @@ def _trace(
 
 
 @kernel
-def _rim(
-    number: Index, samples: Samples, level: np.float32, rows: int, columns: int, starts: Index
-) -> int:
+def _rim(field: _Field, starts: Index) -> int:
     """Write the squares and edges by which a boundary comes in; count them."""
+    number, _, samples, _, _, level, _, _, rows, columns = field
     count = 0
     for c in range(columns - 1):
         for edge, row, line in ((TOP, 0, 0), (BOTTOM, rows - 2, rows - 1)):
@@ -152,16 +161,7 @@ def _rim(
 
 @kernel
 def _follow(
-    number: Index,
-    places: Index,
-    samples: Samples,
-    marked: Index,
-    marks: Marks,
-    level: np.float32,
-    aspect: np.float32,
-    leaves: NDArray[np.int8],
-    rows: int,
-    columns: int,
+    field: _Field,
     starts: Index,
     done: Marks,
     passed: Marks,
@@ -174,12 +174,18 @@ def _follow(
     neighbours of each block that a line went between.
     """
     count, lines = 0, 0
-    field = number, samples, marked, marks, level, aspect, leaves, rows, columns
-    for s in range(_rim(number, samples, level, rows, columns, starts)):
+    number, places, samples, level, rows = (
+        field.number,
+        field.places,
+        field.samples,
+        field.level,
+        field.rows,
+    )
+    for s in range(_rim(field, starts)):
         row, column, edge = starts[s, 0], starts[s, 1], starts[s, 2]
         if done[edge, column if edge % 2 == 0 else row]:
             continue
-        count, row, column, edge = _trace(*field, row, column, edge, passed, points, count)
+        count, row, column, edge = _trace(field, row, column, edge, passed, points, count)
         done[edge, column if edge % 2 == 0 else row] = 1
         if lines < ends.size:
             ends[lines] = count
@@ -196,7 +202,7 @@ def _follow(
                     break
                 if parted & ~passed[n, r] & 1 << c:
                     start = (top + r, left + c, TOP)
-                    count, _, _, _ = _trace(*field, *start, passed, points, count)
+                    count, _, _, _ = _trace(field, *start, passed, points, count)
                     if lines < ends.size:
                         ends[lines] = count
                     lines += 1
@@ -234,7 +240,7 @@ def trace(
     rows, columns = shape
     number, marks = jumps or _NO_JUMPS
     at = np.float32(level), np.float32(aspect)
-    field = (*blocks, number, marks, *at, LEAVES, rows, columns)
+    field = _Field(*blocks, number, marks, *at, LEAVES, rows, columns)
     if min(rows, columns) < 2:
         return np.empty((0, 2), np.float32), np.empty(0, np.int32)
     points, ends = np.empty((1 << 15, 2), np.float32), np.empty(1 << 12, np.int32)
@@ -242,7 +248,7 @@ def trace(
         starts = np.empty((2 * (rows + columns), 3), np.int32)
         done = np.zeros((4, max(rows, columns)), np.uint8)
         passed = np.zeros((len(blocks.samples), BLOCK), np.uint8)
-        count, lines = _follow(*field, starts, done, passed, points, ends)
+        count, lines = _follow(field, starts, done, passed, points, ends)
         if count <= len(points) and lines <= len(ends):
             return points[:count], ends[:lines]
         points, ends = np.empty((count, 2), np.float32), np.empty(lines, np.int32)

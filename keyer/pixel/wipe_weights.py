@@ -47,17 +47,20 @@ class Weights(NamedTuple):
     ramp: Plane
 
 
+class _Near(NamedTuple):
+    """A field near the boundary, for the kernels: `Blocks`, the level, and the field's margins."""
+
+    number: Index
+    samples: Samples
+    level: np.float32
+    margin_x: int
+    margin_y: int
+
+
 @kernel
-def _tell_sides(
-    number: Index,
-    samples: Samples,
-    level: np.float32,
-    margin_x: int,
-    margin_y: int,
-    top: int,
-    tile: Index,
-) -> None:
+def _tell_sides(near: _Near, top: int, tile: Index) -> None:
     """Tell of each tile on which side its first pixel in the band lies."""
+    number, samples, level, margin_x, margin_y = near
     for i in range(tile.shape[0]):
         row = max((top // TILE + i) * TILE, top) + margin_y
         for j in range(tile.shape[1]):
@@ -125,11 +128,7 @@ def _plan(
 
 @kernel
 def _draw_sides(
-    number: Index,
-    samples: Samples,
-    level: np.float32,
-    margin_x: int,
-    margin_y: int,
+    near: _Near,
     top: int,
     bottom: int,
     across: int,
@@ -138,6 +137,7 @@ def _draw_sides(
     sides: Plane,
 ) -> None:
     """Write 1 where a pixel of a numbered tile lies inside B, else -1."""
+    number, samples, level, margin_x, margin_y = near
     for n in range(places.size):
         if whole[n] != 0:
             side = np.float32(1.0) if whole[n] == INSIDE else np.float32(-1.0)
@@ -239,11 +239,7 @@ def _weigh(
 
 @kernel
 def _weights(
-    number: Index,
-    samples: Samples,
-    level: np.float32,
-    margin_x: int,
-    margin_y: int,
+    near: _Near,
     segments: Plane,
     first: Index,
     dealt: Index,
@@ -263,15 +259,13 @@ def _weights(
     kept = np.empty(first[end] - first[begin], np.int32)
     places, ends = np.empty(tile.size, np.int32), np.empty(tile.size, np.int32)
     whole = np.empty(tile.size, np.int32)
-    _tell_sides(number, samples, level, margin_x, margin_y, top, tile)
+    _tell_sides(near, top, tile)
     edge = (border + soft) / 2
-    near = segments, first, dealt, aspect, edge, shift
-    count = _plan(*near, top, bottom, columns, tile, places, ends, kept, whole)
+    reach = segments, first, dealt, aspect, edge, shift
+    count = _plan(*reach, top, bottom, columns, tile, places, ends, kept, whole)
     places, ends = places[:count], ends[:count]
     distances, of_a, of_b = room[0, :count], room[1, :count], room[2, :count]
-    _draw_sides(
-        number, samples, level, margin_x, margin_y, top, bottom, across, places, whole, distances
-    )
+    _draw_sides(near, top, bottom, across, places, whole, distances)
     _measure(segments, aspect, top, across, places, ends, kept, shift, distances)
     slope = np.float32(1.0) / soft
     offset = np.float32(0.5) - np.float32(0.5) * border * slope
@@ -298,11 +292,13 @@ def band_weights(now: Moment, top: int, bottom: int) -> Weights:
     number = np.empty((-(-bottom // TILE) - top // TILE, tiles(field)[0]), np.int32)
     room = buffer("tiles", 3, number.size, PIXELS)
     places = _weights(
-        now.blocks.number,
-        now.blocks.samples,
-        np.float32(now.level),
-        field.margin_x,
-        field.margin_y,
+        _Near(
+            now.blocks.number,
+            now.blocks.samples,
+            np.float32(now.level),
+            field.margin_x,
+            field.margin_y,
+        ),
         now.segments,
         now.first,
         now.dealt,
