@@ -184,7 +184,7 @@ def _key(folder: Path, name: str, case: KeyCase) -> dict[str, Any]:
         media / f"{case.plate}.png",
         media / f"{case.background}.png",
         folder / "stills" / f"key-{name}.png",
-        key=Key("chroma"),
+        key=Key("chroma", quality="fine"),
         matte_output=matte,
         force=False,
     )
