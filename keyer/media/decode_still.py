@@ -38,6 +38,9 @@ _READERS = {
 }
 """Pillow's module and reader of each kind; only the one that is wanted is loaded."""
 _EXIF_ORIENTATION = 0x0112
+_PNG_TURNED = (b"eXIf", b"Raw profile type exif", b"XML:com.adobe.xmp")
+"""One of these is in every PNG that tells how it is turned (PNG 3rd edition, 11.3.4.5; others
+are keywords of text chunks, common practice)."""
 _TIFF_BITS_PER_SAMPLE = 258
 _ODD_TIFF = (
     (284, 2, "separate colour planes"),
@@ -112,6 +115,13 @@ def _has_16_bits(image: Image, kind: str, data: bytes) -> bool:
     return False
 
 
+def _orientation(image: Image, kind: str, data: bytes) -> Any:
+    """Read the Exif orientation; Pillow would decode a whole PNG to find that it has none."""
+    if kind == "PNG" and not any(mark in data for mark in _PNG_TURNED):
+        return 1
+    return image.getexif().get(_EXIF_ORIENTATION, 1)
+
+
 def _refuse_odd_tiff(path: Path, image: Image) -> None:
     """Refuse 16-bit TIFFs that OpenCV would decode wrongly."""
     tags = image.getexif()
@@ -134,7 +144,10 @@ def _decode_by_opencv(data: bytes, depth: type[np.uint8 | np.uint16]) -> Pixels:
         raise ValueError(str(error)) from None
     finally:
         cv2.utils.logging.setLogLevel(level)
-    if pixels is None or pixels.dtype != depth:
+    if pixels is None:
+        msg = "its samples are damaged or end too soon"
+        raise ValueError(msg)
+    if pixels.dtype != depth:
         msg = f"samples are not {np.dtype(depth).itemsize * 8}-bit"
         raise ValueError(msg)
     if pixels.ndim == 3 and pixels.shape[2] >= 3:
@@ -206,7 +219,7 @@ def decode_still(path: Path) -> Pixels:
             else:
                 pixels = _decode_plain(image, kind, data)
             # Both libraries turn TIFFs themselves, and Pillow then drops the tag.
-            turn = image.getexif().get(_EXIF_ORIENTATION, 1)
+            turn = _orientation(image, kind, data)
     except InputFileError:
         raise
     except _MALFORMED as error:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import tifffile
 from PIL import Image
+from PIL.PngImagePlugin import PngImageFile
 
 from keyer.errors import InputFileError
 from keyer.media.contract import MAX_SIDE
@@ -203,6 +204,31 @@ def test_orientation_6_by_hand(tmp_path):
     exif[0x0112] = 6
     Image.fromarray(stored).save(tmp_path / "a.png", exif=exif.tobytes())
     assert decode_still(tmp_path / "a.png").tolist() == [[10], [20], [30]]
+
+
+@pytest.mark.parametrize("kind", ["eXIf", "iTXt", "zTXt"])
+def test_a_png_may_say_at_its_end_how_it_is_turned(tmp_path, kind):
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    raw = exif.tobytes()
+    words = f"\nexif\n{len(raw):8}\n{raw.hex()}\n".encode()
+    body = {
+        "eXIf": raw[6:],
+        "iTXt": b"XML:com.adobe.xmp\0\0\0\0\0<a tiff:Orientation=\"6\"/>",
+        "zTXt": b"Raw profile type exif\0\0" + zlib.compress(words),
+    }[kind]
+    stored = np.array([[10, 20, 30]], np.uint8)
+    Image.fromarray(stored).save(tmp_path / "a.png")
+    data = (tmp_path / "a.png").read_bytes()
+    (tmp_path / "a.png").write_bytes(data[:-12] + chunk(kind.encode(), body) + data[-12:])
+    assert decode_still(tmp_path / "a.png").tolist() == [[10], [20], [30]]
+
+
+def test_a_plain_png_is_decoded_once(tmp_path, monkeypatch):
+    """Pillow decodes a PNG whole when asked for its Exif data, unless they come first."""
+    Image.fromarray(BYTES[..., :3]).save(tmp_path / "a.png")
+    monkeypatch.setattr(PngImageFile, "load", lambda _: pytest.fail("decoded by Pillow, too"))
+    np.testing.assert_array_equal(decode_still(tmp_path / "a.png"), BYTES[..., :3])
 
 
 def test_cmyk_jpeg_becomes_rgb(tmp_path):
