@@ -92,17 +92,21 @@ def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_]) -> Islands:
     rows, columns = region.shape
     limit = max(1, round(SMALL_SHARE * region.size))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(
-        region.astype(np.uint8), connectivity=4
+        region.view(np.uint8), connectivity=4
     )
     left, top, width, height, area = stats.T[:5]
     inside = (left > 0) & (top > 0) & (left + width < columns) & (top + height < rows)
     small = inside & (area <= limit)
     small[0] = False
     reach = 2 * round(AROUND * rows) + 1
-    around = cv2.blur((~region).astype(np.float32), (reach, reach))
+    outside = cv2.boxFilter(
+        region.view(np.uint8) ^ 1, cv2.CV_32F, (reach, reach), normalize=False
+    ).ravel()
+    pixels = np.flatnonzero(small[labels])
+    labels = labels.ravel()[pixels]
     veiled = small.copy()
-    veiled[labels[other]] = False
-    veiled[labels[region & (around < MOSTLY)]] = False
+    veiled[labels[other.ravel()[pixels]]] = False
+    veiled[labels[outside[pixels] < MOSTLY * reach * reach]] = False
     percent = 100.0 / region.size
     return Islands(
         count=int(np.count_nonzero(small[:count])),
@@ -118,16 +122,12 @@ def _edge_width(matte: NDArray[np.float32]) -> float:
     The slope takes the steeper of the two neighbours in each direction, so a
     step from one pixel to the next has width 1.
     """
-    above = matte >= 0.5
-    crossing = np.zeros(matte.shape, bool)
-    down, across = above[1:] != above[:-1], above[:, 1:] != above[:, :-1]
-    crossing[1:] |= down
-    crossing[:-1] |= down
-    crossing[:, 1:] |= across
-    crossing[:, :-1] |= across
-    rows, columns = np.nonzero(crossing)
-    if rows.size == 0:
+    above = (matte >= 0.5).view(np.uint8)
+    cross = cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3))
+    crossing = cv2.morphologyEx(above, cv2.MORPH_GRADIENT, cross)
+    if not crossing.any():
         return 0.0
+    columns, rows = cv2.findNonZero(crossing).reshape(-1, 2).T
     here = matte[rows, columns]
     slopes = []
     for step_down, step_across in ((1, 0), (0, 1)):
