@@ -214,7 +214,7 @@ def test_a_png_may_say_at_its_end_how_it_is_turned(tmp_path, kind):
     words = f"\nexif\n{len(raw):8}\n{raw.hex()}\n".encode()
     body = {
         "eXIf": raw[6:],
-        "iTXt": b"XML:com.adobe.xmp\0\0\0\0\0<a tiff:Orientation=\"6\"/>",
+        "iTXt": b'XML:com.adobe.xmp\0\0\0\0\0<a tiff:Orientation="6"/>',
         "zTXt": b"Raw profile type exif\0\0" + zlib.compress(words),
     }[kind]
     stored = np.array([[10, 20, 30]], np.uint8)
