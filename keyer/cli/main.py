@@ -99,7 +99,7 @@ def run() -> None:
     """Entry point of the `keyer` command."""
     # the many objects of a start are no garbage: looking for it took a fifteenth of a short
     # command, and looking through them once more when the process ends took an eighth
-    gc.set_threshold(50_000, 50, 50)
+    gc.set_threshold(200_000, 50, 50)
     code = perform(sys.argv[1:])
     gc.freeze()
     sys.exit(code)
