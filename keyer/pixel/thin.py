@@ -28,14 +28,17 @@ SMOOTHING = 0.5
 GAP, GAP_SMOOTHING = 0.25, 0.7
 """Matte in the middle of a gap below which the backing itself is seen, and the smoothing for it."""
 
-PLATEAU = 0.8
+PLATEAU = 0.76
 """Matte from which the middle of a thin part may be solid with light of the backing on it."""
 
 SLOPE = 0.05
 """Greatest change of matte from pixel to pixel along the middle of a thin part."""
 
-LENS = 5
-"""Width in pixels of an edge that is wider than a sharp lens makes it."""
+EDGE = 0.2
+"""Matte from which, and short of full up to which, an edge is looked at."""
+
+LENS, LEAST_LENS = 0.012, 5
+"""Width of an edge that is wider than a sharp lens makes it: in picture heights, in pixels."""
 
 WIDE_REACH = 0.02
 """How far from a wide edge no plateau is believed, in picture heights."""
@@ -84,8 +87,9 @@ def plateaus(matte: Matte, height: int | None = None) -> Mask:
     level = cv2.magnitude(across, down) < SLOPE
     square = np.ones((3, 3), np.uint8)
     middle = cv2.erode((smooth > PLATEAU).view(np.uint8), square) > 0
-    edges = ((smooth > 1 - PLATEAU) & (smooth < PLATEAU)).view(np.uint8)
-    wide = cv2.morphologyEx(edges, cv2.MORPH_OPEN, np.ones((LENS, LENS), np.uint8))
+    edges = ((smooth > EDGE) & (smooth < 1 - EDGE)).view(np.uint8)
+    lens = max(LEAST_LENS, round(LENS * height))
+    wide = cv2.morphologyEx(edges, cv2.MORPH_OPEN, np.ones((lens, lens), np.uint8))
     reach = 2 * max(2, round(WIDE_REACH * height)) + 1
     near = cv2.dilate(wide, cv2.getStructuringElement(cv2.MORPH_RECT, (reach, reach))) > 0
     found: Mask = middle & level & ~near

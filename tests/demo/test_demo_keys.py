@@ -2,7 +2,6 @@
 
 from fractions import Fraction
 
-import cv2
 import numpy as np
 import pytest
 
@@ -22,9 +21,9 @@ STRAY_PERCENT = 0.5
 
 SIZE = (960, 540)
 
-WIRE = 5
-"""Parts of which less than this many pixels are truly solid across are wires: spill on them is told
-from transparency by no pixel, so a fine key's strays are counted without them."""
+FULL_SIZE = (1920, 1080)
+"""As the demo has its plates: smaller, the bicycle's wires are of a pixel or two, and spill on
+these is told from transparency by no pixel."""
 
 
 def _check(picture, truth):
@@ -43,7 +42,7 @@ def test_still_plates(name):
 
 @pytest.mark.parametrize("name", PLATES)
 def test_still_plates_keyed_finely(name):
-    plate = key_plate(name, *SIZE)
+    plate = key_plate(name, *FULL_SIZE)
     picture, truth = from_array(eight_bit(plate.picture)), plate.matte
     choice = choose_key(picture, Key("chroma"))
     fine = FineKeyer(choice, Key("chroma", quality="fine"))(picture)
@@ -51,10 +50,8 @@ def test_still_plates_keyed_finely(name):
     error = np.mean((fine.matte - truth) ** 2)
     assert error < LARGEST_MSE
     assert error < np.mean((fast - truth) ** 2)
-    solid = (truth == 1).astype(np.uint8)
-    broad = cv2.morphologyEx(solid, cv2.MORPH_OPEN, np.ones((WIRE, WIRE), np.uint8)) > 0
     assert 100 * np.mean(fine.matte[truth == 0] > 0.02) < STRAY_PERCENT
-    assert 100 * np.mean(fine.matte[broad] < 0.98) < STRAY_PERCENT
+    assert 100 * np.mean(fine.matte[truth == 1] < 0.98) < STRAY_PERCENT
 
 
 @pytest.fixture(scope="module")
