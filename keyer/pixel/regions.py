@@ -96,10 +96,10 @@ def drop_small(mask: Mask, area: float) -> Mask:
     -------
     (H, W) bool
     """
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(mask.view(np.uint8), connectivity=8)
-    large = stats[:, cv2.CC_STAT_AREA] >= area
-    large[0] = False
-    kept: Mask = large[labels]
+    count, labels = cv2.connectedComponents(mask.view(np.uint8), connectivity=8)
+    parts = labels[mask]
+    kept = np.zeros_like(mask)
+    kept[mask] = (np.bincount(parts, minlength=count) >= area)[parts]
     return kept
 
 

@@ -16,7 +16,7 @@ from keyer.kinds.picture import Matrix, Planes
 from keyer.pixel.bands import run_bands
 from keyer.pixel.colour import LUMA, HueAxes
 from keyer.pixel.jit import kernel
-from keyer.pixel.regions import draw_out
+from keyer.pixel.regions import draw_out, drop_small
 
 Matte = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -39,6 +39,9 @@ EDGE = 0.2
 
 LENS, LEAST_LENS = 0.012, 5
 """Width of an edge that is wider than a sharp lens makes it: in picture heights, in pixels."""
+
+LONG = 0.04
+"""Pixels of the smallest plateau over the picture's height: less is where strands cross."""
 
 WIDE_REACH = 0.02
 """How far from a wide edge no plateau is believed, in picture heights."""
@@ -67,7 +70,7 @@ def gaps(matte: Matte) -> Mask:
 
 
 def plateaus(matte: Matte, height: int | None = None) -> Mask:
-    """Find level parts between sharp edges, three pixels wide or more.
+    """Find long level parts between sharp edges, three pixels wide or more.
 
     Parameters
     ----------
@@ -92,8 +95,7 @@ def plateaus(matte: Matte, height: int | None = None) -> Mask:
     wide = cv2.morphologyEx(edges, cv2.MORPH_OPEN, np.ones((lens, lens), np.uint8))
     reach = 2 * max(2, round(WIDE_REACH * height)) + 1
     near = cv2.dilate(wide, cv2.getStructuringElement(cv2.MORPH_RECT, (reach, reach))) > 0
-    found: Mask = middle & level & ~near
-    return found
+    return drop_small(middle & level & ~near, LONG * height)
 
 
 def to_plateaus(matte: Matte) -> Matte:

@@ -34,6 +34,15 @@ def test_glass_stays():
     np.testing.assert_array_equal(to_plateaus(glass), glass)
 
 
+def test_a_spot_where_strands_cross_stays():
+    matte = np.zeros((720, 960), np.float32)
+    matte[360:366, 480:486] = 0.87
+    spot = cv2.GaussianBlur(matte, (0, 0), 0.6)
+    np.testing.assert_array_equal(to_plateaus(spot), spot)
+    matte[300:420, 480:486] = 0.87
+    assert to_plateaus(cv2.GaussianBlur(matte, (0, 0), 0.6))[310:410, 482:484].min() > 0.99
+
+
 def test_what_moves_stays():
     moved = cv2.blur(bar(30), (24, 1))
     assert not plateaus(moved)[:, :70].any()
