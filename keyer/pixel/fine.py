@@ -155,8 +155,9 @@ def fine_key(
         plate = replace(plate, planes=align_chroma(planes, sampling, matrix))
         table = weight_table(spread, plate.noise)
         matte = _matte(plate, parts, table, replace(sampling, repeated=False))
-        gate = _gate(matte, _enlarged(sure, plate.size)) if model is None else model.gate
-        matte = _gated(matte, gate)
+        smooth = np.asarray(cv2.GaussianBlur(matte, (0, 0), 1), np.float32)
+        gate = _gate(smooth, _enlarged(sure, plate.size)) if model is None else model.gate
+        matte = _gated(matte, smooth, gate)
         film = measured.result()
     blurred = sampling.across * sampling.down > 1
     shares = share_table(spread, plate.noise, matrix, blurred_chroma=blurred)
@@ -278,16 +279,19 @@ def _matte(plate: _Plate, parts: _Parts, table: NDArray[np.float32], sampling: S
     return to_plateaus(matte)
 
 
-def _gate(matte: Plane, sure: Mask) -> float:
-    smooth = cv2.GaussianBlur(matte, (0, 0), 1)
+def _gate(smooth: Plane, sure: Mask) -> float:
     return float(np.quantile(smooth[sure], GATE)) if sure.any() else 0.0
 
 
-def _gated(matte: Plane, gate: float) -> Plane:
+def _gated(matte: Plane, smooth: Plane, gate: float) -> Plane:
     """Shut out grain where nothing near it says subject, and make nearly full full."""
     level = np.float32(min(gate, 0.2) + 1e-3)
-    opened = (cv2.GaussianBlur(matte, (0, 0), 1) / level - 1).clip(0, 1)
-    return np.asarray(np.minimum(matte * opened / np.float32(FULL_FROM), 1), np.float32)
+    opened = smooth / level
+    opened -= 1
+    np.clip(opened, 0, 1, out=opened)
+    opened *= matte
+    opened /= np.float32(FULL_FROM)
+    return np.asarray(np.minimum(opened, 1, out=opened))
 
 
 def _film(copy: _Study, plate: _Plate) -> Film:
@@ -305,10 +309,12 @@ def _lifting(
     near = tinted * np.exp(-((depth / np.float32(SPILL_DEPTH)) ** 2))
     share, near = (np.asarray(cv2.resize(plane, plate.size), np.float32) for plane in (share, near))
     if film.leans.any():
-        lean = cv2.resize(tinted * film.lean_at(depth), plate.size)
-        own = luma_of(parts.subject, plate.matrix)
-        luma = np.where(parts.solid, luma_of(plate.planes, plate.matrix), own)
-        share = (share + lean * (luma - np.float32(film.dark))).clip(0, MOST)
+        luma = luma_of(parts.subject, plate.matrix)
+        np.copyto(luma, luma_of(plate.planes, plate.matrix), where=parts.solid)
+        luma -= np.float32(film.dark)
+        luma *= cv2.resize(tinted * film.lean_at(depth), plate.size)
+        share += luma
+        np.clip(share, 0, MOST, out=share)
     most = most_shares(film, copy.planes, copy.subject, copy.backing, copy.solid, plate.axes)
-    share = np.minimum(share, cv2.resize(most, plate.size))
+    np.minimum(share, cv2.resize(most, plate.size), out=share)
     return Lifting(parts.subject, plate.backing, matte, share, film.veil, near)

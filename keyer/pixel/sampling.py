@@ -130,7 +130,9 @@ def _less(fine: Sequence[float]) -> float:
 
 def _fine(planes: Sequence[Plane], kind: Sampling, where: NDArray[np.bool_]) -> list[float]:
     """Variance of what a sampling takes out of each plane."""
-    return [float(((plane - kind.blur(plane))[where] ** 2).mean()) for plane in planes]
+    mask, pixels = where.view(np.uint8), int(np.count_nonzero(where))
+    off = [cv2.norm(plane, kind.blur(plane), cv2.NORM_L2, mask) for plane in planes]
+    return [distance**2 / pixels for distance in off]
 
 
 def _misplaced(

@@ -128,9 +128,11 @@ def settled(matte: NDArray[np.float32], clear: float, solid: float) -> NDArray[n
     (H, W) float32
         A new matte; the shoulders are straight lines of slope 2.
     """
-    low = np.minimum(matte, np.maximum(2 * (matte - np.float32(clear)), 0))
-    high = np.minimum(1 - 2 * (1 - matte - np.float32(solid)), 1)
-    return np.asarray(np.maximum(low, high), np.float32)
+    low = 2 * (matte - np.float32(clear))
+    np.clip(low, 0, matte, out=low)
+    high = 2 * (matte + np.float32(solid)) - 1
+    np.minimum(high, 1, out=high)
+    return np.asarray(np.maximum(low, high, out=low), np.float32)
 
 
 class FineKeyer:
