@@ -39,7 +39,8 @@ def _straighten(
     """Write a line as few segments, as far as there is room; count them all.
 
     All points since the last corner lie within the tolerance of any line from
-    it inside a cone, whose two sides are (lx, ly) and (hx, hy).
+    it inside a cone, whose two sides are (lx, ly) and (hx, hy). One that turns
+    back, as at the end of a sliver, ends there.
     """
     ax, ay = points[begin, 0], points[begin, 1]
     px, py = ax, ay
@@ -48,9 +49,8 @@ def _straighten(
     for n in range(begin + 1, end):
         x, y = points[n, 0], points[n, 1]
         vx, vy = x - ax, y - ay
-        if cone and (
-            lx * vy - ly * vx < 0 or vx * hy - vy * hx < 0 or vx * (lx + hx) + vy * (ly + hy) <= 0
-        ):
+        back = (x - px) * (lx + hx) + (y - py) * (ly + hy) < 0
+        if cone and (lx * vy - ly * vx < 0 or vx * hy - vy * hx < 0 or back):
             count = _write(ax, ay, px, py, out, count)
             ax, ay, cone = px, py, False
             vx, vy = x - ax, y - ay

@@ -45,6 +45,16 @@ def test_an_oblique_edge_is_one_segment_too():
         assert px + 2 * py == pytest.approx(100, abs=1e-3)
 
 
+def test_a_sliver_is_followed_to_its_end_and_back():
+    """A row of ones in zeros: at 0.99 a sliver of 0.02 rows, narrower than the tolerance."""
+    values = np.zeros((40, 80))
+    values[20, 10:] = 1
+    found = segments(bare(values), 0.99)
+    assert found[:, [0, 2]].min() == pytest.approx(10, abs=0.05)
+    length = np.hypot(found[:, 2] - found[:, 0], found[:, 3] - found[:, 1]).sum()
+    assert length == pytest.approx(2 * 69, rel=1e-3)
+
+
 def test_a_circle_is_met_within_the_tolerance():
     y, x = np.mgrid[:200, :200]
     found = segments(bare(np.hypot(x - 99.5, y - 100.2) / 150), 0.4)
