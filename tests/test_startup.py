@@ -3,7 +3,11 @@
 import subprocess
 import sys
 
+import numpy as np
 import pytest
+from PIL import Image
+
+from keyer.demo.plates import eight_bit, key_plate
 
 HEAVY = ("numba", "cv2", "av", "numpy", "PIL")
 
@@ -30,3 +34,48 @@ def test_a_plan_loads_patterns_only_where_one_is_named():
     )
     done = subprocess.run([sys.executable, "-c", check], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["key", "fg.png", "--over", "bg.png", "-o", "out.png"],
+        ["key", "fg.png", "--over", "bg.png", "-o", "out.png", "--board", "board.png"],
+        ["mix", "fg.png", "bg.png", "--at", "0.4", "-o", "out.png"],
+        ["measure", "fg.png"],
+        ["survey", "fg.png"],
+    ],
+    ids=" ".join,
+)
+def test_one_picture_needs_no_compiler(command, tmp_path):
+    """To load it takes longer than the work; the first time, many seconds."""
+    plate = key_plate("presenter", 320, 180)
+    Image.fromarray(eight_bit(plate.picture)).save(tmp_path / "fg.png")
+    Image.new("RGB", (320, 180), (120, 90, 60)).save(tmp_path / "bg.png")
+    check = (
+        f"import sys\nfrom keyer.cli.main import perform\ncode = perform({command})\n"
+        "print('LOADED', code, [m for m in ('numba', 'llvmlite') if m in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", check], capture_output=True, text=True, check=True, cwd=tmp_path
+    )
+    assert done.stdout.strip().endswith("LOADED 0 []"), done.stdout + done.stderr
+    assert "compiling" not in done.stderr
+
+
+def test_a_key_without_the_compiler_is_the_key_with_it(tmp_path):
+    plate = key_plate("presenter", 640, 360)
+    Image.fromarray(eight_bit(plate.picture)).save(tmp_path / "fg.png")
+    Image.new("RGB", (640, 360), (120, 90, 60)).save(tmp_path / "bg.png")
+    found = []
+    for form in ("jit.plainly", "contextlib.nullcontext"):
+        code = (
+            "import contextlib\nfrom keyer.pixel import jit\n"
+            f"jit.plainly = {form}\nfrom keyer.cli.main import perform\n"
+            "perform(['key', 'fg.png', '--over', 'bg.png', '-o', 'out.png', '--force'])"
+        )
+        subprocess.run([sys.executable, "-c", code], check=True, cwd=tmp_path, capture_output=True)
+        found.append(np.asarray(Image.open(tmp_path / "out.png")).astype(int))
+    off = np.abs(found[0] - found[1])
+    assert off.max() <= 1  # a code that falls on either side of a half
+    assert np.mean(off > 0) < 1e-4

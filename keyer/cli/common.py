@@ -33,11 +33,11 @@ def notice(text: str) -> None:
 
 
 def wait_for_kernels() -> None:
-    """Tell a first-time user what takes a few seconds."""
-    from keyer.pixel.jit import compiled_before
+    """Have a first-time user told what takes a few seconds, if it comes to that."""
+    from keyer.pixel.jit import before_waiting
 
-    if not compiled_before():
-        notice("compiling the picture kernels for this machine, once; about ten seconds.")
+    text = "compiling the picture kernels for this machine, once; about ten seconds."
+    before_waiting(lambda: notice(text))
 
 
 def print_table(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> None:

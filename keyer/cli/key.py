@@ -124,36 +124,40 @@ def key(
     decode_ahead((foreground, over))
     wait_for_kernels()
     from keyer.kinds.settings import Finish, Shade
+    from keyer.pixel.jit import plainly
     from keyer.render.key_inputs import KeyInputs
     from keyer.render.one_key import key_files
     from keyer.sheet.effect import Key
 
-    report = key_files(
-        foreground,
-        over,
-        output,
-        key=Key(
-            "chroma",
-            quality=read_quality(quality),
-            hue=read_hue(hue),
-            acceptance_deg=acceptance,
-            clip_percent=clip,
-            gain=gain,
-            spill_percent=spill,
-            finish=Finish(fill_holes, drop_specks, grow, feather),
-            shade=Shade(shadow, shadow_soft),
-        ),
-        beside=KeyInputs(
-            read_masks("garbage", garbage),
-            read_masks("hold", hold),
-            clean_plate,
-            read_area(sample),
-        ),
-        matte_output=matte_output,
-        force=force,
-        show=show,
-        board=_board(board, (foreground, over), (output, matte_output), force=force),
+    asked = Key(
+        "chroma",
+        quality=read_quality(quality),
+        hue=read_hue(hue),
+        acceptance_deg=acceptance,
+        clip_percent=clip,
+        gain=gain,
+        spill_percent=spill,
+        finish=Finish(fill_holes, drop_specks, grow, feather),
+        shade=Shade(shadow, shadow_soft),
     )
+    beside = KeyInputs(
+        read_masks("garbage", garbage),
+        read_masks("hold", hold),
+        clean_plate,
+        read_area(sample),
+    )
+    with plainly():
+        report = key_files(
+            foreground,
+            over,
+            output,
+            key=asked,
+            beside=beside,
+            matte_output=matte_output,
+            force=force,
+            show=show,
+            board=_board(board, (foreground, over), (output, matte_output), force=force),
+        )
     if json:
         print_json(report)
     else:

@@ -26,9 +26,11 @@ def measure(
 ) -> None:
     """Measure a plate's backing or, with a matte, its coverage and spill."""
     wait_for_kernels()
+    from keyer.pixel.jit import plainly
     from keyer.render.oneshot import measure_file
 
-    report = measure_file(picture, matte)
+    with plainly():
+        report = measure_file(picture, matte)
     if json:
         print_json(report)
     else:

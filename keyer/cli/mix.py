@@ -29,9 +29,11 @@ def mix(
 ) -> None:
     """Mix two pictures."""
     wait_for_kernels()
+    from keyer.pixel.jit import plainly
     from keyer.render.oneshot import mix_files
 
-    result = mix_files(a, b, output, at=at, kind=kind, light=light, force=force)
+    with plainly():
+        result = mix_files(a, b, output, at=at, kind=kind, light=light, force=force)
     if json:
         print_json(result)
     else:

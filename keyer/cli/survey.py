@@ -61,6 +61,7 @@ def survey(
     """
     wait_for_kernels()
     from keyer.errors import SettingError
+    from keyer.pixel.jit import plainly
     from keyer.report.page_files import check_page_output, write_page
     from keyer.report.survey import Where, survey_file, survey_subject_file
     from keyer.report.survey_board import survey_page
@@ -71,13 +72,14 @@ def survey(
     if output is not None:
         check_page_output(output, (picture,), force=force)
     area = read_area(sample)
-    found = (
-        survey_subject_file(picture, acceptance)
-        if subject
-        else survey_file(picture, Where(read_hue(hue), area, acceptance))
-    )
-    if output is not None:
-        write_page(survey_page(found), output, picture.name, force=force, inputs=(picture,))
+    with plainly():
+        found = (
+            survey_subject_file(picture, acceptance)
+            if subject
+            else survey_file(picture, Where(read_hue(hue), area, acceptance))
+        )
+        if output is not None:
+            write_page(survey_page(found), output, picture.name, force=force, inputs=(picture,))
     if json:
         print_json(found.as_dict() | {"output": None if output is None else str(output)})
     else:

@@ -64,12 +64,12 @@ def measure_spill(
     Spill
         All zero where there is no subject.
     """
-    subject = matte >= SUBJECT
-    if not subject.any():
+    here = np.flatnonzero(matte >= SUBJECT)
+    if here.size == 0:
         return Spill(0.0, 0.0, 0.0)
-    spill = spill_of(np.ascontiguousarray(colour), hue_deg, matrix)[subject]
+    spill = spill_of(colour.reshape(3, 1, -1).take(here, 2), hue_deg, matrix)[0]
     percent = np.float32(100.0 / FULL_CHROMA) * spill
-    weight = matte[subject]
+    weight = matte.reshape(-1)[here]
     return Spill(
         mean_percent=float(np.average(percent, weights=weight)),
         p95_percent=float(np.percentile(percent, 95)),

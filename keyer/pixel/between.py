@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import Planes
 from keyer.pixel.bands import run_bands
-from keyer.pixel.jit import kernel
+from keyer.pixel.jit import kernel_beside
 
 Flat = NDArray[np.float32]
 Colours = NDArray[np.float32]
@@ -32,7 +32,35 @@ NEAREST = np.float32(1e-6)
 """Squared weighed distance of subject and backing below which they are the same."""
 
 
-@kernel
+def _between_plainly(
+    picture: Colours,
+    subject: Colours,
+    backing: Colours,
+    wanted: NDArray[np.uint8],
+    table: NDArray[np.float32],
+    matte: Flat,
+) -> None:
+    here = np.flatnonzero(wanted)
+    behind = backing.take(here, 1)
+    toward, off = subject.take(here, 1) - behind, picture.take(here, 1) - behind
+    of_subject, of_pixel = (_products(toward, other) for other in (toward, off))
+    weights = np.ascontiguousarray(table.reshape(-1, 9).T)
+    cover = matte[here].clip(0, 1)
+    for _ in range(ROUNDS):
+        step = (cover * np.float32(len(table) - 1) + np.float32(0.5)).astype(np.intp)
+        weight = weights.take(step, 1)
+        apart = np.einsum("kn,kn->n", weight, of_subject)
+        cover = np.einsum("kn,kn->n", weight, of_pixel) / np.maximum(apart, NEAREST)
+        np.clip(cover, 0, 1, out=cover)
+    matte[here] = cover
+
+
+def _products(one: Colours, other: Colours) -> Colours:
+    """Products of every component of a colour with every one of another."""
+    return (other[:, np.newaxis] * one).reshape(9, -1)
+
+
+@kernel_beside(_between_plainly)
 def _between(
     picture: Colours,
     subject: Colours,

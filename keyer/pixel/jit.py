@@ -1,8 +1,12 @@
-"""How kernels are compiled: without the interpreter lock, kept on disk, anywhere.
+"""How kernels are compiled: when first called, without the interpreter lock, kept on disk.
 
 Compiled code is kept in the user's own cache folder, or in a private folder
 under the temporary folder where there is no writable home; where neither can
 be had it is compiled anew in each process. `KEYER_CACHE_DIR` names another.
+
+To load the compiler and its code takes as long as a second of work on one
+picture, so the kernels that such work needs have a plain form in numpy beside
+them, which `plainly` asks for.
 """
 
 from __future__ import annotations
@@ -10,10 +14,11 @@ from __future__ import annotations
 import os
 import stat
 import tempfile
-from collections.abc import Callable
-from typing import TypeVar, cast
-
-import numba
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import cache, update_wrapper
+from threading import RLock
+from typing import Any, TypeVar, cast
 
 from keyer.kinds.version import __version__
 
@@ -53,9 +58,98 @@ def cache_folder() -> str | None:
     return next((folder for folder in _candidates() if _private(folder)), None)
 
 
-_FOLDER = cache_folder()
-if _FOLDER:
-    numba.config.CACHE_DIR = _FOLDER  # type: ignore[attr-defined]  # made at run time
+_folder = cache(cache_folder)
+
+
+def compiled_before() -> bool:
+    """Whether compiled kernels lie in the cache folder, so that nothing need be waited for."""
+    folder = _folder()
+    if folder is None:
+        return False
+    return any(name.endswith(".nbi") for _, _, names in os.walk(folder) for name in names)
+
+
+class _State:
+    """What all kernels of the process share."""
+
+    lock = RLock()
+    plainly = False
+    wait: Callable[[], None] | None = None
+
+
+def before_waiting(say: Callable[[], None]) -> None:
+    """Have it said, once, that kernels are compiled, where none are kept on disk."""
+    _State.wait = say
+
+
+@contextmanager
+def plainly() -> Iterator[None]:
+    """Run what has a plain form, and is not compiled yet, in its plain form."""
+    before, _State.plainly = _State.plainly, True
+    try:
+        yield
+    finally:
+        _State.plainly = before
+
+
+def _compiled(function: Callable[..., object]) -> Callable[..., object]:
+    """Compile a function. The folder must be named before the compiler is asked for."""
+    import numba
+
+    folder = _folder()
+    if folder:
+        numba.config.CACHE_DIR = folder  # type: ignore[attr-defined]  # made at run time
+    if _State.wait is not None and not compiled_before():
+        _State.wait()
+    _State.wait = None
+    made = numba.njit(
+        nogil=True,
+        cache=folder is not None,
+        error_model="numpy",
+        fastmath={"contract", "reassoc", "nsz", "arcp"},
+    )(function)
+    return cast("Callable[..., object]", made)
+
+
+class Kernel:
+    """A function over contiguous float32 planes that is compiled when it is first called.
+
+    Attributes
+    ----------
+    function : callable
+    plain : callable or None
+        Does the same in numpy.
+    """
+
+    def __init__(
+        self, function: Callable[..., object], plain: Callable[..., object] | None = None
+    ) -> None:
+        update_wrapper(self, function)
+        self.function, self.plain = function, plain
+        self._made: Callable[..., object] | None = None
+
+    def made(self) -> Callable[..., object]:
+        """Return the compiled function."""
+        with _State.lock:
+            if self._made is None:
+                self._made = _compiled(self.function)
+            return self._made
+
+    @property
+    def _numba_type_(self) -> Any:
+        """What the compiler asks for where a kernel calls another."""
+        import numba
+
+        return numba.typeof(self.made())  # type: ignore[no-untyped-call]
+
+    def __call__(self, *arguments: object) -> object:
+        """Run the compiled function, or the plain one where that will do."""
+        made = self._made
+        if made is None:
+            if _State.plainly and self.plain is not None:
+                return self.plain(*arguments)
+            made = self.made()
+        return made(*arguments)
 
 
 def kernel(function: F) -> F:
@@ -64,17 +158,9 @@ def kernel(function: F) -> F:
     Sums may be regrouped and multiplications fused, but NaN and infinities
     keep their meaning. Each kernel has a plain numpy twin in the tests.
     """
-    compiled = numba.njit(
-        nogil=True,
-        cache=_FOLDER is not None,
-        error_model="numpy",
-        fastmath={"contract", "reassoc", "nsz", "arcp"},
-    )(function)
-    return cast("F", compiled)
+    return cast("F", Kernel(function))
 
 
-def compiled_before() -> bool:
-    """Whether compiled kernels lie in the cache folder, so that nothing need be waited for."""
-    if _FOLDER is None:
-        return False
-    return any(name.endswith(".nbi") for _, _, names in os.walk(_FOLDER) for name in names)
+def kernel_beside(plain: F) -> Callable[[F], F]:
+    """Compile a function as `kernel` does, with a plain form of it in numpy."""
+    return lambda function: cast("F", Kernel(function, plain))

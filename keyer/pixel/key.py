@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from keyer.kinds.picture import Matrix, Planes
 from keyer.kinds.settings import KeySettings, Rgb
 from keyer.pixel.colour import hue_axes
-from keyer.pixel.jit import kernel
+from keyer.pixel.jit import kernel, kernel_beside
 from keyer.pixel.spill import SPILL_WEDGE_DEG
-from keyer.pixel.wedge import inside, wedge_slope
+from keyer.pixel.wedge import inside, inside_plainly, wedge_slope
 
 Flat = NDArray[np.float32]
 Triple = tuple[np.float32, np.float32, np.float32]
@@ -73,7 +73,22 @@ def _subject_at(
     return r + change[0] * spill, g + change[1] * spill, b + change[2] * spill
 
 
-@kernel
+def _signal_plainly(
+    red: Flat,
+    green: Flat,
+    blue: Flat,
+    along: Triple,
+    across: Triple,
+    slope: np.float32,
+    scale: np.float32,
+    out: Flat,
+) -> None:
+    x = along[0] * red + along[1] * green + along[2] * blue
+    z = across[0] * red + across[1] * green + across[2] * blue
+    out[:] = 1 - scale * inside_plainly(x, z, slope)
+
+
+@kernel_beside(_signal_plainly)
 def _signal(
     red: Flat,
     green: Flat,
@@ -88,7 +103,13 @@ def _signal(
         out[i] = _signal_at(red[i], green[i], blue[i], along, across, slope, scale)
 
 
-@kernel
+def _clip_gain_plainly(signal: Flat, clip: np.float32, gain: np.float32) -> None:
+    signal -= clip
+    signal *= gain
+    np.clip(signal, 0, 1, out=signal)
+
+
+@kernel_beside(_clip_gain_plainly)
 def _clip_gain(signal: Flat, clip: np.float32, gain: np.float32) -> None:
     for i in range(signal.size):
         signal[i] = _matte_at(signal[i], clip, gain)
@@ -113,7 +134,30 @@ def matte_of(
         out[i] = _matte_at(signal, clip, gain)
 
 
-@kernel
+def _take_plainly(
+    red: Flat,
+    green: Flat,
+    blue: Flat,
+    matte: Flat,
+    backing: Triple,
+    along: Triple,
+    across: Triple,
+    change: Triple,
+    slope: np.float32,
+) -> None:
+    gap, top = 1 - matte, np.where(matte < 1, matte, _NO_LIMIT)
+    planes = red, green, blue
+    for plane, behind in zip(planes, backing, strict=True):
+        np.subtract(plane, gap * behind, out=plane)
+        np.clip(plane, 0, top, out=plane)
+    x = along[0] * red + along[1] * green + along[2] * blue
+    z = across[0] * red + across[1] * green + across[2] * blue
+    spill = inside_plainly(x, z, slope)
+    for plane, unit in zip(planes, change, strict=True):
+        np.add(plane, unit * spill, out=plane)
+
+
+@kernel_beside(_take_plainly)
 def take_from(
     red: Flat,
     green: Flat,

@@ -16,7 +16,7 @@ from keyer.errors import FrameShapeError
 from keyer.kinds.picture import Matrix, Picture, Plane, Planes, RgbPicture, YccPicture
 from keyer.pixel.bands import run_bands
 from keyer.pixel.decode_ycc import decode_band
-from keyer.pixel.jit import kernel
+from keyer.pixel.jit import kernel_beside
 
 Flat = NDArray[Any]
 
@@ -26,13 +26,25 @@ FULL_SCALE: dict[np.dtype[Any], int] = {np.dtype(np.uint8): 255, np.dtype(np.uin
 _DEPTHS = "uint8, uint16 or float32"
 
 
-@kernel
+def _from_codes_plainly(codes: Flat, scale: np.float32, out: Flat) -> None:
+    np.multiply(codes, scale, out=out)
+
+
+def _to_codes_plainly(values: Flat, white: np.float32, out: Flat) -> None:
+    codes = values * white
+    codes += np.float32(0.5)
+    np.fmax(codes, 0, out=codes)
+    np.minimum(codes, white, out=codes)
+    np.copyto(out, codes, casting="unsafe")
+
+
+@kernel_beside(_from_codes_plainly)
 def _from_codes(codes: Flat, scale: np.float32, out: Flat) -> None:
     for i in range(codes.size):
         out[i] = np.float32(codes[i]) * scale
 
 
-@kernel
+@kernel_beside(_to_codes_plainly)
 def _to_codes(values: Flat, white: np.float32, out: Flat) -> None:
     """Round half up and clamp; NaN, which no comparison holds for, becomes 0."""
     for i in range(values.size):

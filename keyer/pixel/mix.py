@@ -12,19 +12,34 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import Planes
 from keyer.kinds.settings import MixKind, Rgb
-from keyer.pixel.jit import kernel
+from keyer.pixel.jit import kernel_beside
 
 Flat = NDArray[np.float32]
 
 
-@kernel
+def _weighted_plainly(a: Flat, b: Flat, share: np.float32) -> None:
+    a *= 1 - share
+    a += share * b
+
+
+def _brighter_plainly(a: Flat, b: Flat, share: np.float32) -> None:
+    a *= 1 - share
+    np.maximum(a, share * b, out=a)
+
+
+def _toward_plainly(a: Flat, value: np.float32, share: np.float32) -> None:
+    a *= 1 - share
+    a += share * value
+
+
+@kernel_beside(_weighted_plainly)
 def _weighted(a: Flat, b: Flat, share: np.float32) -> None:
     keep = np.float32(1.0) - share
     for i in range(a.size):
         a[i] = keep * a[i] + share * b[i]
 
 
-@kernel
+@kernel_beside(_brighter_plainly)
 def _brighter(a: Flat, b: Flat, share: np.float32) -> None:
     keep = np.float32(1.0) - share
     for i in range(a.size):
@@ -33,7 +48,7 @@ def _brighter(a: Flat, b: Flat, share: np.float32) -> None:
         a[i] = first if first > second else second
 
 
-@kernel
+@kernel_beside(_toward_plainly)
 def _toward(a: Flat, value: np.float32, share: np.float32) -> None:
     keep = np.float32(1.0) - share
     add = share * value

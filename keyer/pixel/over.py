@@ -13,14 +13,28 @@ from numpy.typing import NDArray
 
 from keyer.errors import SettingError
 from keyer.kinds.picture import Planes
-from keyer.pixel.jit import kernel
+from keyer.pixel.jit import kernel, kernel_beside
 
 Flat = NDArray[np.float32]
 Array = NDArray[np.floating]
 Factor = Callable[[Array], Array]
 
 
-@kernel
+def _over_plainly(fill: Flat, matte: Flat, under: Flat) -> None:
+    fill += (1 - matte) * under
+
+
+def _multiply_plainly(plane: Flat, matte: Flat) -> None:
+    plane *= matte
+
+
+def _divide_plainly(plane: Flat, matte: Flat) -> None:
+    some = matte > np.float32(1e-6)
+    np.divide(plane, matte, out=plane, where=some)
+    plane *= some
+
+
+@kernel_beside(_over_plainly)
 def _over(fill: Flat, matte: Flat, under: Flat) -> None:
     for i in range(fill.size):
         fill[i] += (np.float32(1.0) - matte[i]) * under[i]
@@ -32,13 +46,13 @@ def _scale(plane: Flat, share: np.float32) -> None:
         plane[i] *= share
 
 
-@kernel
+@kernel_beside(_multiply_plainly)
 def _multiply(plane: Flat, matte: Flat) -> None:
     for i in range(plane.size):
         plane[i] *= matte[i]
 
 
-@kernel
+@kernel_beside(_divide_plainly)
 def _divide(plane: Flat, matte: Flat) -> None:
     for i in range(plane.size):
         cover = matte[i]

@@ -19,9 +19,9 @@ from keyer.kinds.picture import Matrix, Planes
 from keyer.pixel.bands import run_bands
 from keyer.pixel.between import STEPS
 from keyer.pixel.colour import HueAxes, rgb_to_ycc_matrix
-from keyer.pixel.jit import kernel
+from keyer.pixel.jit import kernel_beside
 from keyer.pixel.spill import SPILL_WEDGE_DEG
-from keyer.pixel.wedge import inside, wedge_slope
+from keyer.pixel.wedge import inside, inside_plainly, wedge_slope
 
 Plane = NDArray[np.float32]
 Flat = NDArray[np.float32]
@@ -58,7 +58,39 @@ class Lifting:
     suppress: Plane
 
 
-@kernel
+def _own_colour_plainly(
+    picture: Colours,
+    subject: Colours,
+    backing: Colours,
+    matte: Flat,
+    film: Flat,
+    suppress: Flat,
+    veil: np.float32,
+    table: NDArray[np.float32],
+    along: Flat,
+    across: Flat,
+    unit: Flat,
+    slope: np.float32,
+    out: Colours,
+) -> None:
+    out.fill(0)
+    some = np.flatnonzero(matte > 0)
+    cover, behind, fill = matte[some], backing.take(some, 1), picture.take(some, 1)
+    edge = np.flatnonzero(cover < 1)
+    part = cover[edge]
+    own = part * subject.take(some[edge], 1)
+    left = fill.take(edge, 1) - own - (1 - part) * behind.take(edge, 1)
+    shares = table[(part * np.float32(len(table) - 1) + np.float32(0.5)).astype(np.intp)]
+    fill[:, edge] = own + np.einsum("nij,jn->in", shares, left)
+    share = film[some]
+    fill -= cover * share * behind
+    fill /= 1 - veil * share
+    spill = suppress[some] * inside_plainly(along @ fill, across @ fill, slope)
+    fill -= unit[:, None] * spill
+    out[:, some] = fill.clip(0, np.where(cover < 1, cover, _NO_LIMIT))
+
+
+@kernel_beside(_own_colour_plainly)
 def _own_colour(
     picture: Colours,
     subject: Colours,

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Planes
 from keyer.pixel.colour import hue_axes
-from keyer.pixel.jit import kernel
-from keyer.pixel.wedge import inside, wedge_slope
+from keyer.pixel.jit import kernel_beside
+from keyer.pixel.wedge import inside, inside_plainly, wedge_slope
 
 SPILL_WEDGE_DEG = 120.0
 """Full angle about the key hue within which colour counts as spill."""
@@ -22,7 +22,15 @@ SPILL_WEDGE_DEG = 120.0
 Flat = NDArray[np.float32]
 
 
-@kernel
+def _spill_plainly(
+    red: Flat, green: Flat, blue: Flat, along: Flat, across: Flat, slope: np.float32, out: Flat
+) -> None:
+    x = along[0] * red + along[1] * green + along[2] * blue
+    z = across[0] * red + across[1] * green + across[2] * blue
+    out[:] = inside_plainly(x, z, slope)
+
+
+@kernel_beside(_spill_plainly)
 def _spill(
     red: Flat, green: Flat, blue: Flat, along: Flat, across: Flat, slope: np.float32, out: Flat
 ) -> None:

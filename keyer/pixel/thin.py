@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from keyer.kinds.picture import Matrix, Planes
 from keyer.pixel.bands import run_bands
 from keyer.pixel.colour import LUMA, HueAxes
-from keyer.pixel.jit import kernel
+from keyer.pixel.jit import kernel_beside
 from keyer.pixel.regions import draw_out, drop_small
 
 Matte = NDArray[np.float32]
@@ -140,7 +140,25 @@ def _raised(matte: Matte, height: int) -> Matte:
     return done
 
 
-@kernel
+def _raise_bright_plainly(
+    picture: Flat,
+    subject: Flat,
+    backing: Flat,
+    wanted: NDArray[np.uint8],
+    luma: Flat,
+    along: Flat,
+    matte: Flat,
+) -> None:
+    here = np.flatnonzero(wanted)
+    seen, behind = picture.take(here, 1), backing.take(here, 1)
+    brightest = np.maximum(luma @ subject.take(here, 1), luma @ behind)
+    doubt = (luma @ seen - brightest - BRIGHTER) / SURELY
+    neutral = np.minimum(1 - (along @ seen) / np.maximum(along @ behind, np.float32(0.02)), 1)
+    more = np.maximum(neutral - matte[here], 0)
+    matte[here] += doubt.clip(0, 1) * more
+
+
+@kernel_beside(_raise_bright_plainly)
 def _raise_bright(
     picture: Flat,
     subject: Flat,

@@ -25,6 +25,11 @@ def inside(x: np.float32, z: np.float32, slope: np.float32) -> np.float32:
     return component if component > np.float32(0.0) else np.float32(0.0)
 
 
+def inside_plainly(x: Flat, z: Flat, slope: np.float32) -> Flat:
+    """Component inside the wedge of many colours."""
+    return np.asarray(np.maximum(x - slope * np.abs(z), 0), np.float32)
+
+
 def wedge_slope(acceptance_deg: float) -> float:
     """Fall of the component with distance from the hue's axis.
 

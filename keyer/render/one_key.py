@@ -4,24 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Picture, RgbPicture
+from keyer.kinds.picture import Picture, Planes, RgbPicture
 from keyer.kinds.settings import KeySettings, one_of
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
-from keyer.measure.spill import Spill, judge_spill, measure_spill
+from keyer.measure.spill import SUBJECT, Spill, judge_spill, measure_spill
 from keyer.media.write import check_output, write_grey, write_still
+from keyer.pixel.key import take_subject
+from keyer.pixel.load import load
+from keyer.pixel.over import straighten
 from keyer.render.compose import compose, compose_matte
 from keyer.render.frame import Keyed, Matted
 from keyer.render.key_inputs import KeyInputs
-from keyer.render.key_views import straight_subject, subject_with_spill
 from keyer.render.keys import KeyChoice
 from keyer.render.oneshot import format_of, sheet_of_files
 from keyer.render.plan import Plan
@@ -76,11 +78,10 @@ def key_report(
     -------
     dict
     """
-    colour, matte = straight_subject(keyed)
+    fill, matte = compose_matte(keyed)
     settings = choice.settings
     coverage = measure_coverage(matte)
-    before = _spill_before(recorded, matte, settings)
-    after = measure_spill(colour, matte, settings.hue_deg, recorded.matrix)
+    before, after = _spills(recorded, fill, matte, settings)
     reasons = choice.reasons if quality == "fast" else (*choice.backing.reasons, FINE)
     return {
         "backing": choice.backing.as_dict(),
@@ -108,10 +109,19 @@ def _settings(settings: KeySettings) -> dict[str, Any]:
     }
 
 
-def _spill_before(recorded: Picture, matte: NDArray[np.float32], settings: KeySettings) -> Spill:
-    """Measure spill on the subject with nothing but the backing taken off."""
-    colour = subject_with_spill(recorded, matte, settings)
-    return measure_spill(colour, matte, settings.hue_deg, recorded.matrix)
+def _spills(
+    recorded: Picture, fill: Planes, matte: NDArray[np.float32], settings: KeySettings
+) -> tuple[Spill, Spill]:
+    """Measure spill with nothing but the backing taken off, and as keyed, on the subject alone."""
+    here = np.flatnonzero(matte >= SUBJECT)
+    cover = matte.reshape(1, -1).take(here, 1)
+    before, after = (planes.reshape(3, 1, -1).take(here, 2) for planes in (load(recorded), fill))
+    take_subject(before, cover, replace(settings, spill_percent=0.0), recorded.matrix)
+    found = []
+    for colour in (before, after):
+        straighten(colour, cover)
+        found.append(measure_spill(colour, cover, settings.hue_deg, recorded.matrix))
+    return found[0], found[1]
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,6 +3,7 @@ import stat
 import subprocess
 import sys
 
+import numpy as np
 import pytest
 
 from keyer.kinds.version import __version__
@@ -59,6 +60,59 @@ def test_a_folder_of_somebody_else_is_refused(tmp_path, monkeypatch):
     assert jit.cache_folder() != str(tmp_path / __version__)
 
 
+def double(values):
+    for i in range(values.size):
+        values[i] *= 2
+
+
+def quadruple(values):
+    DOUBLE(values)
+    DOUBLE(values)
+
+
+DOUBLE = jit.kernel(double)
+
+
+def test_nothing_is_compiled_until_it_is_called():
+    kernel = jit.kernel(double)
+    assert kernel._made is None
+    values = np.arange(3, dtype=np.float32)
+    kernel(values)
+    assert values.tolist() == [0, 2, 4]
+    assert kernel._made is not None
+
+
+def test_a_kernel_may_call_another():
+    values = np.arange(3, dtype=np.float32)
+    jit.kernel(quadruple)(values)
+    assert values.tolist() == [0, 4, 8]
+
+
+def test_the_plain_form_is_run_only_when_asked_for_and_only_before_the_compiled_one():
+    ran = []
+    kernel = jit.kernel_beside(ran.append)(double)
+    with jit.plainly():
+        kernel("plain")
+    assert ran == ["plain"]
+    kernel(np.ones(1, np.float32))
+    with jit.plainly():
+        kernel(np.ones(1, np.float32))
+    assert ran == ["plain"]
+
+
+def test_waiting_is_said_once_and_only_where_nothing_is_kept(monkeypatch):
+    said = []
+    monkeypatch.setattr(jit, "compiled_before", lambda: False)
+    jit.before_waiting(lambda: said.append("wait"))
+    for _ in range(2):
+        jit.kernel(double)(np.ones(1, np.float32))
+    assert said == ["wait"]
+    monkeypatch.setattr(jit, "compiled_before", lambda: True)
+    jit.before_waiting(lambda: said.append("wait"))
+    jit.kernel(double)(np.ones(1, np.float32))
+    assert said == ["wait"]
+
+
 def test_no_folder_at_all_is_said_plainly(monkeypatch):
-    monkeypatch.setattr(jit, "_FOLDER", None)
+    monkeypatch.setattr(jit, "_folder", lambda: None)
     assert jit.compiled_before() is False
