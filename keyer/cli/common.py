@@ -36,7 +36,7 @@ def wait_for_kernels() -> None:
     """Have a first-time user told what takes a few seconds, if it comes to that."""
     from keyer.pixel.jit import before_waiting
 
-    text = "compiling the picture kernels for this machine, once; about ten seconds."
+    text = "compiling the picture kernels for this machine, once; ten to twenty seconds."
     before_waiting(lambda: notice(text))
 
 

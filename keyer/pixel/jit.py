@@ -59,14 +59,22 @@ def cache_folder() -> str | None:
 
 
 _folder = cache(cache_folder)
+_NONE: frozenset[str] = frozenset()
 
 
-def compiled_before() -> bool:
-    """Whether compiled kernels lie in the cache folder, so that nothing need be waited for."""
+@cache
+def _kept() -> frozenset[str]:
+    """Names of the files that list compiled kernels, as they were before any was compiled."""
     folder = _folder()
-    if folder is None:
-        return False
-    return any(name.endswith(".nbi") for _, _, names in os.walk(folder) for name in names)
+    return frozenset(name for _, _, names in os.walk(folder) for name in names) if folder else _NONE
+
+
+def compiled_before(function: Callable[..., object]) -> bool:
+    """Whether compiled code of a function is kept on disk, so that it need not be waited for."""
+    code = function.__code__
+    stem = os.path.splitext(os.path.basename(code.co_filename))[0]
+    start = f"{stem}.{function.__qualname__}-{code.co_firstlineno}."
+    return any(name.startswith(start) and name.endswith(".nbi") for name in _kept())
 
 
 class _State:
@@ -78,7 +86,7 @@ class _State:
 
 
 def before_waiting(say: Callable[[], None]) -> None:
-    """Have it said, once, that kernels are compiled, where none are kept on disk."""
+    """Have it said, once, that kernels are compiled, if one is not kept on disk."""
     _State.wait = say
 
 
@@ -99,9 +107,9 @@ def _compiled(function: Callable[..., object]) -> Callable[..., object]:
     folder = _folder()
     if folder:
         numba.config.CACHE_DIR = folder  # type: ignore[attr-defined]  # made at run time
-    if _State.wait is not None and not compiled_before():
+    if _State.wait is not None and not compiled_before(function):
         _State.wait()
-    _State.wait = None
+        _State.wait = None
     made = numba.njit(
         nogil=True,
         cache=folder is not None,

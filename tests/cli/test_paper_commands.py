@@ -48,7 +48,7 @@ def test_a_wrong_request_is_one_line(spot, arguments, code, said, capsys):
     before = sorted(spot.parent.rglob("*"))
     assert perform(arguments) == code
     error = capsys.readouterr().err.replace(
-        "keyer: compiling the picture kernels for this machine, once; about ten seconds.\n", ""
+        "keyer: compiling the picture kernels for this machine, once; ten to twenty seconds.\n", ""
     )
     assert said in error
     assert error.count("\n") == 1

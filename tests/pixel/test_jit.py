@@ -12,10 +12,11 @@ from keyer.pixel import jit
 CODE = """
 import numpy as np
 from keyer.pixel.jit import compiled_before
-from keyer.pixel.mix import mix_band
-a = np.zeros((1, 1, 8), np.float32)
-mix_band(a, a + 1, 0.25, "mix")
-print(float(a[0, 0, 0]), compiled_before())
+from keyer.pixel.mix import _weighted
+before = compiled_before(_weighted.function)
+a = np.zeros(8, np.float32)
+_weighted(a, a + 1, np.float32(0.25))
+print(float(a[0]), before)
 """
 
 
@@ -32,6 +33,7 @@ def _run(**environment):
 
 def test_kernels_are_kept_in_the_folder_that_is_named(tmp_path):
     folder = tmp_path / "kept"
+    assert _run(KEYER_CACHE_DIR=str(folder)) == ["0.25", "False"]
     assert _run(KEYER_CACHE_DIR=str(folder)) == ["0.25", "True"]
     assert list(folder.rglob("*.nbi"))
     assert stat.S_IMODE((folder / __version__).stat().st_mode) == 0o700
@@ -102,17 +104,19 @@ def test_the_plain_form_is_run_only_when_asked_for_and_only_before_the_compiled_
 
 def test_waiting_is_said_once_and_only_where_nothing_is_kept(monkeypatch):
     said = []
-    monkeypatch.setattr(jit, "compiled_before", lambda: False)
+    monkeypatch.setattr(jit, "compiled_before", lambda _: False)
     jit.before_waiting(lambda: said.append("wait"))
     for _ in range(2):
         jit.kernel(double)(np.ones(1, np.float32))
     assert said == ["wait"]
-    monkeypatch.setattr(jit, "compiled_before", lambda: True)
+    monkeypatch.setattr(jit, "compiled_before", lambda _: True)
     jit.before_waiting(lambda: said.append("wait"))
     jit.kernel(double)(np.ones(1, np.float32))
     assert said == ["wait"]
 
 
-def test_no_folder_at_all_is_said_plainly(monkeypatch):
+def test_without_a_folder_nothing_is_kept(monkeypatch):
     monkeypatch.setattr(jit, "_folder", lambda: None)
-    assert jit.compiled_before() is False
+    jit._kept.cache_clear()
+    assert jit.compiled_before(double) is False
+    jit._kept.cache_clear()
