@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, notice, print_json, wait_for_kernels
+from keyer.cli.common import Force, Json, notice, print_json, wait_for_processes
 
 if TYPE_CHECKING:
     from keyer.batch.front import BatchReport
@@ -81,7 +81,7 @@ def batch(
         scheduler=scheduler or None,
     )
     if not dry_run:
-        wait_for_kernels()
+        wait_for_processes()
     try:
         with _progress(quiet=json) as told:
             report = carry_out(order, dry_run=dry_run, told=told)

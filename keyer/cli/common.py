@@ -32,12 +32,22 @@ def notice(text: str) -> None:
     print(f"keyer: {text}", file=sys.stderr)
 
 
+_COMPILING = "compiling the picture kernels for this machine, once; ten to twenty seconds."
+
+
 def wait_for_kernels() -> None:
     """Have a first-time user told what takes a few seconds, if it comes to that."""
     from keyer.pixel.jit import before_waiting
 
-    text = "compiling the picture kernels for this machine, once; ten to twenty seconds."
-    before_waiting(lambda: notice(text))
+    before_waiting(lambda: notice(_COMPILING))
+
+
+def wait_for_processes() -> None:
+    """Tell a first-time user the same where other processes do the work."""
+    from keyer.pixel.jit import any_kept
+
+    if not any_kept():
+        notice(_COMPILING)
 
 
 def print_table(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> None:

@@ -69,6 +69,11 @@ def _kept() -> frozenset[str]:
     return frozenset(name for _, _, names in os.walk(folder) for name in names) if folder else _NONE
 
 
+def any_kept() -> bool:
+    """Whether compiled code of any kernel is kept on disk."""
+    return any(name.endswith(".nbi") for name in _kept())
+
+
 def compiled_before(function: Callable[..., object]) -> bool:
     """Whether compiled code of a function is kept on disk, so that it need not be waited for."""
     code = function.__code__

@@ -119,4 +119,5 @@ def test_without_a_folder_nothing_is_kept(monkeypatch):
     monkeypatch.setattr(jit, "_folder", lambda: None)
     jit._kept.cache_clear()
     assert jit.compiled_before(double) is False
+    assert jit.any_kept() is False
     jit._kept.cache_clear()
