@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from keyer.cli.main import perform
 from keyer.demo.plates import eight_bit, key_plate
 
 HEAVY = ("numba", "cv2", "av", "numpy", "PIL")
@@ -61,6 +62,13 @@ def test_one_picture_needs_no_compiler(command, tmp_path):
     )
     assert done.stdout.strip().endswith("LOADED 0 []"), done.stdout + done.stderr
     assert "compiling" not in done.stderr
+
+
+@pytest.mark.parametrize("command", [["key", "a.png", "--over"], ["mix", "a.png", "--at", "0.5"]])
+def test_an_output_of_no_kind_is_refused_before_any_work(command, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert perform([*command, "b.png", "-o", "x.doc"]) == 2
+    assert "x.doc must end in" in capsys.readouterr().err  # and not that a.png does not exist
 
 
 def test_a_key_without_the_compiler_is_the_key_with_it(tmp_path):

@@ -109,9 +109,9 @@ def _backgrounds(gallery: Path | None, folders: list[Path], force: bool, json: b
 
 def _write(path: Path, draw: Callable[[], Picture], force: bool) -> None:
     """Draw a sheet of pictures once it is known that it can be written."""
-    from keyer.media.write import check_output, write_still
+    from keyer.media.write import check_still, write_still
     from keyer.pixel.load import from_array
 
-    check_output(path, force=force)
+    check_still(path, force=force)
     wait_for_kernels()
     write_still(path, from_array(draw()), force=force)

@@ -18,6 +18,9 @@ from keyer.kinds.picture import RgbPicture
 Pixels = NDArray[Any]
 
 _JPEG_QUALITY = 95
+_SHALLOW = frozenset({".jpg", ".jpeg", ".webp"})
+_DEEP = frozenset({".png", ".tif", ".tiff"})
+"""Kinds that hold 8 bits, and those that hold 16 as well."""
 
 
 def _with_text(png: bytes, text: Mapping[str, str]) -> bytes:
@@ -71,15 +74,28 @@ def _by_pillow(pixels: Pixels, kind: str, **settings: Any) -> bytes:
     return memory.getvalue()
 
 
+def check_suffix(path: Path) -> None:
+    """Refuse a file name that names no kind of still.
+
+    Parameters
+    ----------
+    path : Path
+
+    Raises
+    ------
+    OutputError
+    """
+    if path.suffix.lower() not in _SHALLOW | _DEEP:
+        msg = f"{path} must end in .png, .jpg, .tif or .webp to be written as a still."
+        raise OutputError(msg)
+
+
 def _depth(stored: np.dtype[Any], path: Path) -> np.dtype[Any]:
     """Depth at which samples of a given depth go into the file that a path names."""
-    suffix = path.suffix.lower()
-    if suffix in {".jpg", ".jpeg", ".webp"}:
+    check_suffix(path)
+    if path.suffix.lower() in _SHALLOW:
         return np.dtype(np.uint8)
-    if suffix in {".png", ".tif", ".tiff"}:
-        return np.dtype(np.uint16) if stored == np.float32 else stored
-    msg = f"{path} must end in .png, .jpg, .tif or .webp to be written as a still."
-    raise OutputError(msg)
+    return np.dtype(np.uint16) if stored == np.float32 else stored
 
 
 def _encode(pixels: Pixels, path: Path, text: Mapping[str, str] | None) -> bytes:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from keyer.errors import KeyerError, OutputError
 from keyer.kinds.picture import RgbPicture
-from keyer.media.encode_still import encode_grey, encode_still
+from keyer.media.encode_still import check_suffix, encode_grey, encode_still
 
 PathLike = str | os.PathLike[str]
 
@@ -59,6 +59,29 @@ def check_output(path: PathLike, *, force: bool = False, inputs: Iterable[PathLi
     if not os.access(folder, os.W_OK | os.X_OK):
         msg = f"the folder of {target} cannot be written. Name another, or change its permissions."
         raise OutputError(msg)
+    return target
+
+
+def check_still(path: PathLike, *, force: bool = False, inputs: Iterable[PathLike] = ()) -> Path:
+    """Refuse a still that cannot or must not be written, before it is rendered.
+
+    Parameters
+    ----------
+    path : path
+        Its suffix says what kind of file it will be.
+    force, inputs
+        As in `check_output`.
+
+    Returns
+    -------
+    Path
+
+    Raises
+    ------
+    OutputError
+    """
+    target = check_output(path, force=force, inputs=inputs)
+    check_suffix(target)
     return target
 
 

@@ -17,7 +17,7 @@ from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import SUBJECT, Spill, judge_spill, measure_spill
-from keyer.media.write import check_output, write_grey, write_still
+from keyer.media.write import check_still, write_grey, write_still
 from keyer.pixel.key import take_subject
 from keyer.pixel.load import load
 from keyer.pixel.over import straighten
@@ -201,7 +201,7 @@ def key_files(
     inputs = tuple(files.values())
     outputs = [output] if matte_output is None else [output, matte_output]
     for path in outputs:
-        check_output(path, force=force, inputs=inputs)
+        check_still(path, force=force, inputs=inputs)
     video = format_of(background)
     key = beside.added_to(key, format_of(foreground), video)
     overlay = Overlay(0, "foreground", 0, 2, key)

@@ -19,7 +19,7 @@ from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import judge_spill, measure_spill
 from keyer.media.source import open_source
-from keyer.media.write import check_output, write_still
+from keyer.media.write import check_still, write_still
 from keyer.pixel.load import load
 from keyer.render.compose import compose
 from keyer.render.plan import Plan
@@ -118,7 +118,7 @@ def _between(
 ) -> None:
     """Render the moment `at` (progress, 0..1) of a transition from file `a` to file `b`."""
     inputs = tuple(files.values())
-    check_output(output, force=force, inputs=inputs)
+    check_still(output, force=force, inputs=inputs)
     cues = (Cue(0, "a", 0), Cue(1, "b", 0, transition))
     sheet = sheet_of_files(format_of(files["a"]), files, cues, light=light, patterns=patterns)
     with Plan(sheet) as plan:

@@ -9,7 +9,7 @@ from typing import Any
 from keyer.errors import OutputError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
-from keyer.media.write import check_output, write_grey, write_still
+from keyer.media.write import check_still, write_grey, write_still
 from keyer.render.plan import Plan
 from keyer.render.recipe import input_files, still_notes
 from keyer.render.still import SHOWS, frame_picture
@@ -73,7 +73,7 @@ def render_files(
         targets = _targets(output, names)
         inputs = (path, *input_files(sheet))
         for target in targets:
-            check_output(target, force=force, inputs=inputs)
+            check_still(target, force=force, inputs=inputs)
         written = []
         for frame, target in zip(frames, targets, strict=True):
             result = frame_picture(plan, frame, show)

@@ -11,7 +11,14 @@ from support import planes
 from keyer.errors import OutputError
 from keyer.kinds.picture import RgbPicture
 from keyer.media.decode_still import decode_still
-from keyer.media.write import atomic_path, check_output, write_bytes, write_grey, write_still
+from keyer.media.write import (
+    atomic_path,
+    check_output,
+    check_still,
+    write_bytes,
+    write_grey,
+    write_still,
+)
 from keyer.pixel.load import from_array, to_array
 
 
@@ -34,6 +41,12 @@ def test_a_picture_comes_back_as_it_was(tmp_path_factory, suffix, array):
     if suffix == "webp" and array.shape[2] == 4 and np.all(array[..., 3] == 255):
         array = array[..., :3] if found.shape[2] == 3 else array
     np.testing.assert_array_equal(found, array)
+
+
+def test_a_still_of_no_kind_is_refused_before_it_is_rendered(tmp_path):
+    assert check_still(tmp_path / "a.TIF") == tmp_path / "a.TIF"
+    with pytest.raises(OutputError, match=r"a\.doc must end in \.png"):
+        check_still(tmp_path / "a.doc")
 
 
 def test_pillow_reads_what_is_written(tmp_path):
