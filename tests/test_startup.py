@@ -43,6 +43,8 @@ def test_a_plan_loads_patterns_only_where_one_is_named():
         ["key", "fg.png", "--over", "bg.png", "-o", "out.png"],
         ["key", "fg.png", "--over", "bg.png", "-o", "out.png", "--board", "board.png"],
         ["mix", "fg.png", "bg.png", "--at", "0.4", "-o", "out.png"],
+        ["key", "fg.jpg", "--over", "bg.png", "-o", "out.png"],
+        ["mix", "fg.png", "bg.png", "--at", "0.4", "-o", "out.png", "--light", "linear"],
         ["measure", "fg.png"],
         ["survey", "fg.png"],
     ],
@@ -52,6 +54,7 @@ def test_one_picture_needs_no_compiler(command, tmp_path):
     """To load it takes longer than the work; the first time, many seconds."""
     plate = key_plate("presenter", 320, 180)
     Image.fromarray(eight_bit(plate.picture)).save(tmp_path / "fg.png")
+    Image.fromarray(eight_bit(plate.picture)).save(tmp_path / "fg.jpg", quality=95)
     Image.new("RGB", (320, 180), (120, 90, 60)).save(tmp_path / "bg.png")
     check = (
         f"import sys\nfrom keyer.cli.main import perform\ncode = perform({command})\n"

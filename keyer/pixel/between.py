@@ -45,14 +45,19 @@ def _between_plainly(
     toward, off = subject.take(here, 1) - behind, picture.take(here, 1) - behind
     of_subject, of_pixel = (_products(toward, other) for other in (toward, off))
     weights = np.ascontiguousarray(table.reshape(-1, 9).T)
-    cover = matte[here].clip(0, 1)
+    cover = _held(matte[here])
     for _ in range(ROUNDS):
         step = (cover * np.float32(len(table) - 1) + np.float32(0.5)).astype(np.intp)
         weight = weights.take(step, 1)
         apart = np.einsum("kn,kn->n", weight, of_subject)
         cover = np.einsum("kn,kn->n", weight, of_pixel) / np.maximum(apart, NEAREST)
-        np.clip(cover, 0, 1, out=cover)
+        cover = _held(cover)
     matte[here] = cover
+
+
+def _held(cover: Flat) -> Flat:
+    """Hold mattes in 0..1; what is no number is 0."""
+    return np.asarray(np.fmin(np.fmax(cover, 0), 1), np.float32)
 
 
 def _products(one: Colours, other: Colours) -> Colours:

@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.pixel.jit import kernel
+from keyer.pixel.jit import kernel_beside
 from keyer.pixel.sampling import Sampling
 
 Plane = NDArray[np.float32]
@@ -26,7 +26,13 @@ WINDOW = 5
 ROUNDS = 3
 
 
-@kernel
+def _add_plainly(matte: Flat, change: Flat, solid: NDArray[np.uint8]) -> None:
+    np.fmax(matte + change, 0, out=matte)
+    np.minimum(matte, 1, out=matte)
+    np.copyto(matte, 1, where=solid != 0)
+
+
+@kernel_beside(_add_plainly)
 def _add(matte: Flat, change: Flat, solid: NDArray[np.uint8]) -> None:
     """Change a matte, held in 0..1, and at 1 where solid."""
     none, full = np.float32(0.0), np.float32(1.0)

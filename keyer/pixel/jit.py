@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import os
 import stat
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -64,7 +65,7 @@ _NONE: frozenset[str] = frozenset()
 
 @cache
 def _kept() -> frozenset[str]:
-    """Names of the files that list compiled kernels, as they were before any was compiled."""
+    """Names of the files that list compiled kernels, as they were when first asked for."""
     folder = _folder()
     return frozenset(name for _, _, names in os.walk(folder) for name in names) if folder else _NONE
 
@@ -75,18 +76,27 @@ def any_kept() -> bool:
 
 
 def compiled_before(function: Callable[..., object]) -> bool:
-    """Whether compiled code of a function is kept on disk, so that it need not be waited for."""
-    code = function.__code__
+    """Whether a file for compiled code of a function is kept, so that it need not be waited for."""
+    code, version = function.__code__, sys.version_info
     stem = os.path.splitext(os.path.basename(code.co_filename))[0]
-    start = f"{stem}.{function.__qualname__}-{code.co_firstlineno}."
-    return any(name.startswith(start) and name.endswith(".nbi") for name in _kept())
+    python = f"py{version.major}{version.minor}{getattr(sys, 'abiflags', '')}"
+    return f"{stem}.{function.__qualname__}-{code.co_firstlineno}.{python}.nbi" in _kept()
+
+
+def _stamp(function: Callable[..., object]) -> tuple[int, int] | None:
+    """Give what changes when the file of a function is edited."""
+    try:
+        found = os.stat(function.__code__.co_filename)
+    except OSError:
+        return None
+    return found.st_mtime_ns, found.st_size
 
 
 class _State:
     """What all kernels of the process share."""
 
     lock = RLock()
-    plainly = False
+    plainly = 0
     wait: Callable[[], None] | None = None
 
 
@@ -97,15 +107,17 @@ def before_waiting(say: Callable[[], None]) -> None:
 
 @contextmanager
 def plainly() -> Iterator[None]:
-    """Run what has a plain form, and is not compiled yet, in its plain form."""
-    before, _State.plainly = _State.plainly, True
+    """Run what has a plain form in its plain form, in all threads."""
+    with _State.lock:
+        _State.plainly += 1
     try:
         yield
     finally:
-        _State.plainly = before
+        with _State.lock:
+            _State.plainly -= 1
 
 
-def _compiled(function: Callable[..., object]) -> Callable[..., object]:
+def _compiled(function: Callable[..., object], *, keep: bool) -> Callable[..., object]:
     """Compile a function. The folder must be named before the compiler is asked for."""
     import numba
 
@@ -117,7 +129,7 @@ def _compiled(function: Callable[..., object]) -> Callable[..., object]:
         _State.wait = None
     made = numba.njit(
         nogil=True,
-        cache=folder is not None,
+        cache=keep and folder is not None,
         error_model="numpy",
         fastmath={"contract", "reassoc", "nsz", "arcp"},
     )(function)
@@ -140,12 +152,15 @@ class Kernel:
         update_wrapper(self, function)
         self.function, self.plain = function, plain
         self._made: Callable[..., object] | None = None
+        self._stamp = _stamp(function)
 
     def made(self) -> Callable[..., object]:
         """Return the compiled function."""
         with _State.lock:
             if self._made is None:
-                self._made = _compiled(self.function)
+                # edited since it was imported, this code must not be kept as that of the new file
+                keep = self._stamp is not None and self._stamp == _stamp(self.function)
+                self._made = _compiled(self.function, keep=keep)
             return self._made
 
     @property
@@ -156,20 +171,18 @@ class Kernel:
         return numba.typeof(self.made())  # type: ignore[no-untyped-call]
 
     def __call__(self, *arguments: object) -> object:
-        """Run the compiled function, or the plain one where that will do."""
-        made = self._made
-        if made is None:
-            if _State.plainly and self.plain is not None:
-                return self.plain(*arguments)
-            made = self.made()
-        return made(*arguments)
+        """Run the compiled function, or the plain one where that is asked for."""
+        if _State.plainly and self.plain is not None:
+            return self.plain(*arguments)
+        return (self._made or self.made())(*arguments)
 
 
 def kernel(function: F) -> F:
     """Compile a function over contiguous float32 planes.
 
-    Sums may be regrouped and multiplications fused, but NaN and infinities
-    keep their meaning. Each kernel has a plain numpy twin in the tests.
+    Sums may be regrouped and multiplications fused, which may make NaN of an
+    infinity; that there is no NaN is not taken for granted. Each kernel has a plain
+    numpy twin in the tests.
     """
     return cast("F", Kernel(function))
 

@@ -106,7 +106,8 @@ def _signal(
 def _clip_gain_plainly(signal: Flat, clip: np.float32, gain: np.float32) -> None:
     signal -= clip
     signal *= gain
-    np.clip(signal, 0, 1, out=signal)
+    np.fmax(signal, 0, out=signal)
+    np.minimum(signal, 1, out=signal)
 
 
 @kernel_beside(_clip_gain_plainly)
@@ -148,8 +149,8 @@ def _take_plainly(
     gap, top = 1 - matte, np.where(matte < 1, matte, _NO_LIMIT)
     planes = red, green, blue
     for plane, behind in zip(planes, backing, strict=True):
-        np.subtract(plane, gap * behind, out=plane)
-        np.clip(plane, 0, top, out=plane)
+        np.fmax(plane - gap * behind, 0, out=plane)
+        np.minimum(plane, top, out=plane)
     x = along[0] * red + along[1] * green + along[2] * blue
     z = across[0] * red + across[1] * green + across[2] * blue
     spill = inside_plainly(x, z, slope)

@@ -18,13 +18,13 @@ Flat = NDArray[np.float32]
 
 
 def _weighted_plainly(a: Flat, b: Flat, share: np.float32) -> None:
+    more = share * b
     a *= 1 - share
-    a += share * b
+    a += more
 
 
 def _brighter_plainly(a: Flat, b: Flat, share: np.float32) -> None:
-    a *= 1 - share
-    np.maximum(a, share * b, out=a)
+    np.fmax((1 - share) * a, share * b, out=a)
 
 
 def _toward_plainly(a: Flat, value: np.float32, share: np.float32) -> None:

@@ -31,7 +31,7 @@ def _multiply_plainly(plane: Flat, matte: Flat) -> None:
 def _divide_plainly(plane: Flat, matte: Flat) -> None:
     some = matte > np.float32(1e-6)
     np.divide(plane, matte, out=plane, where=some)
-    plane *= some
+    np.copyto(plane, 0, where=~some)
 
 
 @kernel_beside(_over_plainly)

@@ -154,8 +154,8 @@ def _raise_bright_plainly(
     brightest = np.maximum(luma @ subject.take(here, 1), luma @ behind)
     doubt = (luma @ seen - brightest - BRIGHTER) / SURELY
     neutral = np.minimum(1 - (along @ seen) / np.maximum(along @ behind, np.float32(0.02)), 1)
-    more = np.maximum(neutral - matte[here], 0)
-    matte[here] += doubt.clip(0, 1) * more
+    more = np.fmax(neutral - matte[here], 0)
+    matte[here] += np.fmin(np.fmax(doubt, 0), 1) * more
 
 
 @kernel_beside(_raise_bright_plainly)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.picture import Planes
-from keyer.pixel.jit import kernel
+from keyer.pixel.jit import kernel_beside
 
 STEPS = 4096
 
@@ -62,7 +62,15 @@ _DECODE = (((_GRID + 0.099) / 1.099) ** (1 / 0.45)).astype(np.float32)
 _ENCODE = (1.099 * (_GRID**2) ** 0.45 - 0.099).astype(np.float32)
 
 
-@kernel
+def _to_light_plainly(flat: NDArray[np.float32], table: NDArray[np.float32]) -> None:  # noqa: ARG001
+    flat[:] = decode_signal(flat)
+
+
+def _to_signal_plainly(flat: NDArray[np.float32], table: NDArray[np.float32]) -> None:  # noqa: ARG001
+    flat[:] = encode_light(flat)
+
+
+@kernel_beside(_to_light_plainly)
 def _to_light(flat: NDArray[np.float32], table: NDArray[np.float32]) -> None:
     steps = np.float32(table.size - 1)
     for i in range(flat.size):
@@ -78,7 +86,7 @@ def _to_light(flat: NDArray[np.float32], table: NDArray[np.float32]) -> None:
             flat[i] = ((value + np.float32(0.099)) / np.float32(1.099)) ** np.float32(1 / 0.45)
 
 
-@kernel
+@kernel_beside(_to_signal_plainly)
 def _to_signal(flat: NDArray[np.float32], table: NDArray[np.float32]) -> None:
     steps = np.float32(table.size - 1)
     for i in range(flat.size):

@@ -27,7 +27,7 @@ def inside(x: np.float32, z: np.float32, slope: np.float32) -> np.float32:
 
 def inside_plainly(x: Flat, z: Flat, slope: np.float32) -> Flat:
     """Component inside the wedge of many colours."""
-    return np.asarray(np.maximum(x - slope * np.abs(z), 0), np.float32)
+    return np.asarray(np.fmax(x - slope * np.abs(z), 0), np.float32)
 
 
 def wedge_slope(acceptance_deg: float) -> float:

@@ -90,16 +90,38 @@ def test_a_kernel_may_call_another():
     assert values.tolist() == [0, 4, 8]
 
 
-def test_the_plain_form_is_run_only_when_asked_for_and_only_before_the_compiled_one():
+def test_the_plain_form_is_run_where_it_is_asked_for_and_nowhere_else():
     ran = []
     kernel = jit.kernel_beside(ran.append)(double)
     with jit.plainly():
         kernel("plain")
-    assert ran == ["plain"]
+        with jit.plainly():
+            kernel("again")
+        kernel("still")
+    assert ran == ["plain", "again", "still"]
     kernel(np.ones(1, np.float32))
-    with jit.plainly():
-        kernel(np.ones(1, np.float32))
-    assert ran == ["plain"]
+    assert len(ran) == 3
+
+
+def test_code_of_a_file_that_was_edited_since_is_not_kept(tmp_path):
+    """Else the old code would be taken for that of the new file by the next process."""
+    (tmp_path / "edited.py").write_text("def scale(a):\n    a[0] *= 2.0\n")
+    code = (
+        "import pathlib, numpy, edited\nfrom keyer.pixel.jit import kernel\n"
+        "scale = kernel(edited.scale)\nfile = pathlib.Path('edited.py')\n"
+        "file.write_text(file.read_text().replace('2.0', '3.0'))\n"
+        "a = numpy.ones(1)\nscale(a)\nprint(a[0])"
+    )
+    for expected in ("2.0", "3.0"):
+        done = subprocess.run(
+            [sys.executable, "-c", code],
+            capture_output=True,
+            text=True,
+            check=True,
+            cwd=tmp_path,
+            env=os.environ | {"KEYER_CACHE_DIR": str(tmp_path / "kept"), "PYTHONPATH": "."},
+        )
+        assert done.stdout.strip() == expected
 
 
 def test_waiting_is_said_once_and_only_where_nothing_is_kept(monkeypatch):
