@@ -7,7 +7,6 @@ to the disk and renamed. What stood there before is untouched until then.
 from __future__ import annotations
 
 import os
-import secrets
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -114,7 +113,7 @@ def atomic_path(
     """
     inputs = tuple(inputs)
     target = check_output(path, force=force, inputs=inputs)
-    temporary = target.with_name(f".{target.stem[:80]}.{secrets.token_hex(6)}{target.suffix}")
+    temporary = target.with_name(f".{target.stem[:80]}.{os.urandom(6).hex()}{target.suffix}")
     try:
         yield temporary
         _to_disk(temporary)

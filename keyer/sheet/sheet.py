@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 from bisect import bisect_right
@@ -299,6 +298,8 @@ class Sheet:
     @property
     def digest(self) -> str:
         """SHA-256 of what the sheet says, the same however and wherever it is written."""
+        import hashlib  # with all of OpenSSL, which most commands have no use for
+
         said = {part.name: getattr(self, part.name) for part in fields(self) if part.compare}
         plain = json.dumps(said, default=self._plain, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(plain.encode()).hexdigest()
