@@ -83,9 +83,7 @@ def _signal_plainly(
     scale: np.float32,
     out: Flat,
 ) -> None:
-    x = along[0] * red + along[1] * green + along[2] * blue
-    z = across[0] * red + across[1] * green + across[2] * blue
-    out[:] = 1 - scale * inside_plainly(x, z, slope)
+    out[:] = 1 - scale * inside_plainly((red, green, blue), along, across, slope)
 
 
 @kernel_beside(_signal_plainly)
@@ -151,9 +149,7 @@ def _take_plainly(
     for plane, behind in zip(planes, backing, strict=True):
         np.fmax(plane - gap * behind, 0, out=plane)
         np.minimum(plane, top, out=plane)
-    x = along[0] * red + along[1] * green + along[2] * blue
-    z = across[0] * red + across[1] * green + across[2] * blue
-    spill = inside_plainly(x, z, slope)
+    spill = inside_plainly(planes, along, across, slope)
     for plane, unit in zip(planes, change, strict=True):
         np.add(plane, unit * spill, out=plane)
 

@@ -85,7 +85,7 @@ def _own_colour_plainly(
     share = film[some]
     fill -= cover * share * behind
     fill /= 1 - veil * share
-    spill = suppress[some] * inside_plainly(along @ fill, across @ fill, slope)
+    spill = suppress[some] * inside_plainly(fill, along, across, slope)
     fill -= unit[:, None] * spill
     out[:, some] = fill.clip(0, np.where(cover < 1, cover, _NO_LIMIT))
 

@@ -25,9 +25,7 @@ Flat = NDArray[np.float32]
 def _spill_plainly(
     red: Flat, green: Flat, blue: Flat, along: Flat, across: Flat, slope: np.float32, out: Flat
 ) -> None:
-    x = along[0] * red + along[1] * green + along[2] * blue
-    z = across[0] * red + across[1] * green + across[2] * blue
-    out[:] = inside_plainly(x, z, slope)
+    out[:] = inside_plainly((red, green, blue), along, across, slope)
 
 
 @kernel_beside(_spill_plainly)

@@ -9,6 +9,7 @@ Demystified", chroma keying); spill is measured with the same wedge.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,8 +26,15 @@ def inside(x: np.float32, z: np.float32, slope: np.float32) -> np.float32:
     return component if component > np.float32(0.0) else np.float32(0.0)
 
 
-def inside_plainly(x: Flat, z: Flat, slope: np.float32) -> Flat:
-    """Component inside the wedge of many colours."""
+def inside_plainly(
+    planes: Sequence[Flat] | Flat,
+    along: Sequence[np.float32] | Flat,
+    across: Sequence[np.float32] | Flat,
+    slope: np.float32,
+) -> Flat:
+    """Component inside the wedge of flat planes of R', G' and B'."""
+    red, green, blue = planes
+    x, z = (one[0] * red + one[1] * green + one[2] * blue for one in (along, across))
     return np.asarray(np.fmax(x - slope * np.abs(z), 0), np.float32)
 
 
