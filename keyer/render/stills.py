@@ -29,11 +29,9 @@ def _targets(output: Path, names: Sequence[str]) -> list[Path]:
             msg = f"output must be a folder for {len(names)} stills, got {output}. Drop the suffix."
             raise OutputError(msg)
         return [output]
-    if not output.is_dir():
-        if not output.parent.is_dir():
-            msg = f"output folder's parent {output.parent} does not exist. Make it first."
-            raise OutputError(msg)
-        output.mkdir()
+    if not output.is_dir() and not output.parent.is_dir():
+        msg = f"output folder's parent {output.parent} does not exist. Make it first."
+        raise OutputError(msg)
     return [output / name for name in names]
 
 
@@ -68,12 +66,15 @@ def render_files(
     one_of("show", show, SHOWS)
     sheet = load_sheet(path)
     frames = list(dict.fromkeys(sheet.frame(time) for time in at))
+    names = [_file_name(path.stem, sheet.label(frame), show) for frame in frames]
+    targets = _targets(output, names)
+    inputs = (path, *input_files(sheet))
+    new_folder = targets != [output] and not output.is_dir()
+    for target in () if new_folder else targets:
+        check_still(target, force=force, inputs=inputs)
     with Plan(sheet) as plan:
-        names = [_file_name(path.stem, sheet.label(frame), show) for frame in frames]
-        targets = _targets(output, names)
-        inputs = (path, *input_files(sheet))
-        for target in targets:
-            check_still(target, force=force, inputs=inputs)
+        if new_folder:  # not before the sheet's sources are known to be there
+            output.mkdir()
         written = []
         for frame, target in zip(frames, targets, strict=True):
             result = frame_picture(plan, frame, show)
