@@ -119,7 +119,12 @@ def test_code_of_a_file_that_was_edited_since_is_not_kept(tmp_path):
             text=True,
             check=True,
             cwd=tmp_path,
-            env=os.environ | {"KEYER_CACHE_DIR": str(tmp_path / "kept"), "PYTHONPATH": "."},
+            env=os.environ
+            | {
+                "KEYER_CACHE_DIR": str(tmp_path / "kept"),
+                "PYTHONPATH": ".",
+                "PYTHONDONTWRITEBYTECODE": "1",  # bytecode tells files apart by the second
+            },
         )
         assert done.stdout.strip() == expected
 
