@@ -65,7 +65,8 @@ def keyed_rows(overlay: Keyed, top: int, bottom: int) -> tuple[Planes, NDArray[n
 
 
 def _laid(overlay: Laid, top: int, bottom: int) -> tuple[Planes, NDArray[np.float32]]:
-    """Load the rows of a picture and its alpha: premultiplied."""
+    """Load rows that a picture covers from side to side, and its alpha: premultiplied."""
+    top, bottom = top - overlay.top, bottom - overlay.top
     fill = loaded(overlay.picture, "second", top, bottom, "video")
     matte = buffer("matte", 1, bottom - top, overlay.picture.width)[0]
     load_alpha_band(overlay.picture, top, bottom, matte)

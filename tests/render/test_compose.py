@@ -130,6 +130,18 @@ def test_laid_picture_covers_by_its_alpha(light):
     np.testing.assert_allclose(result, expected, atol=1e-4)
 
 
+@pytest.mark.parametrize("top", [0, 13, ROWS - 40])
+def test_a_picture_as_wide_as_the_frame_lies_where_it_belongs_in_bands_of_any_height(top):
+    alpha = np.random.default_rng(6).random((40, COLUMNS), dtype=np.float32)
+    over, under = RgbPicture(planes(5, 40, COLUMNS), alpha), _picture(1)
+    expected, here = under.planes.copy(), slice(top, top + 40)
+    expected[:, here] = alpha * over.planes + (1 - alpha) * under.planes[:, here]
+    frame = Frame(Base(under), (Laid(over, top=top),))
+    for rows in (1, 7, 16, ROWS):
+        result = compose(frame, np.float32, rows=rows).planes
+        np.testing.assert_allclose(result, expected, atol=TWIN)
+
+
 def test_a_reveal_begins_with_nothing_and_ends_with_all():
     base, wipe = Base(_picture(1)), _wipe(soft=6, border=3)
     keyed = Keyed(_plate(), _key())
