@@ -17,53 +17,20 @@ from keyer.library import Patterns
 from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Plan
 from keyer.report.board import Board, foot, frame_pixels
-from keyer.report.choices import Choice, key_label, last_of, place_of_key, value_captions
+from keyer.report.choices import Choice, key_label, last_of, value_captions
 from keyer.report.paper.cells import Caption, Cell
 from keyer.report.paper.grid import Heading, lay_board
 from keyer.report.paper.page import paper_size
-from keyer.report.story import middle
+from keyer.report.varied import Place, refuse_alike, refuse_idle, varied_frame, varied_place
 from keyer.report.words import cue_name, effect_words, key_words, overlay_name
 from keyer.sheet.edit import change_sheet, flatten_sheet
 from keyer.sheet.effect import Transition
 from keyer.sheet.load import parse_sheet
-from keyer.sheet.sheet import Overlay, Sheet
-
-
-def varied_frame(sheet: Sheet, choices: Sequence[Choice]) -> int:
-    """Choose the frame on which variations are shown.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    choices : sequence of Choice
-
-    Returns
-    -------
-    int
-        Half way through the transition that the first key belongs to, or
-        through the overlay; else half way through the sheet.
-    """
-    for choice in choices:
-        table, number, part = place_of_key(choice.key)
-        if table == "cues" and number < len(sheet.cues):
-            cue = sheet.cues[number]
-            return min(middle(cue.at, cue.transition.length), sheet.length - 1)
-        if table == "overlays" and number < len(sheet.overlays):
-            return _frame_of_overlay(sheet.overlays[number], part)
-    return sheet.length // 2
-
-
-def _frame_of_overlay(overlay: Overlay, key: str) -> int:
-    if key == "transition_in":
-        return middle(overlay.start, overlay.enter.length)
-    if key == "transition_out":
-        length = overlay.leave.length
-        return middle(overlay.stop - length, length)
-    return middle(overlay.start, overlay.stop - overlay.start)
+from keyer.sheet.sheet import Sheet
 
 
 def flat_sheet(sheet: Sheet) -> Sheet:
-    """Return a sheet with includes and variables worked in, so that any key can be changed."""
+    """Return a sheet with its includes worked in, so that any key can be changed."""
     return parse_sheet(flatten_sheet(sheet), sheet.name, folder=sheet.folder)
 
 
@@ -141,7 +108,7 @@ def variation_board(
     Raises
     ------
     SettingError
-        If a variation does not hold.
+        If a variation does not hold, or a key makes no difference.
     SheetError, InputFileError, NoBackingError
     """
     size = paper_size(paper)
@@ -152,13 +119,16 @@ def variation_board(
         for values in itertools.product(*(choice.values for choice in choices))
     ]
     sheets = [varied(flat, changes) for changes in asked]
+    refuse_idle(flat, choices, asked, sheets, varied)
+    place = varied_place(choices, asked, sheets)
     made = []
     for changes, one in zip(asked, sheets, strict=True):
-        frame = varied_frame(one, choices) if at is None else at
-        made.append(_make(changes, one, min(frame, one.length - 1)))
+        frame = varied_frame(one, place) if at is None else min(at, one.length - 1)
+        made.append(_make(changes, one, frame))
+    refuse_alike(choices, asked, [one.pixels for one in made], _when(sheet, made))
     cells = [_cell(number, one, flat) for number, one in enumerate(made, 1)]
     title = sheet.title or sheet.name
-    heading = Heading("Variations", title, _facts(sheet, keys, made), foot(sheet))
+    heading = Heading("Variations", title, _facts(sheet, keys, place, made), foot(sheet))
     aspect = float(sheet.format.display_aspect)
     groups = itertools.accumulate((len(c.values) for c in reversed(choices)), operator.mul)
     pages = lay_board(cells, heading, size, aspect, tuple(groups))
@@ -203,19 +173,25 @@ def _same_pattern(key: str, value: Any, flat: Sheet) -> bool:
         return False
 
 
-def _facts(sheet: Sheet, keys: Sequence[str], made: Sequence[_Made]) -> tuple[str, ...]:
-    """Say what is shown, what is varied and what stays."""
+def _when(sheet: Sheet, made: Sequence[_Made]) -> str:
+    """Say which frame is shown."""
     frames = list(dict.fromkeys(one.frame for one in made))
-    when = f"frame {frames[0]}, {sheet.label(frames[0])}" if len(frames) == 1 else "each half way"
-    name = _place_name(sheet, keys[0])
+    return f"frame {frames[0]}, {sheet.label(frames[0])}" if len(frames) == 1 else "each half way"
+
+
+def _facts(
+    sheet: Sheet, keys: Sequence[str], place: Place, made: Sequence[_Made]
+) -> tuple[str, ...]:
+    """Say what is shown, what is varied and what stays."""
+    when, name = _when(sheet, made), _place_name(sheet, place)
     where = f"{name}, {when}" if name else when
     facts = [f"{where}  ·  {sheet.format.name}", f"Varied: {'  ·  '.join(keys)}"]
-    common = _common(keys[0], [one.sheet for one in made])
+    common = _common(place, [one.sheet for one in made])
     return (*facts, f"The same in all: {'  ·  '.join(common)}") if common else tuple(facts)
 
 
-def _place_name(sheet: Sheet, key: str) -> str:
-    table, number, _ = place_of_key(key)
+def _place_name(sheet: Sheet, place: Place) -> str:
+    table, number, _ = place
     if table == "cues" and number < len(sheet.cues):
         return f"Cue {number + 1}: {cue_name(sheet.cues[number])}"
     if table == "overlays" and number < len(sheet.overlays):
@@ -223,14 +199,14 @@ def _place_name(sheet: Sheet, key: str) -> str:
     return ""
 
 
-def _common(key: str, sheets: Sequence[Sheet]) -> list[str]:
+def _common(place: Place, sheets: Sequence[Sheet]) -> list[str]:
     """Find the settings of the transition or key that are alike in all variations."""
-    said = [_said(key, sheet) for sheet in sheets]
+    said = [_said(place, sheet) for sheet in sheets]
     return [line for line in said[0] if all(line in other for other in said)]
 
 
-def _said(key: str, sheet: Sheet) -> list[str]:
-    table, number, part = place_of_key(key)
+def _said(place: Place, sheet: Sheet) -> list[str]:
+    table, number, part = place
     patterns = sheet_patterns(sheet)
     if table == "cues":
         return _texts(sheet.cues[number].transition, patterns)

@@ -38,11 +38,12 @@ def flatten_sheet(sheet: Sheet) -> str:
     Returns
     -------
     str
-        Included settings and variables worked in; without comments.
+        Included settings worked in, variables with the values that hold;
+        without comments.
     """
     import tomlkit
 
-    return tomlkit.dumps(sheet.data)
+    return tomlkit.dumps(sheet.unfilled)
 
 
 def change_sheet(

@@ -40,6 +40,9 @@ class Gathered:
     ----------
     data : dict
         Of all together; after `work_in`, with the variables' values.
+    unfilled : dict
+        After `work_in`: of all together, as a sheet that includes nothing
+        would say it; its variables have the values that hold.
     places : Places
         Of all together.
     faults : list of Fault
@@ -59,6 +62,7 @@ class Gathered:
         self._bases: dict[str, str] = {}
         self._patterns_base = ""
         self.data, refusal = upgrade(data)
+        self.unfilled: dict[str, Any] = {}
         self.readable = not refusal
         self.complete = True
         if refusal:
@@ -101,11 +105,13 @@ class Gathered:
                 message = f"no variable is called {name!r:.80}.{nearest(name, declared)}"
                 self.faults.append(self.places.fault(path, message))
 
-        self.data = substitute(self.data, {**declared, **given}, unknown)
+        values = {**declared, **given}
         for name, base in self._bases.items():
-            _rebase(self.data["sources"][name], base)
+            _rebase(self.data["sources"][name], base, values)
         if self._patterns_base:
-            _rebase_patterns(self.data["sheet"], self._patterns_base)
+            _rebase_patterns(self.data["sheet"], self._patterns_base, values)
+        self.unfilled = {**self.data, "variables": values} if values else self.data
+        self.data = substitute(self.data, values, unknown)
 
     def _include_all(
         self, data: Mapping[str, Any], places: Places, chain: tuple[FilePath, ...], base: str = ""
@@ -177,19 +183,27 @@ class Gathered:
                     self._patterns_base = base
 
 
-def _rebase(source: Any, base: str) -> None:
+def _joined(base: str, written: Any, values: Mapping[str, Value]) -> Any:
+    """Let a file's name, which may hold variables, be found from a folder; else as it is."""
+    filled = substitute(written, values, lambda _path, _name: None)
+    if not isinstance(filled, str) or posixpath.isabs(filled):
+        return written
+    return posixpath.join(base.replace("${", "$${"), written)
+
+
+def _rebase(source: Any, base: str, values: Mapping[str, Value]) -> None:
     """Let the files of an included source be found from the folder of the sheet that names it."""
     if not isinstance(source, dict):
         return
     title = source.get("title")
     for holder, key in ((source, "file"), (title, "design"), (title, "pages")):
-        if isinstance(holder, dict) and isinstance(holder.get(key), str):
-            holder[key] = posixpath.join(base, holder[key])
+        if isinstance(holder, dict) and key in holder:
+            holder[key] = _joined(base, holder[key], values)
 
 
-def _rebase_patterns(sheet: dict[str, Any], base: str) -> None:
+def _rebase_patterns(sheet: dict[str, Any], base: str, values: Mapping[str, Value]) -> None:
     """Let included folders of patterns be found from the folder of the sheet that names them."""
     wanted = sheet["patterns"]
     names = wanted if isinstance(wanted, list | tuple) else [wanted]
     if all(isinstance(name, str) for name in names):  # else the models refuse it
-        sheet["patterns"] = [posixpath.join(base, name) for name in names]
+        sheet["patterns"] = [_joined(base, name, values) for name in names]

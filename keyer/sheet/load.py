@@ -148,4 +148,5 @@ def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
     found = [*gathered.faults, *faults, *notes.faults]
     if sheet is None or found:
         raise sheet_error(name, found)
-    return dataclasses.replace(sheet, name=name, data=gathered.data, places=places)
+    data, unfilled = gathered.data, gathered.unfilled
+    return dataclasses.replace(sheet, name=name, data=data, unfilled=unfilled, places=places)

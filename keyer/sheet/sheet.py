@@ -186,6 +186,8 @@ class Sheet:
         The TOML it was read from.
     data : mapping
         What is written as plain data, included settings and variables worked in.
+    unfilled : mapping
+        The same with the variables where they stand, and their table.
     places : Places
     """
 
@@ -205,6 +207,7 @@ class Sheet:
     folder: Path = field(default=Path(), compare=False)
     text: str = field(default="", compare=False, repr=False)
     data: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)
+    unfilled: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)
     places: Places = field(default_factory=lambda: Places("sheet", {}), compare=False, repr=False)
 
     def shown(self) -> set[str]:

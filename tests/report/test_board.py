@@ -12,7 +12,9 @@ from keyer.report.board import story_board
 from keyer.report.board_files import board_files
 from keyer.report.choices import read_choices
 from keyer.report.paper.page import Photo, Words
-from keyer.report.variations import variation_board, varied_frame
+from keyer.report.remake import remake_file
+from keyer.report.variations import variation_board
+from keyer.report.varied import varied_frame, varied_place
 from keyer.sheet.load import load_sheet
 
 
@@ -91,7 +93,8 @@ def test_variations_are_shown_half_way_through_what_is_varied(spot):
         ("overlays[0].transition_out.curve=ease", 72),
         ("sheet.title=x", 50),
     ):
-        assert varied_frame(sheet, read_choices([key])) == frame, key
+        place = varied_place(read_choices([key]), [{}], [sheet])
+        assert varied_frame(sheet, place) == frame, key
     board = variation_board(sheet, read_choices(["cues[1].transition.soft=0,8"]), at=30)
     assert [cell["frame"] for cell in board.cells] == [30, 30]
 
@@ -103,6 +106,11 @@ def test_variations_are_shown_half_way_through_what_is_varied(spot):
         ("cues[1].transition.soft=2,900", "soft=900 does not hold"),
         ("cues[9].transition.soft=2", "must lead to a key"),
         ("cues[1].transition.colour=#GG0000", "does not hold"),
+        ("variables.accnt=#FF0000,#00FF00", "nothing uses that key"),
+        ("include=house.toml,other.toml", "include=house.toml does not hold"),
+        ("transitions.hous.soft=1", "nothing uses that key"),
+        ("sheet.title=One,Two", "frame 50, 00:00:02:00 it looks the same"),
+        ("cues[2].at=80,90", "each half way it looks the same"),
     ],
 )
 def test_a_variation_that_does_not_hold_is_named(spot, tmp_path, vary, said):
@@ -127,6 +135,59 @@ def test_settings_of_an_include_can_be_varied(spot):
     )
     first, second = (item.pixels for item in board.pages[0].items if isinstance(item, Photo))
     assert not np.array_equal(first, second)
+
+
+_VARIABLES = """version = 1
+[variables]
+accent = "#FFC83D"
+length = 20
+backing = "#103050"
+[sheet]
+title = "Two boats, accent ${accent}"
+format = "160x90@25"
+length = 200
+[sources]
+blue = { colour = "${backing}" }
+bars = { bars = 75 }
+[transitions.house]
+kind = "wipe"
+pattern = "barWipe/leftToRight"
+length = "${length}"
+border = 4
+border_colour = "${accent}"
+[[cues]]
+source = "blue"
+[[cues]]
+source = "bars"
+at = 50
+transition = { use = "house", soft = 2 }
+"""
+
+
+def test_variables_and_what_is_used_by_name_are_varied_and_shown_where_they_are_seen(tmp_path):
+    """A wipe of 20 frames from frame 50 is half way at frame 60; blue is on air up to 50."""
+    path = tmp_path / "boats.toml"
+    path.write_text(_VARIABLES, "utf-8")
+    sheet = load_sheet(path)
+    for vary, frames in (
+        ("variables.accent=#FFC83D,#FF0000,#00FF00", [60, 60, 60]),
+        ("variables.length=20,40", [60, 70]),
+        ("variables.backing=#103050,#503010", [25, 25]),
+        ("transitions.house.border=4,8", [60, 60]),
+        ("sources.blue.colour=#103050,#503010", [25, 25]),
+    ):
+        board = variation_board(sheet, read_choices([vary]))
+        assert [cell["frame"] for cell in board.cells] == frames, vary
+        photos = [item.pixels for item in board.pages[0].items if isinstance(item, Photo)]
+        assert not np.array_equal(photos[0], photos[1]), vary
+        assert _texts(board).count("as in the sheet") == 1
+    with pytest.raises(SettingError, match="a nearer one wins"):
+        variation_board(sheet, read_choices(["transitions.house.soft=1,9"]))
+    out = tmp_path / "board.png"
+    board_files(path, out, ["variables.accent=#FF0000,#00FF00"], at=None, paper="A4", force=False)
+    remake_file(out, tmp_path / "two.png", cell=2)
+    with Image.open(tmp_path / "two.png") as picture:
+        assert (np.array(picture) == (0, 255, 0)).all(axis=2).any()
 
 
 def test_outputs_are_checked_before_anything_is_rendered(spot, tmp_path):

@@ -110,7 +110,17 @@ def test_a_flat_sheet_says_the_same_and_needs_no_other(text):
     flat = flatten_sheet(sheet)
     assert parse_sheet(flat) == sheet
     assert "include" not in flat
-    assert "variables" not in flat
+
+
+def test_a_flat_sheet_keeps_variables_that_can_be_changed_and_texts_that_look_like_them():
+    text = SPOT.replace("Row", "$${all} ${name}")
+    text = text.replace("[sheet]", '[variables]\nname = "x"\n[sheet]')
+    sheet = parse_sheet(text, variables={"name": "Anna"})
+    flat = parse_sheet(flatten_sheet(sheet))
+    assert flat == sheet
+    assert flat.title.startswith("${all} Anna ")
+    changed = change_sheet(flat, {"variables.name": "Bo"})
+    assert changed.title == sheet.title.replace("Anna", "Bo")
 
 
 @FEWER

@@ -3,6 +3,7 @@ from sheet.making import SPOT, line_of
 
 from keyer.errors import SheetError
 from keyer.sheet import versions
+from keyer.sheet.edit import flatten_sheet
 from keyer.sheet.load import build_sheet, declared_variables, load_sheet, parse_sheet
 from keyer.sheet.variables import substitute
 
@@ -201,6 +202,16 @@ def test_variables_stand_for_values_of_every_kind(job):
     assert wipe.modifiers.reverse
     assert sheet.title == "Row ${at} 12 true 0.5"
     assert "variables" not in sheet.data
+
+
+def test_variables_in_the_files_of_an_include_are_found_from_its_folder(job):
+    text = HOUSE.replace("art/logo.png", "${art}/logo.png").replace("titles/", "${far}/")
+    text = text.replace("[variables]", f'[variables]\nart = "art"\nfar = "{job.as_posix()}"')
+    (job / "house" / "house.toml").write_text(text, encoding="utf-8")
+    sheet = parse_sheet(including(), folder=job, variables={"art": "new"})
+    assert sheet.sources["logo"].content.path == job / "house/new/logo.png"
+    assert sheet.sources["super"].content.design == job / "super.toml"
+    assert parse_sheet(flatten_sheet(sheet), folder=job) == sheet
 
 
 def test_values_given_at_loading_win_and_must_be_declared(job):
