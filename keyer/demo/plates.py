@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from keyer.demo import light, subject, tiles
 from keyer.errors import SettingError
+from keyer.pixel.transfer import decode_signal, encode_light
 
 Floats = NDArray[np.float32]
 Bytes = NDArray[np.uint8]
@@ -138,9 +139,8 @@ def _backing(setup: Setup, shape: tuple[int, int], seed: int) -> Floats:
     )
     level = lamps + np.float32(0.035) * folds * (0.4 + y) + np.float32(0.09) * crease
     stops = np.float32(setup.fall) * (np.clip(level, 0, 1) - 1)
-    # A stop is a doubling of light; coded values follow with the power 1/2.2.
-    factor = 2 ** (stops / np.float32(2.2))
-    backing = np.asarray(factor[..., None] * np.array(setup.backing, np.float32), np.float32)
+    brightest = decode_signal(np.array(setup.backing))
+    backing = encode_light(np.exp2(stops)[..., None] * brightest).astype(np.float32)
     backing.setflags(write=False)
     return backing
 

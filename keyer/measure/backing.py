@@ -28,16 +28,14 @@ from keyer.measure.plate import (
     small_copy,
     sure_backing,
 )
+from keyer.measure.stops import SPREAD, Light, light_on, span_in_stops
 from keyer.pixel.colour import FULL_CHROMA, hue_of, rgb_to_ycc
-
-GAMMA = 0.45
-"""Exponent of the coded value (BT.709-6 item 1.2, power part): a stop of light is 2**0.45."""
 
 WARM_HUES = (60.0, 180.0)
 """Hues of skin, hair and wood: never taken for a backing unless named."""
 
-MOST_STOPS = 3.0
-"""Light by which a backing may vary; a sky varies more."""
+MOST_STOPS = 2.5
+"""Light by which a backing may vary, a shadow of two stops on it; a night sky varies by three."""
 
 PALE, SMALL = 0.075, 0.1
 """Chroma and share of the picture below which an area is no backing if it is below both."""
@@ -58,10 +56,10 @@ class Backing:
     luma_percent : float
         100 is nominal white.
     evenness_stops : float
-        Light from the darkest to the brightest part (1st to 99th percentile of
-        the smoothed luma), log2(ratio) / 0.45; 0 is perfectly even.
+        Light from the darkest to the brightest part: log2 of the ratio of the
+        99th to the 1st percentile of the smoothed light; 0 is perfectly even.
     evenness_percent : float
-        The same range in percent of the mean luma.
+        The range of the smoothed luma in percent of its mean.
     noise_percent : float
         Root mean square over R', G' and B' of the grain, percent of white.
     rgb : tuple of three floats
@@ -168,7 +166,7 @@ def _wanted(hue: str | float, matrix: Matrix) -> tuple[float, float] | None:
 
 def _searched(copy: SmallCopy, matrix: Matrix, hue: str | float) -> tuple[Rgb, list[str]]:
     wanted = _wanted(hue, matrix)
-    found = _candidates(copy)
+    found = _candidates(copy, matrix)
     if wanted is None:
         low, high = WARM_HUES
         fitting = [item for item in found if not low <= item.hue <= high]
@@ -211,7 +209,7 @@ def _sampled(planes: Planes, sample: Sample, matrix: Matrix) -> tuple[Rgb, list[
     return colour, [f"Backing taken from the sample of {width} x {height} pixels."]
 
 
-def _candidates(copy: SmallCopy) -> list[_Candidate]:
+def _candidates(copy: SmallCopy, matrix: Matrix) -> list[_Candidate]:
     """Peaks of the hue histogram, weighted by chroma and by nearness to the border."""
     coloured = copy.chroma >= LEAST_CHROMA
     weight = copy.chroma * coloured * (1.0 + 2.0 * copy.border) * np.where(copy.even, 1.0, 0.1)
@@ -224,7 +222,8 @@ def _candidates(copy: SmallCopy) -> list[_Candidate]:
         alone = all(hue_distance(hue, other) > 25.0 for other in peaks)
         if smooth[index] > 0 and alone and len(peaks) < 8:
             peaks.append(hue)
-    return [_candidate(copy, hue) for hue in peaks]
+    light = light_on(copy.rgb, matrix)
+    return [_candidate(copy, light, hue) for hue in peaks]
 
 
 def _near(copy: SmallCopy, hue: float) -> Mask:
@@ -232,10 +231,10 @@ def _near(copy: SmallCopy, hue: float) -> Mask:
     return near
 
 
-def _candidate(copy: SmallCopy, hue: float) -> _Candidate:
+def _candidate(copy: SmallCopy, light: Light, hue: float) -> _Candidate:
     near = _near(copy, hue)
     even = near & copy.even
-    stops = _stops(copy.luma[even]) if even.any() else 0.0
+    stops = span_in_stops(light[even]) if even.any() else 0.0
     return _Candidate(
         hue,
         float(even.mean()),
@@ -284,11 +283,6 @@ def _median(planes: Planes, mask: Mask) -> Rgb:
     return red, green, blue
 
 
-def _stops(luma: NDArray[np.float32]) -> float:
-    low, high = np.quantile(luma, [0.01, 0.99])
-    return float(math.log2(max(high, 1e-3) / max(low, 1e-3)) / GAMMA)
-
-
 def _measure(
     planes: Planes, copy: SmallCopy, mask: Mask, matrix: Matrix, why: list[str]
 ) -> Backing:
@@ -296,12 +290,13 @@ def _measure(
     colour = _median(copy.rgb, within)
     luma, cb, cr = rgb_to_ycc(np.array(colour, np.float32), matrix)
     smooth: NDArray[np.float32] = np.asarray(cv2.blur(copy.luma, (3, 3)), np.float32)[within]
-    low, high = np.quantile(smooth, [0.01, 0.99])
+    light: Light = np.asarray(cv2.blur(light_on(copy.rgb, matrix), (3, 3)), np.float32)[within]
+    low, high = np.quantile(smooth, SPREAD)
     return Backing(
         hue_deg=hue_of(colour, matrix),
         chroma_percent=100 * math.hypot(cb, cr) / FULL_CHROMA,
         luma_percent=100 * float(luma),
-        evenness_stops=_stops(smooth),
+        evenness_stops=span_in_stops(light),
         evenness_percent=100 * float((high - low) / max(float(smooth.mean()), 1e-3)),
         noise_percent=100 * _noise(planes, within, copy.step),
         rgb=colour,

@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Planes
-from keyer.measure.backing import GAMMA, Backing
+from keyer.measure.backing import Backing
 from keyer.measure.plate import Mask, inner, small_copy, sure_backing
+from keyer.measure.stops import SPREAD, light_on, stops_of
 
 THIRD_STOP = 1 / 3
 """What a backing may vary by (KitPlus, March 2013: even to within a third of a stop)."""
@@ -52,15 +53,14 @@ def measure_evenness(planes: Planes, backing: Backing, matrix: Matrix) -> Evenne
     Returns
     -------
     Evenness
-        Stops are log2 of the ratio of luma over 0.45 (BT.709-6 item 1.2, power
-        part), of luma averaged over a few pixels.
+        Stops are of light (`keyer.measure.stops`) averaged over a few pixels.
     """
     copy = small_copy(planes, matrix)
     mask: Mask = inner(sure_backing(copy, backing.rgb, matrix))
-    luma = np.maximum(cv2.blur(copy.luma, (3, 3)), np.float32(1e-3))
-    stops = (np.log2(luma) / np.float32(GAMMA)).astype(np.float32)
+    light = cv2.blur(light_on(copy.rgb, matrix), (3, 3))
+    stops = stops_of(np.asarray(light, np.float32))
     seen = stops[mask]
-    low, high = np.quantile(seen, [0.01, 0.99])
+    low, high = np.quantile(seen, SPREAD)
     stops -= np.float32((low + high) / 2)
     seen = stops[mask]
     return Evenness(

@@ -10,15 +10,12 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Planes
 from keyer.kinds.verdicts import Verdict, judge
-from keyer.measure.backing import GAMMA, Backing
+from keyer.measure.backing import Backing
 from keyer.measure.evenness import THIRD_STOP
 from keyer.measure.plate import Mask, inner, small_copy, sure_backing
+from keyer.measure.stops import light_on, stops_of
 from keyer.pixel.backing import lit_backing
 from keyer.pixel.regions import drop_thin
-from keyer.pixel.weigh import luma_of
-
-FAINTEST = 1e-3
-"""Luma that counts as black."""
 
 DEEP = 0.95
 """Quantile of the missing light, over the shadows, that is called their depth."""
@@ -55,14 +52,14 @@ def measure_shadows(planes: Planes, backing: Backing, matrix: Matrix) -> Shadows
     -------
     Shadows
         Light is missing against a bow over the brighter parts of the backing
-        (`keyer.pixel.backing.lit_backing`); in stops as in `measure_evenness`.
+        (`keyer.pixel.backing.lit_backing`); in stops of light as in
+        `measure_evenness`.
     """
     copy = small_copy(planes, matrix)
     sure: Mask = inner(sure_backing(copy, backing.rgb, matrix))
-    lit = luma_of(lit_backing(copy.rgb, sure, backing.rgb, *sure.shape), matrix)
-    seen = np.maximum(cv2.blur(copy.luma, (3, 3)), np.float32(FAINTEST))
-    missing = np.log2(np.maximum(lit, np.float32(FAINTEST)) / seen) / np.float32(GAMMA)
-    return _shadows(np.asarray(missing, np.float32), sure)
+    lit = light_on(lit_backing(copy.rgb, sure, backing.rgb, *sure.shape), matrix)
+    seen = np.asarray(cv2.blur(light_on(copy.rgb, matrix), (3, 3)), np.float32)
+    return _shadows(stops_of(lit) - stops_of(seen), sure)
 
 
 def _shadows(missing: NDArray[np.float32], sure: Mask) -> Shadows:

@@ -10,6 +10,7 @@ from plates import making
 from plates.portrait import LIME, eyes, portrait, product, scarf
 from plates.proof import BLUE, GREEN
 from pypdf import PdfReader
+from signals.curves import relit
 
 from keyer.cli.main import perform
 from keyer.media.clip_write import ClipWriter
@@ -49,8 +50,8 @@ def test_a_clash_is_told_with_its_share_of_the_subject(paint, tmp_path, capsys):
 
 
 def test_numbers_of_a_backing(tmp_path, capsys):
-    slope = 2 ** (0.45 * np.linspace(-0.4, 0.4, 320, dtype=np.float32))  # BT.709-6 item 1.2
-    name = write(tmp_path / "slope.png", making.flat(GREEN, 180, 320) * slope)
+    slope = relit(making.flat(GREEN, 180, 320), np.linspace(-0.4, 0.4, 320))
+    name = write(tmp_path / "slope.png", slope.astype(np.float32))
     assert perform(["survey", name, "--json"]) == 0
     found = told(capsys)
     assert found["backing"]["evenness_stops"] == pytest.approx(0.8, abs=0.03)

@@ -6,10 +6,12 @@ import pytest
 from plates import making
 from plates.proof import BLUE, DULL_GREEN, GREEN, KINDS, OFF_GREEN, SEA_GREEN, make
 from plates.textures import CROPS, texture
+from signals.curves import relit
 
 from keyer.demo.scenery import draw
 from keyer.errors import NoBackingError, SettingError
 from keyer.measure.backing import survey_backing
+from keyer.measure.judge_backing import judge_backing
 from keyer.pixel.colour import hue_of
 
 RED_BACKING = (0.7, 0.15, 0.15)
@@ -63,16 +65,20 @@ def test_a_larger_subject_of_another_saturated_hue_does_not_fool_it(subject):
     assert backing.hue_deg == pytest.approx(hue_of(GREEN, "bt709"), abs=1)
 
 
-@pytest.mark.parametrize("stops", [0.33, 0.5, 1.0])
-def test_evenness_in_stops(stops):
-    height, width = 360, 640
-    light = np.linspace(-0.5, 0.5, width, dtype=np.float32)
-    backing = making.flat(GREEN, height, width) * 2 ** (0.45 * stops * light)
-    found = survey_backing(backing.astype(np.float32), "bt709")
+@pytest.mark.parametrize("stops", [0.33, 0.41, 0.5, 1.0, 1.5])
+@pytest.mark.parametrize("colour", [GREEN, BLUE, OFF_GREEN, DULL_GREEN, SEA_GREEN])
+def test_evenness_in_stops(colour, stops):
+    """Light that grows by so many stops from side to side, coded by BT.709-6 item 1.2."""
+    slope = stops * np.linspace(-0.5, 0.5, 640)
+    backing = relit(making.flat(colour, 360, 640), slope).astype(np.float32)
+    found = survey_backing(backing, "bt709")
     # A straight slope from side to side: the 1st to the 99th percentile hold 98 % of it.
     assert found.evenness_stops == pytest.approx(0.98 * stops, abs=0.03)
-    ratio = 2 ** (0.45 * 0.98 * stops)
-    assert found.evenness_percent == pytest.approx(100 * 2 * (ratio - 1) / (ratio + 1), rel=0.05)
+    luma = np.tensordot([0.2126, 0.7152, 0.0722], backing[:, 0], axes=1)  # BT.709-6 item 3.2
+    low, high = np.quantile(luma, [0.01, 0.99])
+    assert found.evenness_percent == pytest.approx(100 * (high - low) / luma.mean(), rel=0.05)
+    expected = "holds" if 0.98 * stops <= 0.5 else "fails" if 0.98 * stops > 1.5 else "watch"
+    assert judge_backing(found)[0].verdict == expected
 
 
 @pytest.mark.parametrize("sigma", [0.004, 0.01, 0.03])

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from plates import making
 from plates.proof import GREEN, KINDS, make
+from signals.curves import relit
 
 from keyer.measure.backing import survey_backing
 from keyer.measure.evenness import measure_evenness
@@ -15,7 +16,7 @@ def mapped(planes):
 
 def test_a_slope_of_a_stop_is_mapped_from_minus_to_plus_half():
     slope = np.linspace(-0.5, 0.5, 320, dtype=np.float32)
-    found = mapped((making.flat(GREEN, 180, 320) * 2 ** (0.45 * slope)).astype(np.float32))
+    found = mapped(relit(making.flat(GREEN, 180, 320), slope).astype(np.float32))
     middle = found.stops[found.stops.shape[0] // 2]
     expected = np.linspace(-0.5, 0.5, middle.size)
     assert np.nanmax(np.abs(middle - expected)) < 0.02

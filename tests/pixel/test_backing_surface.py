@@ -23,8 +23,8 @@ def test_an_unevenly_lit_backing_is_known_to_a_code_where_it_is_seen(stops):
     backing, sure = lit(stops), around()
     found = smooth_backing(np.where(sure, backing, 0.7), sure, GREEN, 90, 160)
     assert np.abs(found - backing)[:, sure].max() < 3 / 255
-    # behind the subject nothing is seen: half of the unevenness of a stop would be 0.12
-    assert np.abs(found - backing).max() < 0.03
+    # behind the subject nothing is seen: half of the unevenness of a stop is 0.12 of 0.68
+    assert np.abs(found - backing).max() < 0.035
 
 
 def test_a_few_wrong_pixels_hardly_count():

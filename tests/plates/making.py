@@ -15,6 +15,7 @@ import av
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from signals.curves import relit
 
 Planes = NDArray[np.float32]
 Matte = NDArray[np.float32]
@@ -62,8 +63,7 @@ def flat(colour: tuple[float, float, float], height: int, width: int) -> Planes:
 def uneven(backing: Planes, stops: float, rng: np.random.Generator) -> Planes:
     """Light a backing unevenly by `stops` from its brightest to its darkest point.
 
-    A stop is a factor 2 of light, 2**0.45 of the coded value (BT.709-6 item 1.2,
-    power part).
+    A stop is a factor 2 of light, which a camera codes by BT.709-6 item 1.2.
     """
     _, height, width = backing.shape
     rows, cols = np.mgrid[0 : 1 : height * 1j, 0 : 1 : width * 1j]
@@ -72,7 +72,7 @@ def uneven(backing: Planes, stops: float, rng: np.random.Generator) -> Planes:
     slope = rng.uniform(-0.5, 0.5, 2)
     light = -pool + slope[0] * rows + slope[1] * cols
     light = (light - light.min()) / (light.max() - light.min()) - 0.5
-    return np.clip(backing * 2 ** (0.45 * stops * light), 0, 1).astype(np.float32)
+    return np.clip(relit(backing, stops * light), 0, 1).astype(np.float32)
 
 
 def spill_share(matte: Matte, depth: float, floor: float) -> Matte:
