@@ -59,13 +59,16 @@ def key(
         str, typer.Option("--hue", help="auto, green, blue or degrees on the vectorscope.")
     ] = "auto",
     acceptance: Annotated[
-        float | None, typer.Option("--acceptance", help="Degrees of hue that count as backing.")
+        float | None,
+        typer.Option("--acceptance", help="Degrees of hue that are backing (fast key)."),
     ] = None,
     clip: Annotated[
-        float | None, typer.Option("--clip", help="Percent of the key signal that is clear.")
+        float | None,
+        typer.Option("--clip", help="Percent of the key signal (fine: the matte) that is clear."),
     ] = None,
     gain: Annotated[
-        float | None, typer.Option("--gain", help="Slope of the matte above the clip.")
+        float | None,
+        typer.Option("--gain", help="Slope of the matte above the clip; fine: 1 or more."),
     ] = None,
     spill: Annotated[
         float, typer.Option("--spill", help="Percent of the backing's tint to take out.")
@@ -184,10 +187,13 @@ def _board(
 
 
 def _print_report(output: Path, report: Mapping[str, Any]) -> None:
+    from keyer.report.words import settings_words
+
     backing, coverage, spill = (report[part] for part in ("backing", "coverage", "spill"))
     print(f"{output}")
     for reason in report["reasons"]:
         print(f"  {reason}")
+    print(f"  Settings: {settings_words(report['settings'])}.")
     print(
         f"  Backing {backing['hue_deg']:.1f} degrees, chroma {backing['chroma_percent']:.0f} %, "
         f"luma {backing['luma_percent']:.0f} %, even to {backing['evenness_stops']:.2f} stops, "

@@ -51,6 +51,10 @@ CORE_WEIGHT = 5.0
 
 SAMPLES = 40_000
 
+HUE_DECIMALS = 2
+"""To which a hue is chosen, as clip and gain are: what is printed is what is used. Some pixels of a
+fine key are decided one way or the other, so a hundredth of a degree is seen."""
+
 Signal = NDArray[np.float32]
 
 
@@ -75,6 +79,7 @@ def auto_settings(
     matrix: Matrix,
     hue_deg: float | None = None,
     spill_percent: float = 100.0,
+    acceptance_deg: float | None = None,
 ) -> AutoKey:
     """Choose the settings of the fast key for a plate.
 
@@ -86,17 +91,20 @@ def auto_settings(
         As `survey_backing` found it.
     matrix : {"bt601", "bt709"}
     hue_deg : float, optional
-        Key hue; default: the backing's.
+        Key hue; default: the backing's, to `HUE_DECIMALS`.
     spill_percent : float
         Handed on.
+    acceptance_deg : float, optional
+        The one angle to choose clip and gain for; default: the best of `WEDGES_DEG`.
 
     Returns
     -------
     AutoKey
     """
-    hue = backing.hue_deg if hue_deg is None else hue_deg
+    hue = round(backing.hue_deg, HUE_DECIMALS) if hue_deg is None else hue_deg
     samples = _samples(planes, backing, hue, matrix)
-    tried = [_try(samples, backing, hue, wedge, matrix) for wedge in WEDGES_DEG]
+    wedges = WEDGES_DEG if acceptance_deg is None else (acceptance_deg,)
+    tried = [_try(samples, backing, hue, wedge, matrix) for wedge in wedges]
     best = min(tried, key=lambda trial: trial.error)
     clip, gain = round(100 * best.clip, 1), round(1 / (best.solid - best.clip), 2)
     settings = KeySettings(hue, best.wedge, clip, gain, spill_percent, backing.rgb)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -33,6 +34,41 @@ MOSTLY = 0.8
 
 FAILS_PERCENT = 0.05
 """Percent of the picture under veiled holes, or under specks, beyond which a matte fails; ours."""
+
+
+KeyedBy = Literal["fast", "fine", "level"]
+"""What made a matte: a fast or a fine chroma key, or the level of a luminance or linear key."""
+
+_THIN, _GRAINS = "The subject is thin in places: ", "The backing grains through: "
+_ALL_ONE = "The matte is all clear or all solid: "
+_BACKING = "check the key hue and that the backing is in the picture."
+REMEDIES: dict[KeyedBy, dict[str, str]] = {
+    "fast": {
+        "holes": f"{_THIN}raise the gain or narrow the acceptance angle; look for the backing's "
+        "hue on the subject and hold it in with a mask.",
+        "specks": f"{_GRAINS}raise the clip; light the backing more evenly, or mask off what is no "
+        "backing.",
+        "edge": "Raise the gain; check the focus, or record with more chroma (4:2:2 or 4:4:4).",
+        "balance": f"{_ALL_ONE}{_BACKING}",
+    },
+    "fine": {
+        "holes": f"{_THIN}raise the gain above 1, fill holes up to their area, or hold the place in"
+        " with a mask; look for the backing's hue on the subject.",
+        "specks": f"{_GRAINS}raise the clip, or drop specks up to their area; light the backing "
+        "more evenly, or mask off what is no backing.",
+        "edge": "Raise the gain above 1; check the focus, or record with more chroma (4:2:2 or "
+        "4:4:4).",
+        "balance": f"{_ALL_ONE}{_BACKING}",
+    },
+    "level": {
+        "holes": f"{_THIN}lower the clip or raise the gain, or hold the place in with a mask.",
+        "specks": "What shall be clear shows through: raise the clip, or mask it off.",
+        "edge": "Raise the gain; check the focus.",
+        "balance": f"{_ALL_ONE}check the key source, its clip and gain, and whether it wants to be "
+        "inverted.",
+    },
+}
+"""What helps a key, by what made it: settings that this very key has."""
 
 
 @dataclass(frozen=True)
@@ -171,7 +207,7 @@ def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
     )
 
 
-def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
+def judge_coverage(coverage: Coverage, height: int, keyed_by: KeyedBy = "fast") -> list[Verdict]:
     """Judge a matte's coverage.
 
     Parameters
@@ -180,11 +216,14 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
     height : int
         Rows of the picture; edges are judged against 3 pixels at 1080 lines
         (common practice; from memory).
+    keyed_by : {"fast", "fine", "level"}
+        What made the matte; the remedies are for that.
 
     Returns
     -------
     list of Verdict
     """
+    remedies = REMEDIES[keyed_by]
     lines = max(1.0, height / 1080)
     empty = min(coverage.clear_percent, coverage.solid_percent)
     return [
@@ -194,8 +233,7 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             "% of picture",
             watch=0.005,
             fails=FAILS_PERCENT,
-            remedy="The subject is thin in places: raise the gain or narrow the acceptance angle; "
-            "look for the backing's hue on the subject and hold it in with a mask.",
+            remedy=remedies["holes"],
         ),
         judge(
             "coverage.openings",
@@ -212,8 +250,7 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             "% of picture",
             watch=0.005,
             fails=FAILS_PERCENT,
-            remedy="The backing grains through: raise the clip; light the backing more evenly, or "
-            "mask off what is no backing.",
+            remedy=remedies["specks"],
         ),
         judge(
             "coverage.edge_width",
@@ -221,7 +258,7 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             "px",
             watch=4.0 * lines,
             fails=10.0 * lines,
-            remedy="Raise the gain; check the focus, or record with more chroma (4:2:2 or 4:4:4).",
+            remedy=remedies["edge"],
         ),
         judge(
             "coverage.balance",
@@ -229,7 +266,6 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             "% of picture",
             watch=99.5,
             fails=99.99,
-            remedy="The matte is all clear or all solid: check the key hue and that the backing is "
-            "in the picture.",
+            remedy=remedies["balance"],
         ),
     ]

@@ -64,18 +64,19 @@ class KeyInputs:
         Raises
         ------
         SettingError
-            If the sample lies outside the picture, or the clean plate does not go with the key.
+            If the sample lies outside the picture, or a setting does not go with the quality.
         """
-        if self.clean_plate is not None and key.quality != "fine":
-            msg = "clean-plate needs quality fine: a fast key knows one colour of the backing."
-            raise SettingError(msg)
-        return replace(
+        asked = replace(
             key,
             garbage=_masks("garbage", self.garbage),
             hold=_masks("hold", self.hold),
             clean_plate=None if self.clean_plate is None else "clean plate",
             sample=None if self.sample is None else _percent(self.sample, foreground, video),
         )
+        for name, message in asked.misfits().items():
+            msg = f"{name.replace('_', '-')} {message}"
+            raise SettingError(msg)
+        return asked
 
 
 def _masks(name: str, items: Sequence[Mask | Path]) -> tuple[Mask, ...]:

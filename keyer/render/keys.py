@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -35,6 +36,12 @@ beside the subject and the spill at its rim, which no pixel tells from a thin ed
 trials)."""
 
 
+FINE = (
+    "Fine key: the matte of an edge pixel is where its colour lies between the backing and the "
+    "subject's own colour, carried outwards from its solid parts."
+)
+
+
 class KeyChoice:
     """What was surveyed and chosen for a chroma key, kept for the report.
 
@@ -42,13 +49,24 @@ class KeyChoice:
     ----------
     backing : Backing
     settings : KeySettings
+        Of a fast key; what a fine key has to do with is in `used`.
+    used : mapping
+        The settings that make this very key, by their names in `KeySettings`: said by hand, they
+        make it again.
     reasons : tuple of str
         Sentences: what was found and what was chosen.
     """
 
-    def __init__(self, backing: Backing, settings: KeySettings, reasons: tuple[str, ...]) -> None:
+    def __init__(
+        self,
+        backing: Backing,
+        settings: KeySettings,
+        used: Mapping[str, float],
+        reasons: tuple[str, ...],
+    ) -> None:
         self.backing = backing
         self.settings = settings
+        self.used = used
         self.reasons = reasons
 
 
@@ -83,14 +101,45 @@ def choose_key(picture: Picture, key: Key) -> KeyChoice:
     backing = survey_backing(planes, picture.matrix, key.hue, _picked(picture, key))
     hue = None if isinstance(key.hue, str) else key.hue % 360
     chosen = auto_settings(
-        planes, backing, picture.matrix, hue_deg=hue, spill_percent=key.spill_percent
+        planes,
+        backing,
+        picture.matrix,
+        hue_deg=hue,
+        spill_percent=key.spill_percent,
+        acceptance_deg=key.acceptance_deg,
     )
     by_hand = tuple(f"{_WORDS[name]} {value:g} as asked." for name, value in given.items())
-    automatic = tuple(
-        reason for name, reason in zip(_WORDS, chosen.reasons, strict=True) if name not in given
-    )
     settings = replace(chosen.settings, **given)
-    return KeyChoice(backing, settings, backing.reasons + automatic + by_hand)
+    if key.quality == "fine":
+        reasons = (*backing.reasons, FINE, *by_hand)
+        return KeyChoice(backing, settings, _used_finely(settings, key), reasons)
+    automatic = dict(zip(_WORDS, chosen.reasons, strict=True))
+    if key.clip_percent is not None and key.gain is None:
+        settings = _solid_as_before(settings, chosen.settings)
+        automatic["gain"] = (
+            f"Gain {settings.gain:g}: with the clip that was asked for, the matte is solid from"
+            f" {settings.clip_percent + 100 / settings.gain:.0f} % of the key signal."
+        )
+    said = tuple(reason for name, reason in automatic.items() if name not in given)
+    used = {name: getattr(settings, name) for name in _USED}
+    return KeyChoice(backing, settings, used, backing.reasons + said + by_hand)
+
+
+def _solid_as_before(settings: KeySettings, chosen: KeySettings) -> KeySettings:
+    """Let a clip that was set by hand leave solid what is solid with the one that was chosen."""
+    clip, solid = settings.clip_percent / 100, chosen.clip_percent / 100 + 1 / chosen.gain
+    gain = 1 / max(min(solid, 1.0) - clip, 0.02)
+    return replace(settings, gain=math.ceil(100 * gain) / 100)
+
+
+def _used_finely(settings: KeySettings, key: Key) -> dict[str, float]:
+    """List what makes a fine key: its clip and gain are done to the matte, if asked for."""
+    return {
+        "hue_deg": settings.hue_deg,
+        "clip_percent": 0.0 if key.clip_percent is None else key.clip_percent,
+        "gain": 1.0 if key.gain is None else key.gain,
+        "spill_percent": settings.spill_percent,
+    }
 
 
 def _picked(picture: Picture, key: Key) -> Sample | None:
@@ -109,6 +158,7 @@ def _picked(picture: Picture, key: Key) -> Sample | None:
 
 
 _NEUTRAL = KeySettings(0.0, 90.0, 0.0, 1.0, 100.0, (0.0, 1.0, 0.0))
+_USED = ("hue_deg", "acceptance_deg", "clip_percent", "gain", "spill_percent")
 _WORDS = {"acceptance_deg": "Acceptance", "clip_percent": "Clip", "gain": "Gain"}
 
 
@@ -145,7 +195,8 @@ class FineKeyer:
     ----------
     choice : KeyChoice
     key : Key
-        Its clip and gain, where they are set, are applied to the matte.
+        Its clip and gain, where they are set, are applied to the matte: (matte - clip) /
+        (1 - clip) x gain. So what is solid stays so, as a fine key's gain is 1 at least.
     first : callable, optional
         Gives the overlay's first picture and its clean plate; default: the
         first that is keyed.
@@ -204,7 +255,8 @@ class FineKeyer:
         self._model = found.model
         matte, fill = settled(found.matte, *FINE_SETTLED), found.fill
         clip = 0.0 if self.key.clip_percent is None else self.key.clip_percent
-        clip_and_gain(matte, clip, 1.0 if self.key.gain is None else self.key.gain)
+        gain = 1.0 if self.key.gain is None else self.key.gain
+        clip_and_gain(matte, clip, gain / (1 - clip / 100))
         straighten(fill, found.matte)
         premultiply(fill, matte)
         return Matted(fill, matte)

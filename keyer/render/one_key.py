@@ -6,7 +6,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,7 +32,13 @@ from keyer.sheet.effect import Key
 from keyer.sheet.sheet import Cue, Overlay
 
 
-def key_verdicts(choice: KeyChoice, coverage: Coverage, spill: Spill, height: int) -> list[Verdict]:
+def key_verdicts(
+    choice: KeyChoice,
+    coverage: Coverage,
+    spill: Spill,
+    height: int,
+    quality: Literal["fast", "fine"] = "fast",
+) -> list[Verdict]:
     """Judge everything that is measured of a chroma key.
 
     Parameters
@@ -43,6 +49,7 @@ def key_verdicts(choice: KeyChoice, coverage: Coverage, spill: Spill, height: in
         After suppression.
     height : int
         Rows of the picture.
+    quality : {"fast", "fine"}
 
     Returns
     -------
@@ -50,19 +57,13 @@ def key_verdicts(choice: KeyChoice, coverage: Coverage, spill: Spill, height: in
     """
     return [
         *judge_backing(choice.backing),
-        *judge_coverage(coverage, height),
+        *judge_coverage(coverage, height, quality),
         judge_spill(spill),
     ]
 
 
-FINE = (
-    "Fine key: the matte of an edge pixel is where its colour lies between the backing and the "
-    "subject's own colour, carried outwards from its solid parts; the settings are for a fast key."
-)
-
-
 def key_report(
-    recorded: Picture, keyed: Keyed | Matted, choice: KeyChoice, quality: str
+    recorded: Picture, keyed: Keyed | Matted, choice: KeyChoice, quality: Literal["fast", "fine"]
 ) -> dict[str, Any]:
     """Measure a keyed subject: everything that `keyer key --json` prints.
 
@@ -82,12 +83,12 @@ def key_report(
     settings = choice.settings
     coverage = measure_coverage(matte)
     before, after = _spills(recorded, fill, matte, settings)
-    reasons = choice.reasons if quality == "fast" else (*choice.backing.reasons, FINE)
+    verdicts = key_verdicts(choice, coverage, after, matte.shape[0], quality)
     return {
         "backing": choice.backing.as_dict(),
         "quality": quality,
-        "settings": _settings(settings),
-        "reasons": list(reasons),
+        "settings": dict(choice.used),
+        "reasons": list(choice.reasons),
         "coverage": asdict(coverage),
         "spill": {
             "before_percent": before.mean_percent,
@@ -95,17 +96,7 @@ def key_report(
             "before": asdict(before),
             "after": asdict(after),
         },
-        "verdicts": [v.as_dict() for v in key_verdicts(choice, coverage, after, matte.shape[0])],
-    }
-
-
-def _settings(settings: KeySettings) -> dict[str, Any]:
-    return {
-        "hue_deg": settings.hue_deg,
-        "acceptance_deg": settings.acceptance_deg,
-        "clip_percent": settings.clip_percent,
-        "gain": settings.gain,
-        "spill_percent": settings.spill_percent,
+        "verdicts": [v.as_dict() for v in verdicts],
     }
 
 

@@ -171,7 +171,7 @@ def _key(overlay: Overlay, plan: Plan) -> str:
     if key.kind != "chroma":
         return key_words(key)
     try:
-        return key_words(key, plan.key_choice(overlay).settings)
+        return key_words(key, plan.key_choice(overlay).used)
     except NoBackingError:
         return f"{key_words(key)}; its first picture shows no backing"
 

@@ -82,21 +82,13 @@ def key_page(made: OneKey) -> Page:
 def _heading(made: OneKey) -> Heading:
     facts = (
         f"over {made.background.name}  ·  {made.picture.width} x {made.picture.height}",
-        _settings(made),
+        key_words(made.key, made.choice.used),
     )
     foot = (
         "Matte and key signal: white is subject. Spill: chroma of the key hue beyond neutral, in"
         f" percent of full chroma; it wants watching above 3 and fails above 12 %.  ·  {program()}"
     )
     return Heading("Key over a new background", made.foreground.name, facts, foot)
-
-
-def _settings(made: OneKey) -> str:
-    """Say how it was keyed; a fine key has no use for the settings of the fast one."""
-    settings = made.choice.settings
-    if made.key.quality == "fast":
-        return key_words(made.key, settings)
-    return f"Fine chroma key, hue {settings.hue_deg:.1f}°, spill {settings.spill_percent:g} %"
 
 
 def _panels(made: OneKey) -> list[Panel]:

@@ -127,8 +127,9 @@ class KeyCheck:
 
     def _measure(self, layer: Keyed | Matted) -> list[Verdict]:
         colour, matte = straight_subject(layer)
-        verdicts = judge_coverage(measure_coverage(matte), matte.shape[0])
         key = self._overlay.key
+        way = "fast" if key is None else key.way
+        verdicts = judge_coverage(measure_coverage(matte), matte.shape[0], way)
         if key is not None and key.kind == "chroma":
             choice = self._plan.key_choice(self._overlay)
             matrix = layer.picture.matrix if isinstance(layer, Keyed) else self._sheet.format.matrix

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from keyer.errors import KeyerError
 from keyer.kinds.field import Modifiers, Pattern
-from keyer.kinds.settings import Edge, KeySettings, Rgb
+from keyer.kinds.settings import Edge, Rgb
 from keyer.library import Patterns
 from keyer.sheet.effect import Key, Transition
 from keyer.sheet.sheet import Cue, Overlay
@@ -172,14 +172,39 @@ def effect_words(transition: Transition, patterns: Patterns) -> list[Setting]:
     return said + wipe_settings(transition, patterns)
 
 
-def key_words(key: Key, settings: KeySettings | None = None) -> str:
+_SETTINGS = {
+    "hue_deg": "hue {:g}°",
+    "acceptance_deg": "acceptance {:g}°",
+    "clip_percent": "clip {:g} %",
+    "gain": "gain {:g}",
+    "spill_percent": "spill {:g} %",
+}
+"""How the settings of a chroma key are written: fine enough to make the key again by hand."""
+
+
+def settings_words(used: Mapping[str, float]) -> str:
+    """Write the settings that make a chroma key.
+
+    Parameters
+    ----------
+    used : mapping
+        As `keyer.render.keys.KeyChoice.used`.
+
+    Returns
+    -------
+    str
+    """
+    return ", ".join(_SETTINGS[name].format(value) for name, value in used.items())
+
+
+def key_words(key: Key, used: Mapping[str, float] | None = None) -> str:
     """Say how an overlay is keyed.
 
     Parameters
     ----------
     key : Key
-    settings : KeySettings, optional
-        What was settled for a chroma key, where that is known.
+    used : mapping, optional
+        What was settled for a chroma key, where that is known; else what is asked for is said.
 
     Returns
     -------
@@ -187,15 +212,8 @@ def key_words(key: Key, settings: KeySettings | None = None) -> str:
     """
     if key.kind == "chroma":
         words = "Fine chroma key" if key.quality == "fine" else "Chroma key"
-        if settings is None:
-            hue = key.hue if isinstance(key.hue, str) else f"{key.hue:g}°"
-            return ", ".join([f"{words}, hue {hue}", *_by_hand(key)])
-        said = (
-            f"{words}, hue {settings.hue_deg:.1f}°, acceptance {settings.acceptance_deg:.0f}°, "
-            f"clip {settings.clip_percent:.1f} %, gain {settings.gain:.2f}, "
-            f"spill {settings.spill_percent:g} %"
-        )
-        return ", ".join([said, *_by_hand(key)])
+        said = _asked(key) if used is None else [settings_words(used)]
+        return ", ".join([words, *said, *_by_hand(key)])
     of = f" of {key.source}" if key.source else ""
     words = f"{key.kind.capitalize()} key{of}"
     if key.channel == "alpha" and key.kind == "linear":
@@ -203,6 +221,19 @@ def key_words(key: Key, settings: KeySettings | None = None) -> str:
     words += "" if key.clip_percent is None else f", clip {key.clip_percent:g} %"
     words += "" if key.gain is None else f", gain {key.gain:g}"
     return ", ".join([words + (", inverted" if key.invert else ""), *_by_hand(key)])
+
+
+def _asked(key: Key) -> list[str]:
+    """Say what is asked of a chroma key before its picture is seen."""
+    hue = key.hue if isinstance(key.hue, str) else f"{key.hue:g}°"
+    given = {
+        "acceptance_deg": key.acceptance_deg,
+        "clip_percent": key.clip_percent,
+        "gain": key.gain,
+        "spill_percent": None if key.spill_percent == 100 else key.spill_percent,
+    }
+    set_by_hand = {name: value for name, value in given.items() if value is not None}
+    return [f"hue {hue}", *([settings_words(set_by_hand)] if set_by_hand else [])]
 
 
 def _by_hand(key: Key) -> Iterator[str]:

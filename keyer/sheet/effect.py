@@ -123,10 +123,35 @@ class Key:
         return tuple(name for name in (self.source, self.clean_plate, *masks) if name)
 
     @property
+    def way(self) -> Literal["fast", "fine", "level"]:
+        """What makes the matte: a fast or a fine chroma key, or the level of a picture."""
+        return self.quality if self.kind == "chroma" else "level"
+
+    @property
     def plain(self) -> bool:
         """Whether the matte is taken as it is keyed."""
         by_hand = self.garbage or self.hold or self.finish != Finish()
         return not by_hand and self.shade.strength_percent == 0
+
+    def misfits(self) -> dict[str, str]:
+        """Say what a chroma key of this quality cannot take, by the setting's name."""
+        found: dict[str, str] = {}
+        if self.kind != "chroma":
+            return found
+        if self.quality == "fast":
+            if self.clean_plate is not None:
+                found["clean_plate"] = "needs quality fine: a fast key knows one colour of backing."
+            return found
+        if self.acceptance_deg is not None:
+            found["acceptance"] = (
+                "needs quality fast: a fine key knows the backing at every pixel, not by an angle."
+            )
+        if self.gain is not None and self.gain < 1:
+            found["gain"] = (
+                f"must be 1 or more for a fine key, got {self.gain:g}: less makes all of the "
+                "subject see-through. That is what opacity is for."
+            )
+        return found
 
 
 @dataclass(frozen=True)

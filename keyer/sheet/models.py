@@ -210,18 +210,20 @@ class KeyTable(Table):
         unit="degrees",
     )
     acceptance: Number | None = entry(
-        None, "Full width of the wedge of hues that counts as backing.", unit="degrees",
+        None,
+        "Full width of the wedge of hues that counts as backing; of a fast key.",
+        unit="degrees",
         shown="chosen from the picture",
-    )  # fmt: skip
+    )
     clip: Number | None = entry(
         None,
-        "Below it the matte is clear.",
+        "Key signal up to which the matte is clear; of a fine key, matte that counts as clear.",
         unit="percent",
-        shown="chosen from the picture (chroma), 0 (others)",
+        shown="chosen from the picture (fast chroma), 0 (others)",
     )
     gain: Number | None = entry(
-        None, "Steepness of the matte above the clip.",
-        shown="chosen from the picture (chroma), 1 (others)",
+        None, "Steepness of the matte above the clip; of a fine key 1 or more.",
+        shown="chosen from the picture (fast chroma), 1 (others)",
     )  # fmt: skip
     spill: Number = entry(
         100.0, "How much of the backing's tint is taken off the subject.", unit="percent"

@@ -301,12 +301,8 @@ def resolve_key(
     for key in ("source", "clean_plate"):
         if merged[key] is not None:
             notes.name(merged.at(key), merged[key], sources, "source")
-    coarse = (merged["kind"], merged["quality"]) == ("chroma", "fast")
-    if merged["clean_plate"] is not None and coarse:
-        message = 'needs quality = "fine": a fast key knows one colour of the backing.'
-        notes.fault(merged.at("clean_plate"), message)
     masks = {key: named_masks(notes, merged.at(key), merged[key], sources) for key in MASKS}
-    return Key(
+    made = Key(
         kind=merged["kind"],
         quality=merged["quality"],
         hue=merged["hue"],
@@ -323,6 +319,10 @@ def resolve_key(
         clean_plate=merged["clean_plate"],
         sample=merged["sample"],
     )
+    for key, message in made.misfits().items():
+        if not merged.touched(notes, key):
+            notes.fault(merged.at(key), message)
+    return made
 
 
 def _settled(notes: Notes, merged: _Merged, make: type[S], keys: Mapping[str, str]) -> S:

@@ -1,6 +1,7 @@
 """`keyer key` with everything that is done by hand."""
 
 import json
+import re
 
 import numpy as np
 import pytest
@@ -97,6 +98,43 @@ def test_a_picked_area_follows_the_fit(folder, capsys):
     assert "the part of the picture that the output shows" in capsys.readouterr().err
 
 
+def _picture(*options):
+    command = ["key", "plate.png", "--over", "back.png", "-o", "out.png", "--force", *options]
+    assert perform(command) == 0
+    with Image.open("out.png") as image:
+        return np.asarray(image).astype(int)
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        ("--quality", "fine"),
+        ("--quality", "fast"),
+        ("--quality", "fine", "--clip", "12.5"),
+        ("--quality", "fast", "--clip", "12.5"),
+        ("--quality", "fast", "--acceptance", "75"),
+    ],
+    ids=" ".join,
+)
+def test_the_settings_that_are_printed_make_the_picture_again(folder, capsys, options):
+    """Said by hand, what is printed makes the same picture to a code of 8 bits."""
+    first = _picture(*options)
+    said = re.search(r"Settings: (.*)\.\n", capsys.readouterr().out)[1]
+    names = re.findall(r"([a-z]+) ([\d.]+)", said)
+    assert names[0][0] == "hue"
+    assert ("acceptance" in dict(names)) == ("fast" in options)
+    again = _picture(
+        *options[:2], *(word for name, value in names for word in (f"--{name}", value))
+    )
+    assert np.abs(first - again).max() <= 1
+
+
+def test_a_clip_by_hand_is_no_ghost(folder, capsys):
+    """What the remedy for specks says: the subject stays as solid as it was."""
+    plain = keyed(capsys)[1]["coverage"]["solid_percent"]
+    assert keyed(capsys, "--clip", "5")[1]["coverage"]["solid_percent"] > 0.99 * plain
+
+
 @pytest.mark.parametrize(
     ("options", "message"),
     [
@@ -108,6 +146,8 @@ def test_a_picked_area_follows_the_fit(folder, capsys):
         (("--sample", "1,2,3"), "whole pixels"),
         (("--sample", "190,2,30,4"), "must lie inside the picture of 192 x 108"),
         (("--clean-plate", "empty.png", "--quality", "fast"), "needs quality fine"),
+        (("--acceptance", "90"), "acceptance needs quality fast"),
+        (("--gain", "0.9"), "gain must be 1 or more for a fine key, got 0.9"),
         (("--grow", "nan"), "grow must be in [-256, 256]"),
         (("--fill-holes", "-2"), "fill-holes must be in"),
         (("--shadow", "300"), "shadow must be in [0, 200]"),

@@ -1,7 +1,7 @@
 import pytest
 
 from keyer.kinds.field import Modifiers, Modulation
-from keyer.kinds.settings import Edge, Finish, KeySettings, Shade
+from keyer.kinds.settings import Edge, Finish, Shade
 from keyer.library import load_patterns
 from keyer.report.words import (
     Setting,
@@ -97,9 +97,13 @@ def test_every_modifier_is_said_and_no_other():
 def test_keys():
     assert key_words(Key("chroma")) == "Chroma key, hue auto"
     assert key_words(Key("chroma", quality="fine", hue=120.0)) == "Fine chroma key, hue 120°"
-    settings = KeySettings(118.34, 60, 12, 1.5, 100, (0, 1, 0))
-    assert key_words(Key("chroma"), settings) == (
-        "Chroma key, hue 118.3°, acceptance 60°, clip 12.0 %, gain 1.50, spill 100 %"
+    by_hand = Key("chroma", acceptance_deg=92.5, clip_percent=4, gain=1.15, spill_percent=80)
+    assert key_words(by_hand) == (
+        "Chroma key, hue auto, acceptance 92.5°, clip 4 %, gain 1.15, spill 80 %"
+    )
+    used = {"hue_deg": 118.34, "acceptance_deg": 60, "clip_percent": 12.3, "gain": 1.5}
+    assert key_words(Key("chroma"), used) == (
+        "Chroma key, hue 118.34°, acceptance 60°, clip 12.3 %, gain 1.5"
     )
     linear = Key("linear", source="mask", channel="alpha", clip_percent=5, invert=True)
     assert key_words(linear) == "Linear key of mask, its alpha, clip 5 %, inverted"

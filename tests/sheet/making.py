@@ -222,7 +222,12 @@ def keys(draw: Any, known: list[str]) -> dict[str, Any]:
         "luminance": other,
         "linear": {**other, "channel": st.sampled_from(["luma", "alpha"])},
     }
-    return {"kind": kind, **some(draw, common | own[kind])}
+    made = {"kind": kind, **some(draw, common | own[kind])}
+    if made.get("quality") == "fine":
+        made.pop("acceptance", None)
+        if "gain" in made:
+            made["gain"] = max(made["gain"], 1.0)
+    return made
 
 
 @st.composite

@@ -116,7 +116,7 @@ def _board(sheet: Sheet, plan: Plan, overlay: Overlay, findings: list[Finding]) 
     reasons: tuple[str, ...] = ()
     if key.kind == "chroma":
         choice = plan.key_choice(overlay)
-        settings, reasons = key_words(key, choice.settings), choice.reasons
+        settings, reasons = key_words(key, choice.used), choice.reasons
         shown["Key signal"] = store(signal_view(recorded, choice.settings), np.uint8)
     shown["Matte, white is subject"] = store(compose_matte(layer)[1], np.uint8)
     shown["Subject on grey"] = to_array(subject_on_grey(layer))
