@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from keyer.batch.job import make_job
+from keyer.batch.job import Job, make_job
 from keyer.batch.preflight import Preflight, RowFault, preflight
-from keyer.batch.rows import read_rows
+from keyer.batch.rows import Rows, read_rows
 from keyer.batch.run import Outcome, Render, Told, in_processes, run_batch
 from keyer.errors import OutputError, SettingError
 from keyer.pixel.bands import default_threads
@@ -32,6 +32,8 @@ class BatchOrder:
         Time of the stills; None: when the last title is fully in.
     file_column : str
         The column that names the outputs.
+    worksheet : str or None
+        Sheet of a workbook; None: the first that is not hidden.
     jobs : int or None
         Processes; None: one for each core.
     resume : bool
@@ -51,6 +53,7 @@ class BatchOrder:
     form: str = "png"
     at: str | None = None
     file_column: str = "file"
+    worksheet: str | None = None
     jobs: int | None = None
     resume: bool = False
     force: bool = False
@@ -69,11 +72,14 @@ class BatchReport:
     outcome : Outcome or None
         None where nothing was to be rendered.
     faults : tuple of RowFault
+    notices : tuple of str
+        What the user should know of the table.
     """
 
     rows: int
     outcome: Outcome | None
-    faults: tuple[RowFault, ...] = field(default=())
+    faults: tuple[RowFault, ...] = ()
+    notices: tuple[str, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """As plain data for JSON."""
@@ -86,6 +92,7 @@ class BatchReport:
             "rendered": rendered,
             "kept": len(entries) - rendered,
             "faults": [{"row": fault.row, "message": fault.message} for fault in self.faults],
+            "notices": list(self.notices),
             "outputs": [name for entry in entries for name, _ in entry.outputs],
             "verdicts": {
                 verdict: sum(v["verdict"] == verdict for v in judged)
@@ -100,7 +107,17 @@ class BatchReport:
         }
 
 
-def check_batch(order: BatchOrder) -> tuple[Preflight, int, Render]:
+@dataclass(frozen=True)
+class Checked:
+    """A batch read and checked: what was found, the table, and what renders its rows."""
+
+    found: Preflight
+    table: Rows
+    job: Job
+    render: Render
+
+
+def check_batch(order: BatchOrder) -> Checked:
     """Read and check everything, drawing nothing.
 
     Parameters
@@ -109,11 +126,7 @@ def check_batch(order: BatchOrder) -> tuple[Preflight, int, Render]:
 
     Returns
     -------
-    preflight : Preflight
-    rows : int
-        Rows in the table.
-    render : Render
-        Renders the tasks.
+    Checked
 
     Raises
     ------
@@ -130,7 +143,7 @@ def check_batch(order: BatchOrder) -> tuple[Preflight, int, Render]:
     if not order.folder.parent.is_dir():
         msg = f"the folder of {order.folder} does not exist. Make it first."
         raise OutputError(msg)
-    table = read_rows(order.rows)
+    table = read_rows(order.rows, order.worksheet)
     job = make_job(
         order.sheet,
         table.columns,
@@ -141,10 +154,10 @@ def check_batch(order: BatchOrder) -> tuple[Preflight, int, Render]:
     )
     found = preflight(job, table, None if order.resume or order.force else order.folder)
     if order.scheduler is None:
-        return found, len(table.rows), in_processes(job, order.folder, jobs)
+        return Checked(found, table, job, in_processes(job, order.folder, jobs))
     from keyer.batch.cluster import on_cluster
 
-    return found, len(table.rows), on_cluster(job, order.folder, order.scheduler)
+    return Checked(found, table, job, on_cluster(job, order.folder, order.scheduler))
 
 
 def batch(
@@ -174,9 +187,10 @@ def batch(
     KeyerError
         If it cannot be carried out at all.
     """
-    found, rows, render = check_batch(order)
+    checked = check_batch(order)
+    found, rows, notices = checked.found, len(checked.table.rows), checked.table.notices
     if dry_run or not found.tasks or (found.faults and not order.keep_going):
-        return BatchReport(rows, None, found.faults)
-    outcome = run_batch(found.tasks, order.folder, render, resume=order.resume, told=told)
+        return BatchReport(rows, None, found.faults, notices)
+    outcome = run_batch(found.tasks, order.folder, checked.render, resume=order.resume, told=told)
     faults = sorted((*found.faults, *outcome.faults), key=lambda fault: fault.row)
-    return BatchReport(rows, outcome, tuple(faults))
+    return BatchReport(rows, outcome, tuple(faults), notices)

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import dataclasses
 import secrets
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from keyer.batch.rows import REMARK, Row
 from keyer.documents.faults import nearest
 from keyer.errors import SettingError, SheetError
 from keyer.kinds.settings import one_of
@@ -37,9 +38,6 @@ _SUFFIXES = {
     ("clip", "alpha"): (".mov",),
     ("clip", "keyfill"): ("-fill.mov", "-key.mov"),
 }
-
-REMARK = "#"
-"""A column whose name begins so is for people and sets nothing."""
 
 
 def suffixes(form: str, kind: str) -> tuple[str, ...]:
@@ -101,6 +99,23 @@ class Job:
     slots: Mapping[str, tuple[tuple[str, str, str, str], ...]]
     defaults: Mapping[str, Mapping[str, str]]
     colours: frozenset[tuple[str, str]]
+
+    def doubts(self, row: Row) -> Iterator[str]:
+        """Tell the cells of a row of which nobody knows what a person sees in them.
+
+        Parameters
+        ----------
+        row : Row
+
+        Yields
+        ------
+        str
+            A number that sets a number is what it is, however it is shown.
+        """
+        for column, doubt in row.doubts.items():
+            plain = isinstance(self.variables.get(column), int | float)
+            if not (plain and doubt.value_known):
+                yield doubt.message
 
     def filled(self, cells: Mapping[str, str]) -> Filled:
         """Sort a row's cells into variables and fields.

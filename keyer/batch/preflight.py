@@ -130,7 +130,7 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
     faults: list[RowFault] = []
     for row in rows.rows:
         name = safe_name(row.cells.get(job.file_column, ""))
-        found = list(_name_faults(name, row, job, taken, folder, there))
+        found = [*_name_faults(name, row, job, taken, folder, there), *job.doubts(row)]
         try:
             filled = job.filled(row.cells)
         except KeyerError as error:

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
-import zipfile
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
-from keyer.errors import InputFileError
+from keyer.batch.grid import Doubt, Grid, column_name
+from keyer.batch.workbook import read_workbook
+from keyer.batch.worksheet import MOST_COLUMNS
+from keyer.errors import InputFileError, SettingError
 
 MOST_ROWS = 1_000_000
-_MOST_COLUMNS = 1000
+MOST_BYTES = 1 << 29
+REMARK = "#"
+"""A column whose name begins so is for people and sets nothing."""
+_LONGEST_CELL = 10_000_000
 _SEPARATORS = ",;\t"
 
 
@@ -28,10 +32,13 @@ class Row:
         In a CSV file a cell with line breaks counts as one row.
     cells : dict
         Column name to text.
+    doubts : mapping
+        Column name to why it cannot be told what a person sees in its cell.
     """
 
     number: int
     cells: dict[str, str]
+    doubts: Mapping[str, Doubt] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -45,21 +52,26 @@ class Rows:
     columns : tuple of str
     rows : tuple of Row
         Without rows in which nothing stands.
+    notices : tuple of str
+        What was left out, and which sheet was read where there are several.
     """
 
     name: str
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
+    notices: tuple[str, ...] = ()
 
 
-def read_rows(path: str | Path) -> Rows:
+def read_rows(path: str | Path, worksheet: str | None = None) -> Rows:
     """Read a table.
 
     Parameters
     ----------
     path : str or Path
         CSV in UTF-8, with or without a byte order mark, parted by commas,
-        semicolons or tabs; or XLSX, of which the first sheet is read.
+        semicolons or tabs; or XLSX.
+    worksheet : str, optional
+        Name of the sheet in a workbook. Default: the first that is not hidden.
 
     Returns
     -------
@@ -67,6 +79,8 @@ def read_rows(path: str | Path) -> Rows:
 
     Raises
     ------
+    SettingError
+        If there is no such sheet.
     InputFileError
         If it cannot be read, has no header, or a row has more cells than the
         header.
@@ -74,8 +88,11 @@ def read_rows(path: str | Path) -> Rows:
     file = Path(path)
     try:
         if file.suffix.lower() == ".xlsx":
-            return _table(file, list(_xlsx(file)))
-        return _table(file, list(_csv(file)))
+            return _table(file, read_workbook(file, worksheet))
+        if worksheet is not None:
+            msg = f"worksheet is for XLSX workbooks, got {file.name}. Leave it out."
+            raise SettingError(msg)
+        return _table(file, Grid(list(_csv(file))))
     except OSError as error:
         if isinstance(error, InputFileError):
             raise
@@ -84,6 +101,10 @@ def read_rows(path: str | Path) -> Rows:
 
 
 def _csv(file: Path) -> Iterator[tuple[int, list[str]]]:
+    size = file.stat().st_size
+    if size > MOST_BYTES:
+        msg = f"{file} must have at most {MOST_BYTES >> 20} MiB, got {size >> 20}. Split it."
+        raise InputFileError(msg)
     data = file.read_bytes()
     try:
         text = data.decode("utf-8-sig")
@@ -97,7 +118,7 @@ def _csv(file: Path) -> Iterator[tuple[int, list[str]]]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text), strict=True)
     number = 0
     try:
-        csv.field_size_limit(10_000_000)
+        csv.field_size_limit(_LONGEST_CELL)
         for number, cells in enumerate(reader, 1):
             yield number, cells
     except csv.Error as error:
@@ -119,62 +140,60 @@ def _separator(text: str) -> str:
     return max(_SEPARATORS, key=lambda sign: counts[sign])
 
 
-def _xlsx(file: Path) -> Iterator[tuple[int, list[str]]]:
-    from openpyxl import load_workbook
-
-    try:
-        book = load_workbook(file, read_only=True, data_only=True)
-        try:
-            sheet = book.worksheets[0]
-            for number, cells in enumerate(sheet.iter_rows(values_only=True), 1):
-                yield number, [_as_text(cell) for cell in cells]
-        finally:
-            book.close()
-    except (zipfile.BadZipFile, KeyError, ValueError, IndexError, TypeError, EOFError) as error:
-        msg = f"{file} must be an XLSX workbook, but cannot be read as one: {error}."
-        raise InputFileError(msg) from error
-
-
-def _as_text(cell: Any) -> str:
-    """Write a cell of a workbook as it would be typed; whole numbers without a fraction."""
-    if cell is None:
-        return ""
-    if isinstance(cell, bool):
-        return "true" if cell else "false"
-    if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
-        return str(int(cell))
-    return str(cell)
-
-
-def _table(file: Path, lines: Sequence[tuple[int, list[str]]]) -> Rows:
-    filled = [(n, cells) for n, cells in lines if any(cell.strip() for cell in cells)]
-    if not filled:
-        msg = f"{file} must have a header row that names the columns, got an empty table."
+def _table(file: Path, grid: Grid) -> Rows:
+    lines = [(n, cells) for n, cells in grid.lines if any(cell.strip() for cell in cells)]
+    if not lines:
+        where = f" in {grid.place}" if grid.place else ""
+        msg = f"{file} must have a header row that names the columns, got an empty table{where}."
         raise InputFileError(msg)
-    if len(filled) > MOST_ROWS:
-        msg = f"{file} must have at most {MOST_ROWS:,} rows, got {len(filled):,}. Split it."
+    if len(lines) > MOST_ROWS:
+        msg = f"{file} must have at most {MOST_ROWS:,} rows, got {len(lines):,}. Split it."
         raise InputFileError(msg)
-    columns = [name.strip() for name in filled[0][1]]
+    columns = [name.strip() for name in lines[0][1]]
     while columns and not columns[-1]:
         columns.pop()
     _check_columns(file, columns)
+    _check_header(file, columns, lines[0][0], grid)
+    doubts: dict[int, dict[str, Doubt]] = {}
+    for (line, i), doubt in grid.doubts.items():
+        if i < len(columns) and not columns[i].startswith(REMARK):
+            doubts.setdefault(line, {})[columns[i]] = doubt
     rows = []
-    for number, cells in filled[1:]:
+    for number, cells in lines[1:]:
         extra = [cell for cell in cells[len(columns) :] if cell.strip()]
         if extra:
             msg = (
-                f"{file} row {number} has {len(cells)} cells and the header {len(columns)}. Put a "
-                "cell that holds a separator in double quotes."
+                f"{file} row {number} has {len(cells)} cells and the header {len(columns)}. "
+                f"{'Name each column' if grid.place else _QUOTE}."
             )
             raise InputFileError(msg)
         padded = [*cells[: len(columns)], *[""] * (len(columns) - len(cells))]
-        rows.append(Row(number, dict(zip(columns, padded, strict=True))))
-    return Rows(file.name, tuple(columns), tuple(rows))
+        named = dict(zip(columns, padded, strict=True))
+        rows.append(Row(number, named, doubts.get(number, {})))
+    return Rows(file.name, tuple(columns), tuple(rows), tuple(grid.notices))
+
+
+_QUOTE = "Put a cell that holds a separator in double quotes"
+
+
+def _check_header(file: Path, columns: Sequence[str], line: int, grid: Grid) -> None:
+    """Refuse columns that a person does not see, and names of columns that are in doubt."""
+    for i, name in enumerate(columns):
+        doubt = grid.doubts.get((line, i))
+        if doubt is not None:
+            msg = f"{file}: {doubt.message}"
+            raise InputFileError(msg)
+        if i in grid.hidden and not name.startswith(REMARK):
+            msg = (
+                f"{file}: column {column_name(i)} ({name!r:.60}) of {grid.place} is hidden. Show "
+                f"it, or begin its name with {REMARK} if it is a remark."
+            )
+            raise InputFileError(msg)
 
 
 def _check_columns(file: Path, columns: Sequence[str]) -> None:
-    if len(columns) > _MOST_COLUMNS:
-        msg = f"{file} must have at most {_MOST_COLUMNS} columns, got {len(columns)}."
+    if len(columns) > MOST_COLUMNS:
+        msg = f"{file} must have at most {MOST_COLUMNS} columns, got {len(columns)}."
         raise InputFileError(msg)
     for i, name in enumerate(columns):
         if not name:

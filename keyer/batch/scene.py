@@ -7,7 +7,6 @@ import hashlib
 import json
 from collections.abc import Mapping
 from functools import lru_cache
-from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from keyer.batch.job import Filled, Job, sheet_titles
 from keyer.batch.png_bands import LEVEL, PngBands
 from keyer.errors import SettingError
 from keyer.kinds.picture import Picture, Planes, RgbPicture
+from keyer.kinds.version import __version__
 from keyer.pixel import generate
 from keyer.pixel.load import load, to_array
 from keyer.render.compose import compose
@@ -188,7 +188,7 @@ def _wild(name: str) -> str:
 def libraries() -> dict[str, str]:
     """Versions of what draws: other ones may draw other pixels."""
     return {
-        "keyer": version("keyer"),
+        "keyer": __version__,
         "numpy": np.__version__,
         **{name: features.version(name) or "" for name in ("pil", "freetype2", "raqm", "harfbuzz")},
     }

@@ -39,6 +39,9 @@ def batch(
     file_column: Annotated[
         str, typer.Option("--file-column", help="Column that names the pictures.")
     ] = "file",
+    worksheet: Annotated[
+        str, typer.Option("--worksheet", help="Sheet of an XLSX. Default: the first one shown.")
+    ] = "",
     jobs: Annotated[int, typer.Option("--jobs", help="Processes. Default: one for each core.")] = 0,
     resume: Annotated[
         bool, typer.Option("--resume", help="Render only what is missing, damaged or changed.")
@@ -74,6 +77,7 @@ def batch(
         form=form,
         at=at or None,
         file_column=file_column,
+        worksheet=worksheet or None,
         jobs=jobs or None,
         resume=resume,
         force=force,
@@ -138,6 +142,8 @@ def _print(report: BatchReport, folder: Path, *, dry_run: bool) -> None:
     from keyer.batch.front import MOST_SHOWN
 
     data = report.as_dict()
+    for text in report.notices:
+        notice(text)
     for fault in report.faults[:MOST_SHOWN]:
         notice(str(fault))
     if len(report.faults) > MOST_SHOWN:

@@ -40,14 +40,10 @@ def in_process(job, folder):
 
 
 def render_all(order, **more):
-    from keyer.batch.job import make_job
-    from keyer.batch.rows import read_rows
-
-    found, _, _ = check_batch(order)
-    assert not found.faults
-    columns = read_rows(order.rows).columns
-    job = make_job(order.sheet, columns, kind=order.kind, at=order.at)
-    return run_batch(found.tasks, order.folder, in_process(job, order.folder), **more)
+    checked = check_batch(order)
+    assert not checked.found.faults
+    render = in_process(checked.job, order.folder)
+    return run_batch(checked.found.tasks, order.folder, render, **more)
 
 
 def picture(path):
