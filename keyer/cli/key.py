@@ -201,7 +201,12 @@ def _print_report(output: Path, report: Mapping[str, Any]) -> None:
     )
     print(
         f"  Matte {coverage['clear_percent']:.1f} % clear, {coverage['edge_percent']:.1f} % edge, "
-        f"{coverage['solid_percent']:.1f} % solid. Spill {spill['before_percent']:.1f} % before, "
-        f"{spill['after_percent']:.1f} % after."
+        f"{coverage['solid_percent']:.1f} % solid."
+    )
+    before, after = spill["before"], spill["after"]
+    print(
+        f"  Spill, mean over the subject {before['mean_percent']:.1f} % of white before, "
+        f"{after['mean_percent']:.1f} % after; over its rim {before['rim_mean_percent']:.1f} % "
+        f"before, {after['rim_mean_percent']:.1f} % after. Judged by 95th percentiles:"
     )
     print_verdicts(report["verdicts"])

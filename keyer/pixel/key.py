@@ -17,8 +17,7 @@ from keyer.kinds.picture import Matrix, Planes
 from keyer.kinds.settings import KeySettings, Rgb
 from keyer.pixel.colour import hue_axes
 from keyer.pixel.jit import kernel, kernel_beside
-from keyer.pixel.spill import SPILL_WEDGE_DEG
-from keyer.pixel.wedge import inside, inside_plainly, wedge_slope
+from keyer.pixel.wedge import SPILL_WEDGE_DEG, inside, inside_plainly, wedge_slope
 
 Flat = NDArray[np.float32]
 Triple = tuple[np.float32, np.float32, np.float32]
@@ -315,8 +314,8 @@ def take_subject(
     A recorded pixel is C = a F + (1 - a) K (Porter and Duff 1984; Smith and
     Blinn 1996), so a F = C - (1 - a) K. It is held between 0 and the matte, so
     that a clear pixel is exactly 0 whatever the noise of the backing; a solid
-    pixel may be whiter than white. Spill is then taken out as
-    `keyer.pixel.spill` defines it.
+    pixel may be whiter than white. Spill is then taken out with the wedge of
+    `keyer.pixel.wedge`.
 
     Parameters
     ----------

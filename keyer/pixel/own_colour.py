@@ -20,8 +20,7 @@ from keyer.pixel.bands import run_bands
 from keyer.pixel.between import STEPS
 from keyer.pixel.colour import HueAxes, rgb_to_ycc_matrix
 from keyer.pixel.jit import kernel_beside
-from keyer.pixel.spill import SPILL_WEDGE_DEG
-from keyer.pixel.wedge import inside, inside_plainly, wedge_slope
+from keyer.pixel.wedge import SPILL_WEDGE_DEG, inside, inside_plainly, wedge_slope
 
 Plane = NDArray[np.float32]
 Flat = NDArray[np.float32]

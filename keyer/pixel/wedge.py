@@ -3,7 +3,10 @@
 Chroma is turned so that X lies along a hue and Z across it; the component
 inside a wedge of full angle A about the hue is X - |Z| / tan(A / 2), not below
 0. This is the classical chroma keyer (from memory: K. Jack, "Video
-Demystified", chroma keying); spill is measured with the same wedge.
+Demystified", chroma keying). A key takes the backing's tint out of a subject
+with a wedge of 60 degrees to either side: it moves the colour along the hue
+only and leaves luma as it is. What is then left is measured by another law
+(`keyer.measure.spill`).
 """
 
 from __future__ import annotations
@@ -15,6 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.pixel.jit import kernel
+
+SPILL_WEDGE_DEG = 120.0
+"""Full angle about the key hue within which a key takes colour for the backing's tint."""
 
 Flat = NDArray[np.float32]
 

@@ -9,13 +9,12 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix, Picture, Planes, RgbPicture
 from keyer.kinds.settings import KeySettings
-from keyer.measure.spill import FAILS_PERCENT, SUBJECT
-from keyer.pixel.colour import FULL_CHROMA
+from keyer.measure.coverage import CLEAR
+from keyer.measure.spill import FAILS_PERCENT, spill_of
 from keyer.pixel.false_colour import FROM_NOTHING, in_colours
 from keyer.pixel.key import key_signal, take_subject
 from keyer.pixel.load import load, store
 from keyer.pixel.over import straighten
-from keyer.pixel.spill import spill_of
 from keyer.render.compose import compose_matte
 from keyer.render.frame import Keyed, Matted
 
@@ -24,9 +23,9 @@ Plane = NDArray[np.float32]
 GREY = 0.5
 
 MOST_SPILL = FAILS_PERCENT
-"""Spill in percent of full chroma at the end of the scale of false colours."""
+"""Spill in percent of white at the end of the scale of false colours."""
 
-SPILL_COLOURS = "violet 3, red 6, orange 9, cream 12 % of full chroma or more"
+SPILL_COLOURS = "violet 2.5, red 5, orange 7.5, cream 10 % of white or more"
 """The scale in words."""
 
 
@@ -103,7 +102,7 @@ def subject_with_spill(recorded: Picture, matte: Plane, settings: KeySettings) -
 
 
 def spill_picture(colour: Planes, matte: Plane, hue_deg: float, matrix: Matrix) -> RgbPicture:
-    """Draw the spill on a subject in false colours.
+    """Draw the spill on a subject in false colours, as it shows over neutral grey.
 
     Parameters
     ----------
@@ -119,7 +118,6 @@ def spill_picture(colour: Planes, matte: Plane, hue_deg: float, matrix: Matrix) 
     RgbPicture
         uint8, from nothing to `MOST_SPILL`; dark grey where there is no subject.
     """
-    spill = spill_of(np.ascontiguousarray(colour), hue_deg, matrix)
-    percent = np.float32(100 / FULL_CHROMA) * spill
-    seen = np.where(matte >= SUBJECT, percent, np.float32(np.nan))
+    percent = np.float32(100) * matte * spill_of(colour, hue_deg, matrix)
+    seen = np.where(matte > CLEAR, percent, np.float32(np.nan))
     return RgbPicture(store(in_colours(seen, 0.0, MOST_SPILL, FROM_NOTHING), np.uint8))

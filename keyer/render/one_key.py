@@ -16,7 +16,7 @@ from keyer.kinds.settings import KeySettings, one_of
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
-from keyer.measure.spill import SUBJECT, Spill, judge_spill, measure_spill
+from keyer.measure.spill import Spill, judge_rim, judge_spill, measure_seen, seen_of
 from keyer.media.write import check_still, write_grey, write_still
 from keyer.pixel.key import take_subject
 from keyer.pixel.load import load
@@ -59,6 +59,7 @@ def key_verdicts(
         *judge_backing(choice.backing),
         *judge_coverage(coverage, height, quality),
         judge_spill(spill),
+        judge_rim(spill),
     ]
 
 
@@ -90,12 +91,7 @@ def key_report(
         "settings": dict(choice.used),
         "reasons": list(choice.reasons),
         "coverage": asdict(coverage),
-        "spill": {
-            "before_percent": before.mean_percent,
-            "after_percent": after.mean_percent,
-            "before": asdict(before),
-            "after": asdict(after),
-        },
+        "spill": {"before": asdict(before), "after": asdict(after)},
         "verdicts": [v.as_dict() for v in verdicts],
     }
 
@@ -103,15 +99,15 @@ def key_report(
 def _spills(
     recorded: Picture, fill: Planes, matte: NDArray[np.float32], settings: KeySettings
 ) -> tuple[Spill, Spill]:
-    """Measure spill with nothing but the backing taken off, and as keyed, on the subject alone."""
-    here = np.flatnonzero(matte >= SUBJECT)
-    cover = matte.reshape(1, -1).take(here, 1)
-    before, after = (planes.reshape(3, 1, -1).take(here, 2) for planes in (load(recorded), fill))
+    """Measure spill with nothing but the backing taken off, and as keyed."""
+    seen = seen_of(matte)
+    cover = seen.matte[np.newaxis]
+    before, after = (seen.of(planes) for planes in (load(recorded), fill))
     take_subject(before, cover, replace(settings, spill_percent=0.0), recorded.matrix)
     found = []
     for colour in (before, after):
         straighten(colour, cover)
-        found.append(measure_spill(colour, cover, settings.hue_deg, recorded.matrix))
+        found.append(measure_seen(colour, seen, settings.hue_deg, recorded.matrix))
     return found[0], found[1]
 
 

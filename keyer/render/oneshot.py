@@ -283,7 +283,7 @@ def measure_file(picture: Path, matte: Path | None) -> dict[str, Any]:
         for name in hues
     }
     verdicts = judge_coverage(coverage, cover.shape[0])
-    verdicts += [judge_spill(spill, f"spill.{name}") for name, spill in spills.items()]
+    verdicts += [judge_spill(spill, f"spill.{name}_p95") for name, spill in spills.items()]
     return {
         "picture": str(picture),
         "coverage": asdict(coverage),

@@ -38,7 +38,7 @@ _LABEL, _SCALE, _MOST_SPARE = 9.6, 7.0, 7.0
 _CLOSER = 8
 """How many times narrower than the picture a close-up is."""
 
-_TICKS = ((0.0, "0"), (3.0, "3"), (6.0, "6"), (9.0, "9"), (MOST_SPILL, "12 %"))
+_TICKS = ((0.0, "0"), (2.5, "2.5"), (5.0, "5"), (7.5, "7.5"), (MOST_SPILL, "10 %"))
 
 SPILL_LEFT = "Spill that is left"
 
@@ -85,8 +85,9 @@ def _heading(made: OneKey) -> Heading:
         key_words(made.key, made.choice.used),
     )
     foot = (
-        "Matte and key signal: white is subject. Spill: chroma of the key hue beyond neutral, in"
-        f" percent of full chroma; it wants watching above 3 and fails above 12 %.  ·  {program()}"
+        "Matte and key signal: white is subject. Spill: the backing's primary beyond both others,"
+        " in percent of white; its 95th percentile wants watching above 2.5 and fails above 10 %."
+        f"  ·  {program()}"
     )
     return Heading("Key over a new background", made.foreground.name, facts, foot)
 
@@ -137,8 +138,9 @@ def _panel(made: OneKey, label: str, pixels: Pixels, note: str = "") -> Panel:
 
 def _spill_words(spill: Mapping[str, float]) -> str:
     return (
-        f"{spill['mean_percent']:.1f} % on average, {spill['p95_percent']:.1f} % at its 95th"
-        f" percentile, on {spill['area_percent']:.0f} % of the subject"
+        f"Subject: mean {spill['mean_percent']:.1f} %, 95th percentile"
+        f" {spill['p95_percent']:.1f} %. Rim: mean {spill['rim_mean_percent']:.1f} %, 95th"
+        f" percentile {spill['rim_p95_percent']:.1f} %"
     )
 
 
@@ -183,9 +185,16 @@ def _words(column: Column, made: OneKey) -> None:
     column.row("Specks", f"{specks['veiled_percent']:.3f} %", verdicts["coverage.specks"])
     column.row("Edge width", f"{coverage['edge_width_px']:.1f} px", verdicts["coverage.edge_width"])
     column.y += 3
-    column.heading("Spill, % of full chroma")
-    column.row("As recorded", f"{spill['before_percent']:.2f} on average")
-    column.row("Left", f"{spill['after_percent']:.2f} on average", verdicts["spill.after"])
+    column.heading("Spill, % of white")
+    before, after = spill["before"], spill["after"]
+    for name, key, verdict in (
+        ("Subject, mean", "mean", None),
+        ("Subject, 95th perc.", "p95", "spill.after_p95"),
+        ("Rim, mean", "rim_mean", None),
+        ("Rim, 95th perc.", "rim_p95", "spill.rim_p95"),
+    ):
+        words = f"{before[f'{key}_percent']:.2f} recorded, {after[f'{key}_percent']:.2f} left"
+        column.row(name, words, None if verdict is None else verdicts[verdict])
     column.y += 3
     column.heading("Backing")
     backing = report["backing"]

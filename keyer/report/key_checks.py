@@ -9,7 +9,7 @@ from keyer.errors import NoBackingError
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
-from keyer.measure.spill import judge_spill, measure_spill
+from keyer.measure.spill import judge_rim, judge_spill, measure_spill
 from keyer.render.frame import Keyed, Matted
 from keyer.render.key_views import straight_subject
 from keyer.render.plan import Plan
@@ -29,7 +29,8 @@ LIMITS = {
     "coverage.specks": Limit("0.005 % of the picture; fails above 0.05 %", _OURS),
     "coverage.edge_width": Limit("4 px at 1080 lines; fails above 10", _PRACTICE),
     "coverage.balance": Limit("99.5 % of the picture; fails above 99.99 %", _OURS),
-    "spill.after": Limit("3 % of full chroma; fails above 12 %", _OURS),
+    "spill.after_p95": Limit("2.5 % of white; fails above 10 %", _OURS),
+    "spill.rim_p95": Limit("2.5 % of white; fails above 10 %", _OURS),
     "key.backing": Limit("a chroma key needs a backing of its hue", "ours"),
 }
 """What each measure of a key is held against, in words."""
@@ -134,7 +135,7 @@ class KeyCheck:
             choice = self._plan.key_choice(self._overlay)
             matrix = layer.picture.matrix if isinstance(layer, Keyed) else self._sheet.format.matrix
             spill = measure_spill(colour, matte, choice.settings.hue_deg, matrix)
-            verdicts += [judge_spill(spill), *judge_backing(choice.backing)]
+            verdicts += [judge_spill(spill), judge_rim(spill), *judge_backing(choice.backing)]
         return verdicts
 
     def _add(self, index: int, verdict: Verdict) -> None:

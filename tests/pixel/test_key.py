@@ -7,7 +7,6 @@ from support import TWIN, planes, reference, solid
 from keyer.kinds.settings import KeySettings
 from keyer.pixel.colour import hue_axes, hue_of, rgb_to_ycc
 from keyer.pixel.key import backing_level, clip_and_gain, key_matte, key_signal, take_subject
-from keyer.pixel.spill import spill_of
 from keyer.pixel.wedge import wedge_slope
 
 COMPOSITING = reference("compositing")
@@ -92,6 +91,15 @@ def test_lifting_the_backing_leaves_the_premultiplied_subject():
     np.testing.assert_allclose(band[:, 0, 0], case["fill"], atol=TWIN)
 
 
+def tint_of(band, hue_deg):
+    """What lies within 60 degrees of a hue: X - |Z| / tan 60 of the turned chroma plane."""
+    _, cb, cr = rgb_to_ycc(band.astype(np.float64), "bt709")
+    hue = np.radians(hue_deg)
+    x = cb * np.cos(hue) + cr * np.sin(hue)
+    z = cr * np.cos(hue) - cb * np.sin(hue)
+    return np.maximum(x - np.abs(z) / np.tan(np.radians(60)), 0)
+
+
 def test_clear_pixels_are_exactly_0_and_solid_ones_untouched():
     settings = _settings(spill_percent=0.0)
     clear, whole = planes(3), planes(3) * np.float32(1.2)
@@ -106,7 +114,7 @@ def test_taking_spill_keeps_luma_and_takes_all_of_it():
     take_subject(band, _matte(1.0), settings, "bt709")
     luma = rgb_to_ycc(planes(9), "bt709")[0]
     np.testing.assert_allclose(rgb_to_ycc(band, "bt709")[0], luma, atol=2e-6)
-    assert spill_of(band, settings.hue_deg, "bt709").max() < 2e-6
+    assert tint_of(band, settings.hue_deg).max() < 2e-6
 
 
 def test_colours_without_the_hue_are_left_alone():
@@ -121,7 +129,7 @@ def test_take_twin(seed, amount):
     settings = _settings(spill_percent=amount)
     backing = np.array(GREEN)[:, None, None]
     fill = np.clip(band - (1.0 - matte) * backing, 0, matte)
-    spill = spill_of(fill.astype(np.float32), settings.hue_deg, "bt709")
+    spill = tint_of(fill.astype(np.float32), settings.hue_deg)
     change = hue_axes(settings.hue_deg, "bt709").unit[:, None, None]
     take_subject(band, matte, settings, "bt709")
     np.testing.assert_allclose(band, fill - amount / 100 * spill * change, atol=3 * TWIN)

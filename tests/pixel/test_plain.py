@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import keyer.pixel
-from keyer.pixel import between, detail, key, load, mix, over, own_colour, spill, thin, transfer
+from keyer.pixel import between, detail, key, load, mix, over, own_colour, thin, transfer
 from keyer.pixel.colour import LUMA, hue_axes
 from keyer.pixel.jit import Kernel
 
@@ -55,7 +55,6 @@ CASES = {
     over._over: (LINES[0], matte(), LINES[1]),
     over._multiply: (LINES[0], matte()),
     over._divide: (LINES[0], matte()),
-    spill._spill: (*LINES, AXES.along, AXES.across, SLOPE, room(COUNT)),
     key._signal: (*LINES, *HUE, SLOPE, np.float32(2.2), room(COUNT)),
     key._clip_gain: (LINES[0], np.float32(0.1), np.float32(1.4)),
     key.take_from: (*LINES, matte(), triple((0.1, 0.6, 0.2)), *HUE, triple(-AXES.unit), SLOPE),

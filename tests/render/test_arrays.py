@@ -64,7 +64,8 @@ def test_matte_and_spill_measures_take_arrays():
     coverage = keyer.measure_matte(matte)
     assert coverage.solid_percent == pytest.approx(100 * 40 * 36 / (54 * 96))
     spill = keyer.measure_spill(_plate(), 255 - matte, 231.0)
-    assert spill.mean_percent > 50
+    # the plate's green (40, 170, 60) lies 110 codes above its blue
+    assert spill.mean_percent == pytest.approx(100 * 110 / 255, abs=1e-3)
 
 
 @pytest.mark.parametrize(

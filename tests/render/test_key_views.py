@@ -67,17 +67,15 @@ def test_every_step_of_either_key_can_be_seen(folder, quality):
 
 
 def test_a_spill_of_half_the_scale_has_its_middle_colour():
-    # 6 % of full chroma along green: X = 0.03, and nothing across
-    angle = np.radians(GREEN)
-    cb, cr = 0.03 * np.cos(angle), 0.03 * np.sin(angle)
-    red, blue = 0.5 + 1.5748 * cr, 0.5 + 1.8556 * cb  # BT.709-6 item 3.3
-    green = (0.5 - 0.2126 * red - 0.0722 * blue) / 0.7152
     matte = np.ones((4, 8), np.float32)
-    matte[:, :2] = 0.4
-    found = to_array(spill_picture(solid((red, green, blue)), matte, GREEN, "bt709"))
-    assert MOST_SPILL == 12
+    matte[:, :2] = 0.02
+    matte[:, 2:4] = 0.5
+    found = to_array(spill_picture(solid((0.5, 0.55, 0.48)), matte, GREEN, "bt709"))
+    assert MOST_SPILL == 10
     middle = [255 * part for part in FROM_NOTHING[2]]
-    np.testing.assert_allclose(found[0, 5], middle, atol=1)
+    np.testing.assert_allclose(found[0, 5], middle, atol=1)  # 5 % of white
+    quarter = [255 * part for part in FROM_NOTHING[1]]  # half of it shows: 2.5 %
+    np.testing.assert_allclose(found[0, 2], quarter, atol=1)
     np.testing.assert_allclose(found[0, 0], 255 * UNKNOWN, atol=1)
 
 

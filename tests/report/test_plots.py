@@ -39,7 +39,7 @@ def test_level_stretches_keep_only_their_ends():
 
 def test_a_curve_is_broken_where_nothing_was_measured():
     frames = [0, 5, 10, 60, 65, 70]
-    series = _series("overlays[0] Badge: spill.after", [1, 2, 3, 4, 5, 6], frames)
+    series = _series("overlays[0] Badge: spill.after_p95", [1, 2, 3, 4, 5, 6], frames)
     (plot,) = plots(SHEET, [series])
     assert plot.curves[0].path.count("M") == 2
     assert plot.curves[0].name == "Badge"

@@ -63,7 +63,7 @@ def test_everything_asked_for_is_on_the_page(page, spot):
     sheet = load_sheet(spot)
     for said in (
         "Row before breakfast", "Cue 2: The jetty", "Story board", "Matte, white is subject",
-        "Key signal", "Spill as recorded", "Spill left: violet 3", "Waveform, luma in percent",
+        "Key signal", "Spill as recorded", "Spill left: violet 2.5", "Waveform, luma in percent",
         "Vectorscope, Cb to the right", "Level of luma", "Flashes in a second",
         "Spill left on the subject", "Holes in the matte", "Crew sheet", sheet.digest,
         "<b>201</b> clockWipe/clockwiseTwelve", "The spot along time",

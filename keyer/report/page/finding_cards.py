@@ -35,7 +35,8 @@ NAMES = {
     "coverage.edge_width": "Edge of the matte",
     "coverage.balance": "Matte all clear or all solid",
     "subject.clash": "Subject in the backing's hues",
-    "spill.after": "Spill on the subject",
+    "spill.after_p95": "Spill on the subject, 95th percentile",
+    "spill.rim_p95": "Spill at the rim, 95th percentile",
 }
 """What each check is called on the page."""
 

@@ -137,9 +137,13 @@ def _of_subjects(series: Sequence[Series]) -> Iterator[Group]:
         yield Group("Openings in the matte", "% of picture", found, 0, 0.1)
     if found := of("coverage.edge_width"):
         yield Group("Edge of the matte", "px", found, 0, 4)
-    if found := of("spill.after"):
-        limit = spill.FAILS_PERCENT
-        yield Group("Spill left on the subject", "% of full chroma", found, 0, limit, (limit,))
+    limit = spill.FAILS_PERCENT
+    for title, measure in (
+        ("Spill left on the subject, 95th percentile", "spill.after_p95"),
+        ("Spill left at the rim, 95th percentile", "spill.rim_p95"),
+    ):
+        if found := of(measure):
+            yield Group(title, "% of white", found, 0, limit, (limit,))
     if found := of("title.contrast"):
         limits = _limits(found[0][1])
         yield Group("Contrast of titles", ":1", found, 1, 10, limits, lower_is_worse=True)
