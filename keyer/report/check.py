@@ -18,7 +18,13 @@ from keyer.render.plan import Plan
 from keyer.report.findings import SEVERITY, Finding, Series
 from keyer.report.key_checks import KeyCheck, without_backing
 from keyer.report.picture_checks import FlashCheck, LevelsCheck, StripesCheck
-from keyer.report.time_checks import BlackCheck, StrayCheck, check_endings, check_length
+from keyer.report.time_checks import (
+    BlackCheck,
+    StrayCheck,
+    check_endings,
+    check_last_frame,
+    check_length,
+)
 from keyer.report.title_checks import TitleCheck, showings
 from keyer.report.view import LOOKS_A_SECOND, Inspector, Viewer
 from keyer.sheet.load import load_sheet
@@ -119,7 +125,7 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
     """
     with Plan(sheet) as whole:
         findings, seen = without_backing(sheet, whole)
-        findings += [check_length(sheet), *check_endings(sheet, whole)]
+        findings += [check_length(sheet), *check_endings(sheet, whole), *check_last_frame(sheet)]
         ends = tuple(f"{ending.path}: {ending.source} ends" for ending in whole.endings)
         notices = tuple(n for n in whole.notices if not n.startswith(ends))  # those are findings
     video = sheet.format

@@ -19,7 +19,8 @@ from keyer.report.findings import Finding, Limit, Look, Series
 from keyer.report.runs import Runs
 from keyer.report.view import View
 from keyer.report.words import faded_colour
-from keyer.sheet.sheet import Sheet
+from keyer.sheet.sheet import Cue, Sheet
+from keyer.sheet.source import Clear, PlainColour
 
 SPOTS = (10, 15, 20, 30, 60)
 """Usual lengths of a commercial in seconds; common practice, from memory."""
@@ -36,8 +37,9 @@ CHANGED = 0.04
 _LENGTH = Limit(
     f"{', '.join(map(str, SPOTS))} s by timecode, to the frame", "common practice (from memory)"
 )
-_BLACK = Limit("no black but in a fade or under a colour that the sheet asks for", "ours")
+_BLACK = Limit("no black but in a fade, as a colour that the sheet asks for, or at the end", "ours")
 _STRAY = Limit("no picture for a single frame", "common practice (from memory)")
+_LAST = Limit("the last frame is past every transition", "common practice (from memory)")
 _ENDS = Limit("a clip lasts as long as it is on air", "common practice (from memory)")
 
 
@@ -118,17 +120,62 @@ def check_endings(sheet: Sheet, plan: Plan) -> list[Finding]:
     return found
 
 
-def wanted_colour(sheet: Sheet, frame: int) -> bool:
-    """Whether the sheet itself asks for a plain colour on a frame: in a fade, or after one."""
+def check_last_frame(sheet: Sheet) -> list[Finding]:
+    """Find transitions that end with the sheet, and so are not quite over on its last frame.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    list of Finding
+        Each wants watching: a transition of n frames is n / (n + 1) there on its last one.
+    """
+    last, found = sheet.length - 1, []
+    cue = sheet.moment(last).cue
+    ends = [(f"cues[{cue.index}]", cue.name or cue.source or "colour", cue.transition, cue.at)]
+    ends += [
+        (f"overlays[{o.index}]", o.name or o.source, o.leave, o.stop - o.leave.length)
+        for o in sheet.overlays
+        if o.stop == sheet.length
+    ]
+    for path, name, transition, began in ends:
+        if not transition.length or began + transition.length <= last:
+            continue
+        share = 100 * transition.progress(last - began)
+        remedy = (
+            f"Its {transition.length} frames end with the sheet, so the last frame is {share:.1f} %"
+            " there: what it comes from still shows. Begin it a frame earlier."
+        )
+        runs = Runs(sheet, "timing.last_frame", "% there", _LAST, subject=f"{path} {name}")
+        runs.add(Look(last, "watch", round(share, 1), remedy=remedy))
+        found += runs.findings()
+    return found
+
+
+def wanted_black(sheet: Sheet, frame: int) -> bool:
+    """Whether the sheet itself asks for black on a frame: by a fade, or by a colour on the base."""
     moment = sheet.moment(frame)
     fading = moment.progress is not None and bool(
         faded_colour(moment.cue.transition, sheet_patterns(sheet))
     )
-    return fading or moment.cue.source is None
+    return fading or any(_black(sheet, cue) for cue in (moment.cue, moment.before) if cue)
+
+
+def _black(sheet: Sheet, cue: Cue) -> bool:
+    """Whether a cue shows no picture but black, or the colour of its fade."""
+    if cue.source is None:
+        return True
+    content = sheet.sources[cue.source].content
+    if isinstance(content, PlainColour):
+        light = light_of(np.array(content.rgb, np.float32)).astype(np.float32)
+        return luminance(light[:, np.newaxis, np.newaxis]).item() < BLACK
+    return isinstance(content, Clear)
 
 
 class BlackCheck:
-    """Black frames that no fade and no colour of the sheet accounts for.
+    """Black frames that no fade, no colour of the sheet and not its end accounts for.
 
     Parameters
     ----------
@@ -144,7 +191,7 @@ class BlackCheck:
         """Take the next frame."""
         light = luminance(view.coarse)
         self._lights.append(round(100 * float(light.mean()), 3))
-        if light.max() >= BLACK or wanted_colour(self._sheet, view.index):
+        if light.max() >= BLACK or wanted_black(self._sheet, view.index):
             return
         if self._runs and self._runs[-1][1] == view.index - 1:
             self._runs[-1] = (self._runs[-1][0], view.index)
@@ -152,12 +199,14 @@ class BlackCheck:
             self._runs.append((view.index, view.index))
 
     def findings(self) -> list[Finding]:
-        """Give every stretch of black; short ones fail, longer ones may be meant."""
+        """Give every stretch of black but the one that ends the spot; long ones may be meant."""
         runs = Runs(self._sheet, "timing.black", "frames", _BLACK, gap=0)
         short = self._sheet.format.rate * GAP_SECONDS
-        if not self._runs:
-            runs.add(Look(self._sheet.length - 1, "holds", 0.0, first=0))
-        for first, last in self._runs:
+        end = self._sheet.length - 1
+        gaps = [(first, last) for first, last in self._runs if last < end or first == 0]
+        if not gaps:
+            runs.add(Look(end, "holds", 0.0, first=0))
+        for first, last in gaps:
             count = last - first + 1
             verdict: Judgement = "fails" if count <= short else "watch"
             remedy = f"{count} black frames: close the gap, or fade to black if it is meant."

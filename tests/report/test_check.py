@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from report.spots import (
     CRAWL,
+    HEIGHT,
+    WIDTH,
     bad,
     bright_clip,
     checked,
@@ -23,6 +25,7 @@ from keyer.measure.cells import WHOLE
 from keyer.measure.flash import CAUTION
 
 OVER = '[[overlays]]\nsource = "{source}"\n'
+MIX = 'transition = { kind = "mix", length = 10 }\n'
 ALL = {
     "levels.range", "flash.general", "flash.general_picture", "flash.red", "flash.red_picture",
     "stripes.pattern", "timing.black", "timing.length", "timing.stray_frame",
@@ -109,14 +112,45 @@ def test_levels_are_measured_before_a_mix_brings_them_back(tmp_path):
 
 
 def test_black_is_a_gap_unless_the_sheet_asks_for_it(tmp_path):
-    report = checked(tmp_path, cut(("blue", 0), ("black", 50), ("blue", 54)))
+    dark = picture(tmp_path, "dark.png", np.zeros((HEIGHT, WIDTH, 3)))
+    report = checked(tmp_path, dark + cut(("blue", 0), ("dark", 50), ("blue", 54)))
     (finding,) = found(report, "timing.black")
     assert (finding.verdict, finding.value, finding.first, finding.last) == ("fails", 4, 50, 53)
-    longer = checked(tmp_path, cut(("blue", 0), ("black", 50), ("blue", 80)))
+    longer = checked(tmp_path, dark + cut(("blue", 0), ("dark", 50), ("blue", 80)))
     assert found(longer, "timing.black")[0].verdict == "watch"
     fade = cut(("blue", 0)) + "[[cues]]\nat = 50\n"
     fade += 'transition = { kind = "fade", length = 10 }\n' + cut(("blue", 100))
     assert found(checked(tmp_path, fade), "timing.black")[0].verdict == "holds"
+
+
+def test_black_that_is_meant_is_no_fault(tmp_path):
+    """A mix to a black source and back, a black source cut to, and a spot that ends in black."""
+    mixed = cut(("blue", 0), ("black", 50), ("blue", 70)).replace("at = 50", f"at = 50\n{MIX}")
+    assert found(checked(tmp_path, mixed), "timing.black")[0].verdict == "holds"
+    short = cut(("blue", 0), ("black", 50), ("blue", 54))
+    assert found(checked(tmp_path, short), "timing.black")[0].verdict == "holds"
+    dark = picture(tmp_path, "dark.png", np.zeros((HEIGHT, WIDTH, 3)))
+    ends = checked(tmp_path, dark + cut(("blue", 0), ("dark", 240)))
+    assert found(ends, "timing.black")[0].verdict == "holds"
+    begins = checked(tmp_path, dark + cut(("dark", 0), ("blue", 5)))
+    assert found(begins, "timing.black")[0].verdict == "fails"
+
+
+def test_a_transition_that_ends_with_the_sheet_is_not_over_on_its_last_frame(tmp_path):
+    """By hand: of 9 frames the last is 9 / 10 there, and the tenth would be the whole picture."""
+    body = cut(("blue", 0), ("black", 241)) + MIX.replace("10", "9")
+    (finding,) = found(checked(tmp_path, body), "timing.last_frame")
+    assert (finding.verdict, finding.value, finding.first) == ("watch", 90.0, 249)
+    assert "a frame earlier" in finding.remedy
+    earlier = cut(("blue", 0), ("black", 240)) + MIX.replace("10", "9")
+    assert found(checked(tmp_path, earlier), "timing.last_frame") == []
+    over = (
+        cut(("blue", 0))
+        + OVER.format(source="grey")
+        + 'transition_out = { kind = "mix", length = 9 }\n'
+    )
+    (finding,) = found(checked(tmp_path, over), "timing.last_frame")
+    assert (finding.subject, finding.value) == ("overlays[0] grey", 90.0)
 
 
 @pytest.mark.parametrize("at", [1, 50, 249])
@@ -313,7 +347,8 @@ def test_a_title_that_the_sheet_moves_is_left_to_the_eye(tmp_path):
 
 
 def test_findings_begin_with_the_worst(tmp_path):
-    body = cut(("blue", 0), ("black", 50), ("blue", 80), ("black", 120), ("blue", 124))
+    body = picture(tmp_path, "dark.png", np.zeros((HEIGHT, WIDTH, 3)))
+    body += cut(("blue", 0), ("dark", 50), ("blue", 80), ("dark", 120), ("blue", 124))
     verdicts = [f.verdict for f in checked(tmp_path, body, "249").findings]
     assert verdicts == sorted(verdicts, key=["fails", "watch", "holds"].index)
 

@@ -18,6 +18,7 @@ NAMES = {
     "timing.length": "Length",
     "timing.black": "Black",
     "timing.stray_frame": "Stray frame",
+    "timing.last_frame": "Last frame",
     "timing.source_end": "Clip ends on air",
     "title.contrast": "Contrast of the title",
     "title.letter_height": "Size of the letters",
