@@ -75,6 +75,12 @@ class OutputError(KeyerError, OSError):
     """An output cannot be written, or would overwrite something."""
 
 
+class StorageError(OutputError):
+    """The disk or its owner does not take an output: full, read-only, no permission."""
+
+    exit_code = 3
+
+
 class InputFileError(KeyerError, OSError):
     """An input file is missing, broken, or not what its name says."""
 

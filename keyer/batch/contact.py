@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from keyer.batch.manifest import Entry
 from keyer.errors import InputFileError
 from keyer.kinds.picture import RgbPicture
-from keyer.media.write import check_output, write_still
+from keyer.media.files import Files
+from keyer.media.write import write_still
 from keyer.titles.ink import Canvas, Placed, draw_ink
 from keyer.titles.lines import lay_line
 from keyer.titles.model import TextStyle
@@ -30,8 +31,15 @@ _PAGE_HEIGHT = 2 * _MARGIN + ROWS * (_CELL[1] + _LABEL) + (ROWS - 1) * _GAP
 Page = NDArray[np.float32]
 
 
+def contact_names(output: Path, entries: int) -> list[Path]:
+    """Name the sheets for so many results: the first as asked, further ones numbered after it."""
+    count = max(1, math.ceil(entries / (COLUMNS * ROWS)))
+    more = [output.with_name(f"{output.stem}-{n}{output.suffix}") for n in range(2, count + 1)]
+    return [output, *more]
+
+
 def contact_sheets(
-    entries: Sequence[Entry], folder: Path, output: Path, *, force: bool = False
+    entries: Sequence[Entry], folder: Path, output: Path, files: Files
 ) -> list[Path]:
     """Draw all results of a batch.
 
@@ -41,9 +49,9 @@ def contact_sheets(
     folder : Path
         Where the results lie.
     output : Path
-        A PNG; further sheets are numbered after it.
-    force : bool
-        Replace sheets that exist.
+        As in `contact_names`; all have been named to `files`.
+    files : Files
+        Of the batch.
 
     Returns
     -------
@@ -55,16 +63,11 @@ def contact_sheets(
     OutputError, InputFileError
     """
     each = COLUMNS * ROWS
-    count = max(1, math.ceil(len(entries) / each))
-    names = [output] + [
-        output.with_name(f"{output.stem}-{n}{output.suffix}") for n in range(2, count + 1)
-    ]
-    for name in names:
-        check_output(name, force=force)
+    names = contact_names(output, len(entries))
     for n, name in enumerate(names):
         page = _page(entries[n * each : (n + 1) * each], folder)
         codes = np.clip(page * 255 + 0.5, 0, 255).astype(np.uint8)
-        write_still(name, RgbPicture(np.ascontiguousarray(codes)), force=force)
+        write_still(name, RgbPicture(np.ascontiguousarray(codes)), files)
     return names
 
 

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from keyer.batch.job import Job, make_job
+from keyer.batch.contact import contact_names, contact_sheets
+from keyer.batch.job import Job, make_job, suffixes
+from keyer.batch.manifest import NAME as MANIFEST
 from keyer.batch.preflight import Preflight, RowFault, preflight
 from keyer.batch.rows import Rows, read_rows
 from keyer.batch.run import Outcome, Render, Told, in_processes, run_batch
 from keyer.errors import OutputError, SettingError
+from keyer.media.files import Files
 from keyer.pixel.bands import default_threads
 
 MOST_SHOWN = 200
@@ -44,6 +48,8 @@ class BatchOrder:
         Render the good rows where others have faults.
     scheduler : str or None
         Address of a cluster's scheduler; None: this machine.
+    contact : Path or None
+        Contact sheets of all results; None: none.
     """
 
     sheet: Path
@@ -59,6 +65,7 @@ class BatchOrder:
     force: bool = False
     keep_going: bool = False
     scheduler: str | None = None
+    contact: Path | None = None
 
 
 @dataclass(frozen=True)
@@ -74,12 +81,15 @@ class BatchReport:
     faults : tuple of RowFault
     notices : tuple of str
         What the user should know of the table.
+    contact : tuple of Path
+        The contact sheets.
     """
 
     rows: int
     outcome: Outcome | None
     faults: tuple[RowFault, ...] = ()
     notices: tuple[str, ...] = ()
+    contact: tuple[Path, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """As plain data for JSON."""
@@ -109,12 +119,13 @@ class BatchReport:
 
 @dataclass(frozen=True)
 class Checked:
-    """A batch read and checked: what was found, the table, and what renders its rows."""
+    """A batch read and checked: what was found, the table, what renders its rows, and its files."""
 
     found: Preflight
     table: Rows
     job: Job
     render: Render
+    files: Files
 
 
 def check_batch(order: BatchOrder) -> Checked:
@@ -140,9 +151,8 @@ def check_batch(order: BatchOrder) -> Checked:
     if order.resume and order.force:
         msg = "resume and force exclude each other: one keeps what is there, one replaces it."
         raise SettingError(msg)
-    if not order.folder.parent.is_dir():
-        msg = f"the folder of {order.folder} does not exist. Make it first."
-        raise OutputError(msg)
+    files = Files((order.sheet, order.rows), force=order.resume or order.force)
+    files.folder(order.folder)
     table = read_rows(order.rows, order.worksheet)
     job = make_job(
         order.sheet,
@@ -153,11 +163,39 @@ def check_batch(order: BatchOrder) -> Checked:
         file_column=order.file_column,
     )
     found = preflight(job, table, None if order.resume or order.force else order.folder)
+    found = _named(found, order, files)
     if order.scheduler is None:
-        return Checked(found, table, job, in_processes(job, order.folder, jobs))
+        return Checked(found, table, job, in_processes(job, order.folder, jobs), files)
     from keyer.batch.cluster import on_cluster
 
-    return Checked(found, table, job, on_cluster(job, order.folder, order.scheduler))
+    return Checked(found, table, job, on_cluster(job, order.folder, order.scheduler), files)
+
+
+def _named(found: Preflight, order: BatchOrder, files: Files) -> Preflight:
+    """Name every output, now that every input is known."""
+    files.read(*found.inputs)
+    manifest = order.folder / MANIFEST
+    if not manifest.exists() or files.force:
+        files.write(manifest)
+    elif order.keep_going or not found.faults:
+        msg = (
+            f"{manifest} is of a batch before. Go on with it (--resume), replace it (--force), "
+            "or name another folder."
+        )
+        raise OutputError(msg)
+    tasks, faults = [], list(found.faults)
+    for task in found.tasks:
+        try:
+            for suffix in suffixes(order.form, order.kind):
+                files.write(order.folder / f"{task.name}{suffix}")
+        except OutputError as error:
+            faults.append(RowFault(task.row.number, str(error)))
+        else:
+            tasks.append(task)
+    if order.contact is not None:
+        for name in contact_names(order.contact, len(tasks)):
+            files.still(name)
+    return replace(found, tasks=tuple(tasks), faults=tuple(faults))
 
 
 def batch(
@@ -193,4 +231,7 @@ def batch(
         return BatchReport(rows, None, found.faults, notices)
     outcome = run_batch(found.tasks, order.folder, checked.render, resume=order.resume, told=told)
     faults = sorted((*found.faults, *outcome.faults), key=lambda fault: fault.row)
-    return BatchReport(rows, outcome, tuple(faults), notices)
+    pages: Sequence[Path] = ()
+    if order.contact is not None:
+        pages = contact_sheets(outcome.entries, order.folder, order.contact, checked.files)
+    return BatchReport(rows, outcome, tuple(faults), notices, tuple(pages))

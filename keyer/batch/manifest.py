@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from keyer.media.files import Files
 from keyer.media.write import write_bytes
 
 NAME = "manifest.jsonl"
@@ -118,7 +119,7 @@ def write_manifest(folder: Path, entries: Iterable[Entry]) -> None:
     data = "".join(f"{line}\n" for line in lines).encode()
     file = folder / NAME
     if not (file.is_file() and file.read_bytes() == data):
-        write_bytes(file, data, force=True)
+        write_bytes(file, data, Files(force=True))
 
 
 def add_line(folder: Path, entry: Entry) -> None:

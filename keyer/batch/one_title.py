@@ -16,8 +16,9 @@ from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
 from keyer.kinds.verdicts import Verdict
+from keyer.media.files import Files
 from keyer.media.source import open_source
-from keyer.media.write import check_output, write_bytes
+from keyer.media.write import write_bytes
 from keyer.pixel.fit import fit
 from keyer.pixel.load import load, to_array
 from keyer.render.compose import compose
@@ -124,16 +125,22 @@ def make_title(order: TitleOrder, output: Path, *, force: bool = False) -> Title
     )
     drawn = timed.at(order.frame)
     targets = [output.with_name(f"{output.stem}{suffix}") for suffix in suffixes("png", order.kind)]
-    inputs = [path for path in (order.design, order.over) if path]
+    files = Files([*design.files(), *_also(order)], force=force)
     for target in targets:
-        check_output(target, force=force, inputs=inputs)
+        files.write(target)
     behind = _behind(order)
     for target, data in zip(targets, _encoded(order.kind, drawn, behind), strict=True):
-        write_bytes(target, data, force=force, inputs=inputs)
+        write_bytes(target, data, files)
     verdicts = check_title(drawn, None if behind is None else load(behind), safe=design.design.safe)
     return TitleReport(
         tuple(targets), tuple(verdicts), (*notices, *drawn.notes), timed.frames_needed
     )
+
+
+def _also(order: TitleOrder) -> list[Path]:
+    """List the inputs of a title beside its design."""
+    page = [] if order.page is None else [order.store / f"{order.page:04d}.toml"]
+    return page if order.over is None else [*page, order.over]
 
 
 def _behind(order: TitleOrder) -> RgbPicture | None:
@@ -189,13 +196,23 @@ def save_page(order: TitleOrder, number: int, *, note: str = "", force: bool = F
     KeyerError
     """
     design, fields, _ = filled(order)
-    files = page_files(Page(number, design, fields, note))
-    order.store.mkdir(exist_ok=True)
-    page, *rest = files
-    check_output(order.store / page, force=force)
-    for name in (*rest, page):  # the page last: it is there only with all that it needs
-        file = order.store / name
-        file.parent.mkdir(parents=True, exist_ok=True)
-        if not (file.is_file() and file.read_bytes() == files[name]):
-            write_bytes(file, files[name], force=True)
-    return order.store / page
+    kept = page_files(Page(number, design, fields, note))
+    page, *rest = kept
+    # a page's number is the store's to give: with force a page may take its own place
+    inputs = () if order.page is not None else design.files()
+    store = Files(inputs, force=force)
+    file = store.write(store.folder(order.store) / page)
+    store.make_folder(order.store)
+    parts = Files(inputs, force=True)
+    for name in rest:
+        _keep(order.store / name, kept[name], parts)
+    write_bytes(file, kept[page], store)  # the page last: it is there only with all that it needs
+    return file
+
+
+def _keep(file: Path, data: bytes, files: Files) -> None:
+    """Put a file into the store, unless it is there already."""
+    if file.is_file() and file.read_bytes() == data:
+        return
+    files.make_folder(file.parent)
+    write_bytes(file, data, files)

@@ -18,6 +18,7 @@ from keyer.batch.scene import (
     without_titles,
 )
 from keyer.errors import KeyerError
+from keyer.render.inputs import sheet_inputs
 from keyer.render.lettering import title_parts
 from keyer.render.plan import Plan
 from keyer.sheet.sheet import Sheet
@@ -64,10 +65,13 @@ class Preflight:
         The good rows, in order.
     faults : tuple of RowFault
         In the order of the rows.
+    inputs : tuple of Path
+        Files that the rows' sheets are read from and show.
     """
 
     tasks: tuple[Task, ...]
     faults: tuple[RowFault, ...]
+    inputs: tuple[Path, ...] = ()
 
 
 class _Sheets:
@@ -76,6 +80,7 @@ class _Sheets:
     def __init__(self, job: Job) -> None:
         self.job = job
         self._known: dict[tuple[object, ...], _Known | str] = {}
+        self.inputs: dict[Path, None] = {}
 
     def known(self, filled: Filled) -> _Known | str:
         """Return a sheet that holds, or what is wrong with it."""
@@ -89,6 +94,7 @@ class _Sheets:
             refuse_missing(sheet, self.job)
             foresights = dict(_foresights(sheet))
             Plan(without_titles(sheet)).close()  # are its files and patterns there?
+            self.inputs |= dict.fromkeys(sheet_inputs(sheet))
             return _Known(scene_digest(self.job, sheet), foresights)
         except KeyerError as error:
             return " ".join(str(error).split("\n"))
@@ -145,7 +151,7 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
         faults += [RowFault(row.number, message) for message in found]
         if not found and not isinstance(known, str):
             tasks.append(Task(row, name, row_key(known.digest, filled)))
-    return Preflight(tuple(tasks), tuple(faults))
+    return Preflight(tuple(tasks), tuple(faults), tuple(sheets.inputs))
 
 
 def _names_in(folder: Path) -> set[str]:

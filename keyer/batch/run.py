@@ -23,6 +23,7 @@ from keyer.batch.manifest import Entry, add_line, read_manifest, still_holds, wr
 from keyer.batch.preflight import RowFault, Task
 from keyer.batch.render_row import Made, RowRenderer
 from keyer.errors import KeyerError, OutputError
+from keyer.media.files import Files
 from keyer.media.write import write_bytes
 
 Told = Callable[[int, int], None]
@@ -78,7 +79,7 @@ def write_made(folder: Path, task: Task, made: Made) -> None:
     OutputError
     """
     for suffix, data in made.files:
-        write_bytes(folder / f"{task.name}{suffix}", data, force=True)
+        write_bytes(folder / f"{task.name}{suffix}", data, Files(force=True))
 
 
 _renderer: RowRenderer | None = None

@@ -83,6 +83,7 @@ def batch(
         force=force,
         keep_going=keep_going,
         scheduler=scheduler or None,
+        contact=contact,
     )
     if not dry_run:
         wait_for_processes()
@@ -92,16 +93,11 @@ def batch(
     except KeyboardInterrupt:
         notice("what is done stays; the same command with --resume goes on.")
         raise
-    pages = []
-    if contact is not None and report.outcome is not None:
-        from keyer.batch.contact import contact_sheets
-
-        pages = contact_sheets(report.outcome.entries, folder, contact, force=force or resume)
     if json:
-        print_json({**report.as_dict(), "contact": [str(page) for page in pages]})
+        print_json({**report.as_dict(), "contact": [str(page) for page in report.contact]})
     else:
         _print(report, folder, dry_run=dry_run)
-        for page in pages:
+        for page in report.contact:
             print(f"{page}: contact sheet")
     return 2 if report.faults else 0
 

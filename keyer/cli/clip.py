@@ -68,7 +68,6 @@ def clip(
             end=end,
             scale=scale,
             force=force,
-            inputs=(sheet,),
             progress=progress,
         )
     if json:

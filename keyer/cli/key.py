@@ -20,6 +20,7 @@ from keyer.cli.common import (
 from keyer.cli.masks import read_area, read_masks
 
 if TYPE_CHECKING:
+    from keyer.media.files import Files
     from keyer.render.one_key import OneKey
 
 
@@ -127,6 +128,7 @@ def key(
     decode_ahead((foreground, over))
     wait_for_kernels()
     from keyer.kinds.settings import Finish, Shade
+    from keyer.media.files import Files
     from keyer.pixel.jit import plainly
     from keyer.render.key_inputs import KeyInputs
     from keyer.render.one_key import key_files
@@ -149,6 +151,7 @@ def key(
         clean_plate,
         read_area(sample),
     )
+    files = Files(force=force)
     with plainly():
         report = key_files(
             foreground,
@@ -157,9 +160,9 @@ def key(
             key=asked,
             beside=beside,
             matte_output=matte_output,
-            force=force,
+            files=files,
             show=show,
-            board=_board(board, (foreground, over), (output, matte_output), force=force),
+            board=_board(board, files),
         )
     if json:
         print_json(report)
@@ -169,21 +172,15 @@ def key(
         notice(text)
 
 
-def _board(
-    path: Path | None, inputs: tuple[Path, Path], others: tuple[Path | None, ...], *, force: bool
-) -> Callable[[OneKey], None] | None:
+def _board(path: Path | None, files: Files) -> Callable[[OneKey], None] | None:
     """Make what draws the board; refuses its file before anything is rendered."""
     if path is None:
         return None
-    from keyer.errors import OutputError
     from keyer.report.key_board import key_page
-    from keyer.report.page_files import check_page_output, write_page
+    from keyer.report.page_files import name_page_output, write_page
 
-    if any(other is not None and path.resolve() == other.resolve() for other in others):
-        msg = f"board must be a file of its own, got {path}, which is another output. Rename it."
-        raise OutputError(msg)
-    check_page_output(path, inputs, force=force)
-    return lambda made: write_page(key_page(made), path, path.stem, force=force, inputs=inputs)
+    name_page_output(path, files)
+    return lambda made: write_page(key_page(made), path, path.stem, files)
 
 
 def _print_report(output: Path, report: Mapping[str, Any]) -> None:

@@ -66,7 +66,7 @@ def _patterns(
     if gallery is not None:
         from keyer.library.gallery import draw_gallery
 
-        _write(gallery, lambda: draw_gallery(found), force)
+        _write(gallery, lambda: draw_gallery(found), folders, force)
     if json:
         rows = [
             {
@@ -97,7 +97,7 @@ def _backgrounds(gallery: Path | None, folders: list[Path], force: bool, json: b
     if gallery is not None:
         from keyer.library.gallery import draw_looks
 
-        _write(gallery, lambda: draw_looks(looks, load_patterns(folders)), force)
+        _write(gallery, lambda: draw_looks(looks, load_patterns(folders)), folders, force)
     if json:
         rows = [{"name": p.name, "pattern": p.pattern, "summary": p.summary} for p in looks]
         print_json({"backgrounds": rows})
@@ -107,11 +107,14 @@ def _backgrounds(gallery: Path | None, folders: list[Path], force: bool, json: b
         print_table(("background", "what the eye sees"), ((p.name, p.summary) for p in looks))
 
 
-def _write(path: Path, draw: Callable[[], Picture], force: bool) -> None:
+def _write(path: Path, draw: Callable[[], Picture], folders: list[Path], force: bool) -> None:
     """Draw a sheet of pictures once it is known that it can be written."""
-    from keyer.media.write import check_still, write_still
+    from keyer.media.files import Files
+    from keyer.media.write import write_still
     from keyer.pixel.load import from_array
+    from keyer.render.inputs import pattern_inputs
 
-    check_still(path, force=force)
+    files = Files(pattern_inputs(folders), force=force)
+    files.still(path)
     wait_for_kernels()
-    write_still(path, from_array(draw()), force=force)
+    write_still(path, from_array(draw()), files)

@@ -61,16 +61,18 @@ def survey(
     """
     wait_for_kernels()
     from keyer.errors import SettingError
+    from keyer.media.files import Files
     from keyer.pixel.jit import plainly
-    from keyer.report.page_files import check_page_output, write_page
+    from keyer.report.page_files import name_page_output, write_page
     from keyer.report.survey import Where, survey_file, survey_subject_file
     from keyer.report.survey_board import survey_page
 
     if subject and (sample is not None or hue != "auto"):
         msg = "hue and sample tell of a backing; a survey with --subject has none. Leave them out."
         raise SettingError(msg)
+    files = Files((picture,), force=force)
     if output is not None:
-        check_page_output(output, (picture,), force=force)
+        name_page_output(output, files)
     area = read_area(sample)
     with plainly():
         found = (
@@ -79,7 +81,7 @@ def survey(
             else survey_file(picture, Where(read_hue(hue), area, acceptance))
         )
         if output is not None:
-            write_page(survey_page(found), output, picture.name, force=force, inputs=(picture,))
+            write_page(survey_page(found), output, picture.name, files)
     if json:
         print_json(found.as_dict() | {"output": None if output is None else str(output)})
     else:

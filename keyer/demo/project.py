@@ -22,6 +22,7 @@ from keyer.demo.scenery import draw
 from keyer.demo.sound import guide_sound
 from keyer.errors import OutputError
 from keyer.media.clip_write import ClipWriter
+from keyer.media.files import Files
 from keyer.media.write import write_bytes, write_grey, write_still
 from keyer.pixel.bands import default_threads
 from keyer.pixel.generate import colour
@@ -186,7 +187,7 @@ def _key(folder: Path, name: str, case: KeyCase) -> dict[str, Any]:
         folder / "stills" / f"key-{name}.png",
         key=Key("chroma", quality="fine"),
         matte_output=matte,
-        force=False,
+        files=Files(),
     )
     error = matte_error(matte, media / f"{case.plate}-true-matte.png")
     return {"matte_mse_against_truth": error, **report}

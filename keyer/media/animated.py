@@ -7,7 +7,7 @@ hundredths of a second.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import ExitStack
 from fractions import Fraction
 from pathlib import Path
@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Literal, Self
 
 from keyer.errors import OutputError, SettingError
 from keyer.kinds.picture import Picture, RgbPicture
-from keyer.media.write import PathLike, atomic_path
+from keyer.media.files import Files, PathLike
+from keyer.media.write import atomic_path
 
 if TYPE_CHECKING:
     from av.container import OutputContainer
@@ -52,10 +53,8 @@ class AnimatedWriter:
     width, height : int
     rate : Fraction
         Pictures a second; at most `FASTEST` for GIF.
-    force : bool
-        Whether an existing file may be replaced.
-    inputs : iterable of paths
-        Files that must never be replaced.
+    files : Files, optional
+        Of the command; none: nothing is replaced.
 
     Raises
     ------
@@ -71,9 +70,7 @@ class AnimatedWriter:
         width: int,
         height: int,
         rate: Fraction,
-        *,
-        force: bool = False,
-        inputs: Iterable[PathLike] = (),
+        files: Files | None = None,
     ) -> None:
         self._path = Path(path)
         self._kind = self._path.suffix.lower().lstrip(".")
@@ -84,7 +81,7 @@ class AnimatedWriter:
             msg = f"rate of a GIF must be at most {FASTEST} pictures a second, got {float(rate):g}."
             raise SettingError(msg)
         self._size, self._rate = (width, height), Fraction(rate)
-        self._target = atomic_path(path, force=force, inputs=inputs)
+        self._target = atomic_path(path, files)
         self._stack = ExitStack()
         self._container: OutputContainer
         self._stream: VideoStream

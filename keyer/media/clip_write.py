@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from fractions import Fraction
 from pathlib import Path
@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from keyer.errors import FrameShapeError, OutputError
 from keyer.kinds.picture import Matrix, Picture
 from keyer.media.codecs import CodecName, choose_codec
+from keyer.media.files import Files, PathLike
 from keyer.media.frame_write import frame_of, tag
 from keyer.media.sound_write import add_sound, code_sound, sound_codec
-from keyer.media.write import PathLike, atomic_path
+from keyer.media.write import atomic_path
 
 if TYPE_CHECKING:
     from av.audio.stream import AudioStream
@@ -52,10 +53,8 @@ class ClipWriter:
         Of the first picture, `HH:MM:SS:FF` or `HH:MM:SS;FF`; empty for none.
     sound : bool
         Whether there is sound (`write_sound`).
-    force : bool
-        Whether an existing file may be replaced.
-    inputs : iterable of paths
-        Files that must never be replaced.
+    files : Files, optional
+        Of the command; none: nothing is replaced.
 
     Raises
     ------
@@ -78,8 +77,7 @@ class ClipWriter:
         deep: bool = False,
         timecode: str = "",
         sound: bool = False,
-        force: bool = False,
-        inputs: Iterable[PathLike] = (),
+        files: Files | None = None,
     ) -> None:
         self._path = Path(path)
         self._rate, self._aspect = Fraction(rate), Fraction(pixel_aspect)
@@ -91,7 +89,7 @@ class ClipWriter:
         self._sound_codec = sound_codec(self._path, codec) if sound else None
         self._sound: AudioStream | None = None
         self._samples = 0
-        self._target = atomic_path(path, force=force, inputs=inputs)
+        self._target = atomic_path(path, files)
         self._stack = ExitStack()
         self._container: OutputContainer
         self._stream: VideoStream

@@ -26,14 +26,19 @@ def _digits(placeholder: re.Match[str]) -> str:
     return rf"(\d{{{width},}})"
 
 
-def _matching(pattern: Path) -> dict[int, Path]:
-    """Files that a pattern stands for, by number."""
+def _shape(pattern: Path) -> re.Pattern[str]:
+    """Regular expression for the names that a pattern stands for."""
     placeholder = _PLACEHOLDER.search(pattern.name)
     if placeholder is None:
         msg = f"{pattern} has no placeholder such as %04d or ####."
         raise InputFileError(msg)
     before, after = pattern.name[: placeholder.start()], pattern.name[placeholder.end() :]
-    shape = re.compile(re.escape(before) + _digits(placeholder) + re.escape(after))
+    return re.compile(re.escape(before) + _digits(placeholder) + re.escape(after))
+
+
+def _matching(pattern: Path) -> dict[int, Path]:
+    """Files that a pattern stands for, by number."""
+    shape = _shape(pattern)
     try:
         names = [entry.name for entry in pattern.parent.iterdir()]
     except OSError as error:
@@ -58,6 +63,28 @@ def _in_folder(folder: Path) -> dict[int, Path]:
         msg = f"{folder} holds several sequences ({kinds}). Name one of them by its pattern."
         raise InputFileError(msg)
     return next(iter(sets.values()), {})
+
+
+def belongs(path: Path, sequence: Path) -> bool:
+    """Whether a file is, or would be if it were written, a picture of a sequence.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    sequence : Path
+        A pattern, or a folder.
+
+    Returns
+    -------
+    bool
+    """
+    if sequence.is_dir():
+        hit = _NUMBERED.match(path.name)
+        folder, found = sequence, bool(hit) and path.suffix.lower() in STILL_SUFFIXES
+    else:
+        folder, found = sequence.parent, bool(_shape(sequence).fullmatch(path.name))
+    return found and path.parent.resolve() == folder.resolve()
 
 
 def sequence_files(path: Path) -> list[Path]:

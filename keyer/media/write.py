@@ -7,97 +7,29 @@ to the disk and renamed. What stood there before is untouched until then.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from numpy.typing import NDArray
 
-from keyer.errors import KeyerError, OutputError
+from keyer.errors import KeyerError, StorageError
 from keyer.kinds.picture import RgbPicture
-from keyer.media.encode_still import check_suffix, encode_grey, encode_still
-
-PathLike = str | os.PathLike[str]
-
-
-def check_output(path: PathLike, *, force: bool = False, inputs: Iterable[PathLike] = ()) -> Path:
-    """Refuse an output that cannot or must not be written.
-
-    Parameters
-    ----------
-    path : path
-    force : bool
-        Whether an existing file may be replaced.
-    inputs : iterable of paths
-        Files that must never be replaced.
-
-    Returns
-    -------
-    Path
-
-    Raises
-    ------
-    OutputError
-    """
-    target = Path(path)
-    folder = target.parent
-    if not folder.is_dir():
-        msg = f"the folder of {target} does not exist. Make it first."
-        raise OutputError(msg)
-    if target.exists():
-        if not target.is_file():
-            msg = f"{target} is not a plain file. Name a file to write."
-            raise OutputError(msg)
-        if any(Path(other).exists() and target.samefile(other) for other in inputs):
-            msg = f"{target} is an input and is never written over. Name another output."
-            raise OutputError(msg)
-        if not force:
-            msg = f"{target} exists. Name another output, or say that it may be replaced (--force)."
-            raise OutputError(msg)
-    if not os.access(folder, os.W_OK | os.X_OK):
-        msg = f"the folder of {target} cannot be written. Name another, or change its permissions."
-        raise OutputError(msg)
-    return target
-
-
-def check_still(path: PathLike, *, force: bool = False, inputs: Iterable[PathLike] = ()) -> Path:
-    """Refuse a still that cannot or must not be written, before it is rendered.
-
-    Parameters
-    ----------
-    path : path
-        Its suffix says what kind of file it will be.
-    force, inputs
-        As in `check_output`.
-
-    Returns
-    -------
-    Path
-
-    Raises
-    ------
-    OutputError
-    """
-    target = check_output(path, force=force, inputs=inputs)
-    check_suffix(target)
-    return target
+from keyer.media.encode_still import encode_grey, encode_still
+from keyer.media.files import Files, PathLike, there_already
 
 
 @contextmanager
-def atomic_path(
-    path: PathLike, *, force: bool = False, inputs: Iterable[PathLike] = ()
-) -> Iterator[Path]:
+def atomic_path(path: PathLike, files: Files | None = None) -> Iterator[Path]:
     """Write a file whole or not at all.
 
     Parameters
     ----------
     path : path
         Where the file shall stand.
-    force : bool
-        Whether an existing file may be replaced.
-    inputs : iterable of paths
-        Files that must never be replaced.
+    files : Files, optional
+        Of the command; none: there are no inputs, and nothing is replaced.
 
     Yields
     ------
@@ -111,24 +43,38 @@ def atomic_path(
     OutputError
         If the output cannot or must not be written.
     """
-    inputs = tuple(inputs)
-    target = check_output(path, force=force, inputs=inputs)
+    files = files or Files()
+    target = files.check(path)
     temporary = target.with_name(f".{target.stem[:80]}.{os.urandom(6).hex()}{target.suffix}")
     try:
         yield temporary
         _to_disk(temporary)
-        check_output(target, force=force, inputs=inputs)  # it may have appeared meanwhile
-        temporary.replace(target)
+        files.check(target)  # it may have appeared meanwhile
+        _put(temporary, target, replace=files.force)
         _to_disk(target.parent)
     except KeyerError:
         raise  # whoever fails inside has said it, and an input's failure is no output's
     except OSError as error:
         if error.filename is None or Path(os.fsdecode(error.filename)) == temporary:
             msg = f"{target} cannot be written: {error.strerror or error}."
-            raise OutputError(msg) from error
+            raise StorageError(msg) from error
         raise
     finally:
         temporary.unlink(missing_ok=True)
+
+
+def _put(temporary: Path, target: Path, *, replace: bool) -> None:
+    """Give a file its name; of two programs that make the same new file, one is refused."""
+    if not replace:
+        try:
+            target.hardlink_to(temporary)
+        except FileExistsError:
+            raise there_already(target) from None
+        except OSError:
+            pass  # a file system without such links
+        else:
+            return
+    temporary.replace(target)
 
 
 def _to_disk(path: Path) -> None:
@@ -142,33 +88,30 @@ def _to_disk(path: Path) -> None:
         os.close(handle)
 
 
-def write_bytes(
-    path: PathLike, data: bytes, *, force: bool = False, inputs: Iterable[PathLike] = ()
-) -> None:
+def write_bytes(path: PathLike, data: bytes, files: Files | None = None) -> None:
     """Write a small file (JSON, HTML, CSV) whole or not at all.
 
     Parameters
     ----------
     path : path
     data : bytes
-    force, inputs
+    files : Files, optional
         As in `atomic_path`.
 
     Raises
     ------
     OutputError
     """
-    with atomic_path(path, force=force, inputs=inputs) as temporary:
+    with atomic_path(path, files) as temporary:
         temporary.write_bytes(data)
 
 
 def write_still(
     path: PathLike,
     picture: RgbPicture,
+    files: Files | None = None,
     *,
     text: Mapping[str, str] | None = None,
-    force: bool = False,
-    inputs: Iterable[PathLike] = (),
 ) -> None:
     """Write a picture as PNG, JPEG, TIFF or WebP, told by its suffix.
 
@@ -177,27 +120,27 @@ def write_still(
     path : path
     picture : RgbPicture
         PNG and TIFF keep 8 or 16 bits (float32 becomes 16); JPEG and WebP take 8.
+    files : Files, optional
+        As in `atomic_path`.
     text : mapping, optional
         Notes to keep in a PNG, by keyword.
-    force, inputs
-        As in `atomic_path`.
 
     Raises
     ------
     OutputError
         Also if the suffix is another, or JPEG is asked to hold alpha.
     """
-    target = check_output(path, force=force, inputs=inputs)
-    write_bytes(target, encode_still(picture, target, text), force=force, inputs=inputs)
+    files = files or Files()
+    target = files.check(path)
+    write_bytes(target, encode_still(picture, target, text), files)
 
 
 def write_grey(
     path: PathLike,
     plane: NDArray[Any],
+    files: Files | None = None,
     *,
     text: Mapping[str, str] | None = None,
-    force: bool = False,
-    inputs: Iterable[PathLike] = (),
 ) -> None:
     """Write one plane, such as a matte, as a grey PNG or TIFF.
 
@@ -206,12 +149,13 @@ def write_grey(
     path : path
     plane : (H, W) uint8, uint16 or float32
         float32 0..1 becomes 16 bits.
-    text, force, inputs
+    files, text
         As in `write_still`.
 
     Raises
     ------
     OutputError
     """
-    target = check_output(path, force=force, inputs=inputs)
-    write_bytes(target, encode_grey(plane, target, text), force=force, inputs=inputs)
+    files = files or Files()
+    target = files.check(path)
+    write_bytes(target, encode_grey(plane, target, text), files)

@@ -22,9 +22,9 @@ from keyer.kinds.timing import parse_time
 from keyer.media.animated import ANIMATED, AnimatedWriter
 from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CODECS, CodecName
+from keyer.media.files import Files, PathLike
 from keyer.media.loudness import Loudness, LoudnessMeter
 from keyer.media.sound import Mixer, Stretch, to_samples
-from keyer.media.write import PathLike, check_output
 from keyer.pixel.encode_ycc import empty_ycc
 from keyer.pixel.fit import resample
 from keyer.render.ahead import Ahead
@@ -33,8 +33,8 @@ from keyer.render.clip_shape import Shape, clip_shape
 from keyer.render.coded import compose_coded
 from keyer.render.compose import compose
 from keyer.render.frame import Frame
+from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
-from keyer.render.recipe import input_files
 from keyer.render.sound import sheet_sound
 from keyer.render.touched import shown_alone
 from keyer.sheet.sheet import Sheet
@@ -146,10 +146,17 @@ def _pictures(frames: Iterable[Frame], make: Callable[[Frame], Picture]) -> Iter
 
 
 def _writer(
-    sheet: Sheet, shape: Shape, output: Path, *, deep: bool, first: int, sound: bool, **how: Any
+    sheet: Sheet,
+    shape: Shape,
+    output: Path,
+    files: Files,
+    *,
+    deep: bool,
+    first: int,
+    sound: bool,
 ) -> ClipWriter | AnimatedWriter:
     if shape.codec in ANIMATED:
-        return AnimatedWriter(output, shape.width, shape.height, shape.rate, **how)
+        return AnimatedWriter(output, shape.width, shape.height, shape.rate, files)
     return ClipWriter(
         output,
         shape.width,
@@ -161,7 +168,7 @@ def _writer(
         deep=deep,
         timecode=sheet.label(first),
         sound=sound,
-        **how,
+        files=files,
     )
 
 
@@ -203,7 +210,6 @@ def render_clip(
     end: str | float | None = None,
     scale: float | None = None,
     force: bool = False,
-    inputs: Iterable[PathLike] = (),
     threads: int | None = None,
     progress: Progress | None = None,
 ) -> ClipReport:
@@ -223,8 +229,6 @@ def render_clip(
         Percent of the sheet's size.
     force : bool
         Overwrite the output.
-    inputs : iterable of paths
-        Files that must never be replaced, beside those that the sheet names.
     threads : int, optional
         For composing; default: every core. The result does not depend on it.
     progress : callable, optional
@@ -242,8 +246,8 @@ def render_clip(
     output = Path(output)
     shape = clip_shape(sheet.format, output, codec, scale)
     first, last = _span(sheet, start, end)
-    how = {"force": force, "inputs": (*inputs, *input_files(sheet))}
-    check_output(output, **how)  # type: ignore[arg-type]
+    files = Files(sheet_inputs(sheet), force=force)
+    files.write(output)
     stretches, notices = sheet_sound(sheet)
     numbers = range(first, last, shape.step)
     if stretches and shape.codec in ANIMATED:
@@ -257,7 +261,7 @@ def render_clip(
         frames = stack.enter_context(Ahead(plan.frame(number) for number in numbers))
         pictures = stack.enter_context(Ahead(_pictures(frames, make)))
         deep = plan.depth is np.uint16
-        writer = _writer(sheet, shape, output, deep=deep, first=first, sound=bool(sound), **how)
+        writer = _writer(sheet, shape, output, files, deep=deep, first=first, sound=bool(sound))
         stack.enter_context(writer)
         for done, picture in enumerate(pictures, 1):
             writer.write(picture)

@@ -17,7 +17,8 @@ from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import Spill, judge_rim, judge_spill, measure_seen, seen_of
-from keyer.media.write import check_still, write_grey, write_still
+from keyer.media.files import Files
+from keyer.media.write import write_grey, write_still
 from keyer.pixel.key import take_subject
 from keyer.pixel.load import load
 from keyer.pixel.over import straighten
@@ -150,7 +151,7 @@ def key_files(
     *,
     key: Key,
     matte_output: Path | None,
-    force: bool,
+    files: Files,
     show: str = "picture",
     board: Callable[[OneKey], None] | None = None,
     beside: KeyInputs | None = None,
@@ -164,8 +165,8 @@ def key_files(
     key : Key
     matte_output : Path or None
         16-bit grey, white = subject.
-    force : bool
-        Overwrite outputs.
+    files : Files
+        Of the command; may know of a board already.
     show : str
         One of `keyer.render.still.SHOWS`: what the output shows.
     board : callable, optional
@@ -184,15 +185,15 @@ def key_files(
     """
     one_of("show", show, SHOWS)
     beside = beside or KeyInputs()
-    files = {"foreground": foreground, "background": background, **beside.files()}
-    inputs = tuple(files.values())
-    outputs = [output] if matte_output is None else [output, matte_output]
-    for path in outputs:
-        check_still(path, force=force, inputs=inputs)
+    sources = {"foreground": foreground, "background": background, **beside.files()}
+    files.read(*sources.values())
+    for path in (output, matte_output):
+        if path is not None:
+            files.still(path)
     video = format_of(background)
     key = beside.added_to(key, format_of(foreground), video)
     overlay = Overlay(0, "foreground", 0, 2, key)
-    sheet = sheet_of_files(video, files, (Cue(0, "background", 0),), (overlay,))
+    sheet = sheet_of_files(video, sources, (Cue(0, "background", 0),), (overlay,))
     with Plan(sheet) as plan, ThreadPoolExecutor(1) as aside:
         frame = plan.frame(0)
         (keyed,) = frame.overlays
@@ -203,12 +204,12 @@ def key_files(
         measured = aside.submit(key_report, recorded, keyed, choice, key.quality)
         picture = compose(frame, depth_of(frame))
         if matte_output is not None:
-            write_grey(matte_output, compose_matte(keyed)[1], force=force, inputs=inputs)
+            write_grey(matte_output, compose_matte(keyed)[1], files)
         shown = picture if show == "picture" else show_key(plan, 0, show)
         if isinstance(shown, RgbPicture):
-            write_still(output, shown, force=force, inputs=inputs)
+            write_still(output, shown, files)
         else:
-            write_grey(output, shown, force=force, inputs=inputs)
+            write_grey(output, shown, files)
         report = measured.result()
         if board is not None:
             aspect = float(sheet.format.display_aspect)

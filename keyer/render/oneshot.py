@@ -18,10 +18,12 @@ from keyer.measure.backing import Backing
 from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import judge_spill, measure_spill
+from keyer.media.files import Files
 from keyer.media.source import open_source
-from keyer.media.write import check_still, write_still
+from keyer.media.write import write_still
 from keyer.pixel.load import load
 from keyer.render.compose import compose
+from keyer.render.inputs import pattern_inputs
 from keyer.render.plan import Plan
 from keyer.render.still import depth_of
 from keyer.sheet.effect import Transition
@@ -107,24 +109,24 @@ def sheet_of_files(
 
 
 def _between(
-    files: Mapping[str, Path],
+    sources: Mapping[str, Path],
     output: Path,
     transition: Transition,
     at: float,
     light: str,
     *,
     force: bool,
-    patterns: Iterable[Path] = (),
+    patterns: Sequence[Path] = (),
 ) -> None:
     """Render the moment `at` (progress, 0..1) of a transition from file `a` to file `b`."""
-    inputs = tuple(files.values())
-    check_still(output, force=force, inputs=inputs)
+    here = Files((*sources.values(), *pattern_inputs(patterns)), force=force)
+    here.still(output)
     cues = (Cue(0, "a", 0), Cue(1, "b", 0, transition))
-    sheet = sheet_of_files(format_of(files["a"]), files, cues, light=light, patterns=patterns)
+    sheet = sheet_of_files(format_of(sources["a"]), sources, cues, light=light, patterns=patterns)
     with Plan(sheet) as plan:
         frame = plan.frame(0)
         frame = replace(frame, base=replace(frame.base, progress=at))
-        write_still(output, compose(frame, depth_of(frame)), force=force, inputs=inputs)
+        write_still(output, compose(frame, depth_of(frame)), here)
 
 
 def mix_files(

@@ -12,11 +12,11 @@ import os
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from functools import cache
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
 from keyer.errors import InputFileError, KeyerError
+from keyer.kinds.version import __version__
 from keyer.media.notes import read_notes
 from keyer.media.sequence import is_pattern, sequence_files
 from keyer.render.lettering import title_parts
@@ -24,7 +24,6 @@ from keyer.render.patterns import pattern_files
 from keyer.sheet.edit import flatten_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File, Source, Title
-from keyer.titles.fonts import is_font_file
 
 KEYWORD = "keyer"
 """Keyword of the note that holds the recipe."""
@@ -73,10 +72,7 @@ class Recipe:
 
 def program() -> str:
     """Name and version of this program."""
-    try:
-        return f"keyer {version('keyer')}"
-    except PackageNotFoundError:
-        return "keyer"
+    return f"keyer {__version__}"
 
 
 def file_print(path: Path) -> str:
@@ -159,34 +155,13 @@ def source_files(sheet: Sheet) -> dict[str, Path]:
     return found
 
 
-def input_files(sheet: Sheet) -> list[Path]:
-    """List the files that a sheet names, shown or not, and its patterns: none is written over.
-
-    Parameters
-    ----------
-    sheet : Sheet
-
-    Returns
-    -------
-    list of Path
-        Whether they are there or not.
-    """
-    files = [s.content.path for s in sheet.sources.values() if isinstance(s.content, File)]
-    files += [sound.file.path for sound in sheet.sounds]
-    for folder in sheet.patterns:
-        files += folder.path.glob("*")
-    return files
-
-
 def _title_files(title: Title) -> Iterator[Path]:
     design = title_parts(title)[0]
     if title.page is not None:
         yield title.store / f"{title.page:04d}.toml"
     elif title.design is not None:
         yield title.design
-    for font in sorted({style.font for style in design.design.styles.values()}):
-        if is_font_file(font):
-            yield design.folder / font
+    yield from design.font_files()
 
 
 def _written(path: Path, folder: Path) -> str:

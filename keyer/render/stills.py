@@ -9,9 +9,11 @@ from typing import Any
 from keyer.errors import OutputError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
-from keyer.media.write import check_still, write_grey, write_still
+from keyer.media.files import Files
+from keyer.media.write import write_grey, write_still
+from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
-from keyer.render.recipe import input_files, still_notes
+from keyer.render.recipe import still_notes
 from keyer.render.still import SHOWS, frame_picture
 from keyer.sheet.load import load_sheet
 
@@ -22,17 +24,15 @@ def _file_name(stem: str, label: str, show: str) -> str:
     return f"{stem}-{time}.png" if show == "picture" else f"{stem}-{time}-{show}.png"
 
 
-def _targets(output: Path, names: Sequence[str]) -> list[Path]:
+def _targets(output: Path, names: Sequence[str], files: Files) -> list[Path]:
     """Output files: one where a file is named, else one a time in the folder."""
     if output.suffix and not output.is_dir():
         if len(names) > 1:
             msg = f"output must be a folder for {len(names)} stills, got {output}. Drop the suffix."
             raise OutputError(msg)
         return [output]
-    if not output.is_dir() and not output.parent.is_dir():
-        msg = f"output folder's parent {output.parent} does not exist. Make it first."
-        raise OutputError(msg)
-    return [output / name for name in names]
+    folder = files.folder(output)
+    return [folder / name for name in names]
 
 
 def render_files(
@@ -64,24 +64,22 @@ def render_files(
     KeyerError
     """
     one_of("show", show, SHOWS)
+    files = Files((path,), force=force)
     sheet = load_sheet(path)
+    files.read(*sheet_inputs(sheet))
     frames = list(dict.fromkeys(sheet.frame(time) for time in at))
     names = [_file_name(path.stem, sheet.label(frame), show) for frame in frames]
-    targets = _targets(output, names)
-    inputs = (path, *input_files(sheet))
-    new_folder = targets != [output] and not output.is_dir()
-    for target in () if new_folder else targets:
-        check_still(target, force=force, inputs=inputs)
+    targets = [files.still(target) for target in _targets(output, names, files)]
     with Plan(sheet) as plan:
-        if new_folder:  # not before the sheet's sources are known to be there
-            output.mkdir()
+        if targets != [output]:  # not before the sheet's sources are known to be there
+            files.make_folder(output)
         written = []
         for frame, target in zip(frames, targets, strict=True):
             result = frame_picture(plan, frame, show)
             notes = still_notes(sheet, frame, show) if target.suffix.lower() == ".png" else None
             if isinstance(result, RgbPicture):
-                write_still(target, result, text=notes, force=force, inputs=inputs)
+                write_still(target, result, files, text=notes)
             else:
-                write_grey(target, result, text=notes, force=force, inputs=inputs)
+                write_grey(target, result, files, text=notes)
             written.append({"output": str(target), "frame": frame, "timecode": sheet.label(frame)})
         return written, plan.notices

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import cv2
@@ -41,6 +42,8 @@ class Board:
     cells : list of mapping
         Number, frame and changes of each picture.
     notices : tuple of str
+    inputs : tuple of Path
+        Files that the variations are made of.
     """
 
     pages: list[Page]
@@ -49,6 +52,7 @@ class Board:
     recipe: dict[str, Any]
     cells: list[dict[str, Any]]
     notices: tuple[str, ...] = ()
+    inputs: tuple[Path, ...] = ()
 
 
 def frame_pixels(plan: Plan, frame: int) -> NDArray[np.uint8]:

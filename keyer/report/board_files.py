@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from keyer.errors import SettingError
-from keyer.media.write import check_output, write_bytes, write_still
-from keyer.render.recipe import Recipe, as_notes, input_files, program, recipe_of
+from keyer.media.files import Files
+from keyer.media.write import write_bytes, write_still
+from keyer.render.inputs import sheet_inputs
+from keyer.render.recipe import Recipe, as_notes, program, recipe_of
 from keyer.report.board import Board, story_board
 from keyer.report.choices import Choice, read_choices
-from keyer.report.page_files import check_page_output
+from keyer.report.page_files import name_page_output
 from keyer.report.paper.pdf import pages_pdf
 from keyer.report.paper.raster import page_picture
 from keyer.report.variations import variation_board
@@ -75,20 +77,15 @@ def page_names(output: Path, count: int) -> list[Path]:
     return [output, *more]
 
 
-def write_board(
-    board: Board, output: Path, *, force: bool, inputs: Sequence[Path] = ()
-) -> list[Path]:
+def write_board(board: Board, output: Path, files: Files) -> list[Path]:
     """Write a board as a PDF, or as a PNG for each page.
 
     Parameters
     ----------
     board : Board
     output : Path
-        `.pdf` or `.png`.
-    force : bool
-        Overwrite outputs.
-    inputs : sequence of Path
-        Files that must never be replaced.
+        `.pdf` or `.png`, named to `files` already.
+    files : Files
 
     Returns
     -------
@@ -101,14 +98,14 @@ def write_board(
     if output.suffix.lower() == ".pdf":
         subject = f"sheet {board.sheet.digest}"
         data = pages_pdf(board.pages, title=board.title, subject=subject, program=program())
-        write_bytes(output, data, force=force, inputs=inputs)
+        write_bytes(output, data, files)
         return [output]
     names = page_names(output, len(board.pages))
-    for name in names:
-        check_output(name, force=force, inputs=inputs)
+    for name in names[1:]:
+        files.write(name)
     for number, (name, page) in enumerate(zip(names, board.pages, strict=True), 1):
         notes = page_notes(board, number)
-        write_still(name, page_picture(page), text=notes, force=force, inputs=inputs)
+        write_still(name, page_picture(page), files, text=notes)
     return names
 
 
@@ -140,13 +137,15 @@ def board_files(
     ------
     KeyerError
     """
-    check_page_output(output, (path,), force=force)
+    files = Files((path,), force=force)
+    name_page_output(output, files)
     choices = read_choices(vary)
     if at is not None and not choices:
         msg = f"at is the time of variations, got {at!r} without --vary. Leave it out."
         raise SettingError(msg)
     sheet = load_sheet(path)
+    files.read(*sheet_inputs(sheet))
     frame = None if at is None else sheet.frame(at)
     board = make_board(sheet, choices, at=frame, paper=paper)
-    inputs = (path, *input_files(sheet))
-    return write_board(board, output, force=force, inputs=inputs), board
+    files.read(*board.inputs)
+    return write_board(board, output, files), board

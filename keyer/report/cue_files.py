@@ -5,7 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from keyer.errors import OutputError
-from keyer.media.write import check_output, write_bytes
+from keyer.media.files import Files
+from keyer.media.write import write_bytes
+from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.report.cues import CrewSheet, crew_csv, crew_sheet
 from keyer.report.page.crew import crew_page
@@ -36,10 +38,12 @@ def cue_files(path: Path, output: Path, *, force: bool) -> CrewSheet:
     if suffix not in {".html", ".csv"}:
         msg = f"output must end in .html or .csv for a crew sheet, got {output}."
         raise OutputError(msg)
-    check_output(output, force=force, inputs=(path,))
+    files = Files((path,), force=force)
+    files.write(output)
     sheet = load_sheet(path)
+    files.read(*sheet_inputs(sheet))
     with Plan(sheet) as plan:
         crew = crew_sheet(sheet, plan)
     text = crew_csv(crew) if suffix == ".csv" else crew_page(crew)
-    write_bytes(output, text.encode(), force=force, inputs=(path,))
+    write_bytes(output, text.encode(), files)
     return crew

@@ -15,14 +15,15 @@ from keyer.errors import InputFileError, KeyerError, SettingError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
 from keyer.media.decode_still import decode_still
+from keyer.media.files import Files
 from keyer.media.sequence import is_pattern
-from keyer.media.write import check_output, write_grey, write_still
+from keyer.media.write import write_grey, write_still
 from keyer.pixel.load import plane_at_depth, to_array
+from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.recipe import (
     Recipe,
     file_print,
-    input_files,
     read_recipe,
     source_files,
     still_notes,
@@ -77,6 +78,7 @@ class _Result:
     notes: dict[str, str]
     what: str
     notices: tuple[str, ...]
+    inputs: tuple[Path, ...]
 
 
 def remake_file(
@@ -114,20 +116,24 @@ def remake_file(
         If the board has no such picture.
     KeyerError
     """
-    check_output(output, force=force, inputs=(picture,))
+    files = Files((picture,), force=force)
+    files.still(output)
     recipe = read_recipe(picture)
     home = folder if folder is not None else _find_folder(recipe, picture)
     _refuse_missing(recipe, home)
     sheet = parse_sheet(recipe.sheet, recipe.name, folder=home)
-    inputs = (picture, *input_files(sheet))
+    lying = home / Path(recipe.name).name
+    now = _read_now(lying)
+    files.read(lying, *sheet_inputs(sheet), *(sheet_inputs(now) if now else ()))
     result = _render(recipe, sheet, cell)
+    files.read(*result.inputs)
     made = result.picture
     if isinstance(made, RgbPicture):
-        write_still(output, made, text=result.notes, force=force, inputs=inputs)
+        write_still(output, made, files, text=result.notes)
     else:
-        write_grey(output, made, text=result.notes, force=force, inputs=inputs)
+        write_grey(output, made, files, text=result.notes)
     differing, largest = (None, None) if cell is not None else _compare(made, picture)
-    notices = (*_sheet_notices(recipe, sheet, home), *result.notices)
+    notices = (*_sheet_notices(recipe, sheet, lying, now), *result.notices)
     changed = tuple(_changed_files(recipe, sheet))
     return Remade(output, result.what, changed, differing, largest, notices)
 
@@ -163,17 +169,19 @@ def _changed_files(recipe: Recipe, sheet: Sheet) -> Iterator[str]:
             yield name
 
 
-def _sheet_notices(recipe: Recipe, sheet: Sheet, home: Path) -> Iterator[str]:
+def _read_now(file: Path) -> Sheet | None:
+    """Read the sheet as it lies in its folder by now, if it holds."""
+    try:
+        return load_sheet(file)
+    except KeyerError:
+        return None
+
+
+def _sheet_notices(recipe: Recipe, sheet: Sheet, lying: Path, now: Sheet | None) -> Iterator[str]:
     if sheet.digest != recipe.digest:
         yield f"the sheet reads otherwise in this program than in {recipe.made_by}."
-    file = home / Path(recipe.name).name
-    if file.is_file():
-        try:
-            now = load_sheet(file).digest
-        except KeyerError:
-            now = ""
-        if now != recipe.digest:
-            yield f"{file} says something else by now; the picture is made as its own sheet says."
+    if lying.is_file() and (now is None or now.digest != recipe.digest):
+        yield f"{lying} says something else by now; the picture is made as its own sheet says."
 
 
 def _render(recipe: Recipe, sheet: Sheet, cell: int | None) -> _Result:
@@ -201,7 +209,9 @@ def _still(sheet: Sheet, frame: int, show: str) -> _Result:
         picture = frame_picture(plan, frame, show)
         notices = tuple(plan.notices)
     what = f"frame {frame}, {sheet.label(frame)}"
-    return _Result(picture, still_notes(sheet, frame, show), what, notices)
+    return _Result(
+        picture, still_notes(sheet, frame, show), what, notices, tuple(sheet_inputs(sheet))
+    )
 
 
 def _cell(board: Mapping[str, Any], number: int) -> tuple[int, Mapping[str, Any]]:
@@ -220,7 +230,7 @@ def _page(facts: Mapping[str, Any], sheet: Sheet) -> _Result:
         raise ValueError
     what = f"board, page {number} of {len(board.pages)}"
     page = page_picture(board.pages[number - 1])
-    return _Result(page, page_notes(board, number), what, board.notices)
+    return _Result(page, page_notes(board, number), what, board.notices, board.inputs)
 
 
 def _compare(made: RgbPicture | NDArray[np.float32], picture: Path) -> tuple[float, int]:

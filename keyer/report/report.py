@@ -8,10 +8,12 @@ from pathlib import Path
 import numpy as np
 
 from keyer.errors import OutputError
-from keyer.media.write import check_output, write_bytes
+from keyer.media.files import Files
+from keyer.media.write import write_bytes
 from keyer.pixel.load import store
 from keyer.render.compose import compose, compose_matte
 from keyer.render.frame import Keyed, Matted
+from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.report.check import CheckReport, Progress, check_sheet
 from keyer.report.cues import crew_sheet
@@ -171,9 +173,11 @@ def report_file(
     if output.suffix.lower() != ".html":
         msg = f"output must end in .html for a report, got {output}."
         raise OutputError(msg)
-    check_output(output, force=force, inputs=(path,))
+    files = Files((path,), force=force)
+    files.write(output)
     sheet = load_sheet(path)
+    files.read(*sheet_inputs(sheet))
     frames = [sheet.frame(time) for time in at]
     page, check = make_report(sheet, frames, progress)
-    write_bytes(output, page.encode(), force=force, inputs=(path,))
+    write_bytes(output, page.encode(), files)
     return check

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from keyer.documents.locate import read_path
 from keyer.errors import KeyerError, SettingError, SheetError
 from keyer.library import Patterns
+from keyer.render.inputs import sheet_inputs
 from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Plan
 from keyer.report.board import Board, foot, frame_pixels
@@ -139,7 +140,8 @@ def variation_board(
     ]
     notices = tuple(dict.fromkeys(notice for one in made for notice in one.notices))
     recipe = {"paper": paper, "vary": vary, "at": at}
-    return Board(pages, title, flat, recipe, records, notices)
+    inputs = tuple(dict.fromkeys(path for one in sheets for path in sheet_inputs(one)))
+    return Board(pages, title, flat, recipe, records, notices, inputs)
 
 
 def _cell(number: int, made: _Made, flat: Sheet) -> Cell:

@@ -52,6 +52,8 @@ class Gathered:
         False if its version cannot be read at all.
     complete : bool
         False if an include could not be read, so that names may be lacking.
+    included : list of Path
+        Files of its includes.
     """
 
     def __init__(self, data: Mapping[str, Any], places: Places, folder: FilePath) -> None:
@@ -59,6 +61,7 @@ class Gathered:
         self.folder = folder
         self.faults: list[Fault] = []
         self.bad: set[Path] = set()
+        self.included: list[FilePath] = []
         self._bases: dict[str, str] = {}
         self._patterns_base = ""
         self.data, refusal = upgrade(data)
@@ -134,6 +137,7 @@ class Gathered:
         if file in chain:
             self._note(places, path, f"{name!r} includes itself.")
             return
+        self.included.append(self.folder / name)
         complete, self.complete = self.complete, False
         try:
             text = read_text(self.folder / name, "an effect sheet")

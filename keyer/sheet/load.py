@@ -41,7 +41,8 @@ def load_sheet(path: str | Path, *, variables: Mapping[str, Value] | None = None
     """
     file = Path(path)
     text = read_text(file, "an effect sheet")
-    return parse_sheet(text, file.name, folder=file.parent, variables=variables)
+    sheet = parse_sheet(text, file.name, folder=file.parent, variables=variables)
+    return dataclasses.replace(sheet, documents=(file, *sheet.documents))
 
 
 def declared_variables(path: str | Path) -> dict[str, Value]:
@@ -148,5 +149,11 @@ def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
     found = [*gathered.faults, *faults, *notes.faults]
     if sheet is None or found:
         raise sheet_error(name, found)
-    data, unfilled = gathered.data, gathered.unfilled
-    return dataclasses.replace(sheet, name=name, data=data, unfilled=unfilled, places=places)
+    return dataclasses.replace(
+        sheet,
+        name=name,
+        data=gathered.data,
+        unfilled=gathered.unfilled,
+        places=places,
+        documents=tuple(gathered.included),
+    )

@@ -178,6 +178,8 @@ class Sheet:
         In the order of the sheet.
     patterns : tuple of File
         Folders of the user's own patterns and backgrounds.
+    documents : tuple of Path
+        The files that it was read from: its own, if it has one, and its includes.
     name : str
         File name, for messages.
     folder : Path
@@ -203,6 +205,7 @@ class Sheet:
     overlays: tuple[Overlay, ...]
     sounds: tuple[Sound, ...] = ()
     patterns: tuple[File, ...] = ()
+    documents: tuple[Path, ...] = field(default=(), compare=False)
     name: str = field(default="sheet", compare=False)
     folder: Path = field(default=Path(), compare=False)
     text: str = field(default="", compare=False, repr=False)

@@ -16,20 +16,31 @@ from keyer.documents.read import parse_toml, read_text
 from keyer.documents.refusals import refusal
 from keyer.errors import Fault
 from keyer.titles.design import Design, cross_faults
+from keyer.titles.fonts import is_font_file
 
 
 @dataclass(frozen=True)
 class DesignFile:
-    """A design, the text it was read from, and the folder from which its fonts are found."""
+    """A design, the text it was read from, the folder of its fonts, and its own name there."""
 
     design: Design
     text: str
     folder: Path
+    name: str = "design.toml"
 
     @property
     def digest(self) -> str:
         """SHA-256 of the text, hexadecimal."""
         return hashlib.sha256(self.text.encode()).hexdigest()
+
+    def files(self) -> list[Path]:
+        """List the files that it is read from: its own and its fonts."""
+        return [self.folder / self.name, *self.font_files()]
+
+    def font_files(self) -> list[Path]:
+        """List the font files that it names."""
+        fonts = sorted({style.font for style in self.design.styles.values()})
+        return [self.folder / font for font in fonts if is_font_file(font)]
 
 
 def load_design(path: str | Path) -> DesignFile:
@@ -85,7 +96,7 @@ def parse_design(text: str, name: str = "design", *, folder: str | Path = ".") -
     faults = [places.fault(path, message) for path, message in cross_faults(design)]
     if faults:
         raise sheet_error(name, faults)
-    return DesignFile(design, text, Path(folder))
+    return DesignFile(design, text, Path(folder), name)
 
 
 def _refusals(error: ValidationError, data: Any, places: Places) -> list[Fault]:

@@ -21,6 +21,7 @@ from keyer.batch.manifest import NAME, Entry, add_line, read_manifest, write_man
 from keyer.batch.render_row import RowRenderer
 from keyer.batch.run import entry_of, run_batch, write_made
 from keyer.errors import OutputError
+from keyer.media.files import Files
 from keyer.media.source import open_source
 from keyer.pixel.load import load
 
@@ -255,10 +256,10 @@ def test_contact_sheet(tmp_path):
 
     order = BatchOrder(project(tmp_path), guests(tmp_path, 26), tmp_path / "out", kind="alpha")
     outcome = render_all(order)
-    pages = contact_sheets(outcome.entries, order.folder, tmp_path / "contact.png")
+    pages = contact_sheets(outcome.entries, order.folder, tmp_path / "contact.png", Files())
     assert [page.name for page in pages] == ["contact.png", "contact-2.png"]
     sizes = [load(open_source(page).read(0)).shape for page in pages]
     assert sizes[0][2] == sizes[1][2]
     assert sizes[0][1] > sizes[1][1]
     with pytest.raises(OutputError, match="exists"):
-        contact_sheets(outcome.entries, order.folder, tmp_path / "contact.png")
+        contact_sheets(outcome.entries, order.folder, tmp_path / "contact.png", Files())

@@ -35,6 +35,7 @@ import numpy as np
 
 from keyer.kinds.picture import RgbPicture, YccPicture
 from keyer.media.clip_write import ClipWriter
+from keyer.media.files import Files
 from keyer.pixel.load import from_array
 from keyer.render.clip import render_clip
 from keyer.sheet.load import build_sheet
@@ -194,7 +195,9 @@ class Runs:
             first, second, plate = (
                 decoded(stack, self.folder / f"{name}.mp4") for name in ("first", "second", "plate")
             )
-            writer = ClipWriter(self.folder / "none.mp4", WIDTH, HEIGHT, RATE, force=True)
+            writer = ClipWriter(
+                self.folder / "none.mp4", WIDTH, HEIGHT, RATE, files=Files(force=True)
+            )
             stack.enter_context(writer)
             for number in range(self.frames):
                 next(plate)
@@ -213,7 +216,9 @@ class Runs:
         """Decode and code the finished clip."""
         with ExitStack() as stack:
             frames = decoded(stack, self.folder / "effect.mp4")
-            writer = ClipWriter(self.folder / "copy.mp4", WIDTH, HEIGHT, RATE, force=True)
+            writer = ClipWriter(
+                self.folder / "copy.mp4", WIDTH, HEIGHT, RATE, files=Files(force=True)
+            )
             stack.enter_context(writer)
             for frame in frames:
                 writer.write(planes_of(frame))

@@ -11,6 +11,7 @@ from keyer.errors import FrameShapeError, OutputError, SettingError
 from keyer.kinds.picture import RgbPicture
 from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CODECS
+from keyer.media.files import Files
 from keyer.media.source import open_source
 from keyer.pixel.encode_ycc import encode
 from keyer.pixel.generate import bars
@@ -170,8 +171,8 @@ def test_an_existing_clip_is_kept(tmp_path):
         write(path, [bars(64, 32)])
     assert path.read_bytes() == b"precious"
     with pytest.raises(OutputError, match="is an input"):
-        write(path, [bars(64, 32)], force=True, inputs=[path])
-    write(path, [bars(64, 32)], force=True)
+        write(path, [bars(64, 32)], files=Files([path], force=True))
+    write(path, [bars(64, 32)], files=Files(force=True))
     assert open_source(path).props.frames == 1
 
 

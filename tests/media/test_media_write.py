@@ -11,10 +11,9 @@ from support import planes
 from keyer.errors import OutputError
 from keyer.kinds.picture import RgbPicture
 from keyer.media.decode_still import decode_still
+from keyer.media.files import Files
 from keyer.media.write import (
     atomic_path,
-    check_output,
-    check_still,
     write_bytes,
     write_grey,
     write_still,
@@ -44,9 +43,9 @@ def test_a_picture_comes_back_as_it_was(tmp_path_factory, suffix, array):
 
 
 def test_a_still_of_no_kind_is_refused_before_it_is_rendered(tmp_path):
-    assert check_still(tmp_path / "a.TIF") == tmp_path / "a.TIF"
+    assert Files().still(tmp_path / "a.TIF") == tmp_path / "a.TIF"
     with pytest.raises(OutputError, match=r"a\.doc must end in \.png"):
-        check_still(tmp_path / "a.doc")
+        Files().still(tmp_path / "a.doc")
 
 
 def test_pillow_reads_what_is_written(tmp_path):
@@ -132,7 +131,7 @@ def test_nothing_is_replaced_unless_asked(tmp_path):
         write_bytes(path, b"second")
     assert path.read_bytes() == b"first"
     assert refusal.value.exit_code == 2
-    write_bytes(path, b"third", force=True)
+    write_bytes(path, b"third", Files(force=True))
     assert path.read_bytes() == b"third"
 
 
@@ -143,7 +142,7 @@ def test_an_input_is_never_replaced(tmp_path):
     (tmp_path / "twin.png").hardlink_to(source)
     for name in ("in.png", "link.png", "twin.png", "../" + tmp_path.name + "/in.png"):
         with pytest.raises(OutputError, match="is an input"):
-            write_bytes(tmp_path / name, b"x", force=True, inputs=[source, tmp_path / "gone"])
+            write_bytes(tmp_path / name, b"x", Files([source, tmp_path / "gone"], force=True))
     assert source.read_bytes() == b"source"
 
 
@@ -156,13 +155,13 @@ def test_a_folder_that_cannot_be_written(tmp_path, monkeypatch):
     """By the answer of the system, since tests may run as root."""
     monkeypatch.setattr(os, "access", lambda *_: False)
     with pytest.raises(OutputError, match="cannot be written"):
-        check_output(tmp_path / "a.json")
+        Files().check(tmp_path / "a.json")
 
 
 @pytest.mark.parametrize("target", ["/dev/null", "."])
 def test_devices_and_folders_are_left_alone(target):
     with pytest.raises(OutputError, match="not a plain file"):
-        write_bytes(target, b"x", force=True)
+        write_bytes(target, b"x", Files(force=True))
 
 
 def test_a_failure_leaves_nothing_behind(tmp_path):
@@ -170,7 +169,7 @@ def test_a_failure_leaves_nothing_behind(tmp_path):
     path.write_bytes(b"before")
 
     def fail():
-        with atomic_path(path, force=True) as temporary:
+        with atomic_path(path, Files(force=True)) as temporary:
             temporary.write_bytes(b"half")
             raise KeyboardInterrupt
 

@@ -71,7 +71,7 @@ def test_a_step_can_be_written_instead_of_the_picture(folder, show, mode):
     [
         (["--show", "light"], "show"),
         (["--board", "board.gif"], ".png or .pdf"),
-        (["--board", "out.png"], "another output"),
+        (["--board", "out.png"], "two outputs in one file"),
         (["--board", "plate.png", "--force"], "is an input"),
     ],
 )

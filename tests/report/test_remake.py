@@ -9,6 +9,7 @@ from report.boards import TEXT, plate, scene, write_spot
 from keyer.cli.main import perform
 from keyer.errors import InputFileError, OutputError, SettingError
 from keyer.media.encode_still import encode_still
+from keyer.media.files import Files
 from keyer.media.notes import read_notes
 from keyer.media.write import write_bytes
 from keyer.pixel.load import from_array
@@ -135,7 +136,7 @@ def _with_note(spot, name, value):
     pixels = np.array(Image.open(first))
     data = encode_still(from_array(pixels), first, {"keyer": json.dumps(recipe)})
     out = spot.parent / "odd.png"
-    write_bytes(out, data, force=True)
+    write_bytes(out, data, Files(force=True))
     return out
 
 

@@ -1,0 +1,62 @@
+"""The files that a sheet is read from and shows: none of them is ever written over."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from pathlib import Path
+
+from keyer.errors import KeyerError
+from keyer.sheet.sheet import Sheet
+from keyer.sheet.source import File, Title
+
+
+def sheet_inputs(sheet: Sheet) -> Iterator[Path]:
+    """Yield every file that a sheet names, shown or not: itself and its includes as well.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Yields
+    ------
+    Path
+        For `keyer.media.files.Files`: files, folders and patterns of numbered
+        stills, whether they are there or not.
+    """
+    yield from sheet.documents
+    for source in sheet.sources.values():
+        match source.content:
+            case File(path=path):
+                yield path
+            case Title():
+                yield from _title_inputs(source.content)
+    yield from (sound.file.path for sound in sheet.sounds)
+    yield from pattern_inputs(folder.path for folder in sheet.patterns)
+
+
+def _title_inputs(title: Title) -> Iterator[Path]:
+    from keyer.render.lettering import title_parts
+
+    if title.design is not None:
+        yield title.design
+    if title.page is not None:
+        yield title.store / f"{title.page:04d}.toml"
+    with suppress(KeyerError):  # a title that does not hold is told where it is planned
+        yield from title_parts(title)[0].files()
+
+
+def pattern_inputs(folders: Iterable[Path]) -> Iterator[Path]:
+    """Yield the files of folders of the user's own patterns.
+
+    Parameters
+    ----------
+    folders : iterable of Path
+
+    Yields
+    ------
+    Path
+    """
+    for folder in folders:
+        with suppress(OSError):
+            yield from (path for path in folder.rglob("*") if path.is_file())
