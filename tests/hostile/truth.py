@@ -1,0 +1,142 @@
+"""What a decoder and the check sums say of a damaged picture or clip, and what `keyer` shows.
+
+A picture that differs from the good one while damage was reported is a wrong
+picture shown in silence. Damage that no decoder can notice is nobody's fault.
+"""
+
+import struct
+import zlib
+from contextlib import suppress
+from pathlib import Path
+
+import av
+import numpy as np
+
+from keyer.errors import KeyerError
+
+Shown = list[tuple[int, bytes]]
+"""Number and content of pictures."""
+
+
+def _content(picture) -> bytes:
+    names = ("planes", "luma", "cb", "cr", "alpha")
+    parts = [getattr(picture, name, None) for name in names]
+    return b"|".join(np.ascontiguousarray(part).tobytes() for part in parts if part is not None)
+
+
+def shown(path: Path, order: str) -> Shown:
+    """Read a source as `keyer` does: on and on, or back and forth."""
+    from keyer.media.source import open_source
+
+    found: Shown = []
+    with suppress(KeyerError):
+        source = open_source(path)
+        try:
+            count = source.props.frames or 1
+            indices = list(range(min(count, 40)))
+            for index in indices if order == "on" else [*indices[::-3], *indices[::2]]:
+                try:
+                    found.append((index, _content(source.read(index))))
+                except KeyerError:
+                    if order == "on":
+                        break
+        finally:
+            source.close()
+    return found
+
+
+def png_report(data: bytes) -> str:
+    """Check the sums of a PNG (PNG 3rd edition, 5.3 and 10.1); empty if all are right."""
+    at, rows, kinds = 8, b"", []
+    while at + 12 <= len(data):
+        (size,) = struct.unpack_from(">I", data, at)
+        kind, body = data[at + 4 : at + 8], data[at + 8 : at + 8 + size]
+        if at + 12 + size > len(data):
+            return "a chunk breaks off"
+        (crc,) = struct.unpack_from(">I", data, at + 8 + size)
+        shows = not kind[:1].islower() or kind == b"tRNS"
+        if shows and crc != zlib.crc32(kind + body):
+            return f"check sum of {kind!r}"
+        rows += body if kind == b"IDAT" else b""
+        kinds.append(kind)
+        at += 12 + size
+        if kind == b"IEND":
+            break
+    if kinds[-1:] != [b"IEND"]:
+        return "no end"
+    try:
+        unpacker = zlib.decompressobj()
+        unpacker.decompress(rows)
+    except zlib.error as error:
+        return str(error)
+    return "" if unpacker.eof else "samples end too soon"
+
+
+def decoder_report(path: Path) -> tuple[str, set[bytes]]:
+    """Decode a file alone in one thread, and listen.
+
+    Returns
+    -------
+    str
+        The first thing that the decoder says is wrong, or empty.
+    set of bytes
+        Contents of the pictures that rest on what was reported: from there to
+        the next picture that can be decoded alone.
+    """
+    from keyer.media.frames import picture_of, read_tags
+
+    said, wrong = "", set()
+    av.logging.set_level(av.logging.ERROR)
+    av.logging.set_skip_repeated(False)
+    try:
+        with av.logging.Capture() as log, av.open(f"file:{path}") as container:
+            stream = container.streams.video[0]
+            stream.codec_context.thread_count = 1
+            stream.codec_context.options = {"err_detect": "crccheck+bitstream+buffer"}
+            heard = len(log)
+            tainted: set[int | None] = set()
+            bad = False
+            for packet in container.demux(stream):
+                if packet.is_keyframe:
+                    bad = False
+                frames, error = [], ""
+                try:
+                    frames = packet.decode()
+                except av.error.FFmpegError as failure:
+                    error = str(failure)
+                if error or len(log) > heard or any(frame.is_corrupt for frame in frames):
+                    said = said or error or (log[heard][2] if len(log) > heard else "corrupt")
+                    bad, heard = True, len(log)
+                if bad:
+                    tainted.add(packet.pts)
+                for frame in frames:
+                    if frame.pts in tainted:
+                        with suppress(KeyerError):
+                            tags = read_tags(path.name, stream.codec_context, frame)
+                            wrong.add(_content(picture_of(frame, tags)))
+    except (av.error.FFmpegError, OSError, ValueError, IndexError) as error:
+        said = said or str(error)
+    finally:
+        av.logging.set_level(None)
+    return said, wrong
+
+
+def silent(damaged: Path, good: Path) -> str:
+    """Say what wrong picture is shown though its damage is reported; empty if none is."""
+    if good.suffix in {".jpg", ".tif", ".webp"}:
+        return ""  # their formats have no check sums
+    known = {content for _, content in shown(good, "on")}
+    for order in ("on", "back and forth"):
+        strange = [(n, content) for n, content in shown(damaged, order) if content not in known]
+        if not strange:
+            continue
+        if good.suffix == ".png":
+            report, wrong = png_report(damaged.read_bytes()), {content for _, content in strange}
+        else:
+            report, wrong = decoder_report(damaged)
+        if report:
+            for n, content in strange:
+                if content in wrong:
+                    why = " ".join(report.split())
+                    return f"picture {n}, read {order}, is wrong in silence: {why}"
+    return ""
