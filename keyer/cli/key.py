@@ -82,7 +82,9 @@ def key(
     ] = None,
     sample: Annotated[
         str | None,
-        typer.Option("--sample", metavar="X,Y,W,H", help="Pixels that are backing for certain."),
+        typer.Option(
+            "--sample", metavar="X,Y,W,H", help="Pixels of FG that are backing for certain."
+        ),
     ] = None,
     clean_plate: Annotated[
         Path | None,
@@ -119,8 +121,14 @@ def key(
 ) -> None:
     """Key a subject over a new background, and measure whether it holds.
 
-    A MASK is a picture file, white being masked, or a shape in percent of the
-    picture with a soft edge at will: rectangle:LEFT,TOP,WIDTH,HEIGHT[:SOFT],
+    The picture gets the size of the background; FG is scaled to fill it, and
+    what goes beyond is cut off with a notice. Places are always those of FG as
+    it is in its file: masks in percent of it, --sample in its pixels. Lengths
+    and areas of --fill-holes, --drop-specks, --grow and --feather are pixels
+    of the output.
+
+    A MASK is a picture file of FG's shape, white being masked, or a shape with
+    a soft edge at will: rectangle:LEFT,TOP,WIDTH,HEIGHT[:SOFT],
     ellipse:X,Y,WIDTH,HEIGHT[:SOFT], polygon:X,Y,X,Y,X,Y...[:SOFT].
     """
     from keyer.media.stills import decode_ahead

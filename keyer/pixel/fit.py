@@ -90,6 +90,31 @@ def placement(
     return Placement(whole, (min(width, _at_least_one(height * seen / height_in)), height))
 
 
+class CutOff(NamedTuple):
+    """Share of a picture's width and of its height that is lost when it fills a frame, 0..1."""
+
+    across: float
+    down: float
+
+
+def cut_off(
+    width_in: int, height_in: int, width: int, height: int, relative_aspect: Fraction, how: How
+) -> CutOff:
+    """Work out how much of a picture is lost.
+
+    Parameters
+    ----------
+    width_in, height_in, width, height, relative_aspect, how
+        As for `placement`.
+
+    Returns
+    -------
+    CutOff
+    """
+    crop = placement(width_in, height_in, width, height, relative_aspect, how).crop
+    return CutOff(1 - crop[2] / width_in, 1 - crop[3] / height_in)
+
+
 def _resize(plane: Float, out: Float) -> None:
     """Resample one plane; where one axis shrinks and the other grows, in two steps."""
     import cv2

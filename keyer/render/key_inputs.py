@@ -10,9 +10,12 @@ from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
 from keyer.pixel.fit import placement
 from keyer.sheet.effect import Key
-from keyer.sheet.masks import Mask
+from keyer.sheet.masks import FAR, Mask
 
 Area = tuple[int, int, int, int]
+
+_SHAPE = 0.01
+"""Share by which the shape of a mask may be off that of the foreground: rounding."""
 
 
 @dataclass(frozen=True)
@@ -22,7 +25,8 @@ class KeyInputs:
     Attributes
     ----------
     garbage, hold : sequence of Mask or Path
-        Shapes, and pictures whose white is masked.
+        Shapes in percent of the foreground as it is in its file, and pictures whose white is
+        masked; these are fitted as the foreground is.
     clean_plate : Path or None
         Picture of the empty backing.
     sample : (x, y, width, height) or None
@@ -68,8 +72,8 @@ class KeyInputs:
         """
         asked = replace(
             key,
-            garbage=_masks("garbage", self.garbage),
-            hold=_masks("hold", self.hold),
+            garbage=_masks("garbage", self.garbage, foreground, video),
+            hold=_masks("hold", self.hold, foreground, video),
             clean_plate=None if self.clean_plate is None else "clean plate",
             sample=None if self.sample is None else _percent(self.sample, foreground, video),
         )
@@ -79,10 +83,60 @@ class KeyInputs:
         return asked
 
 
-def _masks(name: str, items: Sequence[Mask | Path]) -> tuple[Mask, ...]:
+def refuse_other_shape(name: str, beside: VideoFormat, foreground: VideoFormat) -> None:
+    """Refuse a mask or a clean plate that does not lie on the foreground point by point.
+
+    Parameters
+    ----------
+    name : str
+        What it is, for the message.
+    beside, foreground : VideoFormat
+
+    Raises
+    ------
+    SettingError
+        If the shape of its picture is more than a percent off that of the foreground.
+    """
+    if abs(beside.display_aspect / foreground.display_aspect - 1) > _SHAPE:
+        msg = (
+            f"{name} must have the shape of the foreground, {foreground.width} x "
+            f"{foreground.height}, got {beside.width} x {beside.height}. Make it from that."
+        )
+        raise SettingError(msg)
+
+
+def _shown(foreground: VideoFormat, video: VideoFormat) -> Area:
+    """Find the part of the foreground's file that the output shows, in its pixels."""
+    relative = foreground.pixel_aspect / video.pixel_aspect
+    sizes = foreground.width, foreground.height, video.width, video.height
+    return placement(*sizes, relative, "fill").crop
+
+
+def _masks(
+    name: str, items: Sequence[Mask | Path], foreground: VideoFormat, video: VideoFormat
+) -> tuple[Mask, ...]:
     return tuple(
-        Mask(source=f"{name} {index}") if isinstance(item, Path) else item
+        Mask(source=f"{name} {index}")
+        if isinstance(item, Path)
+        else _moved(item, foreground, _shown(foreground, video))
         for index, item in enumerate(items)
+    )
+
+
+def _moved(mask: Mask, foreground: VideoFormat, shown: Area) -> Mask:
+    """Count a shape, in percent of the foreground's file, in percent of the part that is shown."""
+    x, y, columns, rows = shown
+    if (columns, rows) == (foreground.width, foreground.height):
+        return mask
+    sides = ((foreground.width, x, columns), (foreground.height, y, rows))
+    numbers = []
+    for index, number in enumerate(mask.numbers):
+        whole, first, part = sides[index % 2]
+        size = mask.shape != "polygon" and index > 1
+        moved = (number * whole / 100 - (0 if size else first)) * 100 / part
+        numbers.append(min(max(moved, -FAR), FAR))
+    return replace(
+        mask, numbers=tuple(numbers), soft=min(mask.soft * foreground.height / rows, 100)
     )
 
 
@@ -98,9 +152,7 @@ def _percent(
             f" pixels, got {left},{top},{width},{height} (x, y, width, height)."
         )
         raise SettingError(msg)
-    relative = foreground.pixel_aspect / video.pixel_aspect
-    sizes = foreground.width, foreground.height, video.width, video.height
-    (x, y, columns, rows), _ = placement(*sizes, relative, "fill")
+    x, y, columns, rows = _shown(foreground, video)
     right, bottom = min(left + width, x + columns), min(top + height, y + rows)
     left, top = max(left, x), max(top, y)
     if right <= left or bottom <= top:

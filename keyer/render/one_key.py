@@ -24,7 +24,7 @@ from keyer.pixel.load import load
 from keyer.pixel.over import straighten
 from keyer.render.compose import compose, compose_matte
 from keyer.render.frame import Keyed, Matted
-from keyer.render.key_inputs import KeyInputs
+from keyer.render.key_inputs import KeyInputs, refuse_other_shape
 from keyer.render.keys import KeyChoice
 from keyer.render.oneshot import format_of, sheet_of_files
 from keyer.render.plan import Plan
@@ -190,8 +190,10 @@ def key_files(
     for path in (output, matte_output):
         if path is not None:
             files.still(path)
-    video = format_of(background)
-    key = beside.added_to(key, format_of(foreground), video)
+    video, recorded_as = format_of(background), format_of(foreground)
+    for name, path in beside.files().items():
+        refuse_other_shape(f"{name.rstrip(' 0123456789')} {path}", format_of(path), recorded_as)
+    key = beside.added_to(key, recorded_as, video)
     overlay = Overlay(0, "foreground", 0, 2, key)
     sheet = sheet_of_files(video, sources, (Cue(0, "background", 0),), (overlay,))
     with Plan(sheet) as plan, ThreadPoolExecutor(1) as aside:

@@ -6,7 +6,7 @@ time is worked out in exact fractions.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -20,7 +20,7 @@ from keyer.kinds.picture import Picture, RgbPicture
 from keyer.media.contract import Source as OpenFile
 from keyer.media.source import open_source
 from keyer.pixel import generate
-from keyer.pixel.fit import fit
+from keyer.pixel.fit import cut_off, fit
 from keyer.sheet.source import (
     Background,
     Bars,
@@ -65,6 +65,10 @@ def _drawn(source: Source, width: int, height: int) -> Picture:
         case File() | Title() | Background():
             msg = "a file is opened, and a title or a background laid out"
             raise AssertionError(msg)
+
+
+LEAST_LOSS = 0.005
+"""Share of a picture's side that may be cut off without a word: rounding to whole pixels."""
 
 
 class OnAir:
@@ -117,8 +121,29 @@ class OnAir:
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """What had to be assumed when the file was opened."""
-        return self._file.props.notices if self._file else self._title_notices
+        """What had to be assumed when the file was opened, and what is lost of its picture."""
+        return (*self._file.props.notices, *self._cropped()) if self._file else self._title_notices
+
+    def _cropped(self) -> Iterator[str]:
+        """Say how much of a file's picture lies beyond the frame that it fills."""
+        if self._file is None:
+            return
+        props, video = self._file.props, self.video
+        lost = cut_off(
+            props.width,
+            props.height,
+            video.width,
+            video.height,
+            props.pixel_aspect / video.pixel_aspect,
+            self.source.fit,
+        )
+        sides = {"width": lost.across, "height": lost.down}
+        for side, share in sides.items():
+            if share > LEAST_LOSS:
+                yield (
+                    f"{100 * share:.0f} % of the {side} of its {props.width} x {props.height} is "
+                    f"cut off, half at either end, to fill {video.width} x {video.height}."
+                )
 
     @property
     def deep(self) -> bool:

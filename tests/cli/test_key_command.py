@@ -136,6 +136,44 @@ def test_a_clip_by_hand_is_no_ghost(folder, capsys):
 
 
 @pytest.mark.parametrize(
+    "mask",
+    [
+        "rectangle:45,20,20,70",
+        "ellipse:55,55,20,70:3",
+        "polygon:45,20,65,20,65,90,45,90",
+        "hold.png",
+    ],
+)
+def test_masks_lie_on_the_plate_whatever_is_cut_off(folder, capsys, mask):
+    """Of 192 x 108 a square background shows columns 42 to 150; the rest is said to be cut off."""
+    drawn = np.zeros((108, 192), np.uint8)
+    drawn[22:97, 86:125] = 255
+    Image.fromarray(drawn).save("hold.png")
+    options = ("--hold", mask, "--quality", "fast")
+    whole, report = keyed(capsys, *options)
+    assert report["notices"] == []
+    Image.new("RGB", (108, 108), (128, 128, 128)).save("back.png")
+    part, report = keyed(capsys, *options)
+    assert np.abs(part - whole[:, 42:150]).max() < 0.02
+    lost = "44 % of the width of its 192 x 108 is cut off, half at either end, to fill 108 x 108."
+    names = ["foreground", "hold 0"] if mask == "hold.png" else ["foreground"]
+    assert report["notices"] == [f"{name}: {lost}" for name in names]
+
+
+def test_a_mask_of_another_shape_than_the_plate_is_refused(folder, capsys):
+    Image.new("L", (108, 108)).save("square.png")
+    for option in ("--garbage", "--hold", "--clean-plate"):
+        assert (
+            perform(["key", "plate.png", "--over", "back.png", "-o", "x.png", option, "square.png"])
+            == 2
+        )
+        assert (
+            "must have the shape of the foreground, 192 x 108, got 108 x 108"
+            in capsys.readouterr().err
+        )
+
+
+@pytest.mark.parametrize(
     ("options", "message"),
     [
         (("--hold", "rectangle:1,2,3"), "must be left, top, width and height, got 3 numbers"),
