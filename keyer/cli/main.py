@@ -23,6 +23,7 @@ COMMANDS = (
     "mix",
     "measure",
     "sheet",
+    "rehearse",
     "still",
     "clip",
     "patterns",

@@ -31,15 +31,25 @@ def font_rules(text: str) -> str:
 
 
 def _rule(weight: int, letters: str) -> str:
-    data = base64.b64encode(_subset(_file(weight), letters)).decode()
+    data = base64.b64encode(_subset(face_file(weight), letters)).decode()
     return (
         f"@font-face{{font-family:House;font-weight:{weight};"
         f"src:url(data:font/woff;base64,{data}) format('woff')}}"
     )
 
 
-def _file(weight: int) -> Path:
-    """Find the face's TrueType outlines, which make the smaller subset."""
+def face_file(weight: int) -> Path:
+    """Find the house face's TrueType outlines, which make the smaller subset.
+
+    Parameters
+    ----------
+    weight : int
+        One of `WEIGHTS`.
+
+    Returns
+    -------
+    Path
+    """
     face = next(f for f in shipped_faces() if f.weight == weight and not f.italic)
     twin = Path(face.path).with_suffix(".ttf")
     return twin if twin.is_file() else Path(face.path)

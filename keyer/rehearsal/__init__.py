@@ -1,0 +1,1 @@
+"""The rehearsal page: a sheet opened in the browser, changed by hand and seen at once."""

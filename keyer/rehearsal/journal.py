@@ -1,0 +1,103 @@
+"""The journal beside a sheet: every revision of a draft that is not saved yet, on disk at once.
+
+One JSON object a line. The first names the saved text that the draft grew
+from; each later one is a revision. What a crash cut off at the end is passed
+over. When the draft is saved or given up, the journal goes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+MOST_BYTES = 64 * 2**20
+"""A journal larger than that is not taken up: no hand makes so many changes."""
+
+
+def text_digest(text: str) -> str:
+    """SHA-256 of a text."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+@dataclass(frozen=True)
+class Revision:
+    """A text of the sheet, and in a few words what made it."""
+
+    text: str
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a journal held.
+
+    Attributes
+    ----------
+    base : str
+        Digest of the saved text that it grew from.
+    revisions : tuple of Revision
+        Oldest first.
+    """
+
+    base: str
+    revisions: tuple[Revision, ...]
+
+
+class Journal:
+    """The journal of one sheet.
+
+    Parameters
+    ----------
+    sheet : Path
+        The sheet's file, which need not be there yet.
+    """
+
+    def __init__(self, sheet: Path) -> None:
+        self.path = sheet.with_name(f".{sheet.name}.rehearsal")
+
+    def read(self) -> Found | None:
+        """Read what an earlier run left; None if there is nothing to take up."""
+        try:
+            if not self.path.is_file() or self.path.stat().st_size > MOST_BYTES:
+                return None
+            lines = self.path.read_bytes().splitlines()
+        except OSError:
+            return None
+        said = [one for one in map(_object, lines) if one is not None]
+        if not said or not isinstance(said[0].get("base"), str):
+            return None
+        texts = [one for one in said[1:] if isinstance(one.get("text"), str)]
+        revisions = tuple(Revision(one["text"], str(one.get("label", ""))) for one in texts)
+        return Found(said[0]["base"], revisions) if revisions else None
+
+    def begin(self, base: str) -> None:
+        """Start anew, grown from a saved text."""
+        self.path.unlink(missing_ok=True)
+        self._write({"base": text_digest(base)})
+
+    def add(self, revision: Revision) -> None:
+        """Keep a revision; it is on the disk when this returns."""
+        self._write({"text": revision.text, "label": revision.label})
+
+    def end(self) -> None:
+        """Take the journal away: all is saved, or given up."""
+        self.path.unlink(missing_ok=True)
+
+    def _write(self, said: dict[str, str]) -> None:
+        handle = os.open(self.path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
+        try:
+            os.write(handle, json.dumps(said).encode() + b"\n")
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _object(line: bytes) -> dict[str, str] | None:
+    try:
+        said = json.loads(line)
+    except ValueError:
+        return None
+    return said if isinstance(said, dict) else None

@@ -1,0 +1,222 @@
+"""The open sheet: the draft, its pictures, and the windows that look at it."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from keyer.errors import KeyerError, SettingError, SheetError
+from keyer.rehearsal.draft import Draft
+from keyer.rehearsal.edits import read_edits
+from keyer.rehearsal.pictures import Painter, Request, packed
+from keyer.rehearsal.rows import settings_of, sheet_facts, sheet_rows, source_list
+from keyer.render.still import SHOWS
+
+OUTSIDE_SECONDS = 0.4
+"""How often the file is looked at."""
+
+MOST_ROWS = 1080
+"""No picture under the hand is higher."""
+
+
+class Window:
+    """One browser window: what is to be sent to it, in order."""
+
+    def __init__(self) -> None:
+        self.queue: asyncio.Queue[str | bytes | dict[str, Any]] = asyncio.Queue()
+
+    def say(self, message: dict[str, Any] | bytes) -> None:
+        """Send a message."""
+        self.queue.put_nowait(message)
+
+
+class Live:
+    """A sheet open on the page.
+
+    Parameters
+    ----------
+    draft : Draft
+    """
+
+    def __init__(self, draft: Draft) -> None:
+        self.draft = draft
+        self.windows: set[Window] = set()
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._asked: dict[str, Window] = {}
+        self.painter = Painter(self._painted)
+        self._hand_over()
+
+    def open(self, window: Window) -> None:
+        """Let a window look, and tell it all."""
+        self._loop = asyncio.get_running_loop()
+        self.windows.add(window)
+        window.say(self.state())
+
+    def leave(self, window: Window) -> None:
+        """Forget a window."""
+        self.windows.discard(window)
+
+    async def watch(self) -> None:
+        """Look at the file, for as long as the page is served."""
+        while True:
+            await asyncio.sleep(OUTSIDE_SECONDS)
+            if await asyncio.to_thread(self.draft.look_outside):
+                self._changed()
+
+    def close(self) -> None:
+        """Let go of everything."""
+        self.painter.close()
+
+    def state(self) -> dict[str, Any]:
+        """Say all that the page shows of the sheet.
+
+        Returns
+        -------
+        dict
+        """
+        draft = self.draft
+        said: dict[str, Any] = {
+            "do": "sheet",
+            "name": draft.path.name,
+            "revision": draft.revision,
+            "changed": draft.changed,
+            "undo": draft.undoable,
+            "redo": draft.redoable,
+            "theirs": draft.theirs is not None,
+            "takenUp": draft.taken_up,
+            "faults": _faults(draft.error),
+            "facts": None,
+        }
+        if draft.sheet is not None:
+            said |= {
+                "facts": sheet_facts(draft.sheet),
+                "rows": sheet_rows(draft.sheet),
+                "sources": source_list(draft.sheet),
+            }
+            if draft.error is None:
+                said["settings"] = settings_of(draft.text, draft.sheet)
+        return said
+
+    def hear(self, window: Window, said: Mapping[str, Any]) -> None:
+        """Do what a window asks for.
+
+        Parameters
+        ----------
+        window : Window
+        said : mapping
+            A message; what is wrong with it is answered to the window.
+        """
+        act = _ACTS.get(str(said.get("do")))
+        try:
+            if act is None:
+                msg = "do must name something that the page can ask for."
+                raise SettingError(msg)
+            act(self, window, said)
+        except SheetError as error:
+            window.say({"do": "refused", "tag": said.get("tag"), "faults": _faults(error)})
+        except KeyerError as error:
+            faults = [{"path": "", "message": str(error)}]
+            window.say({"do": "refused", "tag": said.get("tag"), "faults": faults})
+
+    def _edit(self, window: Window, said: Mapping[str, Any]) -> None:
+        gesture = said.get("gesture")
+        label = str(said.get("label", ""))[:80]
+        self.draft.edit(read_edits(said.get("edits")), label, gesture and str(gesture))
+        self._changed()
+        window.say({"do": "done", "tag": said.get("tag"), "revision": self.draft.revision})
+
+    def _undo(self, window: Window, said: Mapping[str, Any]) -> None:
+        del window, said
+        if self.draft.undo():
+            self._changed()
+
+    def _redo(self, window: Window, said: Mapping[str, Any]) -> None:
+        del window, said
+        if self.draft.redo():
+            self._changed()
+
+    def _save(self, window: Window, said: Mapping[str, Any]) -> None:
+        del window, said
+        self.draft.save()
+        self._changed()
+
+    def _choose(self, window: Window, said: Mapping[str, Any]) -> None:
+        del window
+        self.draft.choose(theirs=bool(said.get("theirs")))
+        self._changed()
+
+    def _show(self, window: Window, said: Mapping[str, Any]) -> None:
+        rows, view = said.get("rows"), str(said.get("view", "picture"))
+        if view not in SHOWS:
+            msg = f"view must be {', '.join(SHOWS)}, got {view!r:.40}."
+            raise SettingError(msg)
+        slot = "rest" if rows is None else "hand"
+        if rows is not None:
+            rows = min(max(_whole(said, "rows"), 90), MOST_ROWS)
+        self._asked[slot] = window
+        request = Request(slot, _whole(said, "frame"), view, rows, said.get("tag"))
+        self.painter.ask(slot, [request])
+
+    def _small(self, window: Window, said: Mapping[str, Any]) -> None:
+        frames = said.get("frames")
+        if not isinstance(frames, list) or len(frames) > 500:
+            msg = "frames must be a list of at most 500."
+            raise SettingError(msg)
+        rows = min(max(_whole(said, "rows"), 90), MOST_ROWS)
+        self._asked["small"] = window
+        wanted = [Request("small", int(frame), rows=rows) for frame in frames]
+        self.painter.ask("small", wanted)
+
+    def _painted(self, request: Request, head: dict[str, Any], data: bytes) -> None:
+        """From the painter's thread: hand a picture to who asked for it."""
+        window, loop = self._asked.get(request.slot), self._loop
+        if window is not None and loop is not None and not loop.is_closed():
+            loop.call_soon_threadsafe(window.say, packed({"do": "picture", **head}, data))
+
+    def _hand_over(self) -> None:
+        if self.draft.sheet is not None:
+            self.painter.take(self.draft.sheet, self.draft.revision)
+
+    def _changed(self) -> None:
+        """Tell every window what is new."""
+        self._hand_over()
+        state = self.state()
+        for window in self.windows:
+            window.say(state)
+
+
+def _whole(said: Mapping[str, Any], key: str) -> int:
+    value = said.get(key)
+    if isinstance(value, bool) or not isinstance(value, int):
+        msg = f"{key} must be a whole number."
+        raise SettingError(msg)
+    return value
+
+
+def _faults(error: KeyerError | None) -> list[dict[str, Any]]:
+    if error is None:
+        return []
+    if isinstance(error, SheetError) and error.faults:
+        return [
+            {"path": one.path, "line": one.line, "message": one.message, "file": one.file}
+            for one in error.faults[:50]
+        ]
+    return [{"path": "", "line": None, "message": str(error), "file": ""}]
+
+
+_ACTS: dict[str, Callable[[Live, Window, Mapping[str, Any]], None]] = {
+    "edit": Live._edit,
+    "undo": Live._undo,
+    "redo": Live._redo,
+    "save": Live._save,
+    "choose": Live._choose,
+    "show": Live._show,
+    "small": Live._small,
+}
+
+
+def open_draft(path: Path, blank: str = "") -> Draft:
+    """Open a sheet, or begin one."""
+    return Draft(path, blank)

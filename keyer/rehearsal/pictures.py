@@ -1,0 +1,241 @@
+"""Pictures for the page: drawn beside the server, the latest request first.
+
+A request names a slot; a newer one in the same slot takes its place. What a
+hand is waiting for comes before what is only looked at: the picture under the
+hand, then the exact one, then the small ones.
+"""
+
+from __future__ import annotations
+
+import json
+import struct
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.errors import KeyerError
+from keyer.kinds.picture import RgbPicture
+from keyer.pixel.load import to_array
+from keyer.render.plan import Plan
+from keyer.render.still import frame_picture
+from keyer.sheet.effect import Key
+from keyer.sheet.sheet import Sheet
+
+JPEG_QUALITY = 92
+SMALL_ROWS = 180
+"""Height of the rows' small pictures, for dense screens."""
+
+
+@dataclass(frozen=True)
+class Request:
+    """A picture that somebody wants.
+
+    Attributes
+    ----------
+    slot : str
+        `hand`, `rest`, `small` or `wall`; a newer request takes an older one's place.
+    frame : int
+    view : str
+        As in `keyer.render.still.SHOWS`.
+    rows : int or None
+        Height; None: the sheet's own, without loss.
+    tag : Any
+        Sent back with the picture.
+    """
+
+    slot: str
+    frame: int
+    view: str = "picture"
+    rows: int | None = None
+    tag: Any = None
+
+
+ORDER = ("hand", "play", "rest", "small", "wall")
+
+
+def packed(head: dict[str, Any], data: bytes) -> bytes:
+    """Join what is said of a picture and the picture, for a binary message.
+
+    Parameters
+    ----------
+    head : dict
+    data : bytes
+
+    Returns
+    -------
+    bytes
+        Length of the head (32 bits, big-endian), the head as JSON, the picture.
+    """
+    said = json.dumps(head).encode()
+    return struct.pack(">I", len(said)) + said + data
+
+
+def scaled_sheet(sheet: Sheet, rows: int | None) -> Sheet:
+    """Make a sheet for smaller pictures; what is measured in pixels shrinks with them.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    rows : int or None
+        Height; never more than the sheet's own.
+
+    Returns
+    -------
+    Sheet
+    """
+    video = sheet.format
+    if rows is None or rows >= video.height:
+        return sheet
+    share = rows / video.height
+    width = 2 * max(round(video.width * share / 2), 1)
+    overlays = tuple(
+        replace(one, key=_scaled_key(one.key, share)) if one.key else one for one in sheet.overlays
+    )
+    return replace(sheet, format=replace(video, width=width, height=rows), overlays=overlays)
+
+
+def _scaled_key(key: Key, share: float) -> Key:
+    finish = key.finish
+    return replace(
+        key,
+        finish=replace(
+            finish,
+            fill_holes=finish.fill_holes * share**2,
+            drop_specks=finish.drop_specks * share**2,
+            grow=finish.grow * share,
+            feather=finish.feather * share,
+        ),
+    )
+
+
+def jpeg(picture: NDArray[Any]) -> bytes:
+    """Code a picture for the screen: 4:4:4, since coloured edges are what is looked at.
+
+    Parameters
+    ----------
+    picture : (H, W, 3) or (H, W) uint8
+
+    Returns
+    -------
+    bytes
+    """
+    colour = picture[..., ::-1] if picture.ndim == 3 else picture
+    sampling = cv2.IMWRITE_JPEG_SAMPLING_FACTOR_444
+    options = [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY, cv2.IMWRITE_JPEG_SAMPLING_FACTOR, sampling]
+    return cv2.imencode(".jpg", np.ascontiguousarray(colour), options)[1].tobytes()
+
+
+def _eight_bits(result: RgbPicture | NDArray[np.float32]) -> NDArray[np.uint8]:
+    array = to_array(result) if isinstance(result, RgbPicture) else result
+    if array.dtype == np.uint8:
+        return np.asarray(array, np.uint8)
+    full = 65535.0 if array.dtype == np.uint16 else 1.0
+    return np.rint(np.clip(array / full, 0, 1) * 255).astype(np.uint8)
+
+
+class Painter:
+    """Draws what is asked for, in a thread of its own.
+
+    Parameters
+    ----------
+    deliver : callable
+        Told the request, the head of the answer and the picture; from the thread.
+    """
+
+    def __init__(self, deliver: Callable[[Request, dict[str, Any], bytes], None]) -> None:
+        self._deliver = deliver
+        self._wake = threading.Condition()
+        self._waiting: dict[str, list[Request]] = {}
+        self._sheet: Sheet | None = None
+        self._revision = 0
+        self._plans: dict[int | None, tuple[int, Plan]] = {}
+        self._ends = False
+        self._thread = threading.Thread(target=self._run, name="painter", daemon=True)
+        self._thread.start()
+
+    def take(self, sheet: Sheet, revision: int) -> None:
+        """Draw this sheet from now on; small pictures of the one before are dropped."""
+        with self._wake:
+            self._sheet, self._revision = sheet, revision
+            self._waiting.pop("small", None)
+            self._waiting.pop("wall", None)
+
+    def ask(self, slot: str, requests: list[Request]) -> None:
+        """Ask for pictures, in place of what the slot was asked for before."""
+        with self._wake:
+            self._waiting[slot] = list(requests)
+            self._wake.notify()
+
+    def close(self) -> None:
+        """Stop, and let go of every file."""
+        with self._wake:
+            self._ends = True
+            self._wake.notify()
+        self._thread.join(timeout=10)
+        for _, plan in self._plans.values():
+            plan.close()
+
+    def _run(self) -> None:
+        while True:
+            with self._wake:
+                while not self._ends and not any(self._waiting.values()):
+                    self._wake.wait()
+                if self._ends:
+                    return
+                slot = next(name for name in ORDER if self._waiting.get(name))
+                request = self._waiting[slot].pop(0)
+                sheet, revision = self._sheet, self._revision
+            if sheet is not None and 0 <= request.frame < sheet.length:
+                self._draw(request, sheet, revision)
+
+    def _draw(self, request: Request, sheet: Sheet, revision: int) -> None:
+        head = {
+            "slot": request.slot, "frame": request.frame, "view": request.view,
+            "revision": revision, "tag": request.tag, "exact": request.rows is None,
+        }  # fmt: skip
+        try:
+            data = self._picture(request, sheet, revision)
+        except KeyerError as error:
+            head["error"] = str(error).splitlines()[0]
+            data = b""
+        except Exception as error:  # noqa: BLE001  a defect must not end the page
+            head["error"] = f"defect: {type(error).__name__}: {error}"
+            data = b""
+        self._deliver(request, head, data)
+
+    def _picture(self, request: Request, sheet: Sheet, revision: int) -> bytes:
+        result = frame_picture(
+            self._plan(sheet, revision, request.rows), request.frame, request.view
+        )
+        if request.rows is None:
+            return exact_png(result)
+        array = _eight_bits(result)
+        if request.slot == "small":
+            height, width = array.shape[:2]
+            size = (round(width * SMALL_ROWS / height), SMALL_ROWS)
+            array = np.asarray(cv2.resize(array, size, interpolation=cv2.INTER_AREA), np.uint8)
+        return jpeg(array)
+
+    def _plan(self, sheet: Sheet, revision: int, rows: int | None) -> Plan:
+        kept = self._plans.get(rows)
+        if kept is None or kept[0] != revision:
+            if kept is not None:
+                del self._plans[rows]
+                kept[1].close()
+            self._plans[rows] = kept = (revision, Plan(scaled_sheet(sheet, rows)))
+        return kept[1]
+
+
+def exact_png(result: RgbPicture | NDArray[np.float32]) -> bytes:
+    """Code a picture without loss, in its own depth."""
+    array = to_array(result) if isinstance(result, RgbPicture) else result
+    if array.dtype.kind == "f":
+        array = np.rint(np.clip(array, 0, 1) * 65535).astype(np.uint16)
+    colour = array[..., ::-1] if array.ndim == 3 else array
+    options = [cv2.IMWRITE_PNG_COMPRESSION, 1]
+    return cv2.imencode(".png", np.ascontiguousarray(colour), options)[1].tobytes()

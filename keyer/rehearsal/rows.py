@@ -1,0 +1,267 @@
+"""The rows of the page: the cue sheet's events in words, with what each of them is set to."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from keyer.documents.locate import read_path
+from keyer.kinds.timing import SKIPPED, count_rate, timecode
+from keyer.render.patterns import sheet_patterns
+from keyer.report.words import (
+    colour_words,
+    cue_name,
+    faded_colour,
+    found_pattern,
+    key_words,
+    overlay_name,
+    placement_words,
+    transition_words,
+    wipe_settings,
+)
+from keyer.sheet.effect import Transition
+from keyer.sheet.sheet import Overlay, Sheet
+from keyer.sheet.sound import Sound
+from keyer.sheet.source import File, Title
+
+BLOCKS = {
+    "cues": ("transition",),
+    "overlays": ("key", "transition_in", "transition_out", "placement"),
+    "sound": (),
+}
+"""Tables inside the rows' own."""
+
+
+def sheet_facts(sheet: Sheet) -> dict[str, Any]:
+    """Say what the page must know of the whole spot.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    dict
+        Title, size, rate, length, and how timecode counts.
+    """
+    video = sheet.format
+    return {
+        "title": sheet.title or sheet.name,
+        "note": sheet.note,
+        "format": video.name,
+        "width": video.width,
+        "height": video.height,
+        "shape": float(video.width * video.pixel_aspect / video.height),
+        "rate": [video.rate.numerator, video.rate.denominator],
+        "count": count_rate(video.rate),
+        "skipped": SKIPPED.get(video.rate, 0) if sheet.drop else 0,
+        "length": sheet.length,
+        "start": sheet.start,
+        "end": timecode(sheet.length + sheet.start, video.rate, drop=sheet.drop),
+    }
+
+
+def sheet_rows(sheet: Sheet) -> list[dict[str, Any]]:
+    """Put every cue, overlay and sound into a row, in order of time.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    list of dict
+    """
+    found = [*_cues(sheet), *(_overlay(sheet, one) for one in sheet.overlays)]
+    found.sort(key=lambda row: (row["start"], row["kind"]))
+    for number, row in enumerate(found, 1):
+        row["number"] = number
+    return [*found, *(_sound(sheet, sound) for sound in sheet.sounds)]
+
+
+def _cues(sheet: Sheet) -> Iterator[dict[str, Any]]:
+    before = ""
+    for cue in sheet.cues:
+        after = sheet.cues[cue.index + 1] if cue.index + 1 < len(sheet.cues) else None
+        stop = sheet.length if after is None else after.at + after.transition.length
+        shows = cue.source or colour_words(cue.transition.colour)
+        span = cue.at, min(stop, sheet.length)
+        row = _row(sheet, "cue", f"cues[{cue.index}]", cue_name(cue), span)
+        row |= {
+            "index": cue.index,
+            "source": cue.source,
+            "shows": f"{before} → {shows}" if before else shows,
+            "note": cue.note,
+            "enter": _transition(sheet, cue.transition, cue.at),
+            "leave": None,
+            "settles": min(cue.at + cue.transition.length, sheet.length - 1),
+            "more": _title_words(sheet, cue.source),
+        }
+        before = shows
+        yield row
+
+
+def _overlay(sheet: Sheet, overlay: Overlay) -> dict[str, Any]:
+    name, stop = overlay_name(overlay), min(overlay.stop, sheet.length)
+    row = _row(sheet, "overlay", f"overlays[{overlay.index}]", name, (overlay.start, stop))
+    key = key_words(overlay.key) if overlay.key else ""
+    more = [key, *_title_words(sheet, overlay.source), placement_words(overlay)]
+    leave = overlay.leave
+    settles = (overlay.start + overlay.enter.length + overlay.stop - leave.length) // 2
+    return row | {
+        "index": overlay.index,
+        "source": overlay.source,
+        "shows": overlay.source,
+        "note": overlay.note,
+        "enter": _transition(sheet, overlay.enter, overlay.start),
+        "leave": _transition(sheet, leave, overlay.stop - leave.length),
+        "settles": min(max(settles, overlay.start), sheet.length - 1),
+        "keyed": overlay.key.kind if overlay.key else None,
+        "more": [words for words in more if words],
+    }
+
+
+def _sound(sheet: Sheet, sound: Sound) -> dict[str, Any]:
+    file = sound.file.written or sound.file.path.name
+    stop = sheet.length if sound.end is None else sound.at + sound.end - sound.first
+    name = sound.name or file
+    span = sound.at, min(stop, sheet.length)
+    row = _row(sheet, "sound", f"sound[{sound.index}]", name, span)
+    return row | {
+        "index": sound.index,
+        "number": None,
+        "source": None,
+        "shows": file,
+        "note": sound.note,
+        "enter": {"start": sound.at, "length": sound.fade_in, "words": "", "kind": "fade"},
+        "leave": {
+            "start": stop - sound.fade_out, "length": sound.fade_out, "words": "", "kind": "fade",
+        },
+        "settles": sound.at,
+        "more": [f"{sound.level_db:+g} dB"] if sound.level_db else [],
+    }  # fmt: skip
+
+
+def _row(sheet: Sheet, kind: str, path: str, name: str, span: tuple[int, int]) -> dict[str, Any]:
+    start, stop = span
+    return {
+        "id": path,
+        "kind": kind,
+        "name": name,
+        "start": start,
+        "stop": stop,
+        "in": sheet.label(start),
+        "out": sheet.label(stop),
+    }
+
+
+def _transition(sheet: Sheet, transition: Transition, start: int) -> dict[str, Any]:
+    patterns = sheet_patterns(sheet)
+    pattern = found_pattern(transition, patterns)
+    said = wipe_settings(transition, patterns)
+    return {
+        "start": start,
+        "length": transition.length,
+        "kind": transition.kind,
+        "curve": transition.curve,
+        "words": transition_words(transition, patterns),
+        "code": pattern.code if pattern else None,
+        "pattern": pattern.name if pattern else "",
+        "boundary": pattern is not None and pattern.effect == "wipe",
+        "colour": faded_colour(transition, patterns),
+        "edge": [{"text": one.text, "colour": one.colour} for one in said],
+    }
+
+
+def _title_words(sheet: Sheet, name: str | None) -> list[str]:
+    content = sheet.sources[name].content if name else None
+    if not isinstance(content, Title):
+        return []
+    page = [f"Page {content.page}"] if content.page is not None else []
+    said = " / ".join(text for _, text in content.fields)
+    return [*page, *([f"“{said}”"] if said else [])]
+
+
+def source_list(sheet: Sheet) -> list[dict[str, Any]]:
+    """List the sources by name, with what each of them is."""
+    return [
+        {
+            "name": source.name,
+            "is": type(source.content).__name__.lower(),
+            "file": source.content.written if isinstance(source.content, File) else "",
+        }
+        for source in sheet.sources.values()
+    ]
+
+
+def settings_of(text: str, sheet: Sheet) -> dict[str, dict[str, Any]]:
+    """Say what every row is set to, and where each value comes from.
+
+    Parameters
+    ----------
+    text : str
+        The sheet's own TOML.
+    sheet : Sheet
+        What it says, with includes and variables worked in.
+
+    Returns
+    -------
+    dict
+        By the path of a table: by key, `value`; `origin`, one of `own`,
+        `house`, `variable` and `include`; and `where`, the path at which it
+        is changed everywhere.
+    """
+    told = _Told(tomllib.loads(text), sheet.data)
+    found = {"sheet": told.table("sheet")}
+    for name, source in sheet.data.get("sources", {}).items():
+        found[f"sources.{name}"] = told.table(f"sources.{name}")
+        for inner in ("title", "background"):
+            if inner in source:
+                found[f"sources.{name}.{inner}"] = told.table(f"sources.{name}.{inner}")
+    for kind, blocks in BLOCKS.items():
+        for index, row in enumerate(sheet.data.get(kind, ())):
+            path = f"{kind}[{index}]"
+            found[path] = told.table(path)
+            for block in (name for name in blocks if name in row):
+                homes = "keys" if block == "key" else "transitions"
+                here = f"{path}.{block}"
+                found[here] = told.table(here, f"{homes}.{row[block].get('use')}")
+                if "modulate" in row[block]:
+                    found[f"{here}.modulate"] = told.table(f"{here}.modulate")
+    return found
+
+
+@dataclass(frozen=True)
+class _Told:
+    """A sheet as it is written, and as it is once all is worked in."""
+
+    raw: Mapping[str, Any]
+    worked: Mapping[str, Any]
+
+    def table(self, path: str, home: str = "") -> dict[str, Any]:
+        """Give each key of a table its value and its origin; `home` is of house settings."""
+        own, holds = _at(self.raw, path) or {}, _at(self.worked, path) or {}
+        house = _at(self.worked, home) or {} if home else {}
+        said: dict[str, Any] = {}
+        for key, value in {**house, **holds}.items():
+            written = own.get(key) if isinstance(own, Mapping) else None
+            origin, where = "own", f"{path}.{key}"
+            if key not in holds:
+                origin, where = "house", f"{home}.{key}"
+            elif written is None:
+                origin, where = "include", ""
+            elif isinstance(written, str) and written.startswith("${") and written.endswith("}"):
+                origin, where = "variable", f"variables.{written[2:-1]}"
+            said[key] = {"value": value, "origin": origin, "where": where}
+        return said
+
+
+def _at(data: Any, path: str) -> Any:
+    for step in read_path(path):
+        try:
+            data = data[step]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return data
