@@ -1,0 +1,177 @@
+// The page put together: what is heard from keyer, what the keyboard does.
+
+import { $, el } from "./dom.js";
+import { connect, on, send } from "./link.js";
+import { go, look, now, tell, when } from "./state.js";
+import { timecode } from "./time.js";
+import { fit } from "./picture.js";
+import "./rows.js";
+
+const news = new Map();
+
+function report(key, ...lines) {
+  if (lines.length) news.set(key, lines);
+  else news.delete(key);
+  $("news").replaceChildren(...[...news.values()].flat().map((line) => (typeof line === "string" ? el("p", {}, line) : line)));
+}
+
+function faults(sheet) {
+  if (!sheet.faults.length) return report("faults");
+  const told = sheet.faults.map((one) => [one.path, one.line ? `line ${one.line}` : "", one.message].filter(Boolean).join(", "));
+  report("faults", `${sheet.name} does not hold as it is written; the picture is the last that did.`, ...told);
+}
+
+function bothChanged(sheet) {
+  if (!sheet.theirs) return report("theirs");
+  report("theirs", el("p", {}, `${sheet.name} was changed outside while it was changed here. `,
+    el("button", { type: "button", onclick: () => send({ do: "choose", theirs: false }) }, "Keep the page's"),
+    el("button", { type: "button", onclick: () => send({ do: "choose", theirs: true }) }, "Take the file's"),
+    " The other stays one undo away."));
+}
+
+on("sheet", (sheet) => {
+  const first = now.sheet === null;
+  now.sheet = sheet;
+  faults(sheet);
+  bothChanged(sheet);
+  if (first && sheet.takenUp) report("takenUp", "Changes that were not saved have been taken up again. Undo takes them back.");
+  $("undo").disabled = !sheet.undo;
+  $("redo").disabled = !sheet.redo;
+  $("undo").title = sheet.undo ? `Undo: ${sheet.undo} (Ctrl Z)` : "Nothing to undo";
+  $("redo").title = sheet.redo ? `Redo: ${sheet.redo} (Ctrl Shift Z)` : "Nothing to redo";
+  $("save").disabled = !sheet.changed;
+  $("saved").textContent = sheet.changed ? "Not saved yet" : "Saved";
+  if (sheet.facts) {
+    const { facts } = sheet;
+    document.title = `${sheet.changed ? "• " : ""}${facts.title}`;
+    $("title").textContent = facts.title;
+    $("facts").textContent = `${sheet.name} · ${facts.format} · ${facts.length} frames · ${timecode(0, facts)} to ${facts.end}`;
+    now.frame = Math.min(now.frame, facts.length - 1);
+  }
+  tell("sheet");
+  tell("frameShown");
+});
+
+on("refused", (message) => report("refused", ...message.faults.map((one) => one.message)));
+on("done", () => report("refused"));
+on("closed", () => report("closed", "keyer does not answer. Start it again; the page takes up where it was."));
+on("open", () => report("closed"));
+when("pictureError", (message) => (message ? report("picture", message) : report("picture")));
+
+function shown() {
+  if (!now.sheet?.facts) return;
+  const { facts } = now.sheet;
+  $("timecode").textContent = timecode(now.frame, facts);
+  $("frame").textContent = `frame ${now.frame} of ${facts.length}`;
+  fader();
+}
+
+// Inside a transition, a slider from 0 to 100 % moves through it by hand.
+function through() {
+  for (const row of [...now.sheet.rows].reverse()) {
+    for (const part of [row.enter, row.leave]) {
+      if (row.kind === "sound" || !part?.length) continue;
+      if (part.start - 1 <= now.frame && now.frame <= part.start + part.length) return { row, part };
+    }
+  }
+  return null;
+}
+
+function fader() {
+  const found = through();
+  $("fader").hidden = !found;
+  if (!found) return;
+  const share = (now.frame - found.part.start + 1) / (found.part.length + 1);
+  const [label, slide, told] = $("fader").children;
+  label.textContent = found.row.name;
+  if (document.activeElement !== slide || !slide.matches(":active")) slide.value = 100 * share;
+  told.textContent = `${Math.round(100 * share)} %`;
+  slide.oninput = () => go(found.part.start - 1 + (Number(slide.value) / 100) * (found.part.length + 1));
+}
+
+when("frame", shown);
+when("frameShown", shown);
+
+$("undo").onclick = () => send({ do: "undo" });
+$("redo").onclick = () => send({ do: "redo" });
+$("save").onclick = () => send({ do: "save" });
+for (const button of document.querySelectorAll("[data-step]")) {
+  button.onclick = () => go(now.frame + Number(button.dataset.step));
+}
+
+function light(name) {
+  document.documentElement.dataset.light = name;
+  $("light").textContent = name === "dark" ? "Bright" : "Dark";
+  try {
+    localStorage.setItem("light", name);
+  } catch {
+    // a browser that keeps nothing forgets it
+  }
+}
+$("light").onclick = () => light(document.documentElement.dataset.light === "dark" ? "bright" : "dark");
+let kept = null;
+try {
+  kept = localStorage.getItem("light");
+} catch {
+  kept = null;
+}
+light(kept ?? (matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "bright"));
+
+function client() {
+  document.body.classList.toggle("client");
+  fit();
+  tell("view");
+}
+$("client").onclick = client;
+
+const cues = () => [...new Set(now.sheet.rows.flatMap((row) => (row.kind === "sound" ? [] : [row.start, row.settles])))].sort((a, b) => a - b);
+const VIEWS = ["picture", "matte", "key-signal", "subject", "spill"];
+
+const KEYS = [
+  [["ArrowLeft"], "one frame back", () => go(now.frame - 1)],
+  [["ArrowRight"], "one frame on", () => go(now.frame + 1)],
+  [["Shift+ArrowLeft"], "one second back", () => go(now.frame - now.sheet.facts.count)],
+  [["Shift+ArrowRight"], "one second on", () => go(now.frame + now.sheet.facts.count)],
+  [["ArrowUp"], "to the cue before", () => go(cues().filter((one) => one < now.frame).pop() ?? 0)],
+  [["ArrowDown"], "to the next cue", () => go(cues().find((one) => one > now.frame) ?? now.sheet.facts.length - 1)],
+  [["Home"], "to the first frame", () => go(0)],
+  [["End"], "to the last frame", () => go(now.sheet.facts.length - 1)],
+  [[" "], "play, stop", () => tell("play")],
+  [["1", "2", "3", "4", "5"], "picture, matte, key signal, subject, spill", (key) => look(VIEWS[Number(key) - 1])],
+  [["s"], "safe areas", () => tell("safe")],
+  [["c"], "client view", client],
+  [["Escape"], "leave the client view", () => document.body.classList.contains("client") && client()],
+  [["Control+z"], "undo", () => send({ do: "undo" })],
+  [["Control+Shift+z", "Control+y"], "redo", () => send({ do: "redo" })],
+  [["Control+s"], "save", () => send({ do: "save" })],
+  [["?"], "this list", () => help()],
+];
+
+function help() {
+  const rows = KEYS.flatMap(([keys, words]) => [
+    el("dt", {}, keys.flatMap((key, n) => [n ? " " : "", el("kbd", {}, key === " " ? "space" : key.replace("Control", "Ctrl").replace("Arrow", ""))])),
+    el("dd", {}, words),
+  ]);
+  $("help").replaceChildren(el("div", { class: "top" }, el("h2", {}, "Keys of the keyboard"),
+    el("button", { type: "button", onclick: () => $("help").close() }, "Close")), el("dl", {}, rows));
+  $("help").showModal();
+}
+$("keys").onclick = help;
+
+addEventListener("keydown", (event) => {
+  const name = [event.ctrlKey || event.metaKey ? "Control+" : "", event.shiftKey && event.key !== "?" ? "Shift+" : "", event.key.length === 1 ? event.key.toLowerCase() : event.key].join("");
+  const typing = event.target.matches("input:not([type=checkbox]):not([type=range]), select, textarea");
+  if (typing && !(name.startsWith("Control+") && name === "Control+s")) return;
+  if (document.querySelector("dialog[open]")) return;
+  if (event.target.matches("input[type=range]") && event.key.startsWith("Arrow")) return;
+  if (event.key === " " && event.target.matches("button")) return;
+  const known = KEYS.find(([keys]) => keys.includes(name));
+  if (!known || !now.sheet?.facts) return;
+  event.preventDefault();
+  known[2](event.key);
+});
+
+const told = await (await fetch("/controls")).json();
+now.controls = told.controls;
+now.kinds = told.kinds;
+connect();

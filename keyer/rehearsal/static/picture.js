@@ -1,0 +1,100 @@
+// The picture: at the page's size while a hand moves, exact when it rests.
+
+import { $, el } from "./dom.js";
+import { on, send } from "./link.js";
+import { look, now, tell, when } from "./state.js";
+
+const canvas = $("canvas");
+const context = canvas.getContext("2d", { alpha: false });
+const VIEWS = [
+  ["picture", "Picture"],
+  ["matte", "Matte"],
+  ["key-signal", "Key signal"],
+  ["subject", "Subject"],
+  ["spill", "Spill"],
+];
+const REST_MS = 350;
+let rest = 0;
+let asked = 0;
+let shown = 0;
+
+// The picture is as large as the window lets it be, and never taller than the rows that are asked for.
+export function fit() {
+  const facts = now.sheet?.facts;
+  if (!facts) return;
+  const client = document.body.classList.contains("client");
+  const wide = client ? innerWidth : document.querySelector("main").clientWidth;
+  const high = client ? innerHeight - 56 : Math.max(innerHeight * 0.52, 220);
+  const width = Math.min(wide, high * facts.shape);
+  const picture = $("picture");
+  picture.style.width = `${width}px`;
+  picture.style.height = `${width / facts.shape}px`;
+  document.querySelector(".under").style.width = client ? "" : `${Math.max(width, Math.min(wide, 680))}px`;
+  const rows = Math.min(Math.round((width / facts.shape) * Math.min(devicePixelRatio, 2)), 1080, facts.height);
+  const steps = [180, 270, 360, 432, 540, 720, 900, 1080];
+  now.rows = steps.find((one) => one >= rows) ?? 1080;
+}
+
+export function ask() {
+  if (!now.sheet?.facts || now.playing) return;
+  asked += 1;
+  send({ do: "show", frame: now.frame, view: now.view, rows: now.rows, tag: asked });
+  clearTimeout(rest);
+  rest = setTimeout(() => send({ do: "show", frame: now.frame, view: now.view, rows: null, tag: asked }), REST_MS);
+}
+
+export async function draw(data) {
+  const bitmap = await createImageBitmap(new Blob([data]));
+  if (canvas.width !== bitmap.width || canvas.height !== bitmap.height) {
+    canvas.width = bitmap.width;
+    canvas.height = bitmap.height;
+  }
+  context.drawImage(bitmap, 0, 0);
+  bitmap.close();
+}
+
+export const pixels = () => canvas;
+
+async function arrived(head, data) {
+  if (head.slot !== "hand" && head.slot !== "rest") return;
+  if (head.tag < shown) return;
+  shown = head.tag;
+  if (head.error) {
+    tell("pictureError", head.error);
+    return;
+  }
+  tell("pictureError", "");
+  await draw(data);
+  canvas.dataset.frame = head.frame;
+  canvas.dataset.revision = head.revision;
+  canvas.dataset.exact = head.exact;
+  tell("drawn", head);
+}
+
+function views() {
+  $("views").replaceChildren(
+    ...VIEWS.map(([view, label]) =>
+      el(
+        "button",
+        { type: "button", role: "radio", "aria-checked": String(view === now.view), onclick: () => look(view) },
+        label,
+      ),
+    ),
+  );
+}
+
+on("picture", arrived);
+when("frame", ask);
+when("view", () => {
+  views();
+  ask();
+});
+when("sheet", () => {
+  fit();
+  ask();
+});
+addEventListener("resize", () => {
+  fit();
+  ask();
+});
+views();
