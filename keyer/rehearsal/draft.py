@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from keyer.documents.read import read_text
-from keyer.errors import KeyerError, OutputError, SheetError
+from keyer.errors import KeyerError, OutputError
 from keyer.media.write import write_bytes
 from keyer.rehearsal.edits import Edit, edit_text
 from keyer.rehearsal.journal import Journal, Revision, text_digest
@@ -218,9 +218,10 @@ class Draft:
 
     def _read(self) -> None:
         """Read the text; the last sheet that held stays where it does not."""
+        if not self.text.strip():  # a sheet that is yet to begin
+            self.sheet = self.error = None
+            return
         try:
             self.sheet, self.error = self._parsed(self.text), None
-        except SheetError as error:
-            self.error = error
         except KeyerError as error:
             self.error = error

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any
 
 from keyer.errors import KeyerError, SettingError, SheetError
 from keyer.rehearsal.draft import Draft
 from keyer.rehearsal.edits import read_edits
+from keyer.rehearsal.guide import sound_digest
 from keyer.rehearsal.pictures import Painter, Request, packed
 from keyer.rehearsal.rows import settings_of, sheet_facts, sheet_rows, source_list
 from keyer.render.still import SHOWS
@@ -94,6 +94,8 @@ class Live:
                 "facts": sheet_facts(draft.sheet),
                 "rows": sheet_rows(draft.sheet),
                 "sources": source_list(draft.sheet),
+                "digest": draft.sheet.digest,
+                "sound": sound_digest(draft.sheet),
             }
             if draft.error is None:
                 said["settings"] = settings_of(draft.text, draft.sheet)
@@ -154,20 +156,23 @@ class Live:
             raise SettingError(msg)
         slot = "rest" if rows is None else "hand"
         if rows is not None:
-            rows = min(max(_whole(said, "rows"), 90), MOST_ROWS)
+            rows = _rows(said)
         self._asked[slot] = window
         request = Request(slot, _whole(said, "frame"), view, rows, said.get("tag"))
         self.painter.ask(slot, [request])
 
     def _small(self, window: Window, said: Mapping[str, Any]) -> None:
-        frames = said.get("frames")
-        if not isinstance(frames, list) or len(frames) > 500:
-            msg = "frames must be a list of at most 500."
-            raise SettingError(msg)
-        rows = min(max(_whole(said, "rows"), 90), MOST_ROWS)
+        frames, rows = _frames(said, 500), _rows(said)
         self._asked["small"] = window
-        wanted = [Request("small", int(frame), rows=rows) for frame in frames]
+        wanted = [Request("small", frame, rows=rows) for frame in frames]
         self.painter.ask("small", wanted)
+
+    def _ahead(self, window: Window, said: Mapping[str, Any]) -> None:
+        """Draw what is played next."""
+        frames, rows = _frames(said, 60), _rows(said)
+        self._asked["play"] = window
+        tag = said.get("tag")
+        self.painter.ask("play", [Request("play", n, rows=rows, tag=tag) for n in frames])
 
     def _painted(self, request: Request, head: dict[str, Any], data: bytes) -> None:
         """From the painter's thread: hand a picture to who asked for it."""
@@ -195,6 +200,22 @@ def _whole(said: Mapping[str, Any], key: str) -> int:
     return value
 
 
+def _rows(said: Mapping[str, Any]) -> int:
+    return min(max(_whole(said, "rows"), 90), MOST_ROWS)
+
+
+def _frames(said: Mapping[str, Any], most: int) -> list[int]:
+    frames = said.get("frames")
+    if (
+        not isinstance(frames, list)
+        or len(frames) > most
+        or any(isinstance(one, bool) or not isinstance(one, int) for one in frames)
+    ):
+        msg = f"frames must be a list of at most {most} whole numbers."
+        raise SettingError(msg)
+    return frames
+
+
 def _faults(error: KeyerError | None) -> list[dict[str, Any]]:
     if error is None:
         return []
@@ -213,10 +234,6 @@ _ACTS: dict[str, Callable[[Live, Window, Mapping[str, Any]], None]] = {
     "save": Live._save,
     "choose": Live._choose,
     "show": Live._show,
+    "ahead": Live._ahead,
     "small": Live._small,
 }
-
-
-def open_draft(path: Path, blank: str = "") -> Draft:
-    """Open a sheet, or begin one."""
-    return Draft(path, blank)

@@ -16,7 +16,9 @@ from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from keyer.errors import KeyerError
+from keyer.rehearsal.arrivals import keep, kind_of
 from keyer.rehearsal.controls import KINDS, controls
+from keyer.rehearsal.guide import guide_wav
 from keyer.rehearsal.live import Live, Window
 
 if TYPE_CHECKING:
@@ -65,6 +67,26 @@ def application(live: Live) -> Starlette:
             return JSONResponse({"error": str(error)}, status_code=422)
         return Response(data, media_type="image/png")
 
+    async def sound(request: Request) -> Response:
+        del request
+        sheet = live.draft.sheet
+        if sheet is None or not sheet.sounds:
+            return _missing()
+        try:
+            data = await run_in_threadpool(guide_wav, sheet)
+        except KeyerError as error:
+            return JSONResponse({"error": str(error)}, status_code=422)
+        return Response(data, media_type="audio/wav")
+
+    async def arrive(request: Request) -> Response:
+        folder = live.draft.path.parent
+        name = request.query_params.get("name", "")
+        try:
+            path = await keep(folder, name, request.stream())
+        except KeyerError as error:
+            return JSONResponse({"error": str(error)}, status_code=422)
+        return JSONResponse({"path": path, "kind": kind_of(path)})
+
     async def said(request: Request) -> Response:
         del request
         return JSONResponse({"controls": controls(), "kinds": KINDS})
@@ -86,6 +108,8 @@ def application(live: Live) -> Starlette:
             Route("/static/{name}", static),
             Route("/face/{weight:int}", face),
             Route("/exact/{frame:int}", exact),
+            Route("/sound", sound),
+            Route("/arrive", arrive, methods=["POST"]),
             Route("/controls", said),
             WebSocketRoute("/live", socket),
         ],
@@ -108,10 +132,9 @@ def _static(name: str) -> Response:
 
 
 def _face(weight: int) -> bytes:
-    from keyer.report.page.fonts import face_file
+    from keyer.report.page.fonts import WEIGHTS, face_file
 
-    path = face_file(weight)
-    return path.read_bytes() if path else b""
+    return face_file(weight).read_bytes() if weight in WEIGHTS else b""
 
 
 def _exact(live: Live, frame: int, view: str) -> bytes:

@@ -6,6 +6,9 @@ import { go, look, now, tell, when } from "./state.js";
 import { timecode } from "./time.js";
 import { fit } from "./picture.js";
 import "./rows.js";
+import "./hands.js";
+import "./play.js";
+import "./arrive.js";
 
 const news = new Map();
 
@@ -56,6 +59,8 @@ on("refused", (message) => report("refused", ...message.faults.map((one) => one.
 on("done", () => report("refused"));
 on("closed", () => report("closed", "keyer does not answer. Start it again; the page takes up where it was."));
 on("open", () => report("closed"));
+when("caution", (message) => (message ? report("caution", message) : report("caution")));
+when("arriving", (message) => (message ? report("arriving", message) : report("arriving")));
 when("pictureError", (message) => (message ? report("picture", message) : report("picture")));
 
 function shown() {

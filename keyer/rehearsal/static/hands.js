@@ -1,0 +1,338 @@
+// Hands on the picture: what the unfolded row lets one drag, draw and pick there.
+
+import { $, draggable, el, fresh, svg } from "./dom.js";
+import { edit, setting } from "./link.js";
+import { pixels } from "./picture.js";
+import { now, row as rowOf, value, when } from "./state.js";
+
+const SNAP = 1.2;
+let safe = false;
+let drawing = null;
+
+const box = () => $("picture");
+const percent = (event) => {
+  const frame = box().getBoundingClientRect();
+  return [(100 * (event.clientX - frame.left)) / frame.width, (100 * (event.clientY - frame.top)) / frame.height];
+};
+const round = (one) => Number(one.toFixed(2));
+
+// Safe areas of SMPTE ST 2046-1: the middle 93 % for action, 90 % for titles.
+const LINES = [50, 3.5, 96.5, 5, 95];
+
+function snapped(at, off) {
+  if (off) return [at, null];
+  const near = LINES.find((line) => Math.abs(line - at) < SNAP);
+  return near === undefined ? [at, null] : [near, near];
+}
+
+function guides() {
+  const found = [];
+  for (const [edge, name] of [[3.5, "action"], [5, "title"]]) {
+    const size = { x: edge, y: edge, width: 100 - 2 * edge, height: 100 - 2 * edge };
+    found.push(svg("rect", { class: "guide dark", ...size }), svg("rect", { class: `guide ${name}`, ...size }));
+  }
+  return found;
+}
+
+function told(held, event, words) {
+  held.told ??= el("span", { class: "told" });
+  held.told.textContent = words;
+  if (!held.told.isConnected) $("handles").append(held.told);
+  const [x, y] = percent(event);
+  Object.assign(held.told.style, { left: `${x}%`, top: `${y}%` });
+}
+
+function snapLines(x, y) {
+  $("hands").querySelectorAll(".snap").forEach((one) => one.remove());
+  if (x !== null && x !== undefined) $("hands").append(svg("line", { class: "snap", x1: x, x2: x, y1: 0, y2: 100 }));
+  if (y !== null && y !== undefined) $("hands").append(svg("line", { class: "snap", x1: 0, x2: 100, y1: y, y2: y }));
+}
+
+function at(node, [x, y]) {
+  Object.assign(node.style, { left: `${x}%`, top: `${y}%` });
+  return node;
+}
+
+// A point that can be dragged, typed with arrow keys, and snaps to middles and safe areas.
+function point(where, label, change, kind = "") {
+  const node = at(el("button", { type: "button", class: `handle ${kind}`, title: label, "aria-label": `${label}, ${where.map(round).join(", ")} percent` }), where);
+  draggable(node, {
+    box,
+    start: () => ({ from: [...where], gesture: fresh("point") }),
+    move: (held, x, y, event) => {
+      const [px, sx] = snapped(held.from[0] + 100 * x, event.altKey);
+      const [py, sy] = snapped(held.from[1] + 100 * y, event.altKey);
+      at(node, [px, py]);
+      snapLines(sx, sy);
+      told(held, event, `${round(px)} %, ${round(py)} %`);
+      change([round(px), round(py)], held.gesture);
+    },
+    end: (held) => {
+      held.told?.remove();
+      snapLines();
+    },
+  });
+  node.addEventListener("keydown", (event) => {
+    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+    if (!way) return;
+    event.preventDefault();
+    event.stopPropagation();
+    const far = event.shiftKey ? 10 : 1;
+    const { width, height } = now.sheet.facts;
+    change([round(where[0] + (100 * far * way[0]) / width), round(where[1] + (100 * far * way[1]) / height)], `keys-${label}`);
+  });
+  return node;
+}
+
+// Where an overlay stands at a frame: keyframes are read in order, as the sheet says them.
+function placement(row) {
+  const path = `${row.id}.placement`;
+  const position = value(path, "position") ?? [50, 50];
+  const scale = value(path, "scale") ?? 100;
+  return { path, position, scale, moves: (value(path, "keyframes") ?? []).length > 1 };
+}
+
+function boxHandles(row) {
+  const { path, position, scale, moves } = placement(row);
+  if (moves) return [];
+  const crop = value(path, "crop") ?? [0, 0, 0, 0];
+  const left = position[0] - scale / 2 + (crop[0] * scale) / 100;
+  const top = position[1] - scale / 2 + (crop[1] * scale) / 100;
+  const right = position[0] + scale / 2 - (crop[2] * scale) / 100;
+  const bottom = position[1] + scale / 2 - (crop[3] * scale) / 100;
+  const put = (key, one, words, gesture) => setting(`${path}.${key}`, one, `${row.name}: ${words}`, gesture);
+  const area = el("button", { type: "button", class: "handle area", title: "Move it; arrow keys for a pixel", "aria-label": `${row.name}: move it`,
+    style: { left: `${left}%`, top: `${top}%`, width: `${right - left}%`, height: `${bottom - top}%` } });
+  const move = (x, y, gesture) => put("position", [round(x), round(y)], "moved", gesture);
+  draggable(area, {
+    box,
+    start: () => ({ from: [...position], gesture: fresh("box") }),
+    move: (held, x, y, event) => {
+      const [px, sx] = snapEdge(held.from[0] + 100 * x, (right - left) / 2, event.altKey);
+      const [py, sy] = snapEdge(held.from[1] + 100 * y, (bottom - top) / 2, event.altKey);
+      area.style.left = `${left + px - held.from[0]}%`;
+      area.style.top = `${top + py - held.from[1]}%`;
+      snapLines(sx, sy);
+      told(held, event, `${round(px)} %, ${round(py)} %`);
+      move(px, py, held.gesture);
+    },
+    end: (held) => { held.told?.remove(); snapLines(); },
+  });
+  area.addEventListener("keydown", (event) => {
+    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+    if (!way) return;
+    event.preventDefault();
+    event.stopPropagation();
+    const far = event.shiftKey ? 10 : 1;
+    const { width, height } = now.sheet.facts;
+    move(position[0] + (100 * far * way[0]) / width, position[1] + (100 * far * way[1]) / height, "keys-box");
+  });
+  const corner = point([right, bottom], "Size", ([x], gesture) => put("scale", round(Math.max(2 * (x - position[0]) / (1 - crop[2] / 50), 1)), "size", gesture), "small");
+  const sides = [[left, (top + bottom) / 2], [(left + right) / 2, top], [right, (top + bottom) / 2], [(left + right) / 2, bottom]];
+  const names = ["left", "top", "right", "bottom"];
+  const crops = sides.map((where, side) =>
+    point(where, `Crop ${names[side]}`, (to, gesture) => {
+      const whole = side % 2 ? position[1] : position[0];
+      const along = side % 2 ? to[1] : to[0];
+      const cut = side < 2 ? along - (whole - scale / 2) : whole + scale / 2 - along;
+      const next = [...crop];
+      next[side] = round(Math.min(Math.max((100 * cut) / scale, 0), 95));
+      put("crop", next, `crop ${names[side]}`, gesture);
+    }, "small"));
+  return [area, corner, ...crops];
+}
+
+function snapEdge(middle, half, off) {
+  if (off) return [middle, null];
+  for (const line of LINES) {
+    if (Math.abs(line - middle) < SNAP) return [line, line];
+    if (Math.abs(line - (middle - half)) < SNAP) return [line + half, line];
+    if (Math.abs(line - (middle + half)) < SNAP) return [line - half, line];
+  }
+  return [middle, null];
+}
+
+function centre(row, place, part) {
+  const path = `${row.id}.${place}`;
+  if (part?.kind !== "wipe" || !part.boundary) return [];
+  const inside = part.start - 1 <= now.frame && now.frame <= part.start + part.length;
+  if (!inside) return [];
+  return [point(value(path, "position") ?? [50, 50], `${row.name}: the pattern's centre`, (where, gesture) => setting(`${path}.position`, where, `${row.name}: centre`, gesture))];
+}
+
+// Masks: their outlines, with a handle at every corner.
+function masks(row) {
+  const handles = [];
+  const outlines = [];
+  for (const key of ["garbage", "hold"]) {
+    (value(`${row.id}.key`, key) ?? []).forEach((mask, index) => {
+      const path = `${row.id}.key.${key}[${index}]`;
+      const put = (shape, one, gesture) => setting(`${path}.${shape}`, one, `${row.name}: a ${key === "hold" ? "hold-in" : "garbage"} matte`, gesture);
+      if (mask.polygon) {
+        outlines.push(svg("polygon", { class: `shape ${key}`, points: mask.polygon.map((one) => one.join()).join(" ") }));
+        mask.polygon.forEach((where, n) => handles.push(point(where, `Corner ${n + 1}`, (to, gesture) => put("polygon", mask.polygon.map((one, m) => (m === n ? to : one)), gesture), "small")));
+      }
+      for (const shape of ["rectangle", "ellipse"]) {
+        if (!mask[shape]) continue;
+        const [x, y, w, h] = mask[shape];
+        const frame = shape === "ellipse" ? [x - w / 2, y - h / 2, w, h] : [x, y, w, h];
+        outlines.push(shape === "ellipse"
+          ? svg("ellipse", { class: `shape ${key}`, cx: x, cy: y, rx: w / 2, ry: h / 2 })
+          : svg("rect", { class: `shape ${key}`, x, y, width: w, height: h }));
+        const said = ([l, t, wide, high]) => (shape === "ellipse" ? [l + wide / 2, t + high / 2, wide, high] : [l, t, wide, high]).map(round);
+        handles.push(
+          point([frame[0], frame[1]], "Top left", (to, gesture) => put(shape, said([to[0], to[1], Math.max(frame[0] + frame[2] - to[0], 0.5), Math.max(frame[1] + frame[3] - to[1], 0.5)]), gesture), "small"),
+          point([frame[0] + frame[2], frame[1] + frame[3]], "Bottom right", (to, gesture) => put(shape, said([frame[0], frame[1], Math.max(to[0] - frame[0], 0.5), Math.max(to[1] - frame[1], 0.5)]), gesture), "small"),
+        );
+      }
+    });
+  }
+  const sample = value(`${row.id}.key`, "sample");
+  if (sample) outlines.push(svg("rect", { class: "shape", x: sample[0], y: sample[1], width: sample[2], height: sample[3] }));
+  return [outlines, handles];
+}
+
+function render() {
+  if ($("handles").querySelector(".held") || drawing) return;
+  const row = rowOf();
+  const outlines = safe ? guides() : [];
+  const handles = [];
+  if (row && now.view !== "client" && !now.playing) {
+    if (row.kind === "cue") handles.push(...centre(row, "transition", row.enter));
+    if (row.kind === "overlay") {
+      handles.push(...centre(row, "transition_in", row.enter), ...centre(row, "transition_out", row.leave));
+      const on = row.start <= now.frame && now.frame < row.stop;
+      if (on && row.keyed) {
+        const [shapes, corners] = masks(row);
+        outlines.push(...shapes);
+        handles.push(...corners);
+      }
+      if (on && (now.sheet.settings?.[`${row.id}.placement`] || !row.keyed)) handles.unshift(...boxHandles(row));
+    }
+  }
+  const focus = document.activeElement?.parentElement === $("handles") ? [...$("handles").children].indexOf(document.activeElement) : -1;
+  $("hands").replaceChildren(...outlines);
+  $("handles").replaceChildren(...handles);
+  if (focus >= 0) $("handles").children[focus]?.focus();
+}
+
+// Click the backing: a patch is averaged, which a loupe shows.
+const PATCH = 1.6;
+
+function patch(event) {
+  const [x, y] = percent(event);
+  const high = PATCH * now.sheet.facts.shape;
+  return [Math.max(x - PATCH / 2, 0), Math.max(y - high / 2, 0), PATCH, high].map(round);
+}
+
+function loupe(event) {
+  const glass = $("loupe");
+  const source = pixels();
+  const frame = box().getBoundingClientRect();
+  const [x, y] = percent(event);
+  let picture = glass.querySelector("canvas");
+  if (!picture) {
+    picture = el("canvas", { width: 48, height: 48 });
+    glass.replaceChildren(picture);
+  }
+  const pen = picture.getContext("2d");
+  pen.imageSmoothingEnabled = false;
+  const px = (x / 100) * source.width;
+  const py = (y / 100) * source.height;
+  pen.fillRect(0, 0, 48, 48);
+  pen.drawImage(source, px - 24, py - 24, 48, 48, 0, 0, 48, 48);
+  const side = ((PATCH / 100) * source.width) / 2;
+  pen.strokeStyle = "#fff";
+  pen.strokeRect(24 - side, 24 - side, 2 * side, 2 * side);
+  glass.hidden = false;
+  const left = event.clientX - frame.left > frame.width / 2;
+  Object.assign(glass.style, { left: left ? "1rem" : "auto", right: left ? "auto" : "1rem", top: "1rem" });
+}
+
+function finish() {
+  drawing = null;
+  box().style.cursor = "";
+  $("loupe").hidden = true;
+  render();
+}
+
+export function pickBacking(row) {
+  drawing = { row, kind: "pick" };
+  box().style.cursor = "crosshair";
+}
+
+export function drawMask(row, key) {
+  drawing = { row, kind: "mask", key, corners: [] };
+  box().style.cursor = "crosshair";
+}
+
+function sketch() {
+  const { corners, key } = drawing;
+  $("hands").querySelectorAll(".sketch").forEach((one) => one.remove());
+  $("hands").append(svg("polygon", { class: `shape sketch ${key}`, points: corners.map((one) => one.join()).join(" ") }));
+}
+
+async function closeMask() {
+  const { row, key, corners } = drawing;
+  finish();
+  if (corners.length < 3) return;
+  const path = `${row.id}.key.${key}`;
+  const count = (value(`${row.id}.key`, key) ?? []).length;
+  await edit([{ act: "insert", path: `${path}[${count}]`, value: { polygon: corners } }], `${row.name}: a ${key === "hold" ? "hold-in" : "garbage"} matte`);
+}
+
+box().addEventListener("pointermove", (event) => {
+  if (!drawing) return;
+  if (drawing.kind === "pick") loupe(event);
+});
+box().addEventListener("pointerdown", (event) => {
+  if (!drawing || event.button !== 0) return;
+  event.preventDefault();
+  if (drawing.kind === "pick") {
+    const { row } = drawing;
+    const sample = patch(event);
+    finish();
+    edit([{ act: "set", path: `${row.id}.key.sample`, value: sample }], `${row.name}: backing picked`);
+    return;
+  }
+  const where = percent(event).map(round);
+  const [first] = drawing.corners;
+  if (first && drawing.corners.length > 2 && Math.hypot(first[0] - where[0], first[1] - where[1]) < 2) {
+    closeMask();
+    return;
+  }
+  drawing.corners.push(where);
+  sketch();
+}, true);
+addEventListener("keydown", (event) => {
+  if (!drawing) return;
+  if (event.key === "Escape") finish();
+  if (event.key === "Enter" && drawing.kind === "mask") closeMask();
+  if (event.key === "Escape" || event.key === "Enter") {
+    event.stopPropagation();
+    event.preventDefault();
+  }
+}, true);
+
+// The tools of a key, under its settings.
+when("group", ({ table, id, extra, path }) => {
+  if (table !== "key") return;
+  const row = rowOf(id);
+  const kind = value(path, "kind");
+  if (!kind) return extra.replaceChildren();
+  if (extra.dataset.kind === kind && extra.dataset.sample === String(Boolean(value(path, "sample")))) return undefined;
+  extra.dataset.kind = kind;
+  extra.dataset.sample = String(Boolean(value(path, "sample")));
+  const tool = (label, act) => el("button", { type: "button", onclick: act }, label);
+  return extra.replaceChildren(el("div", { class: "tools" },
+    kind === "chroma" && tool("Pick the backing", () => pickBacking(row)),
+    kind === "chroma" && value(path, "sample") && tool("Find it again by itself", () => edit([{ act: "remove", path: `${path}.sample` }], `${row.name}: backing found by itself`)),
+    tool("Draw a garbage matte", () => drawMask(row, "garbage")),
+    tool("Draw a hold-in matte", () => drawMask(row, "hold"))));
+});
+
+when("safe", () => {
+  safe = !safe;
+  render();
+});
+for (const what of ["sheet", "unfolded", "frame", "view", "playing"]) when(what, render);

@@ -1,0 +1,203 @@
+"""The page's server: what a window hears, the exact picture, arrivals, and what is refused."""
+
+import io
+import json
+import struct
+import wave
+
+import numpy as np
+import pytest
+from PIL import Image
+from starlette.testclient import TestClient
+
+from keyer.rehearsal.draft import Draft
+from keyer.rehearsal.live import Live
+from keyer.rehearsal.server import application
+from keyer.render.still import render_still
+from keyer.sheet.load import load_sheet
+
+SHEET = """version = 1
+[sheet]
+title = "<b>Two</b> fields"
+format = "64x36@25"
+length = 20
+[sources]
+a = { colour = "#102030" }
+b = { gradient = { first = "#000000", second = "#FFFFFF" } }
+[[cues]]
+source = "a"
+[[cues]]
+source = "b"
+at = 5
+transition = { kind = "wipe", pattern = 1, length = 9, soft = 20 }
+"""
+
+
+@pytest.fixture
+def path(tmp_path):
+    file = tmp_path / "spot.toml"
+    file.write_text(SHEET)
+    return file
+
+
+@pytest.fixture
+def client(path):
+    with TestClient(application(Live(Draft(path)))) as made:
+        yield made
+
+
+@pytest.fixture
+def window(client):
+    with client.websocket_connect("/live") as socket:
+        yield socket
+
+
+def hear(socket, what):
+    """Wait for a message of a kind; pictures come as their head and their bytes."""
+    for _ in range(50):
+        message = socket.receive()
+        if message.get("text"):
+            said = json.loads(message["text"])
+            if said["do"] == what:
+                return said
+        elif message.get("bytes"):
+            size = struct.unpack(">I", message["bytes"][:4])[0]
+            head = json.loads(message["bytes"][4 : 4 + size])
+            if head["do"] == what:
+                return head, message["bytes"][4 + size :]
+    raise AssertionError(what)
+
+
+def test_a_window_is_told_the_sheet(window):
+    said = hear(window, "sheet")
+    assert said["facts"]["length"] == 20
+    assert [row["id"] for row in said["rows"]] == ["cues[0]", "cues[1]"]
+    assert said["rows"][1]["enter"]["pattern"] == "barWipe/leftToRight"
+    assert said["settings"]["cues[1].transition"]["soft"] == {
+        "value": 20, "origin": "own", "where": "cues[1].transition.soft",
+    }  # fmt: skip
+
+
+def test_the_exact_picture_is_the_still_bit_for_bit(client, path):
+    answer = client.get("/exact/9")
+    found = np.asarray(Image.open(io.BytesIO(answer.content)))
+    np.testing.assert_array_equal(found, render_still(load_sheet(path), 9))
+
+
+def test_a_picture_under_the_hand_is_near_the_still(window, path):
+    hear(window, "sheet")
+    window.send_text(json.dumps({"do": "show", "frame": 9, "rows": 180, "tag": 7}))
+    head, data = hear(window, "picture")
+    assert (head["frame"], head["tag"], head["exact"]) == (9, 7, False)
+    found = np.asarray(Image.open(io.BytesIO(data))).astype(int)
+    expected = render_still(load_sheet(path), 9).astype(int)
+    assert np.abs(found - expected).mean() < 2  # JPEG
+
+
+def test_two_windows_agree(client):
+    with client.websocket_connect("/live") as one, client.websocket_connect("/live") as two:
+        hear(one, "sheet")
+        hear(two, "sheet")
+        edit = {"act": "set", "path": "cues[1].transition.soft", "value": 4}
+        one.send_text(json.dumps({"do": "edit", "edits": [edit], "tag": "x"}))
+        assert hear(one, "done")["tag"] == "x"
+        assert hear(two, "sheet")["settings"]["cues[1].transition"]["soft"]["value"] == 4
+
+
+def test_what_would_not_hold_is_refused_with_path_and_cure(window):
+    hear(window, "sheet")
+    edit = {"act": "set", "path": "cues[1].transition.soft", "value": 900}
+    window.send_text(json.dumps({"do": "edit", "edits": [edit], "tag": "x"}))
+    fault = hear(window, "refused")["faults"][0]
+    assert fault["path"] == "cues[1].transition.soft"
+    assert "[0, 100]" in fault["message"]
+
+
+def test_a_saved_draft_is_in_the_file(window, path):
+    hear(window, "sheet")
+    edit = {"act": "set", "path": "cues[1].name", "value": "Second"}
+    window.send_text(json.dumps({"do": "edit", "edits": [edit], "tag": "x"}))
+    hear(window, "done")
+    window.send_text(json.dumps({"do": "save"}))
+    assert hear(window, "sheet")["changed"] is False
+    assert load_sheet(path).cues[1].name == "Second"
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {}, {"do": "format"}, {"do": "edit"}, {"do": "show"}, {"do": "show", "frame": "x"},
+        {"do": "show", "frame": 1, "view": "secret"}, {"do": "small"}, {"do": "ahead"},
+        {"do": "show", "frame": True}, {"do": "ahead", "frames": ["x"], "rows": 180},
+    ],
+)  # fmt: skip
+def test_messages_that_make_no_sense_are_answered(window, said):
+    hear(window, "sheet")
+    window.send_text(json.dumps(said))
+    assert hear(window, "refused")["faults"]
+
+
+@pytest.mark.parametrize(
+    "path_", ["/static/..%2fserver.py", "/static/../server.py", "/static/x.js", "/face/1", "/etc"]
+)
+def test_no_other_file_is_served(client, path_):
+    assert client.get(path_).status_code == 404
+
+
+def test_the_page_and_its_parts_are_served(client):
+    assert "module" in client.get("/").text
+    assert client.get("/static/main.js").headers["content-type"].startswith("text/javascript")
+    assert client.get("/face/400").content[:4] in (b"\x00\x01\x00\x00", b"OTTO")
+    assert client.get("/controls").json()["controls"]["transition"]
+
+
+def picture(colour=(9, 99, 199)) -> bytes:
+    memory = io.BytesIO()
+    Image.new("RGB", (8, 8), colour).save(memory, "PNG")
+    return memory.getvalue()
+
+
+def test_what_arrives_is_kept_beside_the_sheet_and_never_over_a_file(client, path):
+    names = [
+        client.post("/arrive?name=..%2F..%2Fa b.png", content=picture((n, n, n))).json()["path"]
+        for n in (1, 2)
+    ]
+    assert names == ["media/a-b.png", "media/a-b-2.png"]
+    kept = [np.asarray(Image.open(path.parent / name))[0, 0, 0] for name in names]
+    assert kept == [1, 2]
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [("x.toml", b""), ("x.png", b"no picture"), ("x", b"x"), ("x.wav", b"RIFF"), (".png", b"")],
+)
+def test_what_cannot_be_read_does_not_stay(client, path, name, content):
+    answer = client.post(f"/arrive?name={name}", content=content)
+    assert answer.status_code == 422
+    assert str(path.parent) not in answer.text
+    assert not [one for one in path.parent.rglob("*") if one.is_file() and one != path]
+
+
+def test_an_arrival_that_is_too_large_is_refused(client, path, monkeypatch):
+    monkeypatch.setattr("keyer.rehearsal.arrivals.MOST_BYTES", 10)
+    answer = client.post("/arrive?name=x.png", content=picture())
+    assert answer.status_code == 422
+    assert "larger" in answer.text
+
+
+def test_a_sheet_without_sound_has_no_guide_track(client):
+    assert client.get("/sound").status_code == 404
+
+
+def test_the_guide_track_is_as_long_as_the_sheet(path):
+    with wave.open(str(path.parent / "tone.wav"), "wb") as out:
+        out.setparams((1, 2, 48000, 0, "NONE", ""))
+        out.writeframes(b"\x00\x10" * 9600)
+    path.write_text(SHEET + '[[sound]]\nfile = "tone.wav"\nat = 5\n')
+    with TestClient(application(Live(Draft(path)))) as client:
+        data = client.get("/sound").content
+    with wave.open(io.BytesIO(data)) as found:
+        assert found.getnframes() == 48000 * 20 // 25
+        samples = np.frombuffer(found.readframes(found.getnframes()), "<i2").reshape(-1, 2)
+    assert not samples[: 5 * 1920].any()  # frame 5 at 25 frames and 48,000 samples a second
+    assert samples[5 * 1920 + 10 : 9 * 1920].all()
