@@ -12,6 +12,7 @@ from pathlib import Path
 
 from keyer.documents.read import read_text
 from keyer.errors import KeyerError, OutputError
+from keyer.media.files import Files
 from keyer.media.write import write_bytes
 from keyer.rehearsal.edits import Edit, edit_text
 from keyer.rehearsal.journal import Journal, Revision, text_digest
@@ -141,7 +142,7 @@ class Draft:
             msg = "the file was changed by somebody else. Choose first which of the two to keep."
             raise OutputError(msg)
         target = path or self.path
-        write_bytes(target, self.text.encode(), force=path is None)
+        write_bytes(target, self.text.encode(), Files(force=path is None))
         if path is not None:
             self.journal.end()
             self.path, self.journal = path, Journal(path)
