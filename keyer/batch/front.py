@@ -10,7 +10,8 @@ from typing import Any
 from keyer.batch.contact import contact_names, contact_sheets
 from keyer.batch.job import Job, make_job, suffixes
 from keyer.batch.manifest import NAME as MANIFEST
-from keyer.batch.preflight import Preflight, RowFault, preflight
+from keyer.batch.manifest import Entry
+from keyer.batch.preflight import Preflight, RowFault, Task, preflight, told_once
 from keyer.batch.rows import Rows, read_rows
 from keyer.batch.run import Outcome, Render, Told, in_processes, run_batch
 from keyer.errors import OutputError, SettingError
@@ -32,6 +33,8 @@ class BatchOrder:
         For the outputs; made if its parent is there.
     kind : {"over", "keyfill", "alpha"}
     form : {"png", "clip"}
+    as_in_sheet : tuple of str
+        Fields that stay as the sheet fills them, on every picture.
     at : str or None
         Time of the stills; None: when the last title is fully in.
     file_column : str
@@ -57,6 +60,7 @@ class BatchOrder:
     folder: Path
     kind: str = "over"
     form: str = "png"
+    as_in_sheet: tuple[str, ...] = ()
     at: str | None = None
     file_column: str = "file"
     worksheet: str | None = None
@@ -91,6 +95,12 @@ class BatchReport:
     notices: tuple[str, ...] = ()
     contact: tuple[Path, ...] = ()
 
+    @property
+    def failed(self) -> tuple[Entry, ...]:
+        """Rows that were rendered and do not pass a check."""
+        entries = self.outcome.entries if self.outcome else ()
+        return tuple(e for e in entries if any(v["verdict"] == "fails" for v in e.verdicts))
+
     def as_dict(self) -> dict[str, Any]:
         """As plain data for JSON."""
         entries = self.outcome.entries if self.outcome else ()
@@ -101,7 +111,9 @@ class BatchReport:
             "done": len(entries),
             "rendered": rendered,
             "kept": len(entries) - rendered,
-            "faults": [{"row": fault.row, "message": fault.message} for fault in self.faults],
+            "faults": [
+                {"rows": list(fault.rows), "message": fault.message} for fault in self.faults
+            ],
             "notices": list(self.notices),
             "outputs": [name for entry in entries for name, _ in entry.outputs],
             "verdicts": {
@@ -161,9 +173,10 @@ def check_batch(order: BatchOrder) -> Checked:
         form=order.form,
         at=order.at,
         file_column=order.file_column,
+        as_in_sheet=order.as_in_sheet,
     )
     found = preflight(job, table, None if order.resume or order.force else order.folder)
-    found = _named(found, order, files)
+    found = _named(found, order, files, len(table.rows))
     if order.scheduler is None:
         return Checked(found, table, job, in_processes(job, order.folder, jobs), files)
     from keyer.batch.cluster import on_cluster
@@ -171,7 +184,7 @@ def check_batch(order: BatchOrder) -> Checked:
     return Checked(found, table, job, on_cluster(job, order.folder, order.scheduler), files)
 
 
-def _named(found: Preflight, order: BatchOrder, files: Files) -> Preflight:
+def _named(found: Preflight, order: BatchOrder, files: Files, rows: int) -> Preflight:
     """Name every output, now that every input is known."""
     files.read(*found.inputs)
     manifest = order.folder / MANIFEST
@@ -183,19 +196,20 @@ def _named(found: Preflight, order: BatchOrder, files: Files) -> Preflight:
             "or name another folder."
         )
         raise OutputError(msg)
-    tasks, faults = [], list(found.faults)
+    tasks: list[Task] = []
+    faults: list[tuple[int, str]] = []
     for task in found.tasks:
         try:
             for suffix in suffixes(order.form, order.kind):
                 files.write(order.folder / f"{task.name}{suffix}")
         except OutputError as error:
-            faults.append(RowFault(task.row.number, str(error)))
+            faults.append((task.row.number, str(error)))
         else:
             tasks.append(task)
     if order.contact is not None:
         for name in contact_names(order.contact, len(tasks)):
             files.still(name)
-    return replace(found, tasks=tuple(tasks), faults=tuple(faults))
+    return replace(found, tasks=tuple(tasks), faults=(*found.faults, *told_once(faults, rows)))
 
 
 def batch(
@@ -230,7 +244,8 @@ def batch(
     if dry_run or not found.tasks or (found.faults and not order.keep_going):
         return BatchReport(rows, None, found.faults, notices)
     outcome = run_batch(found.tasks, order.folder, checked.render, resume=order.resume, told=told)
-    faults = sorted((*found.faults, *outcome.faults), key=lambda fault: fault.row)
+    late = told_once(outcome.faults, rows)
+    faults = sorted((*found.faults, *late), key=lambda fault: fault.rows[0])
     pages: Sequence[Path] = ()
     if order.contact is not None:
         pages = contact_sheets(outcome.entries, order.folder, order.contact, checked.files)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import dataclasses
 import secrets
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -173,6 +173,7 @@ def make_job(
     form: str = "png",
     at: str | float | None = None,
     file_column: str = "file",
+    as_in_sheet: Collection[str] = (),
 ) -> Job:
     """Find what each column sets.
 
@@ -188,6 +189,8 @@ def make_job(
         Time of the still.
     file_column : str
         The column that names the outputs.
+    as_in_sheet : collection of str
+        Fields that no column sets and that stay as the sheet fills them.
 
     Returns
     -------
@@ -196,7 +199,8 @@ def make_job(
     Raises
     ------
     SettingError
-        If a column sets nothing, or none names the outputs; lists all.
+        If a column sets nothing, none names the outputs, or the sheet's own
+        words would stand on every picture; lists all.
     SheetError, InputFileError
         If the sheet or a design does not hold.
     """
@@ -227,9 +231,6 @@ def make_job(
             slots[column] = direct
         else:
             unknown.append(column)
-    _check_columns(
-        columns, unknown, file_column, [*declared, *(f for k in known.values() for f in k)]
-    )
     defaults = {name: title_parts(title)[1] for name, title in titles.items()}
     colours = frozenset(
         (title, field)
@@ -237,28 +238,56 @@ def make_job(
         for field, rule in rules.items()
         if rule.kind == "colour"
     )
+    fields = {field for rules in known.values() for field in rules}
+    faults = [
+        *_column_faults(columns, unknown, file_column, [*declared, *fields]),
+        *(
+            f"field {field!r} to stay as in the sheet is in no title.{nearest(field, fields)}"
+            for field in as_in_sheet
+            if field not in fields
+        ),
+        *_sample_faults(defaults, slots, colours, as_in_sheet),
+    ]
+    if faults:
+        raise SettingError(" ".join(faults))
     return Job(
         file, kind, form, at, file_column, variables,
         {column: tuple(places) for column, places in slots.items()}, defaults, colours,
     )  # fmt: skip
 
 
-def _check_columns(
+def _column_faults(
     columns: Sequence[str], unknown: Sequence[str], file_column: str, known: Sequence[str]
-) -> None:
-    faults = []
+) -> Iterator[str]:
     if file_column not in columns:
-        faults.append(
+        yield (
             f"the rows must have a column {file_column!r} that names the outputs."
             f"{nearest(file_column, columns)}"
         )
-    faults += [
-        f"column {column!r} sets nothing on the sheet.{nearest(column, known)} "
-        f"Begin its name with {REMARK} if it is a remark."
-        for column in unknown
-    ]
-    if faults:
-        raise SettingError(" ".join(faults))
+    for column in unknown:
+        yield (
+            f"column {column!r} sets nothing on the sheet.{nearest(column, known)} "
+            f"Begin its name with {REMARK} if it is a remark."
+        )
+
+
+def _sample_faults(
+    defaults: Mapping[str, Mapping[str, str]],
+    slots: Mapping[str, Sequence[tuple[str, str, str, str]]],
+    colours: Collection[tuple[str, str]],
+    wanted: Collection[str],
+) -> Iterator[str]:
+    """Find words of the sheet, put there to design with, that every picture would show."""
+    filled = {(title, field) for places in slots.values() for title, field, _, _ in places}
+    for title, values in defaults.items():
+        for field, text in values.items():
+            place = (title, field)
+            if text.strip() and field not in wanted and place not in filled | set(colours):
+                yield (
+                    f"no column sets field {field!r}, which would read {text!r:.60} on every "
+                    f"picture, as in the sheet. Add the column, or say that it stays "
+                    f"(--as-in-sheet {field})."
+                )
 
 
 def sheet_titles(sheet: Sheet) -> dict[str, Title]:

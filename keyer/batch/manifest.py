@@ -99,7 +99,8 @@ def read_manifest(folder: Path) -> dict[str, Entry]:
     if not file.is_file():
         return {}
     text = file.read_text(encoding="utf-8", errors="replace")
-    entries = (_entry(line) for line in text.splitlines() if line.strip())
+    # lines end with a line feed alone: a cell may hold what else parts lines (U+2028)
+    entries = (_entry(line) for line in text.split("\n") if line.strip())
     return {entry.name: entry for entry in entries if entry}
 
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from keyer.batch.grid import spans
 from keyer.batch.job import Filled, Job, sheet_titles, suffixes
 from keyer.batch.names import alike, safe_name
 from keyer.batch.rows import Row, Rows
 from keyer.batch.scene import (
     filled_sheet,
-    refuse_missing,
+    refuse_unfit,
     row_key,
     scene_digest,
     title_fields,
@@ -28,13 +29,49 @@ from keyer.titles.ink import Canvas
 
 @dataclass(frozen=True)
 class RowFault:
-    """What is wrong with a row."""
+    """What is wrong with a row, or with several in the same words.
 
-    row: int
+    Attributes
+    ----------
+    rows : tuple of int
+        Their numbers, in order.
+    message : str
+    every : bool
+        It is said of every row of the table.
+    """
+
+    rows: tuple[int, ...]
     message: str
+    every: bool = False
 
     def __str__(self) -> str:
-        return f"row {self.row}: {self.message}"
+        if self.every:
+            return f"every row: {self.message}"
+        return f"row{'s' if len(self.rows) > 1 else ''} {spans(self.rows)}: {self.message}"
+
+
+def told_once(found: Iterable[tuple[int, str]], count: int) -> tuple[RowFault, ...]:
+    """Gather what is said of several rows in the same words.
+
+    Parameters
+    ----------
+    found : iterable of (row, message)
+    count : int
+        Rows of the table.
+
+    Returns
+    -------
+    tuple of RowFault
+        In the order of their first rows.
+    """
+    rows: dict[str, dict[int, None]] = {}
+    for row, message in found:
+        rows.setdefault(message, {})[row] = None
+    faults = [
+        RowFault(tuple(sorted(numbers)), message, len(numbers) == count > 1)
+        for message, numbers in rows.items()
+    ]
+    return tuple(sorted(faults, key=lambda fault: fault.rows[0]))
 
 
 @dataclass(frozen=True)
@@ -91,7 +128,7 @@ class _Sheets:
     def _read(self, filled: Filled) -> _Known | str:
         try:
             sheet = filled_sheet(self.job, filled)
-            refuse_missing(sheet, self.job)
+            refuse_unfit(sheet, self.job)
             foresights = dict(_foresights(sheet))
             Plan(without_titles(sheet)).close()  # are its files and patterns there?
             self.inputs |= dict.fromkeys(sheet_inputs(sheet))
@@ -133,14 +170,14 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
     taken: dict[str, int] = {}
     there = set() if folder is None else _names_in(folder)
     tasks: list[Task] = []
-    faults: list[RowFault] = []
+    faults: list[tuple[int, str]] = []
     for row in rows.rows:
         name = safe_name(row.cells.get(job.file_column, ""))
         found = [*_name_faults(name, row, job, taken, folder, there), *job.doubts(row)]
         try:
             filled = job.filled(row.cells)
         except KeyerError as error:
-            faults += [RowFault(row.number, message) for message in [*found, str(error)]]
+            faults += [(row.number, message) for message in [*found, str(error)]]
             continue
         known = sheets.known(filled)
         if isinstance(known, str):
@@ -148,10 +185,10 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
         else:
             for title, fields in title_fields(filled).items():
                 found += known.foresights[title].faults(fields)
-        faults += [RowFault(row.number, message) for message in found]
+        faults += [(row.number, message) for message in found]
         if not found and not isinstance(known, str):
             tasks.append(Task(row, name, row_key(known.digest, filled)))
-    return Preflight(tuple(tasks), tuple(faults), tuple(sheets.inputs))
+    return Preflight(tuple(tasks), told_once(faults, len(rows.rows)), tuple(sheets.inputs))
 
 
 def _names_in(folder: Path) -> set[str]:
@@ -188,6 +225,7 @@ def _name_faults(
             return
         if folder is not None and alike(output) in there:
             yield (
-                f"{folder / output} exists. Go on with what is there (--resume), replace it "
-                "(--force), or name another folder."
+                f"its output is in {folder} already. Go on with what is there (--resume), replace "
+                "it (--force), or name another folder."
             )
+            return

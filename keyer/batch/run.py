@@ -12,7 +12,7 @@ from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import closing, contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import cv2
@@ -20,7 +20,7 @@ import cv2
 from keyer.batch.folder import held
 from keyer.batch.job import Job
 from keyer.batch.manifest import Entry, add_line, read_manifest, still_holds, write_manifest
-from keyer.batch.preflight import RowFault, Task
+from keyer.batch.preflight import Task
 from keyer.batch.render_row import Made, RowRenderer
 from keyer.errors import KeyerError, OutputError
 from keyer.media.files import Files
@@ -46,13 +46,13 @@ class Outcome:
         Every row that is done, in order.
     rendered : int
         How many of them in this run.
-    faults : tuple of RowFault
+    faults : tuple of (row, message)
         Rows that could not be rendered after all.
     """
 
     entries: tuple[Entry, ...]
     rendered: int
-    faults: tuple[RowFault, ...] = field(default=())
+    faults: tuple[tuple[int, str], ...] = ()
 
 
 def entry_of(task: Task, made: Made) -> Entry:
@@ -231,13 +231,13 @@ def run_batch(
         }
         todo = [task for task in tasks if task.name not in kept]
         entries = list(kept.values())
-        faults: list[RowFault] = []
+        faults: list[tuple[int, str]] = []
         write_manifest(folder, entries)
         told(len(entries), len(tasks))
         with closing(render(todo)) as finished:
             for task, result in finished:
                 if isinstance(result, str):
-                    faults.append(RowFault(task.row.number, result))
+                    faults.append((task.row.number, result))
                 else:
                     entries.append(result)
                     add_line(folder, result)

@@ -266,15 +266,25 @@ def title_fields(filled: Filled) -> dict[str, dict[str, str]]:
     return {name: dict(fields) for name, fields in filled.fields}
 
 
-def refuse_missing(sheet: Sheet, job: Job) -> None:
-    """Refuse a sheet on whose still no title is seen, where only titles are wanted.
+def refuse_unfit(sheet: Sheet, job: Job) -> None:
+    """Refuse a sheet that cannot give its titles apart, where they are wanted so.
 
     Raises
     ------
     SettingError
+        If no title is seen on the still; or if the sheet mixes light, of which
+        no fill and key make the picture again: a keyer adds coded values up.
     """
+    if job.kind == "over":
+        return
+    if sheet.light == "linear":
+        msg = (
+            f'kind {job.kind} needs light = "video" in [sheet]: it is laid on coded values, where '
+            'a sheet that mixes light (light = "linear") looks otherwise. Or render kind over.'
+        )
+        raise SettingError(msg)
     index = still_frame(job, sheet)
     titles = sheet_titles(sheet)
-    if job.kind != "over" and not any(o.source in titles and o.seen(index) for o in sheet.overlays):
+    if not any(o.source in titles and o.seen(index) for o in sheet.overlays):
         msg = f"at must be a time at which a title is seen, got frame {index}."
         raise SettingError(msg)

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from keyer.batch.front import BatchReport
 
 
+REQUEST, FAILED = 2, 4
+_MOST_NAMED = 5
+
+
 def register(app: typer.Typer) -> None:
     """Add the command."""
     app.command()(batch)
@@ -39,6 +43,14 @@ def batch(
     file_column: Annotated[
         str, typer.Option("--file-column", help="Column that names the pictures.")
     ] = "file",
+    as_in_sheet: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--as-in-sheet",
+            metavar="FIELD",
+            help="Field that no column sets and that reads as in the sheet on every picture.",
+        ),
+    ] = None,
     worksheet: Annotated[
         str, typer.Option("--worksheet", help="Sheet of an XLSX. Default: the first one shown.")
     ] = "",
@@ -75,6 +87,7 @@ def batch(
         folder,
         kind=kind,
         form=form,
+        as_in_sheet=tuple(as_in_sheet or ()),
         at=at or None,
         file_column=file_column,
         worksheet=worksheet or None,
@@ -99,7 +112,15 @@ def batch(
         _print(report, folder, dry_run=dry_run)
         for page in report.contact:
             print(f"{page}: contact sheet")
-    return 2 if report.faults else 0
+    failed = report.failed
+    if failed:
+        names = ", ".join(f"{entry.row} {entry.name}" for entry in failed[:_MOST_NAMED])
+        more = f" and {len(failed) - _MOST_NAMED} more" if len(failed) > _MOST_NAMED else ""
+        many = len(failed) > 1
+        notice(
+            f"{len(failed)} row{'s do' if many else ' does'} not pass the checks: {names}{more}."
+        )
+    return REQUEST if report.faults else FAILED if failed else 0
 
 
 @contextmanager
@@ -144,7 +165,7 @@ def _print(report: BatchReport, folder: Path, *, dry_run: bool) -> None:
         notice(str(fault))
     if len(report.faults) > MOST_SHOWN:
         notice(f"and {len(report.faults) - MOST_SHOWN} faults more (--json lists all).")
-    bad = len({fault.row for fault in report.faults})
+    bad = len({row for fault in report.faults for row in fault.rows})
     if report.outcome is None:
         good = report.rows - bad
         cure = "" if dry_run or not good else " Mend them, or render the good ones (--keep-going)."

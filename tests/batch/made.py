@@ -48,7 +48,7 @@ back = "back.png"
 file = "${back}"
 [sources.guest.title]
 design = "design.toml"
-fields = { role = "of the lake" }
+fields = { role = "" }
 [[cues]]
 source = "back"
 [[overlays]]

@@ -31,7 +31,8 @@ def test_batch_from_start_to_contact_sheet(tmp_path, capfd):
     assert "3 of 3 rows done, 0 rendered now, 3 kept." in text
     code, text, err = run(capfd, "batch", sheet, rows, "-d", out)
     assert code == 2
-    assert err.count("--resume") == 3
+    assert err.count("--resume") == 1
+    assert "every row: its output is in" in err
     assert "Nothing was rendered" in text
 
 
@@ -45,7 +46,21 @@ def test_faults_are_listed_and_nothing_is_drawn(tmp_path, capfd):
     code, text, _ = run(capfd, "batch", project(tmp_path), rows, "-d", tmp_path / "out",
                         "--dry-run", "--json")  # fmt: skip
     assert code == 2
-    assert json.loads(text)["faults"] == [{"row": 3, "message": "field name must not be empty."}]
+    assert json.loads(text)["faults"] == [{"rows": [3], "message": "field name must not be empty."}]
+
+
+def test_title_that_does_not_pass_is_exit_code_4(tmp_path, capfd):
+    """White letters on noise, without the panel that holds them."""
+    sheet, rows = project(tmp_path), guests(tmp_path, 7)
+    design = tmp_path / "design.toml"
+    design.write_text(design.read_text().replace("opacity = 0.8", "opacity = 0"))
+    there = ("batch", sheet, rows, "-d", tmp_path / "out", "--jobs", 1)
+    code, text, err = run(capfd, *there)
+    assert code == 4
+    assert "title.contrast fails" in text
+    assert "7 rows do not pass the checks: 2 000, 3 001, 4 002, 5 003, 6 004 and 2 more." in err
+    code, text, err = run(capfd, *there, "--resume", "--json")
+    assert (code, json.loads(text)["kept"], "7 rows do not pass" in err) == (4, 7, True)
 
 
 @pytest.mark.parametrize(

@@ -1,9 +1,11 @@
 """Every fault of every row before anything is drawn."""
 
 import time
+from dataclasses import replace
 
 import pytest
 from batch.made import project, table
+from openpyxl import Workbook
 
 from keyer.batch.front import BatchOrder, batch
 from keyer.batch.job import make_job
@@ -21,7 +23,7 @@ def check(tmp_path, text, **more):
 
 
 def told(report):
-    return {fault.row: fault.message for fault in report.faults}
+    return {row: fault.message for fault in report.faults for row in fault.rows}
 
 
 def test_good_rows(tmp_path):
@@ -63,7 +65,7 @@ def test_hostile_rows(tmp_path, row, says):
 def test_all_faults_of_all_rows(tmp_path):
     text = GOOD + ",,x\nb,Smile \U0001f642,\na,Ines,\n"
     report = check(tmp_path, text)
-    assert [fault.row for fault in report.faults] == [3, 3, 4, 5]
+    assert [fault.rows for fault in report.faults] == [(3,), (3,), (4,), (5,)]
 
 
 def test_empty_cells(tmp_path):
@@ -93,9 +95,9 @@ def test_colour_and_source_of_a_row(tmp_path):
 def test_variable_in_a_title_stands_where_the_sheet_puts_it(tmp_path):
     sheet = project(tmp_path)
     text = sheet.read_text()
-    text = text.replace('role = "of the lake"', 'role = "of ${where}", name = "x"')
+    text = text.replace('role = ""', 'role = "of ${where}", name = "x"')
     sheet.write_text(text.replace('back = "back.png"', 'back = "back.png"\nwhere = "the lake"'))
-    job = make_job(sheet, ("file", "where"))
+    job = make_job(sheet, ("file", "where"), as_in_sheet=("name",))
     assert job.variables == {}
     filled = job.filled({"file": "a", "where": "the shore"})
     assert dict(dict(filled.fields)["guest"])["role"] == "of the shore"
@@ -153,4 +155,63 @@ def test_ten_thousand_rows_a_second(tmp_path):
     started = time.process_time()
     found = preflight(job, Rows("rows", ("file", "name", "role"), rows))
     assert time.process_time() - started < 2
-    assert len(found.tasks) + len({fault.row for fault in found.faults}) == 20_000
+    assert len(found.tasks) + len({row for fault in found.faults for row in fault.rows}) == 20_000
+
+
+def test_words_of_the_sheet_stand_on_every_picture_only_if_asked_for(tmp_path):
+    sheet = project(tmp_path)
+    sheet.write_text(sheet.read_text().replace('role = ""', 'role = "Keeper"'))
+    order = BatchOrder(sheet, table(tmp_path, "file,name\na,Ines\n"), tmp_path / "out")
+    with pytest.raises(SettingError, match=r"no column sets field 'role'.*'Keeper' on every"):
+        batch(order, dry_run=True)
+    assert not batch(replace(order, as_in_sheet=("role",)), dry_run=True).faults
+    with pytest.raises(SettingError, match=r"field 'rule' .* is in no title. Did you mean 'role'"):
+        batch(replace(order, as_in_sheet=("role", "rule")), dry_run=True)
+    table(tmp_path, GOOD)
+    assert not batch(order, dry_run=True).faults
+
+
+def test_colour_of_the_sheet_needs_no_column(tmp_path):
+    """A colour is a choice and no sample."""
+    sheet = project(tmp_path)
+    sheet.write_text(sheet.read_text().replace('role = ""', 'tint = "#FF0000"'))
+    order = BatchOrder(sheet, table(tmp_path, "file,name\na,Ines\n"), tmp_path / "out")
+    assert not batch(order, dry_run=True).faults
+
+
+def test_fault_of_all_rows_is_told_once(tmp_path):
+    text = "file,name,back\n" + "".join(f"f{n},Ines,none.png\n" for n in range(50))
+    (fault,) = check(tmp_path, text).faults
+    assert str(fault).startswith("every row: ")
+    assert fault.rows == tuple(range(2, 52))
+    (fault,) = check(tmp_path, text + "good,Ines,\n").faults
+    assert str(fault).startswith("rows 2-51: ")
+
+
+@pytest.mark.parametrize("kind", ["keyfill", "alpha"])
+def test_titles_apart_of_a_sheet_that_mixes_light_are_refused(tmp_path, kind):
+    sheet = project(tmp_path)
+    sheet.write_text(sheet.read_text().replace("[sheet]", '[sheet]\nlight = "linear"'))
+    order = BatchOrder(sheet, table(tmp_path, GOOD), tmp_path / "out", kind=kind)
+    (fault,) = batch(order, dry_run=True).faults
+    assert 'needs light = "video"' in fault.message
+    assert not batch(replace(order, kind="over"), dry_run=True).faults
+
+
+@pytest.mark.parametrize(
+    ("cell", "column", "fine"),
+    [(1, "up", True), (0.5, "up", True), (0.5, "role", False), ("#N/A", "up", False),
+     ("#N/A", "#remark", True)],
+)  # fmt: skip
+def test_cell_in_doubt_is_a_fault_where_it_matters(tmp_path, cell, column, fine):
+    """How a half is written is the machine's affair; what number it is stands in the file."""
+    sheet = project(tmp_path)
+    text = sheet.read_text().replace('back = "back.png"', 'back = "back.png"\nup = 0.5')
+    sheet.write_text(text.replace("in = 10", 'opacity = "${up}"\nin = 10'))
+    row = {"file": "a", "name": "Ines", "role": "x", "up": 1, "#remark": ""} | {column: cell}
+    book = Workbook()
+    book.active.append(list(row))
+    book.active.append(list(row.values()))
+    book.save(tmp_path / "rows.xlsx")
+    report = batch(BatchOrder(sheet, tmp_path / "rows.xlsx", tmp_path / "out"), dry_run=True)
+    assert bool(report.faults) != fine

@@ -62,7 +62,7 @@ def test_each_row_is_the_still_of_its_sheet(tmp_path):
     render_all(BatchOrder(sheet, rows, tmp_path / "out"))
     for name, fields, back in (("a", 'name = "Ines", role = "pilot"', "back.png"),
                                ("b", 'name = "Tilda", role = ""', "other.png")):  # fmt: skip
-        text = sheet.read_text().replace('role = "of the lake"', fields)
+        text = sheet.read_text().replace('role = ""', fields)
         (tmp_path / "one.toml").write_text(text.replace('"back.png"', f'"{back}"'))
         expected = render_still(load_sheet(tmp_path / "one.toml"), 22)
         assert np.array_equal(picture(tmp_path / "out" / f"{name}.png"), expected)
@@ -116,6 +116,13 @@ def test_resume_renders_only_what_has_changed(tmp_path):
     assert changed_rows(tmp_path, order)[0] == 6
     Image.fromarray(np.zeros((180, 320, 3), np.uint8)).save(tmp_path / "back.png")
     assert changed_rows(tmp_path, order)[0] == 6
+
+
+def test_cell_with_a_line_separator_is_not_rendered_again(tmp_path):
+    rows = table(tmp_path, "file,name,role\na,Ines\u2028Marlow,x\x85y\nb,Tilda,\n")
+    order = BatchOrder(project(tmp_path), rows, tmp_path / "out")
+    render_all(order)
+    assert changed_rows(tmp_path, order) == (0, [])
 
 
 def test_row_moved_in_the_table_is_kept(tmp_path):
@@ -191,7 +198,7 @@ def test_good_rows_of_a_faulty_table(tmp_path):
     assert batch(order).outcome is None
     assert not order.folder.exists()
     report = batch(replace(order, keep_going=True))
-    assert [fault.row for fault in report.faults] == [3]
+    assert [fault.rows for fault in report.faults] == [(3,)]
     assert report.as_dict()["outputs"] == ["a.png", "c.png"]
 
 

@@ -113,7 +113,7 @@ def make_project(folder: Path) -> Path:
         "house.toml": HOUSE,
         "designs/name.toml": DESIGN,
         "patterns/own.toml": PATTERNS,
-        "rows.csv": "file,#note\nx,\n",
+        "rows.csv": "file,name\nx,a\n",
     }
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8")
