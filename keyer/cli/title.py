@@ -17,6 +17,8 @@ from keyer.cli.common import (
     wait_for_kernels,
 )
 
+BAD_FILE = 3
+
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
@@ -66,11 +68,10 @@ def title(
     ] = False,
     force: Force = False,
     json: Json = False,
-) -> None:
+) -> int:
     """Make one title: as a picture, or kept under a number and recalled by it."""
     if list_pages:
-        _list(pages, json=json)
-        return
+        return _list(pages, json=json)
     from keyer.batch.one_title import TitleOrder, make_title, save_page
     from keyer.errors import SettingError
     from keyer.kinds.formats import parse_format
@@ -104,7 +105,7 @@ def title(
         }
     if json:
         print_json(result)
-        return
+        return 0
     for line in (result.get("page"), *result["outputs"]):
         if line:
             print(line)
@@ -114,6 +115,7 @@ def title(
         print(f"needs {result['frames_needed']} frames to pass")
     if result["verdicts"]:
         print_verdicts(result["verdicts"])
+    return 0
 
 
 def _fields(given: list[str]) -> dict[str, str]:
@@ -130,22 +132,31 @@ def _fields(given: list[str]) -> dict[str, str]:
     return found
 
 
-def _list(store: Path, *, json: bool) -> None:
+def _list(store: Path, *, json: bool) -> int:
+    from keyer.errors import KeyerError
     from keyer.titles.pages import page_numbers, page_table
 
-    tables = [page_table(store, number) for number in page_numbers(store)]
+    tables, damaged = [], {}
+    for number in page_numbers(store):
+        try:
+            tables.append(page_table(store, number))
+        except KeyerError as error:
+            damaged[number] = " ".join(str(error).split())
     if json:
-        print_json({"pages": [table.model_dump() for table in tables]})
-        return
-    print_table(
-        ("page", "design", "fields", "note"),
-        (
+        print_json({"pages": [table.model_dump() for table in tables], "damaged": damaged})
+    else:
+        print_table(
+            ("page", "design", "fields", "note"),
             (
-                str(table.number),
-                table.design_name,
-                ", ".join(f"{name}: {text}" for name, text in table.fields.items()),
-                table.note,
-            )
-            for table in tables
-        ),
-    )
+                (
+                    str(table.number),
+                    table.design_name,
+                    ", ".join(f"{name}: {text}" for name, text in table.fields.items()),
+                    table.note,
+                )
+                for table in tables
+            ),
+        )
+    for number, fault in damaged.items():
+        notice(f"page {number} cannot be read, save it anew: {fault}")
+    return BAD_FILE if damaged else 0

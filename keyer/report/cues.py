@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from keyer.documents.csv_cells import plain_cell
 from keyer.errors import KeyerError, NoBackingError
 from keyer.kinds.timing import rate_name
 from keyer.library import Patterns
@@ -269,12 +270,14 @@ def crew_csv(crew: CrewSheet) -> str:
     Returns
     -------
     str
+        No cell of it is a formula.
     """
     text = io.StringIO()
     writer = csv.writer(text)
     writer.writerow(COLUMNS)
     for event in crew.events:
-        writer.writerow(_row(crew.sheet, event))
+        row = _row(crew.sheet, event)
+        writer.writerow(plain_cell(cell) if isinstance(cell, str) else cell for cell in row)
     return text.getvalue()
 
 

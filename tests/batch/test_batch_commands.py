@@ -8,7 +8,12 @@ from batch.made import guests, project, table
 from PIL import Image
 
 from keyer.batch.front import BatchOrder
+from keyer.batch.one_title import TitleOrder, save_page
 from keyer.cli.main import perform
+from keyer.errors import OutputError
+from keyer.kinds.formats import parse_format
+from keyer.media import write as media_write
+from keyer.titles.pages import page_table
 
 
 def run(capfd, *arguments):
@@ -97,6 +102,46 @@ def test_title_kept_listed_and_recalled(tmp_path, capfd):
     assert first.read_bytes() == second.read_bytes()
     code, _, err = run(capfd, "title", 13, *pages, "-o", tmp_path / "x.png")
     assert (code, "Near: 12" in err) == (2, True)
+
+
+def test_damaged_page_does_not_stop_the_list(tmp_path, capfd):
+    project(tmp_path)
+    pages = ("--pages", tmp_path / "pages")
+    for number in (3, 12, 40):
+        run(capfd, "title", tmp_path / "design.toml", "-f", "name=Ines", "--save", number, *pages)
+    (tmp_path / "pages" / "0012.toml").write_text("number = \n")
+    code, text, err = run(capfd, "title", "--list", *pages)
+    assert code == 3
+    assert [line.split()[0] for line in text.splitlines() if "Trial" in line] == ["3", "40"]
+    assert err.startswith("keyer: page 12 cannot be read, save it anew: ")
+    assert err.count("\n") == 1
+    code, text, _ = run(capfd, "title", "--list", "--json", *pages)
+    assert [page["number"] for page in json.loads(text)["pages"]] == [3, 40]
+    assert list(json.loads(text)["damaged"]) == ["12"]
+
+
+def test_of_two_pages_saved_at_once_under_a_number_one_is_refused(tmp_path, monkeypatch):
+    """The second is quick: it begins when the first has looked for the last time."""
+    project(tmp_path)
+    video = parse_format("320x180@25")
+    first, second = (
+        TitleOrder(tmp_path / "design.toml", None, tmp_path / "pages", video, {"name": name})
+        for name in ("Ines", "Tilda")
+    )
+    real, begun = media_write._put, []
+
+    def meanwhile(temporary, target, *, replace):
+        if target.name == "0012.toml" and not begun:
+            begun.append(target)
+            save_page(second, 12)
+        real(temporary, target, replace=replace)
+
+    monkeypatch.setattr(media_write, "_put", meanwhile)
+    with pytest.raises(OutputError, match="exists"):
+        save_page(first, 12)
+    assert begun
+    assert page_table(tmp_path / "pages", 12).fields == {"name": "Tilda"}
+    assert not list((tmp_path / "pages").glob(".*"))
 
 
 def test_title_kinds(tmp_path, capfd):

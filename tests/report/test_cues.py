@@ -44,6 +44,17 @@ def test_one_row_an_event_in_order_of_time(spot):
     assert [int(row["frames"]) for row in rows] == [45, 50, 25, 25]
 
 
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\\t", "\\r"])
+def test_no_cell_is_a_formula(start):
+    words = DROP.format(length="60f", start="00:00:00:00", at=20)
+    text = words.replace(
+        'source = "b"', f'name = "{start}cmd()"\nnote = "{start}1+1"\nsource = "b"'
+    )
+    _, row = _rows(parse_sheet(text))
+    said = {"\\t": "\t", "\\r": "\r"}.get(start, start)
+    assert (row["name"], row["note"]) == (f"'{said}cmd()", f"'{said}1+1")
+
+
 def test_a_row_has_all_that_is_dialled_in(spot):
     _, wipe, overlay, _ = _rows(load_sheet(spot))
     assert wipe["from"] == "lake"
