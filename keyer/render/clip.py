@@ -38,6 +38,7 @@ from keyer.render.plan import Plan
 from keyer.render.sound import sheet_sound
 from keyer.render.touched import shown_alone
 from keyer.sheet.sheet import Sheet
+from keyer.sheet.source import Clear
 
 if TYPE_CHECKING:
     from numpy.typing import DTypeLike
@@ -244,7 +245,7 @@ def render_clip(
     """
     began = time.monotonic()
     output = Path(output)
-    shape = clip_shape(sheet.format, output, codec, scale)
+    shape = clip_shape(sheet.format, output, codec, scale, clear=_of_nothing(sheet))
     first, last = _span(sheet, start, end)
     files = Files(sheet_inputs(sheet), force=force)
     files.write(output)
@@ -270,7 +271,7 @@ def render_clip(
             if progress:
                 progress(done, len(numbers))
         loudness = sound.meter.result() if sound else None
-        notices = [*plan.notices, *notices, *_too_loud(loudness)]
+        notices = [*plan.notices, *notices, *_opacity_lost(plan, shape), *_too_loud(loudness)]
     return ClipReport(
         output,
         shape,
@@ -280,6 +281,22 @@ def render_clip(
         time.monotonic() - began,
         tuple(notices),
     )
+
+
+def _of_nothing(sheet: Sheet) -> bool:
+    shown = (sheet.sources[cue.source] for cue in sheet.cues if cue.source is not None)
+    return any(isinstance(source.content, Clear) for source in shown)
+
+
+def _opacity_lost(plan: Plan, shape: Shape) -> Iterator[str]:
+    """Say that a base is clear in places, and the codec cannot keep it."""
+    codec = CODECS.get(cast("CodecName", shape.codec))
+    names = [] if codec is not None and codec.alpha else plan.clear_grounds()
+    if names:
+        yield (
+            f"{', '.join(names)}: clear in places, and {shape.codec} keeps no opacity; it lies over"
+            " black. A .mov of prores-4444 keeps it."
+        )
 
 
 def _too_loud(loudness: Loudness | None) -> list[str]:

@@ -22,6 +22,9 @@ USUAL: dict[str, str] = {
 }
 """Codec of each kind of file, where none is named."""
 
+WITH_OPACITY = {".mov": "prores-4444"}
+"""The same where the base of the sheet is a source of nothing: what keeps that it is clear."""
+
 MAIL_WIDTH = 640
 """Columns to which an animated picture is scaled down, where no scale is named."""
 
@@ -51,7 +54,12 @@ class Shape:
 
 
 def clip_shape(
-    video: VideoFormat, output: Path, codec: str | None = None, scale: float | None = None
+    video: VideoFormat,
+    output: Path,
+    codec: str | None = None,
+    scale: float | None = None,
+    *,
+    clear: bool = False,
 ) -> Shape:
     """Settle size, rate and codec of a clip.
 
@@ -65,6 +73,8 @@ def clip_shape(
     scale : float, optional
         Percent of the sheet's size. Default: 100; for an animated picture what
         makes it `MAIL_WIDTH` wide at most.
+    clear : bool
+        Whether the base is a source of nothing.
 
     Returns
     -------
@@ -78,7 +88,8 @@ def clip_shape(
         If the codec is unknown, or the scale out of range.
     """
     suffix = output.suffix.lower()
-    name = codec or USUAL.get(suffix)
+    usual = USUAL | WITH_OPACITY if clear else USUAL
+    name = codec or usual.get(suffix)
     if name is None:
         msg = f"output must end in {', '.join(USUAL)}, got {output.name!r}."
         raise SettingError(msg)

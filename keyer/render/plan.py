@@ -18,6 +18,7 @@ from keyer.errors import Fault, InputFileError, KeyerError, SettingError
 from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.picture import Picture
 from keyer.pixel import generate
+from keyer.pixel.load import load_alpha
 from keyer.pixel.place import UNMOVED
 from keyer.render.endings import find_endings
 from keyer.render.frame import (
@@ -166,6 +167,20 @@ class Plan:
             video = self.sheet.format
             return generate.colour(video.width, video.height, cue.transition.colour)
         return self._sources[cue.source].ground(frame, cue.at)
+
+    def clear_grounds(self) -> list[str]:
+        """Name the sources on the base that are clear somewhere as they come on air.
+
+        A title is not among them: on the base it stands on black.
+        """
+        found = []
+        for cue in self.sheet.cues:
+            if cue.source is None or self.title(cue.source) is not None:
+                continue
+            ground = self._sources[cue.source].ground(cue.at, cue.at)
+            if ground.alpha is not None and float(load_alpha(ground).min()) < 1:
+                found.append(cue.source)
+        return list(dict.fromkeys(found))
 
     def _effect(self, transition: Transition, began: int, frame: int) -> Effect:
         """Make a transition's effect, at a frame of the sheet."""

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from fractions import Fraction
+
 from keyer.errors import InputFileError, KeyerError, TimeError
 from keyer.kinds.timing import timecode
 from keyer.media.sound import SAMPLE_RATE, Stretch, sound_length, to_samples
@@ -44,6 +47,34 @@ def sheet_sound(sheet: Sheet) -> tuple[list[Stretch], list[str]]:
     if troubles:
         raise sheet.error([sheet.fault(path, str(error)) for path, error in troubles])
     return stretches, notices
+
+
+def heard_frames(sheet: Sheet) -> tuple[list[tuple[int, int]], list[str]]:
+    """Tell on which frames each sound of a sheet is heard.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    frames : list of (start, stop)
+        In the order of the sheet; `stop` is not heard any more, and lies within the sheet.
+    notices : list of str
+        As `sheet_sound`.
+
+    Raises
+    ------
+    SheetError, InputFileError
+        As `sheet_sound`.
+    """
+    stretches, notices = sheet_sound(sheet)
+    frame = SAMPLE_RATE / sheet.format.rate
+    spans = []
+    for sound, stretch in zip(sheet.sounds, stretches, strict=True):
+        over = math.ceil((stretch.at + stretch.length - Fraction(1, 2)) / frame)  # to the sample
+        spans.append((sound.at, min(over, sheet.length)))
+    return spans, notices
 
 
 def _stretch(sheet: Sheet, sound: Sound) -> tuple[Stretch, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,13 +13,14 @@ from keyer.media.files import Files
 from keyer.media.write import write_bytes
 from keyer.pixel.load import store
 from keyer.render.compose import compose, compose_matte
-from keyer.render.frame import Keyed, Matted
+from keyer.render.frame import Base, Frame, Keyed, Matted
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
+from keyer.render.sound import heard_frames
 from keyer.report.check import CheckReport, Progress, check_sheet
 from keyer.report.cues import crew_sheet
 from keyer.report.key_checks import name_of, without_backing
-from keyer.report.page.finding_cards import finding_cards
+from keyer.report.page.finding_cards import OF_PLATES, finding_cards
 from keyer.report.page.key_boards import key_boards
 from keyer.report.page.pictures import jpeg_uri
 from keyer.report.page.report_page import ReportParts, ScopePicture, StoryPicture, report_page
@@ -79,10 +81,13 @@ def make_report(
     ------
     SheetError, InputFileError
     """
+    sounds, cut = heard_frames(sheet)
     check = check_sheet(sheet, progress)
+    check = replace(check, notices=(*check.notices, *cut))
     with Plan(sheet) as whole:
         _, seen = without_backing(sheet, whole)
         crew = crew_sheet(sheet, whole)
+        plates = _plates(sheet, whole, check)
     with Plan(seen) as plan:
         parts = ReportParts(
             sheet,
@@ -91,7 +96,8 @@ def make_report(
             _story(seen, plan),
             key_boards(seen, plan, check.findings),
             [_scope(seen, plan, frame) for frame in at or chosen_frames(seen)],
-            _worst(seen, plan, check),
+            _worst(seen, plan, check) | plates,
+            sounds,
         )
     return report_page(parts), check
 
@@ -124,11 +130,26 @@ def _scope(sheet: Sheet, plan: Plan, frame: int) -> ScopePicture:
     )
 
 
-def _worst(sheet: Sheet, plan: Plan, check: CheckReport) -> dict[tuple[str, str], str]:
-    """Render what findings speak of: the matte of a key, else the picture; of length nothing."""
+def _plates(sheet: Sheet, plan: Plan, check: CheckReport) -> dict[tuple[str, str], str]:
+    """Show the plate, as it was surveyed, where a finding speaks of its backing."""
     keyed = {name_of(overlay): overlay for overlay in sheet.overlays if overlay.key}
     found = {}
     for card in finding_cards(check.findings):
+        overlay = keyed.get(card.full_subject)
+        if card.check.startswith(OF_PLATES) and overlay is not None:
+            plate = compose(Frame(Base(plan.recorded(overlay, overlay.start))), np.uint8)
+            pixels = plate.planes.transpose(1, 2, 0)
+            found[card.key] = jpeg_uri(pixels, float(sheet.format.display_aspect), _CARD)
+    return found
+
+
+def _worst(sheet: Sheet, plan: Plan, check: CheckReport) -> dict[tuple[str, str], str]:
+    """Render what findings speak of but plates: a matte, else the picture; of length nothing."""
+    keyed = {name_of(overlay): overlay for overlay in sheet.overlays if overlay.key}
+    found = {}
+    for card in finding_cards(check.findings):
+        if card.check.startswith(OF_PLATES):
+            continue
         overlay = keyed.get(card.full_subject)
         if card.check.startswith("coverage") and overlay is not None:
             layer = plan.overlay(overlay, card.frame)

@@ -194,6 +194,25 @@ def test_a_clear_base_leaves_the_subject_with_its_opacity(media, tmp_path):
     np.testing.assert_allclose(still.transpose(2, 0, 1).astype(int), over_black, atol=1)
 
 
+def test_a_clear_base_is_never_made_opaque_in_silence(media, tmp_path):
+    def sheet(base):
+        sources = {"nothing": {"clear": True}, "shade": {"file": "shade.png"}}
+        return sheet_of(
+            media, "25", 3, sources=sources, cues=[{"source": base}], overlays=[{"source": "shade"}]
+        )
+
+    usual = render_clip(sheet("nothing"), tmp_path / "a.mov")
+    assert (usual.shape.codec, usual.notices) == ("prores-4444", ())
+    assert load_alpha(open_source(tmp_path / "a.mov").read(1)).min() < 1
+    for name, codec in (("a.mp4", None), ("b.mov", "prores-hq"), ("a.gif", None), ("a.mkv", None)):
+        (said,) = render_clip(sheet("nothing"), tmp_path / name, codec=codec).notices
+        assert said.startswith("nothing: clear in places, and ")
+        assert "prores-4444" in said
+    (said,) = render_clip(sheet("shade"), tmp_path / "c.mp4").notices
+    assert said.startswith("shade: clear in places, and h264 keeps no opacity")
+    assert render_clip(sheet("grey"), tmp_path / "d.mp4").notices == ()
+
+
 def test_an_opaque_base_is_written_opaque(media, tmp_path):
     path = tmp_path / "a.mov"
     render_clip(sheet_of(media, "25", 18, **effects()), path, codec="prores-4444", end=3)

@@ -1,8 +1,13 @@
+import base64
+import io
 import re
 from html.parser import HTMLParser
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
+from media.tones import sine, write_sound
+from PIL import Image
 from report.boards import write_spot
 
 from keyer.cli.main import perform
@@ -12,6 +17,7 @@ from keyer.measure.flash import CAUTION
 from keyer.report.findings import Finding, Limit
 from keyer.report.key_checks import LIMITS
 from keyer.report.page.finding_cards import NAMES, counts, finding_cards, held, value_words
+from keyer.report.page.timeline import place_of_frame
 from keyer.report.report import chosen_frames, make_report, report_file
 from keyer.sheet.load import load_sheet, parse_sheet
 
@@ -102,6 +108,53 @@ def test_a_key_without_backing_is_a_finding_and_the_report_goes_on(spot):
     assert check.verdict == "fails"
     assert NAMES["key.backing"] in page
     assert "Something fails" in page
+
+
+def _card_picture(page, name):
+    """Mean colour of the picture on the card of a finding."""
+    cards = re.findall(r'<article class="finding.*?</article>', page, re.DOTALL)
+    (card,) = [card for card in cards if name in card]
+    data = base64.b64decode(re.search(r"data:image/jpeg;base64,([^\"]+)", card)[1])
+    return np.asarray(Image.open(io.BytesIO(data))).mean(axis=(0, 1)), card
+
+
+def test_findings_of_a_backing_show_the_plate_and_not_the_picture_that_is_made_of_it(spot):
+    """The plate is mostly green; what it is keyed over is grey."""
+    lit = np.asarray(Image.open(spot.parent / "media/rower.png")).astype(float)
+    lit *= np.linspace(1, 0.55, 160)[np.newaxis, :, np.newaxis]
+    Image.fromarray(lit.astype(np.uint8)).save(spot.parent / "media/uneven.png")
+    uneven = spot.with_name("uneven.toml")
+    uneven.write_text(spot.read_text("utf-8").replace("rower.png", "uneven.png"), "utf-8")
+    page, _ = make_report(load_sheet(uneven))
+    colour, card = _card_picture(page, NAMES["backing.evenness"])
+    np.testing.assert_allclose(colour, lit.mean(axis=(0, 1)), atol=4)
+    assert "as recorded" in card
+    bare = spot.with_name("bare.toml")
+    text = spot.read_text("utf-8").replace('source = "rower"\nin', 'source = "jetty"\nin')
+    bare.write_text(text, "utf-8")
+    colour, _ = _card_picture(make_report(load_sheet(bare))[0], NAMES["key.backing"])
+    jetty = np.asarray(Image.open(spot.parent / "media/jetty.png")).mean(axis=(0, 1))
+    np.testing.assert_allclose(colour, jetty, atol=4)
+
+
+def test_a_sound_is_drawn_as_long_as_it_is_heard(spot):
+    """A second of sound at 25 frames a second, from frame 12 on: it is over on frame 37."""
+    write_sound(spot.parent / "media/voice.wav", sine(1.0))
+    text = spot.read_text("utf-8") + '[[sound]]\nfile = "media/voice.wav"\nat = 12\n'
+    heard = spot.with_name("heard.toml")
+    heard.write_text(text, "utf-8")
+    sheet = load_sheet(heard)
+    page, check = make_report(sheet)
+    points = re.findall(r'class="sound" points="([^"]+)"', page)[0].split()
+    left, right = (float(point.split(",")[0]) for point in (points[0], points[-1]))
+    assert left == pytest.approx(place_of_frame(sheet, 12), abs=0.06)
+    assert right == pytest.approx(place_of_frame(sheet, 37), abs=0.06)
+    heard.write_text(text.replace("at = 12", "at = 90"), "utf-8")
+    page, check = make_report(load_sheet(heard))
+    assert any("is cut off at the end of the sheet" in notice for notice in check.notices)
+    heard.write_text(text.replace("voice.wav", "none.wav"), "utf-8")
+    with pytest.raises(InputFileError, match=r"none\.wav"):
+        make_report(load_sheet(heard))
 
 
 def test_frames_can_be_chosen(spot):

@@ -41,6 +41,9 @@ NAMES = {
 }
 """What each check is called on the page."""
 
+OF_PLATES = ("backing.", "key.backing")
+"""How checks begin that speak of the plate as it was recorded, not of the finished picture."""
+
 _MOST_TIMES = 6
 
 

@@ -10,7 +10,7 @@ from keyer.measure.flash import CAUTION
 from keyer.report.check import CheckReport
 from keyer.report.cues import CrewSheet
 from keyer.report.page.crew import crew_values
-from keyer.report.page.finding_cards import FindingCard, counts, finding_cards, held
+from keyer.report.page.finding_cards import OF_PLATES, FindingCard, counts, finding_cards, held
 from keyer.report.page.key_boards import KeyBoard
 from keyer.report.page.plots import plots
 from keyer.report.page.render import render_page
@@ -63,6 +63,8 @@ class ReportParts:
     scopes : list of ScopePicture
     worst : dict
         Pictures for the cards of findings, by their keys.
+    sounds : list of (start, stop)
+        Frames on which each sound is heard.
     """
 
     sheet: Sheet
@@ -72,6 +74,7 @@ class ReportParts:
     keys: list[KeyBoard]
     scopes: list[ScopePicture]
     worst: dict[tuple[str, str], str]
+    sounds: list[tuple[int, int]]
 
 
 def report_page(parts: ReportParts) -> str:
@@ -98,7 +101,7 @@ def report_page(parts: ReportParts) -> str:
         held=good,
         caution=CAUTION,
         notices=check.notices,
-        timeline=timeline_svg(sheet, pins, check.findings),
+        timeline=timeline_svg(sheet, pins, check.findings, parts.sounds),
         gutter=100 * GUTTER / WIDTH,
         ticks=[_tick(sheet, frame, label) for frame, label in ticks(sheet)],
         plots=plots(sheet, check.series),
@@ -112,7 +115,10 @@ def report_page(parts: ReportParts) -> str:
 def _shown(card: FindingCard, pictures: dict[tuple[str, str], str]) -> dict[str, Any]:
     """Give a card its picture, and the box where the fault lies in percent of it."""
     place = card.place or Place(0, 0, 0, 0)
-    return {**vars(card), "picture": pictures.get(card.key, ""), "box": place}
+    of_plate = card.check.startswith(OF_PLATES)
+    caption = "The plate, as recorded" if of_plate else f"Worst at {card.timecode}"
+    shown = {"picture": pictures.get(card.key, ""), "box": place, "caption": caption}
+    return {**vars(card), **shown}
 
 
 def _tick(sheet: Sheet, frame: int, label: str) -> dict[str, Any]:

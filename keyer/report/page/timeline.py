@@ -58,7 +58,12 @@ def _short(sheet: Sheet, frame: int) -> str:
     return timecode(frame + sheet.start, sheet.format.rate, drop=sheet.drop)
 
 
-def timeline_svg(sheet: Sheet, pins: Mapping[int, int], findings: Sequence[Finding]) -> str:
+def timeline_svg(
+    sheet: Sheet,
+    pins: Mapping[int, int],
+    findings: Sequence[Finding],
+    sounds: Sequence[tuple[int, int]] = (),
+) -> str:
     """Draw a spot along time.
 
     Parameters
@@ -68,6 +73,8 @@ def timeline_svg(sheet: Sheet, pins: Mapping[int, int], findings: Sequence[Findi
         Number of a story board's picture to its frame.
     findings : sequence of Finding
         Those that do not hold are marked.
+    sounds : sequence of (start, stop)
+        Frames on which each sound of the sheet is heard.
 
     Returns
     -------
@@ -79,8 +86,8 @@ def timeline_svg(sheet: Sheet, pins: Mapping[int, int], findings: Sequence[Findi
     for overlay in sheet.overlays:
         parts += _overlay(sheet, overlay, y)
         y += _LANE
-    for sound in sheet.sounds:
-        parts += _sound(sheet, sound, y)
+    for sound, span in zip(sheet.sounds, sounds, strict=True):
+        parts += _sound(sheet, sound, span, y)
         y += _LANE
     bad = [finding for finding in findings if finding.verdict != "holds"]
     if bad:
@@ -172,13 +179,10 @@ def _overlay(sheet: Sheet, overlay: Overlay, top: float) -> Iterator[str]:
     yield _beside(sheet, start, stop, top, name)
 
 
-def _sound(sheet: Sheet, sound: Sound, top: float) -> Iterator[str]:
-    stop = sheet.length
-    if sound.end is not None:
-        stop = min(stop, sound.at + sound.end - sound.first)
+def _sound(sheet: Sheet, sound: Sound, span: tuple[int, int], top: float) -> Iterator[str]:
     name = sound.name or "Sound"
-    yield _bar(sheet, (sound.at, stop), (sound.fade_in, sound.fade_out), top, "sound", name)
-    yield _beside(sheet, sound.at, stop, top, name)
+    yield _bar(sheet, span, (sound.fade_in, sound.fade_out), top, "sound", name)
+    yield _beside(sheet, *span, top, name)
 
 
 def _bar(
