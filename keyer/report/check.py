@@ -17,6 +17,7 @@ from keyer.measure.flash import CAUTION
 from keyer.render.plan import Plan
 from keyer.report.findings import SEVERITY, Finding, Series
 from keyer.report.key_checks import KeyCheck, without_backing
+from keyer.report.overlay_checks import SeenCheck
 from keyer.report.picture_checks import FlashCheck, LevelsCheck, StripesCheck
 from keyer.report.time_checks import (
     BlackCheck,
@@ -93,6 +94,7 @@ def _inspectors(sheet: Sheet, plan: Plan) -> list[Inspector]:
         StripesCheck(sheet),
         BlackCheck(sheet),
         StrayCheck(sheet),
+        SeenCheck(sheet),
     ]
     found += [KeyCheck(sheet, plan, o) for o in sheet.overlays if o.key is not None]
     for showing in showings(sheet):

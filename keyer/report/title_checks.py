@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
@@ -12,7 +12,7 @@ from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.measure.legibility import judge_passage, judge_reading_time
 from keyer.measure.safe_areas import SAFE_AREAS
-from keyer.pixel.place import UNMOVED
+from keyer.pixel.place import UNMOVED, Placement
 from keyer.render.compose import compose
 from keyer.render.frame import Frame
 from keyer.render.keys import placement_of
@@ -28,6 +28,7 @@ from keyer.titles.checks import check_title
 from keyer.titles.layers import Drawn, touched
 from keyer.titles.markup import fill, parse
 from keyer.titles.moving import TimedTitle
+from keyer.titles.placed import placed_title
 
 _READING = "BBC R&D, quoting Ofcom (160 to 180, over 200 is hard); common practice (from memory)"
 _LIMITS = {
@@ -38,7 +39,6 @@ _LIMITS = {
     "title.reading_time": Limit(
         "160 words a minute and 2 s; fails above 200 words a minute or under 1.5 s", _READING
     ),
-    "title.placement": Limit("a title stands where its design puts it", "ours"),
     "title.passage": Limit("all of a crawl or roll passes while it is on air", "common practice"),
 }
 _LOW_IS_WORSE = {"title.contrast", "title.letter_height", "title.reading_time"}
@@ -118,6 +118,16 @@ def title_text(title: Title) -> str:
     return " ".join(text for text in texts if text.strip())
 
 
+@dataclass(frozen=True, eq=False)
+class _Known:
+    """What was measured of a title as it stands at rest in a pose of the sheet."""
+
+    drawn: Drawn
+    pose: tuple[Placement, float]
+    verdicts: list[Verdict]
+    place: Place
+
+
 class TitleCheck:
     """One title while it is fully there.
 
@@ -133,7 +143,7 @@ class TitleCheck:
         self._sheet, self._plan, self._title, self._showing = sheet, plan, title, showing
         self._runs: dict[str, Runs] = {}
         self._contrasts: list[tuple[int, float]] = []
-        self._known: tuple[Drawn, list[Verdict]] | None = None
+        self._known: _Known | None = None
         self._judge_time()
 
     def _judge_time(self) -> None:
@@ -156,20 +166,17 @@ class TitleCheck:
             self._known = None
         if not looking(self._sheet, view.index, showing.first, showing.last):
             return
-        drawn = self._title.at(view.index - showing.start)
-        overlay = showing.overlay
-        if overlay is not None:
-            if placement_of(overlay, view.index) != UNMOVED:
-                self._leave_to_the_eye(view.index)
-                return
-            opacity = overlay.pose(view.index).opacity
-            if opacity < 1:
-                layers = (replace(layer, opacity=opacity * layer.opacity) for layer in drawn.layers)
-                drawn = replace(drawn, layers=tuple(layers))
-        if self._known is None or self._known[0] is not drawn:
-            self._known = (drawn, self._verdicts(view, drawn))
-        for verdict in self._known[1]:
-            self._add(view.index, verdict, place=_place(drawn))
+        drawn, placement, opacity = self._title.at(view.index - showing.start), UNMOVED, 1.0
+        if showing.overlay is not None:
+            placement = placement_of(showing.overlay, view.index)
+            opacity = showing.overlay.pose(view.index).opacity
+        known = self._known
+        if known is None or known.drawn is not drawn or known.pose != (placement, opacity):
+            seen = placed_title(drawn, placement, opacity)
+            verdicts = self._verdicts(view, seen)
+            known = self._known = _Known(drawn, (placement, opacity), verdicts, _place(seen))
+        for verdict in known.verdicts:
+            self._add(view.index, verdict, place=known.place)
 
     def _verdicts(self, view: View, drawn: Drawn) -> list[Verdict]:
         verdicts = check_title(drawn, self._behind(view, drawn), safe=self._title.design.safe)
@@ -193,13 +200,6 @@ class TitleCheck:
         frame = Frame(view.frame.base, below, view.frame.light)
         behind[:, rows[0] : rows[1]] = compose(frame, np.float32, window=rows).planes
         return behind
-
-    def _leave_to_the_eye(self, index: int) -> None:
-        remedy = (
-            "The sheet moves or scales this title, so its contrast is not measured: look at it. "
-            "A design that puts it in its place is measured."
-        )
-        self._add(index, Verdict("title.placement", 0.0, "", "watch", remedy))
 
     def _add(
         self, index: int, verdict: Verdict, *, place: Place = WHOLE, first: int | None = None

@@ -336,14 +336,54 @@ def test_a_title_as_the_base_stands_on_black(tmp_path):
     assert finding.subject == "cues[1] trial"
 
 
-def test_a_title_that_the_sheet_moves_is_left_to_the_eye(tmp_path):
-    body = title(tmp_path) + cut(("blue", 0)) + OVER.format(source="trial")
-    body += "placement = { scale = 80 }\n"
-    report = checked(tmp_path, body)
-    assert found(report, "title.contrast") == []
-    (finding,) = found(report, "title.placement")
-    assert finding.verdict == "watch"
-    assert "look at it" in finding.remedy
+@pytest.mark.parametrize(
+    "pose", ["scale = 80", "position = [52, 45]", "scale = 60, position = [70, 30]"]
+)
+def test_a_title_that_the_sheet_moves_is_measured_where_it_stands(tmp_path, pose):
+    """Grey on grey: no contrast; white on grey (0x70): 4.9:1 by WCAG, by hand."""
+    over = cut(("grey", 0)) + OVER.format(source="trial") + f"placement = {{ {pose} }}\n"
+    faint = checked(tmp_path, title(tmp_path, ink="#787878") + over)
+    (finding,) = found(faint, "title.contrast")
+    assert (finding.verdict, faint.verdict) == ("fails", "fails")
+    clear = checked(tmp_path, title(tmp_path) + over)
+    assert found(clear, "title.contrast")[0].value == pytest.approx(4.9, abs=0.25)
+
+
+def test_a_moved_title_is_measured_against_what_is_there(tmp_path):
+    """A white title at the foot; raised by half a picture it stands on a white sky."""
+    split = np.full((HEIGHT, WIDTH, 3), 0.1)
+    split[: HEIGHT // 2] = 1.0
+    body = picture(tmp_path, "split.png", split) + title(tmp_path) + cut(("split", 0))
+    below = body + OVER.format(source="trial") + "placement = { scale = 99 }\n"
+    assert found(checked(tmp_path, below), "title.contrast")[0].verdict == "holds"
+    above = body + OVER.format(source="trial") + "placement = { position = [50, 0] }\n"
+    assert found(checked(tmp_path, above), "title.contrast")[0].verdict == "fails"
+
+
+@pytest.mark.parametrize(
+    "pose",
+    [
+        "position = [960, 540], scale = 0.5",
+        "scale = 0",
+        "keyframes = [{ at = 0, opacity = 0 }]",
+    ],
+)
+def test_an_overlay_that_is_never_seen_fails(tmp_path, pose):
+    over = cut(("blue", 0)) + OVER.format(source="grey")
+    (finding,) = found(checked(tmp_path, over + f"placement = {{ {pose} }}\n"), "overlay.seen")
+    assert (finding.verdict, finding.first, finding.last) == ("fails", 0, 249)
+    assert "percent of the picture" in finding.remedy
+    comes = "keyframes = [{ at = 0, position = [-100, 50] }, { at = 100, position = [50, 50] }]"
+    assert found(checked(tmp_path, over + f"placement = {{ {comes} }}\n"), "overlay.seen") == []
+
+
+def test_overlays_of_every_kind_are_seen(tmp_path):
+    body = title(tmp_path) + picture(tmp_path, "plate.png", plate()) + cut(("blue", 0))
+    body += (
+        OVER.format(source="trial") + OVER.format(source="plate") + 'key = { kind = "chroma" }\n'
+    )
+    body += OVER.format(source="plate") + 'key = { kind = "luminance" }\n'
+    assert found(checked(tmp_path, body, "50"), "overlay.seen") == []
 
 
 def test_findings_begin_with_the_worst(tmp_path):

@@ -20,6 +20,7 @@ NAMES = {
     "timing.stray_frame": "Stray frame",
     "timing.last_frame": "Last frame",
     "timing.source_end": "Clip ends on air",
+    "overlay.seen": "Overlay out of sight",
     "title.contrast": "Contrast of the title",
     "title.letter_height": "Size of the letters",
     "title.safe_area": "Safe area",
