@@ -10,6 +10,7 @@ from keyer.errors import KeyerError, SettingError, SheetError
 from keyer.rehearsal.draft import Draft
 from keyer.rehearsal.edits import read_edits
 from keyer.rehearsal.guide import sound_digest
+from keyer.rehearsal.papers import Papers, Wish
 from keyer.rehearsal.pictures import Painter, Request, packed
 from keyer.rehearsal.rows import settings_of, sheet_facts, sheet_rows, source_list
 from keyer.render.still import SHOWS
@@ -46,6 +47,8 @@ class Live:
         self._loop: asyncio.AbstractEventLoop | None = None
         self._asked: dict[str, Window] = {}
         self.painter = Painter(self._painted)
+        self.papers = Papers(self._paper)
+        self.cleared: str | None = None
         self._hand_over()
 
     def open(self, window: Window) -> None:
@@ -67,6 +70,7 @@ class Live:
 
     def close(self) -> None:
         """Let go of everything."""
+        self.papers.stop()
         self.painter.close()
 
     def state(self) -> dict[str, Any]:
@@ -96,6 +100,7 @@ class Live:
                 "sources": source_list(draft.sheet),
                 "digest": draft.sheet.digest,
                 "sound": sound_digest(draft.sheet),
+                "flashes": "holds" if self.cleared == draft.sheet.digest else "",
             }
             if draft.error is None:
                 said["settings"] = settings_of(draft.text, draft.sheet)
@@ -174,6 +179,33 @@ class Live:
         tag = said.get("tag")
         self.painter.ask("play", [Request("play", n, rows=rows, tag=tag) for n in frames])
 
+    def _make(self, window: Window, said: Mapping[str, Any]) -> None:
+        """Make a paper of the sheet as it is on the page."""
+        del window
+        sheet = self.draft.sheet
+        if sheet is None or self.draft.error is not None:
+            msg = "the sheet does not hold as it is written. Mend it first."
+            raise SettingError(msg)
+        frame = sheet.frame(_whole(said, "frame"))
+        self.papers.make(Wish(str(said.get("paper")), sheet, self.draft.path, frame))
+
+    def _stop(self, window: Window, said: Mapping[str, Any]) -> None:
+        del window, said
+        self.papers.stop()
+
+    def _paper(self, said: dict[str, Any]) -> None:
+        """From the papers' thread: tell every window."""
+        check = said.get("check")
+        if check is not None and _safe_to_show(check["findings"]):
+            self.cleared = check["digest"]
+            said["flashes"] = self.cleared
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._tell_all, said)
+
+    def _tell_all(self, said: dict[str, Any]) -> None:
+        for window in self.windows:
+            window.say(said)
+
     def _painted(self, request: Request, head: dict[str, Any], data: bytes) -> None:
         """From the painter's thread: hand a picture to who asked for it."""
         window, loop = self._asked.get(request.slot), self._loop
@@ -187,9 +219,13 @@ class Live:
     def _changed(self) -> None:
         """Tell every window what is new."""
         self._hand_over()
-        state = self.state()
-        for window in self.windows:
-            window.say(state)
+        self._tell_all(self.state())
+
+
+def _safe_to_show(findings: list[dict[str, Any]]) -> bool:
+    """Whether nothing of a check speaks of flashing or of stripes."""
+    looked = [one for one in findings if one["check"].startswith(("flash", "stripes"))]
+    return all(one["verdict"] == "holds" for one in looked)
 
 
 def _whole(said: Mapping[str, Any], key: str) -> int:
@@ -234,6 +270,8 @@ _ACTS: dict[str, Callable[[Live, Window, Mapping[str, Any]], None]] = {
     "save": Live._save,
     "choose": Live._choose,
     "show": Live._show,
+    "make": Live._make,
+    "stop": Live._stop,
     "ahead": Live._ahead,
     "small": Live._small,
 }

@@ -9,6 +9,7 @@ import "./rows.js";
 import "./hands.js";
 import "./play.js";
 import "./arrive.js";
+import "./papers.js";
 
 const news = new Map();
 

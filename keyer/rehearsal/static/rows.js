@@ -2,6 +2,7 @@
 
 import { $, draggable, el, fresh, svg } from "./dom.js";
 import { edit, on, send } from "./link.js";
+import { adder } from "./add.js";
 import { settings } from "./settings.js";
 import { go, now, row as rowOf, unfold, when } from "./state.js";
 import { eased, ticks, timecode } from "./time.js";
@@ -239,12 +240,11 @@ function render() {
   for (const id of made.keys()) if (!sheet.rows.some((one) => one.id === id)) made.delete(id);
   const place_ = $("sheet");
   const old = $("ruler");
-  const line = $("head") ?? el("div", { id: "head" });
   if (old && sheet.facts.length === Number(old.getAttribute("aria-valuemax")) + 1 && document.activeElement === old) {
-    place_.querySelectorAll(".event").forEach((one) => nodes.includes(one) || one.remove());
-    nodes.forEach((one) => place_.append(one));
+    place_.querySelectorAll(".event, .adder").forEach((one) => nodes.includes(one) || one.remove());
+    place_.append(...nodes, adder());
   } else {
-    place_.replaceChildren(head(), line, ...nodes);
+    place_.replaceChildren(head(), ...nodes, adder());
   }
   mark();
   pictures();
@@ -256,7 +256,7 @@ function mark() {
   const lane = $("ruler");
   lane.setAttribute("aria-valuenow", frame);
   lane.setAttribute("aria-valuetext", timecode(frame, sheet.facts));
-  $("head").style.left = `${lane.offsetLeft + (lane.offsetWidth * (frame + 0.5)) / sheet.facts.length}px`;
+  $("sheet").style.setProperty("--at", `${(100 * (frame + 0.5)) / sheet.facts.length}%`);
   for (const row of sheet.rows) {
     made.get(row.id)?.node.classList.toggle("now", row.start <= frame && frame < row.stop);
   }

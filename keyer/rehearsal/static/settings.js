@@ -2,6 +2,7 @@
 
 import { el, fresh, set } from "./dom.js";
 import { edit } from "./link.js";
+import { rowTools } from "./add.js";
 import { now, row as rowOf, tell } from "./state.js";
 import { timecode } from "./time.js";
 
@@ -288,7 +289,7 @@ function group(table, place, title, id) {
     if (nodes.length !== body.children.length || nodes.some((one, n) => body.children[n] !== one)) body.replaceChildren(...nodes);
     for (const one of shown) one.show();
     if (table === "title") fields(extra, path, name);
-    tools.replaceChildren(...toolsOf(table, path, known));
+    tools.replaceChildren(...(path === id ? rowTools(id) : toolsOf(table, path, known)));
     tell("group", { table, path, id, extra });
   };
   return { node, update };
