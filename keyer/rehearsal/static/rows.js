@@ -126,11 +126,10 @@ function grip(row, what, frame, label) {
   const handle = el("button", {
     type: "button",
     class: what === "whole" ? "whole" : "grip",
+    "data-what": what,
     title: label,
     "aria-label": `${row.name}: ${label}`,
-    style: { left: `${(100 * frame) / length}%` },
   });
-  if (what === "whole") handle.style.width = `${(100 * (row.stop - row.start)) / length}%`;
   const change = (by, from, gesture) => {
     const edits = MOVES[row.kind][what](from, by).map(([path, value]) => ({ act: "set", path, value }));
     return edit(edits, `${row.name}: ${SAID[what]}`, gesture);
@@ -176,7 +175,7 @@ function grips(row) {
   return found;
 }
 
-function fresh_row(row) {
+function newRow(row) {
   const parts = {
     no: el("span", { class: "no" }),
     thumb: el("img", { class: "thumb", alt: "" }),
@@ -194,7 +193,7 @@ function fresh_row(row) {
 }
 
 function update(row) {
-  const parts = made.get(row.id) ?? fresh_row(row);
+  const parts = made.get(row.id) ?? newRow(row);
   made.set(row.id, parts);
   parts.node.className = `event${row.kind === "cue" ? " base" : ""}`;
   parts.no.textContent = row.number ?? "♪";
@@ -211,6 +210,7 @@ function update(row) {
   } else {
     const focus = document.activeElement?.parentElement === parts.lane ? [...parts.lane.children].indexOf(document.activeElement) : -1;
     parts.lane.replaceChildren(picture, ...grips(row));
+    place(parts.lane, row);
     if (focus >= 0) parts.lane.children[focus]?.focus();
   }
   const open = now.unfolded === row.id;
@@ -227,24 +227,54 @@ function update(row) {
   return parts.node;
 }
 
+// Where each grip of a row stands, in frames of the sheet.
+const STANDS = {
+  whole: (row) => row.start,
+  start: (row) => row.start,
+  stop: (row) => row.stop,
+  length: (row) => row.start + row.enter.length,
+  leaving: (row) => row.leave.start,
+};
+
 function place(lane, row) {
   const { length } = now.sheet.facts;
-  const whole = lane.querySelector(".whole");
-  Object.assign(whole.style, { left: `${(100 * row.start) / length}%`, width: `${(100 * (row.stop - row.start)) / length}%` });
+  for (const one of lane.querySelectorAll("[data-what]")) {
+    one.style.left = `${(100 * STANDS[one.dataset.what](row)) / length}%`;
+    if (one.dataset.what === "whole") one.style.width = `${(100 * (row.stop - row.start)) / length}%`;
+  }
 }
 
+let heading = "";
+let listed = "";
+
+// Nothing moves that need not: a node taken out and put back loses the hand that holds it.
 function render() {
   const { sheet } = now;
   if (!sheet.rows) return;
+  const place_ = $("sheet");
   const nodes = sheet.rows.map(update);
   for (const id of made.keys()) if (!sheet.rows.some((one) => one.id === id)) made.delete(id);
-  const place_ = $("sheet");
-  const old = $("ruler");
-  if (old && sheet.facts.length === Number(old.getAttribute("aria-valuemax")) + 1 && document.activeElement === old) {
-    place_.querySelectorAll(".event, .adder").forEach((one) => nodes.includes(one) || one.remove());
-    place_.append(...nodes, adder());
-  } else {
-    place_.replaceChildren(head(), ...nodes, adder());
+  const { facts } = sheet;
+  const key = [facts.length, facts.start, facts.rate, facts.skipped].join();
+  if (key !== heading || !$("ruler")) {
+    heading = key;
+    place_.querySelector(".head")?.remove();
+    $("empty")?.remove();
+    place_.prepend(head());
+  }
+  const there = [...place_.querySelectorAll(".event")];
+  if (there.length !== nodes.length || there.some((one, n) => one !== nodes[n])) {
+    for (const one of there) if (!nodes.includes(one)) one.remove();
+    nodes.reduce((before, node) => {
+      if (before.nextElementSibling !== node) before.after(node);
+      return node;
+    }, place_.querySelector(".head"));
+  }
+  const names = sheet.sources.map((one) => one.name).join();
+  if (names !== listed || !place_.querySelector(".adder")) {
+    listed = names;
+    place_.querySelector(".adder")?.remove();
+    place_.append(adder());
   }
   mark();
   pictures();

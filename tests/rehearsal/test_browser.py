@@ -1,0 +1,197 @@
+"""The page in a real browser: from nothing to a saved sheet by mouse and keys."""
+
+import io
+import tomllib
+
+import numpy as np
+import pytest
+from PIL import Image
+from rehearsal.browser import served
+
+from keyer.render.still import render_still
+from keyer.sheet.load import load_sheet
+
+SHEET = """version = 1
+# the spot
+[sheet]
+title = "<img src=x onerror=alert(1)>"
+format = "160x90@25"
+length = 60
+[sources.a]
+colour = "#203040"
+[sources.b]
+gradient = { first = "#000000", second = "#FFFFFF" }
+[sources.green]
+file = "green.png"
+[[cues]]
+source = "a"
+[[cues]]
+source = "b"
+at = 20
+transition = { kind = "mix", length = 20 }
+[[overlays]]
+name = "Subject"
+source = "green"
+in = 5
+out = 55
+key = { kind = "chroma" }
+"""
+
+
+def plate() -> Image.Image:
+    """A grey block before an even green wall."""
+    picture = np.full((90, 160, 3), (30, 190, 50), np.uint8)
+    picture[30:, 60:100] = 128
+    return Image.fromarray(picture)
+
+
+@pytest.fixture
+def sheet(tmp_path):
+    plate().save(tmp_path / "green.png")
+    path = tmp_path / "spot.toml"
+    path.write_text(SHEET)
+    return path
+
+
+def drawn(tab, frame: int, *, exact: bool = True) -> None:
+    """Wait until the picture of a frame is on the screen."""
+    tab.wait_for_function(
+        "([f, e]) => { const c = document.querySelector('#canvas').dataset;"
+        " return c.frame === String(f) && (!e || c.exact === 'true'); }",
+        arg=[frame, exact],
+    )
+
+
+def settled(tab) -> None:
+    """Wait until keyer has answered the last change."""
+    tab.wait_for_timeout(250)
+
+
+def test_a_sheet_is_seen_changed_by_hand_and_saved(tab, sheet):
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        tab.locator("[data-row='cues[1]'] .open").click()
+        assert tab.url.endswith("/")  # the token is gone from the address
+        assert tab.locator("h1").inner_text() == "<img src=x onerror=alert(1)>"
+        tab.locator("body").press("ArrowDown")
+        for _ in range(3):
+            tab.locator("body").press("ArrowRight")
+        drawn(tab, 8)
+
+        transition = tab.locator(".group", has_text="Transition")
+        transition.get_by_label("Kind").select_option("wipe")
+        settled(tab)
+        transition.get_by_label("Border", exact=True).first.fill("3")
+        transition.get_by_label("Border", exact=True).first.press("Tab")
+        settled(tab)
+        tab.locator("[data-row='overlays[0]'] .open").click()
+        tab.get_by_role("button", name="Pick the backing").click()
+        box = tab.locator("#picture").bounding_box()
+        tab.mouse.click(box["x"] + box["width"] * 0.1, box["y"] + box["height"] * 0.2)
+        settled(tab)
+        tab.get_by_role("button", name="Draw a garbage matte").click()
+        for x, y in ((0.05, 0.05), (0.3, 0.05), (0.3, 0.5)):
+            tab.mouse.click(box["x"] + box["width"] * x, box["y"] + box["height"] * y)
+        tab.keyboard.press("Enter")
+        settled(tab)
+        tab.locator("body").press("Control+s")
+        tab.get_by_text("Saved", exact=True).wait_for()
+
+        data = tomllib.loads(sheet.read_text())
+        assert "# the spot" in sheet.read_text()
+        assert data["cues"][1]["transition"] == {
+            "kind": "wipe", "length": 20, "pattern": "barWipe/leftToRight", "border": 3,
+        }  # fmt: skip
+        key = data["overlays"][0]["key"]
+        assert key["sample"][0] == pytest.approx(10 - 0.8, abs=0.5)
+        assert len(key["garbage"][0]["polygon"]) == 3
+
+        answer = tab.request.get(f"{tab.url}exact/25")
+        found = np.asarray(Image.open(io.BytesIO(answer.body())))
+        np.testing.assert_array_equal(found, render_still(load_sheet(sheet), 25))
+
+
+def test_a_bar_is_dragged_as_one_step_of_undo(tab, sheet):
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        grip = tab.locator("[data-row='overlays[0]'] .grip").first
+        grip.scroll_into_view_if_needed()
+        lane = tab.locator("[data-row='overlays[0]'] .lane").bounding_box()
+        box = grip.bounding_box()
+        tab.mouse.move(box["x"] + 7, box["y"] + 10)
+        tab.mouse.down()
+        for step in range(1, 11):
+            tab.mouse.move(box["x"] + 7 + lane["width"] * step / 60, box["y"] + 10)
+        tab.mouse.up()
+        row = tab.locator("[data-row='overlays[0]']")
+        row.get_by_text("00:00:00:15", exact=True).wait_for()
+        tab.locator("#undo").click()
+        row.get_by_text("00:00:00:05", exact=True).wait_for()
+        assert tab.locator("#saved").inner_text() == "Saved"
+
+
+def test_two_pictures_dropped_on_an_empty_page_make_a_first_effect(tab, tmp_path):
+    pictures = []
+    for name, colour in (("one.png", (200, 30, 30)), ("two.png", (30, 30, 200))):
+        Image.new("RGB", (160, 90), colour).save(tmp_path / name)
+        pictures.append(tmp_path / name)
+    folder = tmp_path / "spot"
+    folder.mkdir()
+    with served(folder / "sheet.toml") as (address, _):
+        tab.goto(address)
+        tab.locator("#empty input[type=file]").set_input_files(pictures)
+        tab.locator("[data-row='cues[1]']").wait_for()
+        drawn(tab, 0, exact=False)
+        assert not (folder / "sheet.toml").exists()
+        tab.locator("body").press("Control+s")
+        tab.get_by_text("Saved", exact=True).wait_for()
+        loaded = load_sheet(folder / "sheet.toml")
+        assert [cue.source for cue in loaded.cues] == ["one", "two"]
+        assert loaded.cues[1].transition.kind == "wipe"
+
+
+def test_playing_warns_first_and_then_shows_every_moment(tab, sheet):
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        drawn(tab, 0, exact=False)
+        tab.locator("#play").click()
+        assert "photosensitive epilepsy" in tab.locator("#news").inner_text()
+        assert tab.locator("#play").get_attribute("aria-pressed") == "false"
+        tab.locator("#play").click()
+        tab.wait_for_function("() => document.querySelector('#canvas').dataset.played > 5")
+        tab.wait_for_function("() => document.querySelector('#play').ariaPressed === 'false'")
+        assert "frame 5" in tab.locator("#frame").inner_text()  # the last frames, 50 to 59
+
+
+def test_an_edit_outside_that_does_not_hold_is_shown_and_the_picture_stays(tab, sheet):
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        drawn(tab, 0)
+        sheet.write_text(SHEET.replace("length = 60", "length = -60"))
+        tab.get_by_text("does not hold").wait_for()
+        assert "line 6" in tab.locator("#news").inner_text()
+        sheet.write_text(SHEET.replace("length = 60", "length = 70"))
+        tab.get_by_text("70 frames").wait_for()
+        assert tab.locator("#news").inner_text() == ""
+
+
+@pytest.mark.parametrize("light", ["bright", "dark"])
+def test_no_view_has_a_serious_barrier(tab, sheet, light):
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        tab.evaluate("light => document.documentElement.dataset.light = light", light)
+        tab.locator("[data-row='overlays[0]'] .open").click()
+        tab.locator("body").press("ArrowDown")
+        drawn(tab, 5, exact=False)
+        serious = []
+        for view in ("rows", "help"):
+            if view == "help":
+                tab.locator("body").press("?")
+            found = axe.run(tab).response["violations"]
+            serious += [
+                (view, one["id"], one["nodes"][0]["html"], one["nodes"][0]["failureSummary"])
+                for one in found
+                if one["impact"] in ("serious", "critical")
+            ]
+        assert serious == []
