@@ -76,10 +76,13 @@ def batch(
 
     A column sets a variable of the sheet, or a field of a title on it, by its
     name; one whose name begins with # is a remark. Every fault of every row is
-    told before anything is drawn.
+    told before anything is drawn. Clips are not checked for flashes and
+    stripes, which can trigger seizures in people with photosensitive epilepsy:
+    run 'keyer check' on the sheet before anybody watches.
     """
     from keyer.batch.front import BatchOrder
     from keyer.batch.front import batch as carry_out
+    from keyer.kinds.cautions import UNCHECKED
 
     order = BatchOrder(
         sheet,
@@ -106,10 +109,14 @@ def batch(
     except KeyboardInterrupt:
         notice("what is done stays; the same command with --resume goes on.")
         raise
+    moving = {"caution": UNCHECKED} if form == "clip" else {}
     if json:
-        print_json({**report.as_dict(), "contact": [str(page) for page in report.contact]})
+        contacts = [str(page) for page in report.contact]
+        print_json({**report.as_dict(), **moving, "contact": contacts})
     else:
         _print(report, folder, dry_run=dry_run)
+        for text in moving.values():
+            print(text)
         for page in report.contact:
             print(f"{page}: contact sheet")
     failed = report.failed

@@ -29,10 +29,11 @@ def check(
 ) -> int:
     """Check every frame of a sheet: levels, flashes, stripes, keys, titles and timing.
 
-    The flash check is an aid and no clearance: broadcast needs the approved
-    test that the broadcaster names, local rules go first, and people at risk
-    must be warned before they see flashing pictures. Exits with 4 if anything
-    fails.
+    Flashing pictures and stripes can trigger seizures in people with
+    photosensitive epilepsy. The checks for them are an aid and no clearance:
+    broadcast needs the approved test that the broadcaster names, local rules
+    go first, and people at risk must be warned before they see such pictures.
+    Exits with 4 if anything fails.
     """
     wait_for_kernels()
     from keyer.report.check import check_file
@@ -68,7 +69,7 @@ def _value(finding: Finding) -> str:
 
 
 def _print(report: CheckReport) -> None:
-    from keyer.measure.flash import CAUTION
+    from keyer.kinds.cautions import CAUTION
     from keyer.report.view import LOOKS_A_SECOND
 
     bad = [finding for finding in report.findings if finding.verdict != "holds"]

@@ -47,7 +47,13 @@ def clip(
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Render a sheet as a clip (.mp4, .mov, .mkv) or as an animated picture (.gif, .webp)."""
+    """Render a sheet as a clip (.mp4, .mov, .mkv) or as an animated picture (.gif, .webp).
+
+    Nothing is checked for flashes and stripes, which can trigger seizures in
+    people with photosensitive epilepsy: run 'keyer check' before anybody
+    watches. An animated picture plays in a loop, so what flashes goes on
+    flashing.
+    """
     wait_for_kernels()
     from keyer.render.clip import render_clip
     from keyer.sheet.load import load_sheet
@@ -151,8 +157,16 @@ def _plain(report: ClipReport) -> dict[str, Any]:
         "sound": None if report.loudness is None else vars(report.loudness),
         "seconds": round(seconds, 3),
         "frames_a_second": round(report.frames / seconds, 2),
+        "caution": _caution(report),
         "notices": list(report.notices),
     }
+
+
+def _caution(report: ClipReport) -> str:
+    from keyer.kinds.cautions import LOOPED, UNCHECKED
+    from keyer.media.animated import ANIMATED
+
+    return f"{UNCHECKED} {LOOPED}" if report.shape.codec in ANIMATED else UNCHECKED
 
 
 def _print(report: ClipReport) -> None:
@@ -166,6 +180,7 @@ def _print(report: ClipReport) -> None:
     )
     if report.loudness:
         print(f"  {_heard(report.loudness)}")
+    print(_caution(report))
 
 
 def _heard(sound: Loudness) -> str:

@@ -63,7 +63,8 @@ def title(
         bool,
         typer.Option(
             "--allow-flash",
-            help="Let it flash more than three times a second. Flashing can hurt people.",
+            help="Let it flash more than three times a second, which can trigger seizures in "
+            "people with photosensitive epilepsy.",
         ),
     ] = False,
     force: Force = False,

@@ -155,6 +155,7 @@ def _faulty(folder: Path) -> None:
     with ClipWriter(folder / "hot.mov", width, height, Fraction(25), codec="prores-hq") as clip:
         for _ in range(5):
             clip.write(colour(width, height, (HOT, HOT, HOT)))
+    write_still(folder / "dark.png", colour(width, height, (0.0, 0.0, 0.0)))
     bright = np.arange(width) * 2 * STRIPES // width % 2 == 0
     row = np.where(bright, 235, 20).astype(np.uint8)
     write_still(folder / "stripes.png", from_array(np.tile(row, (height, 1))))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from keyer.kinds.cautions import FAST
 from keyer.kinds.field import Modulation, Wave
 from keyer.kinds.settings import Curve, Light
 from keyer.sheet.source_models import SourceTable
@@ -68,7 +69,7 @@ class ModulateTable(Table):
     )
     phase: Number = entry(Modulation().phase, "Where in the wave the edge starts.", unit="cycles")
     speed: Number = entry(
-        Modulation().speed, "How fast the wave runs along the edge.", unit="cycles a second"
+        Modulation().speed, f"How fast the wave runs along the edge. {FAST}", unit="cycles a second"
     )
     seed: Whole = entry(Modulation().seed, "Another seed is another noise.")
 
@@ -275,7 +276,9 @@ class KeyframeTable(Table):
     scale: Number | None = entry(
         None, "As in `placement`.", unit="percent", span=(0, 1000), shown="not changed here"
     )
-    opacity: Number | None = entry(None, "As in `overlays`.", span=(0, 1), shown="not changed here")
+    opacity: Number | None = entry(
+        None, f"As in `overlays`. {FAST}", span=(0, 1), shown="not changed here"
+    )
     curve: Curve = entry("linear", "How it moves on from here to the next keyframe.")
 
 
