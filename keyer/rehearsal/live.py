@@ -12,7 +12,7 @@ from keyer.rehearsal.edits import read_edits
 from keyer.rehearsal.guide import sound_digest
 from keyer.rehearsal.papers import Papers, Wish
 from keyer.rehearsal.pictures import Painter, Request, packed
-from keyer.rehearsal.rows import settings_of, sheet_facts, sheet_rows, source_list
+from keyer.rehearsal.rows import remark_list, settings_of, sheet_facts, sheet_rows, source_list
 from keyer.render.still import SHOWS
 
 OUTSIDE_SECONDS = 0.4
@@ -98,6 +98,8 @@ class Live:
                 "facts": sheet_facts(draft.sheet),
                 "rows": sheet_rows(draft.sheet),
                 "sources": source_list(draft.sheet),
+                "remarks": remark_list(draft.text, draft.sheet),
+                "written": {"remarks": len(draft.sheet.remarks)},
                 "digest": draft.sheet.digest,
                 "sound": sound_digest(draft.sheet),
                 "flashes": "holds" if self.cleared == draft.sheet.digest else "",

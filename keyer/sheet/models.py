@@ -50,6 +50,7 @@ class SheetTable(Table):
     patterns: Text | tuple[Text, ...] = entry(
         (), "Folders of patterns and backgrounds of your own, beside the sheet or with a path."
     )
+    stills: tuple[Time, ...] = entry((), "Frames chosen to be shown to a client.")
     note: Text = entry("", "Anything that the crew should read.")
 
 
@@ -339,6 +340,14 @@ class SoundTable(Table):
     note: Text = entry("", "Anything that the crew should read.")
 
 
+class RemarkTable(Table):
+    """`[[remarks]]`: what somebody said of a frame; it changes no picture."""
+
+    at: Time = entry(..., "The frame that is spoken of.")
+    text: Text = entry(..., "What was said.")
+    by: Text = entry("", "Who said it.")
+
+
 class Document(Table):
     """The top of the sheet: its version, what it includes, and its tables."""
 
@@ -354,5 +363,6 @@ class Document(Table):
     cues: tuple[CueTable, ...] = entry(..., "What the base shows, in order of time.")
     overlays: tuple[OverlayTable, ...] = entry((), "What lies over the base, lowest first.")
     sound: tuple[SoundTable, ...] = entry((), "Guide sound; all of it is mixed.")
+    remarks: tuple[RemarkTable, ...] = entry((), "What was said of single frames.")
     transitions: dict[str, TransitionTable] = entry({}, "House transitions by name.")
     keys: dict[str, KeyTable] = entry({}, "House key settings by name.")

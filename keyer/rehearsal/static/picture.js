@@ -24,7 +24,7 @@ export function fit() {
   if (!facts) return;
   const client = document.body.classList.contains("client");
   const wide = client ? innerWidth : document.querySelector("main").clientWidth;
-  const high = client ? innerHeight - 56 : Math.max(innerHeight * 0.5, 200);
+  const high = client ? innerHeight - 100 : Math.max(innerHeight * 0.5, 200);
   const width = Math.min(wide, high * facts.shape);
   const picture = $("picture");
   picture.style.width = `${width}px`;
