@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from keyer.errors import KeyerError, SettingError, SheetError
+from keyer.rehearsal.client_file import read_remarks
 from keyer.rehearsal.draft import Draft
 from keyer.rehearsal.edits import read_edits
 from keyer.rehearsal.guide import sound_digest
@@ -128,6 +129,33 @@ class Live:
         except KeyerError as error:
             faults = [{"path": "", "message": str(error)}]
             window.say({"do": "refused", "tag": said.get("tag"), "faults": faults})
+
+    def take_remarks(self, data: bytes) -> int:
+        """Put remarks that came back into the sheet.
+
+        Parameters
+        ----------
+        data : bytes
+            The file that the client view has saved.
+
+        Returns
+        -------
+        int
+            How many are new.
+
+        Raises
+        ------
+        KeyerError
+        """
+        sheet = self.draft.sheet
+        if sheet is None:
+            msg = "there is no sheet yet. Drop a picture on the page."
+            raise SettingError(msg)
+        edits = read_remarks(data, sheet, len(sheet.remarks))
+        if edits:
+            self.draft.edit(edits, "remarks that came back")
+            self._changed()
+        return len(edits)
 
     def _edit(self, window: Window, said: Mapping[str, Any]) -> None:
         gesture = said.get("gesture")

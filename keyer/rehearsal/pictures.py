@@ -130,7 +130,17 @@ def jpeg(picture: NDArray[Any]) -> bytes:
     return cv2.imencode(".jpg", np.ascontiguousarray(colour), options)[1].tobytes()
 
 
-def _eight_bits(result: RgbPicture | NDArray[np.float32]) -> NDArray[np.uint8]:
+def eight_bits(result: RgbPicture | NDArray[np.float32]) -> NDArray[np.uint8]:
+    """Bring a picture to the eight bits of the screen.
+
+    Parameters
+    ----------
+    result : RgbPicture, or (H, W) float32
+
+    Returns
+    -------
+    (H, W, 3) or (H, W) uint8
+    """
     array = to_array(result) if isinstance(result, RgbPicture) else result
     if array.dtype == np.uint8:
         return np.asarray(array, np.uint8)
@@ -214,7 +224,7 @@ class Painter:
         )
         if request.rows is None:
             return exact_png(result)
-        array = _eight_bits(result)
+        array = eight_bits(result)
         if request.slot == "small":
             height, width = array.shape[:2]
             size = (round(width * SMALL_ROWS / height), SMALL_ROWS)
