@@ -6,10 +6,8 @@ for key and fill.
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable
 from contextlib import ExitStack
-from pathlib import Path
 
 import numpy as np
 
@@ -19,6 +17,7 @@ from keyer.batch.scene import Scene
 from keyer.kinds.picture import RgbPicture
 from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CodecName
+from keyer.media.unfinished import unfinished_folder
 from keyer.render.compose import compose
 from keyer.render.still import depth_of
 
@@ -46,8 +45,8 @@ def clip_files(scene: Scene, kind: str) -> list[bytes]:
     """
     pictures = {"over": _over, "alpha": _alpha, "keyfill": _keyfill}[kind]
     video = scene.sheet.format
-    with tempfile.TemporaryDirectory(prefix="keyer-") as folder:
-        paths = [Path(folder, f"row{suffix}") for suffix in suffixes("clip", kind)]
+    with unfinished_folder() as folder:
+        paths = [folder / f"row{suffix}" for suffix in suffixes("clip", kind)]
         writers = [
             ClipWriter(
                 path,

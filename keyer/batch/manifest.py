@@ -17,8 +17,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from keyer.errors import InputFileError, OutputError, StorageError
-from keyer.media.files import Files
+from keyer.errors import InputFileError, OutputError
+from keyer.media.files import Files, unwritable
 from keyer.media.write import write_bytes
 
 NAME = "manifest.jsonl"
@@ -199,8 +199,7 @@ def add_line(folder: Path, entry: Entry) -> None:
             stream.flush()
             os.fsync(stream.fileno())
     except OSError as error:
-        msg = f"{file} cannot be written: {error.strerror or error}."
-        raise StorageError(msg) from error
+        raise unwritable(file, error) from error
 
 
 @contextmanager
@@ -234,8 +233,7 @@ def end_torn_line(folder: Path) -> None:
                 if stream.read(1) != b"\n":
                     stream.write(b"\n")
     except OSError as error:
-        msg = f"{file} cannot be written: {error.strerror or error}."
-        raise StorageError(msg) from error
+        raise unwritable(file, error) from error
 
 
 def digest_of(path: Path) -> str:

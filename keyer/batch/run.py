@@ -4,15 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 import hashlib
-import multiprocessing as mp
-import multiprocessing.connection
-import os
-import signal
-import threading
 from collections.abc import Callable, Collection, Generator, Iterable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -24,6 +19,7 @@ from keyer.batch.manifest import Entry, Manifest, add_line, end_torn_line, write
 from keyer.batch.preflight import Task
 from keyer.batch.render_row import Made, RowRenderer
 from keyer.errors import KeyerError, OutputError
+from keyer.kinds.processes import deaf_children, process_pool
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
 
@@ -94,19 +90,10 @@ _folder = Path()
 
 
 def _begin(job: Job, folder: Path) -> None:
-    """Set up a process: it leaves Ctrl-C to its parent, and ends with it."""
+    """Set up a process."""
     global _renderer, _folder
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = mp.parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
     cv2.setNumThreads(1)  # the processes share the cores already
     _renderer, _folder = RowRenderer(job), folder
-
-
-def _end_with(sentinel: int) -> None:
-    multiprocessing.connection.wait([sentinel])
-    os._exit(1)
 
 
 def _work(task: Task) -> Entry | str:
@@ -139,14 +126,12 @@ def in_processes(job: Job, folder: Path, jobs: int) -> Render:
     """
 
     def render(tasks: Iterable[Task]) -> Generator[tuple[Task, Entry | str]]:
-        pool = ProcessPoolExecutor(
-            jobs, mp_context=mp.get_context("spawn"), initializer=_begin, initargs=(job, folder)
-        )
+        pool = process_pool(jobs, _begin, job, folder)
         waiting: dict[Future[Entry | str], Task] = {}
         todo = iter(tasks)
         try:
             for task in todo:
-                with _deaf_children():
+                with deaf_children():
                     waiting[pool.submit(_work, task)] = task
                 if len(waiting) < jobs * _AHEAD:
                     continue
@@ -163,30 +148,6 @@ def in_processes(job: Job, folder: Path, jobs: int) -> Render:
             pool.shutdown(wait=True, cancel_futures=True)
 
     return render
-
-
-@contextmanager
-def _deaf_children() -> Iterator[None]:
-    """Let processes that begin here never hear of Ctrl-C, and hear of it here when they have begun.
-
-    They inherit the mask. It does not keep the signal from this program's other
-    threads, and what it raises then would leave a child with half of its start.
-    """
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    heard: list[int] = []
-    handler = signal.signal(signal.SIGINT, lambda number, _: heard.append(number))
-    masks = hasattr(signal, "pthread_sigmask")
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT}) if masks else set()
-    try:
-        yield
-    finally:
-        if masks:
-            signal.pthread_sigmask(signal.SIG_SETMASK, before)
-        signal.signal(signal.SIGINT, handler)
-    if heard:
-        signal.raise_signal(signal.SIGINT)
 
 
 def _finished(waiting: dict[Future[Entry | str], Task]) -> Iterator[tuple[Task, Entry | str]]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from keyer.cli.common import Json, frame_counter, notice, print_json, print_table, wait_for_kernels
+from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.report.check import CheckReport
@@ -75,16 +76,16 @@ def _print(report: CheckReport) -> None:
     bad = [finding for finding in report.findings if finding.verdict != "holds"]
     for finding in bad:
         subject = f", {finding.subject}" if finding.subject else ""
-        print(f"{finding.verdict}: {finding.check}{subject}")
+        say(f"{finding.verdict}: {finding.check}{subject}")
         where = _where(finding)
-        print(f"  when   {_when(finding)}")
+        say(f"  when   {_when(finding)}")
         if where:
-            print(f"  where  {where}")
+            say(f"  where  {where}")
         if finding.unit:
-            print(f"  value  {_value(finding)}")
-        print(f"  limit  {finding.limit.text}")
-        print(f"  after  {finding.limit.source}")
-        print(f"  cure   {finding.remedy}")
+            say(f"  value  {_value(finding)}")
+        say(f"  limit  {finding.limit.text}")
+        say(f"  after  {finding.limit.source}")
+        say(f"  cure   {finding.remedy}")
     held = [finding for finding in report.findings if finding.verdict == "holds"]
     if held:
         print_table(
@@ -92,9 +93,9 @@ def _print(report: CheckReport) -> None:
             ((f.check, _value(f), f.subject) for f in held),
         )
     counts = Counter(finding.verdict for finding in report.findings)
-    print(
+    say(
         f"{report.frames} frames of {report.format}: {counts['fails']} findings fail, "
         f"{counts['watch']} want watching. Keys and titles were looked at {LOOKS_A_SECOND} times a "
         "second, all else on every frame."
     )
-    print(CAUTION)
+    say(CAUTION)

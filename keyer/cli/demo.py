@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from keyer.cli.common import Json, notice, print_json, wait_for_kernels
+from keyer.cli.voice import say
 
 CAUTION = (
     "faults.toml flashes and media/stripes.png has stripes, on purpose: both can trigger seizures "
@@ -37,8 +38,6 @@ def demo(
         files = [str(path) for path in written]
         print_json({"folder": str(folder), "files": files, "caution": CAUTION})
         return
-    print(f"{folder}: {len(written)} files. Look at {folder / 'stills'} first,")
-    print(
-        f"then at {folder / 'sheet.toml'}, which made most of them, and {folder / 'numbers.json'}."
-    )
-    print(CAUTION)
+    say(f"{folder}: {len(written)} files. Look at {folder / 'stills'} first,")
+    say(f"then at {folder / 'sheet.toml'}, which made most of them, and {folder / 'numbers.json'}.")
+    say(CAUTION)

@@ -16,6 +16,7 @@ from keyer.cli.common import (
     print_json,
     wait_for_kernels,
 )
+from keyer.cli.voice import say
 
 
 def register(app: typer.Typer) -> None:
@@ -50,7 +51,7 @@ def report(
         data = {"output": str(output), "verdict": check.verdict, "findings": findings}
         print_json(data | {"caution": CAUTION, "notices": list(check.notices)})
     else:
-        print(f"{output}: {check.frames} frames, {check.verdict}")
-        print(CAUTION)
+        say(f"{output}: {check.frames} frames, {check.verdict}")
+        say(CAUTION)
     for text in check.notices:
         notice(text)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Self
 import numpy as np
 
 from keyer.errors import Fault, InputFileError, KeyerError, SettingError
+from keyer.kinds import stopping
 from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.picture import Picture
 from keyer.pixel import generate
@@ -374,6 +375,7 @@ class Plan:
         NoBackingError
             If a picture to be keyed shows no backing.
         """
+        stopping.go_on()
         base = self._base(index)
         overlays = tuple(
             self.overlay(overlay, index) for overlay in self.sheet.overlays if overlay.seen(index)

@@ -62,6 +62,6 @@ def test_full_disk_at_the_manifest(tmp_path, monkeypatch):
         raise OSError(errno.ENOSPC, "No space left on device")
 
     monkeypatch.setattr(manifest.os, "fsync", full)
-    with pytest.raises(StorageError, match=r"manifest\.jsonl cannot be written: No space left"):
+    with pytest.raises(StorageError, match=r"manifest\.jsonl cannot be written: no space left"):
         render_all(order)
     assert list(contents(order.folder)) == [NAME]

@@ -57,7 +57,7 @@ def test_kinds_agree_with_each_other(tmp_path):
 
 
 def test_folder_is_kept_to_one_batch_and_swept(tmp_path):
-    (tmp_path / ".a.0123456789ab.png").touch()
+    (tmp_path / ".keyer-0123456789ab.png").touch()
     (tmp_path / ".mine.png").touch()
     with held(tmp_path):
         assert sorted(contents(tmp_path)) == [LOCK, ".mine.png"]
@@ -109,7 +109,7 @@ def test_good_rows_of_a_faulty_table(tmp_path):
     assert report.as_dict()["outputs"] == ["a.png", "c.png"]
 
 
-COMMAND = "from keyer.cli.main import run; run()"
+COMMAND = "from keyer.__main__ import run; run()"
 
 
 def command(order, *more):
