@@ -15,6 +15,8 @@ from keyer.rehearsal.papers import Papers, Wish
 from keyer.rehearsal.pictures import Painter, Request, packed
 from keyer.rehearsal.rows import remark_list, settings_of, sheet_facts, sheet_rows, source_list
 from keyer.render.still import SHOWS
+from keyer.report.changes import sheet_changes
+from keyer.sheet.load import parse_sheet
 
 OUTSIDE_SECONDS = 0.4
 """How often the file is looked at."""
@@ -184,16 +186,27 @@ class Live:
         self.draft.choose(theirs=bool(said.get("theirs")))
         self._changed()
 
+    def _compare(self, window: Window, said: Mapping[str, Any]) -> None:
+        """Compare with the sheet as it is saved: what changed, in words; pictures by `of`."""
+        del said
+        draft = self.draft
+        before = parse_sheet(draft.saved, draft.path.name, folder=draft.path.parent)
+        self.painter.compare(before)
+        changes = sheet_changes(before, draft.sheet) if draft.sheet else ()
+        rows = [{"who": one.who, "what": one.what, "path": one.path} for one in changes]
+        window.say({"do": "changes", "changes": rows})
+
     def _show(self, window: Window, said: Mapping[str, Any]) -> None:
         rows, view = said.get("rows"), str(said.get("view", "picture"))
         if view not in SHOWS:
             msg = f"view must be {', '.join(SHOWS)}, got {view!r:.40}."
             raise SettingError(msg)
-        slot = "rest" if rows is None else "hand"
+        of = "before" if said.get("of") == "before" else "now"
+        slot = "before" if of == "before" else "rest" if rows is None else "hand"
         if rows is not None:
             rows = _rows(said)
         self._asked[slot] = window
-        request = Request(slot, _whole(said, "frame"), view, rows, said.get("tag"))
+        request = Request(slot, _whole(said, "frame"), view, rows, said.get("tag"), of)
         self.painter.ask(slot, [request])
 
     def _small(self, window: Window, said: Mapping[str, Any]) -> None:
@@ -302,6 +315,7 @@ _ACTS: dict[str, Callable[[Live, Window, Mapping[str, Any]], None]] = {
     "show": Live._show,
     "make": Live._make,
     "stop": Live._stop,
+    "compare": Live._compare,
     "ahead": Live._ahead,
     "small": Live._small,
 }

@@ -10,6 +10,7 @@ import "./hands.js";
 import "./play.js";
 import "./arrive.js";
 import "./papers.js";
+import { flip, toggle as compare } from "./compare.js";
 import { choose, clientView, inClientView, step } from "./client.js";
 
 const news = new Map();
@@ -125,6 +126,7 @@ try {
 light(kept ?? (matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "bright"));
 
 $("client").onclick = clientView;
+$("compare").onclick = compare;
 
 const cues = () => [...new Set(now.sheet.rows.flatMap((row) => (row.kind === "sound" ? [] : [row.start, row.settles])))].sort((a, b) => a - b);
 const VIEWS = ["picture", "matte", "key-signal", "subject", "spill"];
@@ -141,6 +143,8 @@ const KEYS = [
   [[" "], "play, stop", () => tell("play")],
   [["1", "2", "3", "4", "5"], "picture, matte, key signal, subject, spill", (key) => look(VIEWS[Number(key) - 1])],
   [["s"], "safe areas", () => tell("safe")],
+  [["b"], "compare with the sheet as it is saved", compare],
+  [["f"], "flip between the saved picture and now", flip],
   [["k"], "choose this frame, to show it to the client", choose],
   [["c"], "client view", clientView],
   [["Escape"], "leave the client view", () => inClientView() && clientView()],

@@ -29,7 +29,7 @@ export function fit() {
   const picture = $("picture");
   picture.style.width = `${width}px`;
   picture.style.height = `${width / facts.shape}px`;
-  document.querySelector(".under").style.width = client ? "" : `${Math.max(width, Math.min(wide, 680))}px`;
+  document.querySelector(".under").style.width = client ? "" : `${Math.max(width, Math.min(wide, 1150))}px`;
   const rows = Math.min(Math.round((width / facts.shape) * Math.min(devicePixelRatio, 2)), 1080, facts.height);
   const steps = [180, 270, 360, 432, 540, 720, 900, 1080];
   now.rows = steps.find((one) => one >= rows) ?? 1080;
