@@ -6,20 +6,19 @@ for key and fill.
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Callable
 from contextlib import ExitStack
+from pathlib import Path
 
 import numpy as np
 
-from keyer.batch.apart import Cutout, cut_out
 from keyer.batch.job import suffixes
 from keyer.batch.scene import Scene
 from keyer.kinds.picture import RgbPicture
 from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CodecName
-from keyer.media.unfinished import unfinished_folder
-from keyer.render.compose import compose
-from keyer.render.still import depth_of
+from keyer.render.sinks.pictures import cut_out
 
 _CODECS: dict[str, CodecName] = {"over": "h264", "alpha": "prores-4444", "keyfill": "prores-hq"}
 
@@ -45,8 +44,8 @@ def clip_files(scene: Scene, kind: str) -> list[bytes]:
     """
     pictures = {"over": _over, "alpha": _alpha, "keyfill": _keyfill}[kind]
     video = scene.sheet.format
-    with unfinished_folder() as folder:
-        paths = [folder / f"row{suffix}" for suffix in suffixes("clip", kind)]
+    with tempfile.TemporaryDirectory(prefix="keyer-") as folder:
+        paths = [Path(folder, f"row{suffix}") for suffix in suffixes("clip", kind)]
         writers = [
             ClipWriter(
                 path,
@@ -75,25 +74,14 @@ def _write(
 
 
 def _over(scene: Scene, index: int) -> list[RgbPicture]:
-    frame = scene.plan.frame(index)
-    return [compose(frame, depth_of(frame), threads=1)]
-
-
-def _cutout(scene: Scene, index: int) -> Cutout:
-    video = scene.sheet.format
-    laid = scene.titles_of(scene.plan.frame(index), index)
-    if not laid:
-        clear = np.zeros((1, 1), np.float32)
-        return Cutout(np.zeros((3, 1, 1), np.float32), clear, 0, 0)
-    return cut_out(scene, laid, (0, video.height))
+    return [scene.plan.picture(index, threads=1)]
 
 
 def _alpha(scene: Scene, index: int) -> list[RgbPicture]:
     """Straight colour with alpha."""
-    part, video = _cutout(scene, index), scene.sheet.format
-    window = (0, video.height)
-    planes = np.stack([part.set_in(plane, window, video.width) for plane in part.colour])
-    return [RgbPicture(planes, part.set_in(part.key, window, video.width), video.matrix)]
+    titles, video = scene.plan.frame(index).only(scene.titles), scene.sheet.format
+    colour, key = cut_out(titles, scene.plan.evaluator, (0, video.height))
+    return [RgbPicture(colour, key, video.matrix)]
 
 
 def _keyfill(scene: Scene, index: int) -> list[RgbPicture]:

@@ -21,8 +21,11 @@ from keyer.media.source import open_source
 from keyer.media.write import write_bytes
 from keyer.pixel.fit import fit
 from keyer.pixel.load import load, to_array
-from keyer.render.compose import compose
-from keyer.render.frame import Base, Frame, Laid
+from keyer.render.effect import Effect
+from keyer.render.evaluate import Evaluator
+from keyer.render.graph import Layer
+from keyer.render.leaves import Lettering, given
+from keyer.render.sinks.pictures import picture
 from keyer.titles.checks import check_title
 from keyer.titles.ink import Canvas
 from keyer.titles.layers import Drawn
@@ -149,7 +152,7 @@ def _behind(order: TitleOrder) -> RgbPicture | None:
     video = order.format
     source = open_source(order.over)
     try:
-        picture = fit(
+        fitted = fit(
             source.read(0),
             video.width,
             video.height,
@@ -158,13 +161,14 @@ def _behind(order: TitleOrder) -> RgbPicture | None:
         )
     finally:
         source.close()
-    return compose(Frame(Base(picture)), np.uint8)
+    return picture(given(fitted), Evaluator())
 
 
 def _encoded(kind: str, drawn: Drawn, behind: RgbPicture | None) -> list[bytes]:
     if kind == "over" and behind is not None:
-        laid = Laid(drawn.picture, left=drawn.left, top=drawn.top)
-        return [png_bytes(to_array(compose(Frame(Base(behind), (laid,)), np.uint8)))]
+        title = Lettering((), behind.width, behind.height, lambda: drawn)
+        laid = Effect(given(behind), (Layer(title),))
+        return [png_bytes(to_array(picture(laid, Evaluator())))]
     full = drawn.full()
     alpha = np.zeros_like(full.planes[0]) if full.alpha is None else full.alpha
     if kind == "alpha":

@@ -1,7 +1,7 @@
 """One row rendered: the bytes of its files, and what the checks say.
 
 Rows that differ in their titles alone share an opened scene; only the rows of
-pixels that the titles touch are composed, by the one renderer, and only
+pixels that the titles touch are worked out, by the one renderer, and only
 those bands are compressed anew.
 """
 
@@ -16,16 +16,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.batch.apart import cut_out
 from keyer.batch.clip_row import clip_files
 from keyer.batch.job import Filled, Job, suffixes
 from keyer.batch.scene import Scene, title_fields
 from keyer.kinds.picture import Planes
 from keyer.kinds.verdicts import Verdict
 from keyer.pixel.load import to_array
-from keyer.render.compose import compose
-from keyer.render.frame import Frame, Laid
-from keyer.render.still import depth_of
+from keyer.render.effect import Effect
+from keyer.render.sinks.pictures import cut_out, picture, rows_seen
 from keyer.sheet.sheet import Overlay
 from keyer.titles.checks import check_title
 from keyer.titles.layers import Drawn
@@ -42,14 +40,11 @@ class Made:
     files : tuple of (suffix, bytes)
     verdicts : tuple of Verdict
     notes : tuple of str
-    frame : int
-        Of the sheet: the one that a still shows, and that the checks looked at.
     """
 
     files: tuple[tuple[str, bytes], ...]
     verdicts: tuple[Verdict, ...]
     notes: tuple[str, ...]
-    frame: int
 
 
 class RowRenderer:
@@ -94,7 +89,7 @@ class RowRenderer:
             files = _apart(scene, frame, self.job.kind)
         named = tuple(zip(suffixes(self.job.form, self.job.kind), files, strict=True))
         drawn = _drawn(scene)
-        return Made(named, tuple(_checked(scene, drawn, filled)), _notes(drawn), scene.index)
+        return Made(named, tuple(_checked(scene, drawn, filled)), _notes(drawn))
 
     def _scene(self, filled: Filled) -> Scene:
         key = filled.variables
@@ -113,38 +108,27 @@ class RowRenderer:
         self._scenes.clear()
 
 
-def _touched(frame: Frame) -> tuple[int, int]:
-    """Rows that titles touch."""
-    laid = [overlay for overlay in frame.overlays if isinstance(overlay, Laid)]
-    top = min((overlay.top for overlay in laid), default=0)
-    return top, max((overlay.top + overlay.picture.height for overlay in laid), default=top)
-
-
-def _over(scene: Scene, frame: Frame) -> bytes:
+def _over(scene: Scene, frame: Effect) -> bytes:
     """Lay the titles over the picture."""
-    encoder = scene.over()
-    window = encoder.widened(*_touched(frame))
-    picture = compose(frame, depth_of(frame), window=window, threads=1)
-    return encoder.encode(to_array(picture), *window)
+    encoder, evaluator = scene.over(), scene.plan.evaluator
+    window = encoder.widened(*rows_seen(frame.only(scene.titles), evaluator))
+    found = picture(frame, evaluator, scene.plan.depth, window=window, threads=1)
+    return encoder.encode(to_array(found), *window)
 
 
-def _apart(scene: Scene, frame: Frame, kind: str) -> list[bytes]:
+def _apart(scene: Scene, frame: Effect, kind: str) -> list[bytes]:
     """Make the titles apart from the picture."""
-    laid = scene.titles_of(frame, scene.index)
+    titles, evaluator = frame.only(scene.titles), scene.plan.evaluator
     encoder = scene.blank(4 if kind == "alpha" else 3)
-    window = encoder.widened(*_touched(Frame(frame.base, laid)))
-    part = cut_out(scene, laid, window)
-    width = scene.sheet.format.width
+    window = encoder.widened(*rows_seen(titles, evaluator))
+    colour, key = cut_out(titles, evaluator, window)
     if kind == "alpha":
-        pixels = [eight_bits(np.concatenate([part.colour, part.key[np.newaxis]]))]
+        pixels = [eight_bits(np.concatenate([colour, key[np.newaxis]]))]
         encoders = [encoder]
     else:
-        pixels = [eight_bits(part.colour * part.key), eight_bits(part.key[np.newaxis])[..., 0]]
+        pixels = [eight_bits(colour * key), eight_bits(key[np.newaxis])[..., 0]]
         encoders = [encoder, scene.blank(1)]
-    return [
-        packer.encode(part.set_in(plane, window, width), *window)
-        for packer, plane in zip(encoders, pixels, strict=True)
-    ]
+    return [packer.encode(plane, *window) for packer, plane in zip(encoders, pixels, strict=True)]
 
 
 def eight_bits(planes: Planes) -> NDArray[np.uint8]:

@@ -16,21 +16,21 @@ from PIL import features
 from keyer.batch.job import Filled, Job, sheet_titles
 from keyer.batch.png_bands import LEVEL, PngBands
 from keyer.errors import SettingError
-from keyer.kinds.picture import Picture, Planes, RgbPicture
+from keyer.kinds.picture import Planes, RgbPicture
 from keyer.kinds.version import __version__
-from keyer.pixel import generate
 from keyer.pixel.load import load, to_array
-from keyer.render.compose import compose
-from keyer.render.frame import Frame
-from keyer.render.frame import Overlay as FrameOverlay
 from keyer.render.lettering import title_parts
 from keyer.render.patterns import pattern_files
 from keyer.render.plan import Plan
-from keyer.render.still import depth_of
+from keyer.render.session import Session
+from keyer.render.sinks.pictures import picture
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Overlay, Sheet
 from keyer.sheet.source import File
 from keyer.titles.lines import style_faces
+
+_CACHE_BYTES = 96 << 20
+"""Kept by each of the processes that work side by side."""
 
 
 def filled_sheet(job: Job, filled: Filled) -> Sheet:
@@ -94,7 +94,8 @@ class Scene:
 
     def __init__(self, job: Job, filled: Filled) -> None:
         self.sheet = filled_sheet(job, filled)
-        self.plan = Plan(self.sheet)
+        self._session = Session(_CACHE_BYTES)
+        self.plan = Plan(self.sheet, self._session)
         self.index = still_frame(job, self.sheet)
         names = sheet_titles(self.sheet)
         self.overlays: list[Overlay] = [
@@ -104,16 +105,13 @@ class Scene:
         self._behind: Planes | None = None
         self._bare: RgbPicture | None = None
         self._blank: dict[int, PngBands] = {}
-        self._plain: dict[float, Picture] = {}
+        self.titles = {f"overlays[{overlay.index}]" for overlay in self.overlays}
 
     def bare(self) -> RgbPicture:
-        """Compose the picture without its titles, once."""
+        """Work out the picture without its titles, once."""
         if self._bare is None:
-            frame = self.plan.frame(self.index)
-            titles = {id(made) for made in self.titles_of(frame, self.index)}
-            rest = tuple(made for made in frame.overlays if id(made) not in titles)
-            plain = Frame(frame.base, rest, frame.light)
-            self._bare = compose(plain, depth_of(frame), threads=1)
+            frame = self.plan.frame(self.index).without(self.titles)
+            self._bare = picture(frame, self.plan.evaluator, self.plan.depth, threads=1)
         return self._bare
 
     def behind(self) -> Planes:
@@ -128,27 +126,6 @@ class Scene:
             self._over = PngBands(to_array(self.bare()))
         return self._over
 
-    def titles_of(self, frame: Frame, index: int) -> tuple[FrameOverlay, ...]:
-        """Pick the titles out of a frame's overlays.
-
-        Parameters
-        ----------
-        frame : Frame
-        index : int
-            Its number on the sheet.
-        """
-        titles = {overlay.index for overlay in self.overlays}
-        seen = [overlay for overlay in self.sheet.overlays if overlay.seen(index)]
-        pairs = zip(seen, frame.overlays, strict=True)
-        return tuple(made for overlay, made in pairs if overlay.index in titles)
-
-    def plain(self, level: float) -> Picture:
-        """Hold a grey picture of the sheet's size, 0 black and 1 white."""
-        if level not in self._plain:
-            video = self.sheet.format
-            self._plain[level] = generate.colour(video.width, video.height, (level,) * 3)
-        return self._plain[level]
-
     def blank(self, channels: int) -> PngBands:
         """Hold the encoder of pictures that are clear but for the titles."""
         if channels not in self._blank:
@@ -159,7 +136,7 @@ class Scene:
 
     def close(self) -> None:
         """Let go of every file."""
-        self.plan.close()
+        self._session.close()
 
 
 @lru_cache(maxsize=4096)

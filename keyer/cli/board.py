@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
-from keyer.cli.voice import say
 
 
 def register(app: typer.Typer) -> None:
@@ -46,9 +45,9 @@ def board(
         print_json({"outputs": files, "cells": made.cells, "notices": list(made.notices)})
     else:
         for path in written:
-            say(path)
+            print(path)
         count = len(made.cells)
         words = "1 picture" if count == 1 else f"{count} pictures"
-        say(f"{words}; 'keyer remake' makes one again from a PNG by its number.")
+        print(f"{words}; 'keyer remake' makes one again from a PNG by its number.")
     for text in made.notices:
         notice(text)

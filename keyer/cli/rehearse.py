@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import json as json_text
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Json, print_json
-from keyer.cli.voice import say
+from keyer.cli.common import Json
 
 
 def register(app: typer.Typer) -> None:
@@ -35,9 +35,9 @@ def rehearse(
 
     def ready(address: str) -> None:
         if json:
-            print_json({"url": address})
+            print(json_text.dumps({"url": address}), flush=True)
         else:
-            say(f"{address}", "Ctrl-C ends the rehearsal.")
+            print(f"{address}\nCtrl-C ends the rehearsal.", flush=True)
         if not no_open:
             import webbrowser
 

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
-from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.report.remake import Remade
@@ -64,15 +63,15 @@ def remake(
 
 
 def _print(made: Remade) -> None:
-    say(f"{made.output}: {made.what}")
+    print(f"{made.output}: {made.what}")
     for name in made.changed:
-        say(f"  {name} has changed since")
+        print(f"  {name} has changed since")
     if made.differing_percent is None:
         return
     if made.differing_percent:
-        say(
+        print(
             f"  {made.differing_percent:.3g} % of the pixels differ, by up to "
             f"{made.largest_difference} codes"
         )
     else:
-        say("  the same picture, to the last bit")
+        print("  the same picture, to the last bit")

@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
-from keyer.cli.voice import say
 
 
 def register(app: typer.Typer) -> None:
@@ -36,6 +35,6 @@ def still(
         print_json({"stills": written, "notices": notices})
     else:
         for entry in written:
-            say(f"{entry['output']}: frame {entry['frame']}, {entry['timecode']}")
+            print(f"{entry['output']}: frame {entry['frame']}, {entry['timecode']}")
     for text in notices:
         notice(text)

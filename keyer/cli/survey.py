@@ -17,7 +17,6 @@ from keyer.cli.common import (
 )
 from keyer.cli.key import read_hue
 from keyer.cli.masks import read_area
-from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.report.survey import PlateFile, SubjectFile, Told
@@ -94,12 +93,12 @@ def survey(
 def _print(found: PlateFile | SubjectFile, output: Path | None) -> None:
     from keyer.report.survey import PlateFile
 
-    say(found.path if output is None else output)
+    print(found.path if output is None else output)
     if found.frames:
-        say(f"  {len(found.frames)} frames looked at; frame {found.frame} is the worst.")
+        print(f"  {len(found.frames)} frames looked at; frame {found.frame} is the worst.")
     reasons = found.shown.reasons if isinstance(found, PlateFile) else found.subject.reasons
     for sentence in reasons:
-        say(f"  {sentence}")
+        print(f"  {sentence}")
     if isinstance(found, PlateFile):
         _print_plate(found)
     print_verdicts({**one.verdict.as_dict(), "measure": _measure(one)} for one in found.verdicts)
@@ -119,7 +118,7 @@ def _print_plate(found: PlateFile) -> None:
         if shadows.share_percent
         else "no shadows"
     )
-    say(
+    print(
         f"  Backing {backing.hue_deg:.1f} degrees, chroma {backing.chroma_percent:.0f} %, "
         f"luma {backing.luma_percent:.0f} %, even to {backing.evenness_stops:.2f} stops, "
         f"{shade}, noise {backing.noise_percent:.1f} %."

@@ -16,7 +16,6 @@ from keyer.cli.common import (
     print_verdicts,
     wait_for_kernels,
 )
-from keyer.cli.voice import say
 
 BAD_FILE = 3
 
@@ -64,8 +63,7 @@ def title(
         bool,
         typer.Option(
             "--allow-flash",
-            help="Let it flash more than three times a second, which can trigger seizures in "
-            "people with photosensitive epilepsy.",
+            help="Let it flash more than three times a second. Flashing can hurt people.",
         ),
     ] = False,
     force: Force = False,
@@ -110,11 +108,11 @@ def title(
         return 0
     for line in (result.get("page"), *result["outputs"]):
         if line:
-            say(line)
+            print(line)
     for text in result["notes"]:
         notice(text)
     if result.get("frames_needed"):
-        say(f"needs {result['frames_needed']} frames to pass")
+        print(f"needs {result['frames_needed']} frames to pass")
     if result["verdicts"]:
         print_verdicts(result["verdicts"])
     return 0

@@ -16,7 +16,6 @@ from keyer.cli.common import (
     print_json,
     wait_for_kernels,
 )
-from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.kinds.field import Modulation
@@ -150,4 +149,4 @@ def wipe(
     if json:
         print_json(result)
     else:
-        say(f"{output}: {result['pattern']} at {at:g}")
+        print(f"{output}: {result['pattern']} at {at:g}")

@@ -11,9 +11,6 @@ from keyer.kinds.picture import Matrix, Picture
 MAX_SIDE = 16384
 """Columns or rows beyond which a file is refused before it is decoded."""
 
-LONGEST_SECONDS = 24 * 3600
-"""A clip or a sound lasts a day at most: one time stamp can say that it lasts for ever."""
-
 
 @dataclass(frozen=True)
 class SourceProps:
@@ -50,6 +47,11 @@ class SourceProps:
     has_alpha: bool = False
     bits: int = 8
     notices: tuple[str, ...] = ()
+
+    @property
+    def opaque(self) -> bool:
+        """Whether all its pictures are for certain; numbered stills may differ in that."""
+        return not self.has_alpha and (self.frames is None or self.rate is not None)
 
 
 class Source(Protocol):

@@ -70,7 +70,11 @@ def _unclear(
 
 
 def unclear_spans(
-    picture: YccPicture, settings: KeySettings, faint: float = 0.0
+    picture: YccPicture,
+    settings: KeySettings,
+    faint: float = 0.0,
+    first: int = 0,
+    last: int | None = None,
 ) -> NDArray[np.int64]:
     """Find in each row of chroma samples those about which a key may not be clear.
 
@@ -80,6 +84,8 @@ def unclear_spans(
     settings : KeySettings
     faint : float
         Matte up to which a pixel is taken as clear.
+    first, last : int, optional
+        Rows of chroma to look at, `last` excluded; default: all.
 
     Returns
     -------
@@ -89,7 +95,8 @@ def unclear_spans(
         chroma that it is interpolated from are.
     """
     step, _ = chroma_steps(picture)
-    rows = picture.cb.shape[0]
+    cb, cr = picture.cb[first:last], picture.cr[first:last]
+    rows = cb.shape[0]
     slope = wedge_slope(settings.acceptance_deg)
     level = backing_level(
         settings.backing, settings.hue_deg, settings.acceptance_deg, picture.matrix
@@ -102,8 +109,8 @@ def unclear_spans(
     hue = math.radians(settings.hue_deg)
     spans = np.empty((rows, 2), np.int64)
     _unclear(
-        picture.cb,
-        picture.cr,
+        cb,
+        cr,
         np.float32(codes.neutral),
         np.float32(math.cos(hue)),
         np.float32(math.sin(hue)),

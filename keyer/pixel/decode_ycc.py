@@ -141,10 +141,55 @@ def to_rgb(luma: Codes, cb: Row, cr: Row, w: Weights, red: Row, green: Row, blue
 
 
 @kernel
+def decode_row(
+    luma: Codes,
+    cb: Codes,
+    cr: Codes,
+    y: int,
+    left: int,
+    step_x: int,
+    step_y: int,
+    even_share: np.float32,
+    odd_share: np.float32,
+    w: Weights,
+    chroma: Rows,
+    red: Row,
+    green: Row,
+    blue: Row,
+) -> None:
+    """R'G'B' of a stretch of a row, from a column that has chroma on; for use in kernels.
+
+    `chroma` is (4, at least the stretch and 4) and written over.
+    """
+    width = red.size
+    near = y // step_y
+    far = near
+    near_share = np.float32(1.0)
+    if step_y == 2:
+        far = min(max(near + 2 * (y % 2) - 1, 0), cb.shape[0] - 1)
+        near_share = np.float32(0.75)
+    first, end = left // step_x, (left + width + step_x - 1) // step_x
+    low, high = max(first - 1, 0), min(end + 1, cb.shape[1])
+    count, skip = high - low, first - low
+    padded_cb, padded_cr = chroma[0, : count + 2], chroma[1, : count + 2]
+    between_rows(cb[near, low:high], cb[far, low:high], near_share, w.neutral, padded_cb)
+    between_rows(cr[near, low:high], cr[far, low:high], near_share, w.neutral, padded_cr)
+    codes = luma[y, left : left + width]
+    if step_x == 2:
+        row_cb, row_cr = chroma[2, :width], chroma[3, :width]
+        between_columns(padded_cb[skip:], even_share, odd_share, row_cb)
+        between_columns(padded_cr[skip:], even_share, odd_share, row_cr)
+        to_rgb(codes, row_cb, row_cr, w, red, green, blue)
+    else:
+        to_rgb(codes, padded_cb[skip + 1 :], padded_cr[skip + 1 :], w, red, green, blue)
+
+
+@kernel
 def _decode_rows(
     luma: Codes,
     cb: Codes,
     cr: Codes,
+    left: int,
     top: int,
     step_x: int,
     step_y: int,
@@ -155,28 +200,12 @@ def _decode_rows(
     green: Rows,
     blue: Rows,
 ) -> None:
-    width = luma.shape[1]
-    chroma_rows, chroma_columns = cb.shape
-    padded_cb = np.empty(chroma_columns + 2, np.float32)
-    padded_cr = np.empty(chroma_columns + 2, np.float32)
-    row_cb = np.empty(width, np.float32)
-    row_cr = np.empty(width, np.float32)
+    chroma = np.empty((4, red.shape[1] + 4), np.float32)
     for i in range(red.shape[0]):
-        y = top + i
-        near = y // step_y
-        far = near
-        near_share = np.float32(1.0)
-        if step_y == 2:
-            far = min(max(near + 2 * (y % 2) - 1, 0), chroma_rows - 1)
-            near_share = np.float32(0.75)
-        between_rows(cb[near], cb[far], near_share, w.neutral, padded_cb)
-        between_rows(cr[near], cr[far], near_share, w.neutral, padded_cr)
-        if step_x == 2:
-            between_columns(padded_cb, even_share, odd_share, row_cb)
-            between_columns(padded_cr, even_share, odd_share, row_cr)
-            to_rgb(luma[y], row_cb, row_cr, w, red[i], green[i], blue[i])
-        else:
-            to_rgb(luma[y], padded_cb[1:-1], padded_cr[1:-1], w, red[i], green[i], blue[i])
+        decode_row(
+            luma, cb, cr, top + i, left, step_x, step_y, even_share, odd_share, w, chroma,
+            red[i], green[i], blue[i],
+        )  # fmt: skip
 
 
 def chroma_steps(picture: YccPicture) -> tuple[int, int]:
@@ -222,15 +251,15 @@ def column_shares(picture: YccPicture) -> tuple[np.float32, np.float32]:
     return np.float32(even), np.float32(odd)
 
 
-def decode_band(picture: YccPicture, top: int, out: Planes) -> None:
-    """Convert rows of a Y'CbCr picture to R'G'B'.
+def decode_box(picture: YccPicture, left: int, top: int, out: Planes) -> None:
+    """Convert a part of a Y'CbCr picture to R'G'B'.
 
     Parameters
     ----------
     picture : YccPicture
-    top : int
-        First row.
-    out : (3, rows, W) float32
+    left, top : int
+        Where it begins; on a column that has chroma.
+    out : (3, rows, columns) float32
         Nominal 0..1; codes outside the nominal range go beyond it.
     """
     step_x, step_y = chroma_steps(picture)
@@ -239,6 +268,7 @@ def decode_band(picture: YccPicture, top: int, out: Planes) -> None:
         picture.luma,
         picture.cb,
         picture.cr,
+        left,
         top,
         step_x,
         step_y,

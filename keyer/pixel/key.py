@@ -27,7 +27,7 @@ _NO_LIMIT = np.float32(16.0)
 
 
 @kernel
-def _signal_at(
+def signal_at(
     r: np.float32,
     g: np.float32,
     b: np.float32,
@@ -36,20 +36,22 @@ def _signal_at(
     slope: np.float32,
     scale: np.float32,
 ) -> np.float32:
+    """Key signal of one colour; for use in kernels, as all of these."""
     x = along[0] * r + along[1] * g + along[2] * b
     z = across[0] * r + across[1] * g + across[2] * b
     return np.float32(1.0) - scale * inside(x, z, slope)
 
 
 @kernel
-def _matte_at(signal: np.float32, clip: np.float32, gain: np.float32) -> np.float32:
+def matte_at(signal: np.float32, clip: np.float32, gain: np.float32) -> np.float32:
+    """Matte at a signal."""
     level = (signal - clip) * gain
     level = level if level > np.float32(0.0) else np.float32(0.0)
     return level if level < np.float32(1.0) else np.float32(1.0)
 
 
 @kernel
-def _subject_at(
+def subject_at(
     r: np.float32,
     g: np.float32,
     b: np.float32,
@@ -60,6 +62,7 @@ def _subject_at(
     change: Triple,
     slope: np.float32,
 ) -> Triple:
+    """Subject of one colour, premultiplied, backing lifted off and spill out."""
     none = np.float32(0.0)
     gap = np.float32(1.0) - cover
     top = cover if cover < np.float32(1.0) else _NO_LIMIT
@@ -97,7 +100,7 @@ def _signal(
     out: Flat,
 ) -> None:
     for i in range(out.size):
-        out[i] = _signal_at(red[i], green[i], blue[i], along, across, slope, scale)
+        out[i] = signal_at(red[i], green[i], blue[i], along, across, slope, scale)
 
 
 def _clip_gain_plainly(signal: Flat, clip: np.float32, gain: np.float32) -> None:
@@ -110,7 +113,7 @@ def _clip_gain_plainly(signal: Flat, clip: np.float32, gain: np.float32) -> None
 @kernel_beside(_clip_gain_plainly)
 def _clip_gain(signal: Flat, clip: np.float32, gain: np.float32) -> None:
     for i in range(signal.size):
-        signal[i] = _matte_at(signal[i], clip, gain)
+        signal[i] = matte_at(signal[i], clip, gain)
 
 
 @kernel
@@ -128,8 +131,8 @@ def matte_of(
 ) -> None:
     """Matte of flat planes; for use in kernels."""
     for i in range(out.size):
-        signal = _signal_at(red[i], green[i], blue[i], along, across, slope, scale)
-        out[i] = _matte_at(signal, clip, gain)
+        signal = signal_at(red[i], green[i], blue[i], along, across, slope, scale)
+        out[i] = matte_at(signal, clip, gain)
 
 
 def _take_plainly(
@@ -167,7 +170,7 @@ def take_from(
 ) -> None:
     """Subject of flat planes, in place; for use in kernels."""
     for i in range(red.size):
-        red[i], green[i], blue[i] = _subject_at(
+        red[i], green[i], blue[i] = subject_at(
             red[i], green[i], blue[i], matte[i], backing, along, across, change, slope
         )
 

@@ -16,7 +16,7 @@ from keyer.kinds.picture import YccPicture
 from keyer.kinds.settings import KeySettings
 from keyer.pixel import decode_ycc, encode_ycc
 from keyer.pixel.clear import unclear_spans
-from keyer.pixel.decode_ycc import between_columns, between_rows, chroma_steps, to_rgb
+from keyer.pixel.decode_ycc import chroma_steps, decode_row
 from keyer.pixel.encode_ycc import difference_row, luma_row, store_row, thin_row
 from keyer.pixel.jit import kernel
 from keyer.pixel.key import Constants, constants, matte_of, take_from
@@ -29,46 +29,6 @@ Layers = tuple[Codes, Codes, Codes]
 
 _REACH = 2
 """Columns beside a span that its chroma is filtered from; even, where chroma sits."""
-
-
-@kernel
-def _decode_row(
-    luma: Codes,
-    cb: Codes,
-    cr: Codes,
-    y: int,
-    left: int,
-    step_x: int,
-    step_y: int,
-    even_share: np.float32,
-    odd_share: np.float32,
-    w: decode_ycc.Weights,
-    chroma: NDArray[np.float32],
-    red: Row,
-    green: Row,
-    blue: Row,
-) -> None:
-    """R'G'B' of a stretch of a row, from an even column on; its end columns may lack neighbours."""
-    width = red.size
-    first, end = left // step_x, (left + width + step_x - 1) // step_x
-    near = y // step_y
-    far = near
-    near_share = np.float32(1.0)
-    if step_y == 2:
-        far = min(max(near + 2 * (y % 2) - 1, 0), cb.shape[0] - 1)
-        near_share = np.float32(0.75)
-    count = end - first
-    padded_cb, padded_cr = chroma[0, : count + 2], chroma[1, : count + 2]
-    between_rows(cb[near, first:end], cb[far, first:end], near_share, w.neutral, padded_cb)
-    between_rows(cr[near, first:end], cr[far, first:end], near_share, w.neutral, padded_cr)
-    codes = luma[y, left : left + width]
-    if step_x == 2:
-        row_cb, row_cr = chroma[2, :width], chroma[3, :width]
-        between_columns(padded_cb, even_share, odd_share, row_cb)
-        between_columns(padded_cr, even_share, odd_share, row_cr)
-        to_rgb(codes, row_cb, row_cr, w, red, green, blue)
-    else:
-        to_rgb(codes, padded_cb[1:-1], padded_cr[1:-1], w, red, green, blue)
 
 
 @kernel
@@ -99,7 +59,7 @@ def _key_rows(
     """Key the rows of some rows of chroma, `top` to `bottom`, on their spans of columns."""
     height, width = out[0].shape
     rows = np.empty((9, width), np.float32)
-    chroma = np.empty((4, width + 2), np.float32)
+    chroma = np.empty((4, width + 4), np.float32)
     sums = np.empty((2, width + 2), np.float32)
     for r in range(top, bottom):
         x0, x1 = spans[r, 0], spans[r, 1]
@@ -114,11 +74,11 @@ def _key_rows(
         last = min(r * step_y + step_y, height)
         share = np.float32(1.0) / np.float32(last - r * step_y)
         for y in range(r * step_y, last):
-            _decode_row(
+            decode_row(
                 over[0], over[1], over[2], y, left, step_x, step_y,
                 over_shares[0], over_shares[1], over_weights, chroma, red, green, blue,
             )  # fmt: skip
-            _decode_row(
+            decode_row(
                 under[0], under[1], under[2], y, left, step_x, step_y,
                 under_shares[0], under_shares[1], under_weights, chroma,
                 red_under, green_under, blue_under,

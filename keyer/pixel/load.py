@@ -15,7 +15,7 @@ from numpy.typing import DTypeLike, NDArray
 from keyer.errors import FrameShapeError
 from keyer.kinds.picture import Matrix, Picture, Plane, Planes, RgbPicture, YccPicture
 from keyer.pixel.bands import run_bands
-from keyer.pixel.decode_ycc import decode_band
+from keyer.pixel.decode_ycc import decode_box
 from keyer.pixel.jit import kernel_beside
 
 Flat = NDArray[Any]
@@ -61,35 +61,44 @@ def _load_plane(plane: Plane, white: int | None, out: NDArray[np.float32]) -> No
         _from_codes(plane.reshape(-1), np.float32(1 / white), out.reshape(-1))
 
 
-def load_band(picture: Picture, top: int, bottom: int, out: Planes) -> None:
-    """Convert rows of a picture to planar float32 R'G'B'.
+def load_box(picture: Picture, box: tuple[int, int, int, int], out: Planes) -> None:
+    """Convert a part of a picture to planar float32 R'G'B'.
 
     Parameters
     ----------
     picture : RgbPicture or YccPicture
-    top, bottom : int
-        First row and the row after the last.
-    out : (3, bottom - top, W) float32
+    box : (left, top, right, bottom)
+        Ends excluded. Of a Y'CbCr picture it begins on a column that has chroma.
+    out : (3, rows, columns) float32
         Each plane C-contiguous. Nominal 0..1; float32 pictures and Y'CbCr codes
         outside the nominal range go beyond it.
     """
+    left, top, right, bottom = box
     if isinstance(picture, YccPicture):
-        decode_band(picture, top, out)
+        decode_box(picture, left, top, out)
         return
     white = FULL_SCALE.get(picture.planes.dtype)
     for channel in range(3):
-        _load_plane(picture.planes[channel, top:bottom], white, out[channel])
+        part = picture.planes[channel, top:bottom, left:right]
+        _load_plane(np.ascontiguousarray(part), white, out[channel])
 
 
-def load_alpha_band(picture: Picture, top: int, bottom: int, out: NDArray[np.float32]) -> None:
-    """Convert rows of a picture's opacity to float32.
+def load_band(picture: Picture, top: int, bottom: int, out: Planes) -> None:
+    """Convert rows of a picture to planar float32 R'G'B'; as `load_box`, from side to side."""
+    load_box(picture, (0, top, picture.width, bottom), out)
+
+
+def load_alpha_box(
+    picture: Picture, box: tuple[int, int, int, int], out: NDArray[np.float32]
+) -> None:
+    """Convert a part of a picture's opacity to float32.
 
     Parameters
     ----------
     picture : RgbPicture or YccPicture
-    top, bottom : int
-        First row and the row after the last.
-    out : (bottom - top, W) float32, C-contiguous
+    box : (left, top, right, bottom)
+        Ends excluded.
+    out : (rows, columns) float32, C-contiguous
         0 clear, 1 opaque; 1 everywhere for a picture without alpha.
     """
     if picture.alpha is None:
@@ -99,7 +108,13 @@ def load_alpha_band(picture: Picture, top: int, bottom: int, out: NDArray[np.flo
         white: int | None = (1 << picture.bits) - 1
     else:
         white = FULL_SCALE.get(picture.alpha.dtype)
-    _load_plane(picture.alpha[top:bottom], white, out)
+    left, top, right, bottom = box
+    _load_plane(np.ascontiguousarray(picture.alpha[top:bottom, left:right]), white, out)
+
+
+def load_alpha_band(picture: Picture, top: int, bottom: int, out: NDArray[np.float32]) -> None:
+    """Convert rows of a picture's opacity to float32; as `load_alpha_box`, from side to side."""
+    load_alpha_box(picture, (0, top, picture.width, bottom), out)
 
 
 def store_band(band: NDArray[np.float32], out: Plane, top: int) -> None:

@@ -87,4 +87,9 @@ def toward_colour(a: Planes, colour: Rgb, share: float) -> None:
         0 leaves A, 1 is the colour.
     """
     for channel, value in zip(a, colour, strict=True):
-        _toward(channel.reshape(-1), np.float32(value), np.float32(share))
+        mix_with(channel, value, share)
+
+
+def mix_with(a: NDArray[np.float32], value: float, share: float) -> None:
+    """Mix planes with one value, in place; as `toward_colour` does with three."""
+    _toward(a.reshape(-1), np.float32(value), np.float32(share))

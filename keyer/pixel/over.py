@@ -1,7 +1,7 @@
 """Laying one picture on another: Porter and Duff 1984, as in W3C Compositing and Blending Level 1.
 
-The renderer needs one operator, a premultiplied subject over an opaque
-background; `porter_duff` has all of them in plain numpy.
+The renderer needs one operator, a premultiplied subject over what lies below;
+`porter_duff` has all of them in plain numpy.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ Factor = Callable[[Array], Array]
 
 
 def _over_plainly(fill: Flat, matte: Flat, under: Flat) -> None:
-    fill += (1 - matte) * under
+    under *= 1 - matte
+    under += fill
 
 
 def _multiply_plainly(plane: Flat, matte: Flat) -> None:
@@ -36,8 +37,8 @@ def _divide_plainly(plane: Flat, matte: Flat) -> None:
 
 @kernel_beside(_over_plainly)
 def _over(fill: Flat, matte: Flat, under: Flat) -> None:
-    for i in range(fill.size):
-        fill[i] += (np.float32(1.0) - matte[i]) * under[i]
+    for i in range(under.size):
+        under[i] = fill[i] + (np.float32(1.0) - matte[i]) * under[i]
 
 
 @kernel
@@ -94,16 +95,17 @@ def straighten(band: Planes, matte: NDArray[np.float32]) -> None:
         _divide(channel.reshape(-1), matte.reshape(-1))
 
 
-def over_band(fill: Planes, matte: NDArray[np.float32], under: Planes) -> None:
-    """Lay a premultiplied subject over an opaque background: fill + (1 - matte) x under.
+def over_in_place(fill: Planes, matte: NDArray[np.float32], under: Planes) -> None:
+    """Lay a premultiplied subject over a background: fill + (1 - matte) x under.
 
     Parameters
     ----------
-    fill : (3, rows, W) float32, C-contiguous
-        Premultiplied colour of the subject; becomes the result.
+    fill : (C, rows, W) float32, C-contiguous
+        Premultiplied colour of the subject.
     matte : (rows, W) float32
         1 = subject.
-    under : (3, rows, W) float32
+    under : (C, rows, W) float32, C-contiguous
+        Premultiplied; becomes the result.
     """
     cover = matte.reshape(-1)
     for channel, below in zip(fill, under, strict=True):

@@ -42,3 +42,40 @@ def exchange(one: str, other: str, result: NDArray[np.float32]) -> None:
     if second is not None and np.shares_memory(result, second):
         setattr(_kept, other, getattr(_kept, one))
         setattr(_kept, one, second)
+
+
+def take(channels: int, rows: int, width: int) -> NDArray[np.float32]:
+    """Take planes out of this thread's store; `give` hands them back.
+
+    Parameters
+    ----------
+    channels, rows, width : int
+
+    Returns
+    -------
+    (channels, rows, width) float32
+        Holding whatever was in them.
+    """
+    size = channels * rows * width
+    free: list[NDArray[np.float32]] | None = getattr(_kept, "free", None)
+    if free is None:
+        free = _kept.free = []
+    fits = [place for place, flat in enumerate(free) if flat.size >= size]
+    if fits:
+        flat = free.pop(min(fits, key=lambda place: free[place].size))
+    else:
+        if free:
+            free.pop()  # too small, as all of them are: else they would pile up
+        flat = np.empty(size, np.float32)
+    return flat[:size].reshape(channels, rows, width)
+
+
+def give(planes: NDArray[np.float32] | None) -> None:
+    """Hand planes back that `take` gave to this thread; nobody may use them any more."""
+    if planes is None:
+        return
+    flat = planes
+    while isinstance(flat.base, np.ndarray):
+        flat = flat.base
+    if all(flat is not other for other in _kept.free):
+        _kept.free.append(flat)

@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import DTypeLike, NDArray
 
 from keyer.errors import FrameShapeError
-from keyer.kinds.field import Geometry, Modifiers
+from keyer.kinds.field import Modifiers
 from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import (
     Edge,
@@ -31,8 +30,13 @@ from keyer.measure.coverage import Coverage, measure_coverage
 from keyer.measure.spill import Spill
 from keyer.measure.spill import measure_spill as _measure_spill
 from keyer.pixel.load import from_array, load, to_array
-from keyer.render.compose import compose
-from keyer.render.frame import Base, Effect, Frame, Keyed, Mix
+from keyer.render.between import mixed
+from keyer.render.effect import Effect, in_light
+from keyer.render.evaluate import Evaluator
+from keyer.render.graph import Layer, Node
+from keyer.render.keying import Key
+from keyer.render.leaves import given
+from keyer.render.sinks.pictures import picture
 from keyer.sheet.effect import Transition
 
 Array = NDArray[Any]
@@ -50,11 +54,8 @@ def _pair(a: Array, b: Array, names: tuple[str, str]) -> tuple[RgbPicture, RgbPi
     return first, second
 
 
-def _between(a: Array, b: Array, effect: Effect, at: float, light: Light) -> Array:
-    first, second = _pair(a, b, ("a", "b"))
-    one_of("light", light, ("video", "linear"))
-    base = Base(first, second, effect, in_range("at", at, 0, 1, "0 is A, 1 is B."))
-    return to_array(compose(Frame(base, light=light), first.planes.dtype))
+def _made(node: Node, depth: DTypeLike) -> Array:
+    return to_array(picture(node, Evaluator(), depth))
 
 
 def mix(a: Array, b: Array, at: float, *, kind: MixKind = "mix", light: Light = "video") -> Array:
@@ -80,7 +81,11 @@ def mix(a: Array, b: Array, at: float, *, kind: MixKind = "mix", light: Light = 
     FrameShapeError, SettingError
     """
     one_of("kind", kind, ("mix", "additive", "non-additive"))
-    return _between(a, b, Mix(kind), at, light)
+    one_of("light", light, ("video", "linear"))
+    share = in_range("at", at, 0, 1, "0 is A, 1 is B.")
+    first, second = _pair(a, b, ("a", "b"))
+    mix_of = mixed(in_light(given(first), light), in_light(given(second), light), share, kind)
+    return _made(Effect(mix_of, light=light), first.planes.dtype)
 
 
 def wipe(
@@ -134,7 +139,7 @@ def wipe(
     FrameShapeError, SettingError
     """
     from keyer.library import load_patterns
-    from keyer.render.patterns import effect_of, reached, refuse_misfits
+    from keyer.render.patterns import between, refuse_misfits
 
     ramp = None if border_ramp is None else parse_colour(border_ramp, "border_ramp")
     edge = Edge(soft, border, border_soft, parse_colour(border_colour, "border_colour"), ramp)
@@ -149,14 +154,23 @@ def wipe(
     )
     found = load_patterns().find(pattern)
     refuse_misfits(transition, found)
+    one_of("light", light, ("video", "linear"))
+    share = in_range("at", at, 0, 1, "0 is A, 1 is B.")
+    first, second = _pair(a, b, ("a", "b"))
     third = None
     if border_picture is not None:
-        third = _pair(a, border_picture, ("a", "border_picture"))[1]
-    height, width = np.shape(a)[:2]
-    geometry = Geometry(width, height, pixel_aspect)
-    effect = effect_of(transition, found, geometry, border=third)
-    share = in_range("at", at, 0, 1, "0 is A, 1 is B.")
-    return _between(a, b, effect, reached(effect, transition.modifiers, share), light)
+        third = in_light(given(_pair(a, border_picture, ("a", "border_picture"))[1]), light)
+    node = between(
+        in_light(given(first), light),
+        in_light(given(second), light),
+        transition,
+        found,
+        share,
+        pixel_aspect=pixel_aspect,
+        border=third,
+        light=light,
+    )
+    return _made(Effect(node, light=light), first.planes.dtype)
 
 
 def survey_backing(
@@ -215,8 +229,8 @@ def chroma_key(
     if settings is None:
         planes = load(over)
         settings = auto_settings(planes, _survey(planes, matrix), matrix).settings
-    keyed = Keyed(RgbPicture(over.planes, matrix=matrix), settings)
-    return to_array(compose(Frame(Base(under), (keyed,)), over.planes.dtype))
+    keyed = Key(given(RgbPicture(over.planes, matrix=matrix)), settings, matrix)
+    return _made(Effect(given(under), (Layer(keyed),)), over.planes.dtype)
 
 
 def measure_matte(matte: Array) -> Coverage:

@@ -9,15 +9,15 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, cast
+from typing import Any, cast
 
 import numpy as np
 
 from keyer.errors import TimeError
-from keyer.kinds.picture import Picture, RgbPicture, YccPicture
+from keyer.kinds.picture import Picture
 from keyer.kinds.timing import parse_time
 from keyer.media.animated import ANIMATED, AnimatedWriter
 from keyer.media.clip_write import ClipWriter
@@ -28,20 +28,16 @@ from keyer.media.sound import Mixer, Stretch, to_samples
 from keyer.pixel.encode_ycc import empty_ycc
 from keyer.pixel.fit import resample
 from keyer.render.ahead import Ahead
-from keyer.render.alpha import compose_clear
 from keyer.render.clip_shape import Shape, clip_shape
-from keyer.render.coded import compose_coded
-from keyer.render.compose import compose
-from keyer.render.frame import Frame
+from keyer.render.evaluate import Ready
+from keyer.render.graph import Node
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
+from keyer.render.sinks.coded import coded
+from keyer.render.sinks.pictures import picture
 from keyer.render.sound import sheet_sound
-from keyer.render.touched import shown_alone
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import Clear
-
-if TYPE_CHECKING:
-    from numpy.typing import DTypeLike
 
 Progress = Callable[[int, int], None]
 
@@ -73,55 +69,30 @@ class ClipReport:
     notices: tuple[str, ...]
 
 
-def unchanged(frame: Frame, before: Frame) -> bool:
-    """Whether a frame shows the very pictures that the one before it showed.
+def picture_for(
+    plan: Plan, shape: Shape, node: Node, ready: Ready | None = None, threads: int | None = None
+) -> Picture:
+    """Work a frame out as the picture that the codec takes.
 
     Parameters
     ----------
-    frame, before : Frame
+    plan : Plan
+    shape : Shape
+    node : Node
+        From `plan.frame`.
+    ready : Ready, optional
+        What is prepared already.
+    threads : int, optional
+        The result does not depend on it.
 
     Returns
     -------
-    bool
-        False where that cannot be told without looking at samples.
+    RgbPicture or YccPicture
     """
-    picture = shown_alone(frame.base)
-    if picture is None or picture is not shown_alone(before.base) or frame.light != before.light:
-        return False
-    if len(frame.overlays) != len(before.overlays):
-        return False
-    for one, other in zip(frame.overlays, before.overlays, strict=True):
-        if type(one) is not type(other) or one.reveal is not None or other.reveal is not None:
-            return False
-        if not all(_same(getattr(one, f.name), getattr(other, f.name)) for f in fields(one)):
-            return False
-    return True
-
-
-def _same(one: object, other: object) -> bool:
-    if isinstance(one, RgbPicture | YccPicture | np.ndarray):
-        return one is other
-    return one == other
-
-
-def _maker(
-    sheet: Sheet, shape: Shape, depth: DTypeLike, threads: int | None
-) -> Callable[[Frame], Picture]:
-    """Choose how a frame becomes the picture that the codec takes."""
-    video = sheet.format
+    video, evaluator = plan.sheet.format, plan.evaluator
     codec = CODECS.get(cast("CodecName", shape.codec))
     scaled = (shape.width, shape.height) != (video.width, video.height)
-
-    def composed(frame: Frame) -> RgbPicture:
-        if codec is not None and codec.alpha:
-            return compose_clear(frame, threads=threads)
-        exact = scaled or (codec is not None and codec.sampling is not None)
-        return compose(frame, np.float32 if exact else depth, threads=threads)
-
-    def coded(frame: Frame) -> Picture:
-        if codec is None or codec.sampling is None or codec.alpha or scaled:
-            picture = composed(frame)
-            return resample(picture, shape.width, shape.height) if scaled else picture
+    if codec is not None and codec.sampling is not None and not codec.alpha and not scaled:
         out = empty_ycc(
             shape.width,
             shape.height,
@@ -129,21 +100,25 @@ def _maker(
             bits=codec.bits,
             matrix=video.matrix,
         )
-        compose_coded(frame, out, threads=threads)
+        coded(node, evaluator, out, threads=threads, ready=ready)
         return out
+    alpha = codec is not None and codec.alpha
+    exact = alpha or scaled or (codec is not None and codec.sampling is not None)
+    depth = np.float32 if exact else plan.depth
+    found = picture(node, evaluator, depth, alpha=alpha, threads=threads, ready=ready)
+    return resample(found, shape.width, shape.height) if scaled else found
 
-    return coded
 
-
-def _pictures(frames: Iterable[Frame], make: Callable[[Frame], Picture]) -> Iterator[Picture]:
-    """Compose frames; what stays as it was is not composed again."""
-    before: Frame | None = None
-    picture: Picture | None = None
-    for frame in frames:
-        if picture is None or before is None or not unchanged(frame, before):
-            picture = make(frame)
-        before = frame
-        yield picture
+def _pictures(
+    frames: Iterable[tuple[Node, Ready]], make: Callable[[Node, Ready], Picture]
+) -> Iterator[Picture]:
+    """Work frames out; what stays as it was is not worked out again."""
+    before: bytes | None = None
+    made: Picture | None = None
+    for node, ready in frames:
+        if made is None or node.signature != before:
+            made, before = make(node, ready), node.signature
+        yield made
 
 
 def _writer(
@@ -258,8 +233,11 @@ def render_clip(
         sound = _Sound(stretches, sheet.format.rate, first) if stretches else None
         if sound:
             stack.callback(sound.mixer.close)
-        make = _maker(sheet, shape, plan.depth, threads)
-        frames = stack.enter_context(Ahead(plan.frame(number) for number in numbers))
+
+        def make(node: Node, ready: Ready) -> Picture:
+            return picture_for(plan, shape, node, ready, threads)
+
+        frames = stack.enter_context(Ahead(plan.fetched(numbers)))
         pictures = stack.enter_context(Ahead(_pictures(frames, make)))
         deep = plan.depth is np.uint16
         writer = _writer(sheet, shape, output, files, deep=deep, first=first, sound=bool(sound))

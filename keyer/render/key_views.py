@@ -7,16 +7,16 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Picture, Planes, RgbPicture
+from keyer.kinds.picture import Matrix, Planes, RgbPicture
 from keyer.kinds.settings import KeySettings
 from keyer.measure.coverage import CLEAR
 from keyer.measure.spill import FAILS_PERCENT, spill_of
 from keyer.pixel.false_colour import FROM_NOTHING, in_colours
 from keyer.pixel.key import key_signal, take_subject
-from keyer.pixel.load import load, store
+from keyer.pixel.load import store
 from keyer.pixel.over import straighten
-from keyer.render.compose import compose_matte
-from keyer.render.frame import Keyed, Matted
+from keyer.render.evaluate import Whole
+from keyer.render.finishing import opacity
 
 Plane = NDArray[np.float32]
 
@@ -29,74 +29,76 @@ SPILL_COLOURS = "violet 2.5, red 5, orange 7.5, cream 10 % of white or more"
 """The scale in words."""
 
 
-def signal_view(recorded: Picture, settings: KeySettings) -> Plane:
+def signal_view(recorded: Planes, settings: KeySettings, matrix: Matrix) -> Plane:
     """Compute the key signal of a plate.
 
     Parameters
     ----------
-    recorded : Picture
+    recorded : (3, H, W) float32
     settings : KeySettings
+    matrix : {"bt601", "bt709"}
 
     Returns
     -------
     (H, W) float32 in [0, 1]
     """
-    planes = load(recorded)
-    signal = np.empty(planes.shape[1:], np.float32)
-    key_signal(planes, settings, recorded.matrix, signal)
+    signal = np.empty(recorded.shape[1:], np.float32)
+    key_signal(recorded, settings, matrix, signal)
     return np.clip(signal, 0, 1, out=signal)
 
 
-def subject_on_grey(overlay: Keyed | Matted) -> RgbPicture:
+def subject_on_grey(subject: Whole) -> RgbPicture:
     """Lay the processed subject over neutral grey.
 
     Parameters
     ----------
-    overlay : Keyed or Matted
+    subject : Whole
 
     Returns
     -------
     RgbPicture
         uint8.
     """
-    fill, matte = compose_matte(overlay)
-    return RgbPicture(store(fill + (1 - matte) * np.float32(GREY), np.uint8))
+    matte = opacity(subject)
+    return RgbPicture(store(subject.planes + (1 - matte) * np.float32(GREY), np.uint8))
 
 
-def straight_subject(overlay: Keyed | Matted) -> tuple[Planes, Plane]:
+def straight_subject(subject: Whole) -> tuple[Planes, Plane]:
     """Straight colour and matte of a keyed subject, for measures.
 
     Parameters
     ----------
-    overlay : Keyed or Matted
+    subject : Whole
 
     Returns
     -------
     colour : (3, H, W) float32
     matte : (H, W) float32
     """
-    fill, matte = compose_matte(overlay)
-    colour = fill.copy()
+    colour, matte = subject.planes.copy(), opacity(subject)
     straighten(colour, matte)
     return colour, matte
 
 
-def subject_with_spill(recorded: Picture, matte: Plane, settings: KeySettings) -> Planes:
+def subject_with_spill(
+    recorded: Planes, matte: Plane, settings: KeySettings, matrix: Matrix
+) -> Planes:
     """Straight colour of a subject with nothing but the backing taken off.
 
     Parameters
     ----------
-    recorded : Picture
+    recorded : (3, H, W) float32
         The plate.
     matte : (H, W) float32
     settings : KeySettings
+    matrix : {"bt601", "bt709"}
 
     Returns
     -------
     (3, H, W) float32
     """
-    fill = load(recorded)
-    take_subject(fill, matte, replace(settings, spill_percent=0.0), recorded.matrix)
+    fill = recorded.copy()
+    take_subject(fill, matte, replace(settings, spill_percent=0.0), matrix)
     straighten(fill, matte)
     return fill
 

@@ -9,10 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from keyer.kinds.formats import VideoFormat
-from keyer.kinds.picture import Picture, RgbPicture
 from keyer.sheet.source import Title
 from keyer.titles.ink import Canvas
-from keyer.titles.layers import Drawn
 from keyer.titles.moving import TimedTitle, time_title
 from keyer.titles.pages import load_page
 from keyer.titles.read import DesignFile, load_design
@@ -61,9 +59,3 @@ def timed(
     return time_title(
         design, fields, canvas, video.rate, allow_flash=allow_flash, matrix=video.matrix
     )
-
-
-def over_black(drawn: Drawn) -> Picture:
-    """Show a title that has nothing behind it."""
-    full = drawn.full()
-    return RgbPicture(full.planes * full.alpha, matrix=full.matrix)

@@ -11,7 +11,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Picture, Planes, RgbPicture
+from keyer.kinds.picture import Matrix, Planes, RgbPicture
 from keyer.kinds.settings import KeySettings, one_of
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage
@@ -20,15 +20,15 @@ from keyer.measure.spill import Spill, judge_rim, judge_spill, measure_seen, see
 from keyer.media.files import Files
 from keyer.media.write import write_grey, write_still
 from keyer.pixel.key import take_subject
-from keyer.pixel.load import load
 from keyer.pixel.over import straighten
-from keyer.render.compose import compose, compose_matte
-from keyer.render.frame import Keyed, Matted
+from keyer.render.choose import KeyChoice
+from keyer.render.evaluate import Whole
+from keyer.render.finishing import opacity
 from keyer.render.key_inputs import KeyInputs, refuse_other_shape
-from keyer.render.keys import KeyChoice
 from keyer.render.oneshot import format_of, sheet_of_files
 from keyer.render.plan import Plan
-from keyer.render.still import SHOWS, depth_of, show_key
+from keyer.render.sinks.pictures import subject
+from keyer.render.still import SHOWS, show_key
 from keyer.sheet.effect import Key
 from keyer.sheet.sheet import Cue, Overlay
 
@@ -65,26 +65,31 @@ def key_verdicts(
 
 
 def key_report(
-    recorded: Picture, keyed: Keyed | Matted, choice: KeyChoice, quality: Literal["fast", "fine"]
+    recorded: Planes,
+    keyed: Whole,
+    choice: KeyChoice,
+    matrix: Matrix,
+    quality: Literal["fast", "fine"],
 ) -> dict[str, Any]:
     """Measure a keyed subject: everything that `keyer key --json` prints.
 
     Parameters
     ----------
-    recorded : Picture
+    recorded : (3, H, W) float32
         The plate.
-    keyed : Keyed or Matted
+    keyed : Whole
     choice : KeyChoice
+    matrix : {"bt601", "bt709"}
     quality : {"fast", "fine"}
 
     Returns
     -------
     dict
     """
-    fill, matte = compose_matte(keyed)
+    fill, matte = keyed.planes, opacity(keyed)
     settings = choice.settings
     coverage = measure_coverage(matte)
-    before, after = _spills(recorded, fill, matte, settings)
+    before, after = _spills(recorded, fill, matte, settings, matrix)
     verdicts = key_verdicts(choice, coverage, after, matte.shape[0], quality)
     return {
         "backing": choice.backing.as_dict(),
@@ -98,17 +103,21 @@ def key_report(
 
 
 def _spills(
-    recorded: Picture, fill: Planes, matte: NDArray[np.float32], settings: KeySettings
+    recorded: Planes,
+    fill: Planes,
+    matte: NDArray[np.float32],
+    settings: KeySettings,
+    matrix: Matrix,
 ) -> tuple[Spill, Spill]:
     """Measure spill with nothing but the backing taken off, and as keyed."""
     seen = seen_of(matte)
     cover = seen.matte[np.newaxis]
-    before, after = (seen.of(planes) for planes in (load(recorded), fill))
-    take_subject(before, cover, replace(settings, spill_percent=0.0), recorded.matrix)
+    before, after = (seen.of(planes) for planes in (recorded, fill))
+    take_subject(before, cover, replace(settings, spill_percent=0.0), matrix)
     found = []
     for colour in (before, after):
         straighten(colour, cover)
-        found.append(measure_seen(colour, seen, settings.hue_deg, recorded.matrix))
+        found.append(measure_seen(colour, seen, settings.hue_deg, matrix))
     return found[0], found[1]
 
 
@@ -122,9 +131,11 @@ class OneKey:
     key : Key
         As asked for.
     choice : KeyChoice
-    recorded : Picture
+    recorded : (3, H, W) float32
         The plate, fitted to the background's size.
-    layer : Keyed or Matted
+    matrix : {"bt601", "bt709"}
+        Of the plate.
+    layer : Whole
     picture : RgbPicture
         Over the new background.
     aspect : float
@@ -137,8 +148,9 @@ class OneKey:
     background: Path
     key: Key
     choice: KeyChoice
-    recorded: Picture
-    layer: Keyed | Matted
+    recorded: Planes
+    matrix: Matrix
+    layer: Whole
     picture: RgbPicture
     aspect: float
     report: dict[str, Any]
@@ -197,16 +209,13 @@ def key_files(
     overlay = Overlay(0, "foreground", 0, 2, key)
     sheet = sheet_of_files(video, sources, (Cue(0, "background", 0),), (overlay,))
     with Plan(sheet) as plan, ThreadPoolExecutor(1) as aside:
-        frame = plan.frame(0)
-        (keyed,) = frame.overlays
-        if not isinstance(keyed, Keyed | Matted):
-            msg = "a keyed overlay is planned as one"
-            raise TypeError(msg)
-        recorded, choice = plan.recorded(overlay, 0), plan.key_choice(overlay)
-        measured = aside.submit(key_report, recorded, keyed, choice, key.quality)
-        picture = compose(frame, depth_of(frame))
+        choice, matrix = plan.key_choice(overlay), plan.matrix(overlay)
+        recorded = plan.colour(plan.recorded(overlay, 0))
+        keyed = subject(plan.subject(overlay, 0), plan.evaluator)
+        measured = aside.submit(key_report, recorded, keyed, choice, matrix, key.quality)
+        picture = plan.picture(0)
         if matte_output is not None:
-            write_grey(matte_output, compose_matte(keyed)[1], files)
+            write_grey(matte_output, opacity(keyed), files)
         shown = picture if show == "picture" else show_key(plan, 0, show)
         if isinstance(shown, RgbPicture):
             write_still(output, shown, files)
@@ -217,7 +226,16 @@ def key_files(
             aspect = float(sheet.format.display_aspect)
             board(
                 OneKey(
-                    foreground, background, key, choice, recorded, keyed, picture, aspect, report
+                    foreground,
+                    background,
+                    key,
+                    choice,
+                    recorded,
+                    matrix,
+                    keyed,
+                    picture,
+                    aspect,
+                    report,
                 )
             )
     return {"output": str(output), **report, "notices": plan.notices}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -22,10 +22,9 @@ from keyer.media.files import Files
 from keyer.media.source import open_source
 from keyer.media.write import write_still
 from keyer.pixel.load import load
-from keyer.render.compose import compose
 from keyer.render.inputs import pattern_inputs
 from keyer.render.plan import Plan
-from keyer.render.still import depth_of
+from keyer.render.sinks.pictures import picture
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.source import File, Source
@@ -124,9 +123,8 @@ def _between(
     cues = (Cue(0, "a", 0), Cue(1, "b", 0, transition))
     sheet = sheet_of_files(format_of(sources["a"]), sources, cues, light=light, patterns=patterns)
     with Plan(sheet) as plan:
-        frame = plan.frame(0)
-        frame = replace(frame, base=replace(frame.base, progress=at))
-        write_still(output, compose(frame, depth_of(frame)), here)
+        found = picture(plan.frame(0, share=at), plan.evaluator, plan.depth)
+        write_still(output, found, here)
 
 
 def mix_files(

@@ -8,11 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from keyer.errors import SettingError
-from keyer.kinds.field import Geometry, Modifiers, Pattern
+from keyer.kinds.field import Pattern
 from keyer.kinds.look import Look
-from keyer.kinds.picture import Picture
-from keyer.render.fields import held_field
-from keyer.render.frame import Effect, Fade, Mix, Move, Wipe
+from keyer.kinds.settings import Light
+from keyer.render.between import faded, mixed, moved, wiped
+from keyer.render.effect import in_light
+from keyer.render.graph import Node
+from keyer.render.leaves import Colour
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import Background
@@ -175,41 +177,63 @@ def refuse_misfits(transition: Transition, pattern: Pattern) -> None:
         raise SettingError(message if key == "pattern" else f"{key.replace('_', '-')} {message}")
 
 
-def effect_of(
+def between(
+    first: Node,
+    second: Node,
     transition: Transition,
     pattern: Pattern,
-    geometry: Geometry,
+    share: float,
     *,
+    pixel_aspect: float = 1.0,
     seconds: float = 0.0,
-    border: Picture | None = None,
-) -> Effect:
-    """Make the effect of a wipe, whatever its pattern does.
+    border: Node | None = None,
+    light: Light = "video",
+    within: bool = False,
+) -> Node:
+    """Let one picture give way to another by a wipe, whatever its pattern does.
 
     Parameters
     ----------
+    first, second : Node
+        In the light asked for.
     transition : Transition
         Without misfits.
     pattern : Pattern
-    geometry : Geometry
-        Of the pictures.
+    share : float
+        Of its time, 0..1, its curve applied.
+    pixel_aspect : float
     seconds : float
         Time since it began.
-    border : Picture, optional
+    border : Node, optional
         Fills the border instead of its colours.
+    light : {"video", "linear"}
+    within : bool
+        As in `keyer.render.between.Wipe`.
 
     Returns
     -------
-    Effect
+    Node
     """
+    modifiers = transition.modifiers
     if pattern.effect == "wipe":
-        field = held_field(pattern, geometry, transition.modifiers)
-        return Wipe(field, transition.edge, seconds, border)
+        return wiped(
+            first,
+            second,
+            share,
+            pattern=pattern,
+            modifiers=modifiers,
+            edge=transition.edge,
+            pixel_aspect=pixel_aspect,
+            seconds=seconds,
+            border=border if transition.edge.border else None,
+            light=light,
+            within=within,
+        )
+    share = modifiers.progress(share)
     if pattern.effect == "mix":
         part = _FADES.get(str(pattern.params["kind"]))
-        return Fade(transition.colour, part) if part else Mix()
-    return Move(pattern.effect, pattern.params["side"])
-
-
-def reached(effect: Effect, modifiers: Modifiers, share: float) -> float:
-    """Progress to give an effect at a share of its time: a field knows its own start and end."""
-    return share if isinstance(effect, Wipe) else modifiers.progress(share)
+        if part is None:
+            return mixed(first, second, share)
+        colour = in_light(Colour(transition.colour, second.width, second.height), light)
+        return faded(first, second, share, colour, part)
+    return moved(first, second, share, pattern.effect, pattern.params["side"])

@@ -7,7 +7,7 @@ is read.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
@@ -15,44 +15,38 @@ from typing import TYPE_CHECKING, Self
 import numpy as np
 
 from keyer.errors import Fault, InputFileError, KeyerError, SettingError
-from keyer.kinds import stopping
-from keyer.kinds.field import Geometry, Pattern
-from keyer.kinds.picture import Picture
-from keyer.pixel import generate
-from keyer.pixel.load import load_alpha
-from keyer.pixel.place import UNMOVED
+from keyer.kinds.field import Pattern
+from keyer.kinds.picture import Matrix, Planes, RgbPicture
+from keyer.kinds.settings import Light
+from keyer.render.between import faded, mixed, there
+from keyer.render.choose import KeyChoice
+from keyer.render.effect import Effect, in_light
 from keyer.render.endings import find_endings
-from keyer.render.frame import (
-    Base,
-    Effect,
-    Fade,
-    Frame,
-    Keyed,
-    Laid,
-    Matted,
-    Mix,
-    Move,
-    Reveal,
-    Wipe,
-)
-from keyer.render.frame import Overlay as FrameOverlay
-from keyer.render.keyer import OverlayKeyer, Pictures
-from keyer.render.keys import KeyChoice, choose_key, placed, placement_of
+from keyer.render.evaluate import Evaluator, Ready
+from keyer.render.fine import colour_of
+from keyer.render.finishing import opacity
+from keyer.render.graph import Layer, Node
+from keyer.render.keyed import KeyPlan
+from keyer.render.leaves import Clear, Colour
 from keyer.render.patterns import (
+    between,
     check_folders,
-    effect_of,
     misfits,
-    reached,
     sheet_folders,
     sheet_look,
     sheet_patterns,
 )
-from keyer.render.sources import OnAir
-from keyer.sheet.effect import Key, Transition
+from keyer.render.placing import placed, placement_of
+from keyer.render.session import Session
+from keyer.render.sinks.pictures import picture
+from keyer.render.sources import OnAir, stamp
+from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.source import Background
 
 if TYPE_CHECKING:
+    from numpy.typing import DTypeLike
+
     from keyer.titles.moving import TimedTitle
 
 
@@ -62,6 +56,8 @@ class Plan:
     Parameters
     ----------
     sheet : Sheet
+    session : Session, optional
+        That other plans share, and that stays open; default: one of its own.
 
     Raises
     ------
@@ -71,11 +67,12 @@ class Plan:
         If a single file that cannot be opened is all that is wrong.
     """
 
-    def __init__(self, sheet: Sheet) -> None:
+    def __init__(self, sheet: Sheet, session: Session | None = None) -> None:
         self.sheet = sheet
+        self.session = session or Session()
+        self._own = session is None
         self._sources: dict[str, OnAir] = {}
-        self._keys: dict[int, KeyChoice] = {}
-        self._keyers: dict[int, OverlayKeyer] = {}
+        self._keys: dict[int, KeyPlan] = {}
         self.notices: list[str] = []
         self._patterns: dict[str | int, Pattern] = {}
         self._folders_hold = True
@@ -103,10 +100,15 @@ class Plan:
         cues = {cue.source for cue in self.sheet.cues if cue.source is not None}
         return np.uint16 if any(self._sources[name].deep for name in cues) else np.uint8
 
+    @property
+    def evaluator(self) -> Evaluator:
+        """What works its graphs out."""
+        return self.session.evaluator
+
     def close(self) -> None:
-        """Let go of every file."""
-        for source in self._sources.values():
-            source.close()
+        """Let go of every file, unless the session is shared."""
+        if self._own:
+            self.session.close()
 
     def _refuse(self, troubles: list[tuple[str, KeyerError]]) -> None:
         first = troubles[0][1]
@@ -131,7 +133,10 @@ class Plan:
                     if not self._folders_hold:
                         continue
                     look = sheet_look(source.content, sheet_folders(self.sheet))
-                self._sources[name] = OnAir(source, self.sheet.format, look)
+                self._sources[name] = self.session.source(
+                    (source, self.sheet.format, look, stamp(source)),
+                    lambda source=source, look=look: OnAir(source, self.sheet.format, look),  # type: ignore[misc]
+                )
                 self.notices += [f"{name}: {text}" for text in self._sources[name].notices]
             except KeyerError as error:
                 troubles.append((f"sources.{name}", error))
@@ -163,11 +168,13 @@ class Plan:
             ]
         return troubles
 
-    def _cue_picture(self, cue: Cue, frame: int) -> Picture:
+    def _shown(self, cue: Cue, frame: int) -> Node:
+        """Describe what a cue shows, in the light in which pictures are mixed."""
         if cue.source is None:
-            video = self.sheet.format
-            return generate.colour(video.width, video.height, cue.transition.colour)
-        return self._sources[cue.source].ground(frame, cue.at)
+            node: Node = self._colour(cue.transition)
+        else:
+            node = self._sources[cue.source].node(frame, cue.at)
+        return in_light(node, self.sheet.light)
 
     def clear_grounds(self) -> list[str]:
         """Name the sources on the base that are clear somewhere as they come on air.
@@ -178,52 +185,86 @@ class Plan:
         for cue in self.sheet.cues:
             if cue.source is None or self.title(cue.source) is not None:
                 continue
-            ground = self._sources[cue.source].ground(cue.at, cue.at)
-            if ground.alpha is not None and float(load_alpha(ground).min()) < 1:
-                found.append(cue.source)
+            ground = self._sources[cue.source].node(cue.at, cue.at)
+            if not ground.opaque:
+                whole = self.evaluator.prepare(ground).whole(ground)
+                if float(opacity(whole).min()) < 1:
+                    found.append(cue.source)
         return list(dict.fromkeys(found))
 
-    def _effect(self, transition: Transition, began: int, frame: int) -> Effect:
-        """Make a transition's effect, at a frame of the sheet."""
+    def _colour(self, transition: Transition) -> Colour:
+        video = self.sheet.format
+        return Colour(transition.colour, video.width, video.height)
+
+    def _between(
+        self, first: Node, second: Node, transition: Transition, share: float, frame: int,
+        began: int, light: Light, *, within: bool = False,
+    ) -> Node:  # fmt: skip
+        """Let one picture give way to another, at a frame of the sheet."""
         match transition.kind:
             case "mix" | "additive" | "non-additive":
-                return Mix(transition.kind)
+                return mixed(first, second, share, transition.kind)
             case "fade":
-                return Fade(transition.colour)
+                return faded(first, second, share, in_light(self._colour(transition), light))
             case "wipe":
-                return self._wipe(transition, began, frame)
+                border = None
+                if transition.border_source is not None and transition.edge.border:
+                    border = self._sources[transition.border_source].node(frame, began)
+                    border = in_light(border, light)
+                video = self.sheet.format
+                return between(
+                    first,
+                    second,
+                    transition,
+                    self._patterns[transition.pattern],
+                    share,
+                    pixel_aspect=float(video.pixel_aspect),
+                    seconds=float((frame - began) / video.rate),
+                    border=border,
+                    light=light,
+                    within=within,
+                )
             case _:
-                return Mix()
+                return mixed(first, second, share)
 
-    def _wipe(self, transition: Transition, began: int, frame: int) -> Effect:
-        video, border = self.sheet.format, None
-        if transition.border_source is not None and transition.edge.border:
-            border = self._sources[transition.border_source].ground(frame, began)
-        return effect_of(
-            transition,
-            self._patterns[transition.pattern],
-            Geometry(video.width, video.height, float(video.pixel_aspect)),
-            seconds=float((frame - began) / video.rate),
-            border=border,
-        )
+    def base(self, frame: int, share: float | None = None) -> Node:
+        """Describe what the cues show at a frame, in the light in which pictures are mixed.
 
-    def _base(self, frame: int) -> Base:
-        moment = self.sheet.moment(frame)
-        now = self._cue_picture(moment.cue, frame)
+        Parameters
+        ----------
+        frame : int
+            Of the sheet.
+        share : float, optional
+            Of the transition's time that has passed; default: what is due.
+
+        Returns
+        -------
+        Node
+        """
+        moment, light = self.sheet.moment(frame), self.sheet.light
+        if share is not None:
+            moment = replace(moment, progress=share)
+        now = self._shown(moment.cue, frame)
         if moment.progress is None:
-            return Base(now)
+            return now
         transition = moment.cue.transition
         if moment.before is not None and moment.cue.source is not None:
-            before = self._cue_picture(moment.before, frame)
-            effect = self._effect(transition, moment.cue.at, frame)
-            progress = reached(effect, transition.modifiers, moment.progress)
-            return Base(before, now, effect, progress)
+            before = self._shown(moment.before, frame)
+            return self._between(
+                before, now, transition, moment.progress, frame, moment.cue.at, light
+            )
         # a fade from a colour on the first cue, or to a colour on a cue without source
         if moment.before is not None:
-            return Base(self._cue_picture(moment.before, frame), now, Mix(), moment.progress)
-        video = self.sheet.format
-        plain = generate.colour(video.width, video.height, transition.colour)
-        return Base(plain, now, Mix(), moment.progress)
+            return mixed(self._shown(moment.before, frame), now, moment.progress)
+        return mixed(now, in_light(self._colour(transition), light), 1.0 - moment.progress)
+
+    def _key(self, overlay: Overlay) -> KeyPlan:
+        """How an overlay is keyed."""
+        if overlay.index not in self._keys:
+            self._keys[overlay.index] = KeyPlan(
+                overlay, self._sources, self.session, self.sheet.light
+            )
+        return self._keys[overlay.index]
 
     def key_choice(self, overlay: Overlay) -> KeyChoice:
         """Survey an overlay's backing, once, on the first picture that it shows.
@@ -237,16 +278,13 @@ class Plan:
         -------
         KeyChoice
         """
-        if overlay.index not in self._keys:
-            key = overlay.key
-            if key is None:
-                msg = "overlay has no key"
-                raise AssertionError(msg)
-            picture = self._sources[overlay.source].picture(overlay.start, overlay.start)
-            self._keys[overlay.index] = choose_key(picture, key)
-        return self._keys[overlay.index]
+        return self._key(overlay).choice()
 
-    def recorded(self, overlay: Overlay, frame: int) -> Picture:
+    def matrix(self, overlay: Overlay) -> Matrix:
+        """Luma coefficients of an overlay's source."""
+        return self._sources[overlay.source].matrix
+
+    def recorded(self, overlay: Overlay, frame: int) -> Node:
         """Picture of an overlay's source as it is due, before it is keyed.
 
         Parameters
@@ -257,11 +295,62 @@ class Plan:
 
         Returns
         -------
-        Picture
+        Node
         """
-        return self._sources[overlay.source].picture(frame, overlay.start)
+        return self._sources[overlay.source].node(frame, overlay.start)
 
-    def overlay(self, overlay: Overlay, frame: int) -> FrameOverlay:
+    def keyed(self, overlay: Overlay, frame: int) -> Node:
+        """One overlay keyed, but neither placed nor partly there, and without its shadow.
+
+        Parameters
+        ----------
+        overlay : Overlay
+        frame : int
+            Of the sheet.
+
+        Returns
+        -------
+        Node
+        """
+        if overlay.key is None:
+            return self.recorded(overlay, frame)
+        return self._key(overlay).subject(frame)
+
+    def subject(self, overlay: Overlay, frame: int) -> Node:
+        """One overlay keyed and placed, wholly there and without its shadow.
+
+        Parameters
+        ----------
+        overlay : Overlay
+        frame : int
+            Of the sheet.
+
+        Returns
+        -------
+        Node
+        """
+        return placed(self.keyed(overlay, frame), placement_of(overlay, frame))
+
+    def standing(self, overlay: Overlay, frame: int) -> Node:
+        """One overlay keyed and placed, wholly there, with its shadow.
+
+        Parameters
+        ----------
+        overlay : Overlay
+        frame : int
+            Of the sheet.
+
+        Returns
+        -------
+        Node
+        """
+        node = self.subject(overlay, frame)
+        shadow = self._key(overlay).shadow(frame) if overlay.key is not None else None
+        if shadow is None:
+            return node
+        return Effect(placed(shadow, placement_of(overlay, frame)), (Layer(node),))
+
+    def overlay(self, overlay: Overlay, frame: int) -> Layer:
         """One overlay as it is due at a frame.
 
         Parameters
@@ -272,68 +361,19 @@ class Plan:
 
         Returns
         -------
-        Keyed, Matted or Laid
+        Layer
         """
-        opacity, reveal = self._presence(overlay, frame)
-        placement = placement_of(overlay, frame)
-        source = self._sources[overlay.source]
-        if overlay.key is None and placement == UNMOVED:
-            lettering = source.lettering(frame, overlay.start)
-            if lettering:
-                return Laid(lettering.picture, opacity, reveal, lettering.left, lettering.top)
-        picture = source.picture(frame, overlay.start)
-        layer = self._keyed(overlay, picture, frame)
-        if placement != UNMOVED:
-            layer = placed(layer, placement)
-        return replace(layer, opacity=opacity, reveal=reveal)
-
-    def keyed(self, overlay: Overlay, frame: int) -> Keyed | Laid | Matted:
-        """One overlay keyed, but neither placed nor partly there.
-
-        Parameters
-        ----------
-        overlay : Overlay
-        frame : int
-            Of the sheet.
-
-        Returns
-        -------
-        Keyed, Matted or Laid
-        """
-        return self._keyed(overlay, self.recorded(overlay, frame), frame)
-
-    def _keyed(self, overlay: Overlay, picture: Picture, frame: int) -> Keyed | Laid | Matted:
-        """Key an overlay's picture as its key says; opaque and wholly there."""
-        key = overlay.key
-        if key is None:
-            return Laid(picture)
-        choice = self.key_choice(overlay) if key.kind == "chroma" else None
-        if choice is not None and key.quality == "fast" and key.plain:
-            return Keyed(picture, choice.settings)
-        if overlay.index not in self._keyers:
-            self._keyers[overlay.index] = OverlayKeyer(
-                key, self.sheet.light, choice, lambda: self._pictures(overlay, key, overlay.start)
-            )
-        return self._keyers[overlay.index](self._pictures(overlay, key, frame))
-
-    def _pictures(self, overlay: Overlay, key: Key, frame: int) -> Pictures:
-        """Find everything that a key looks at."""
-        others = {name: self._sources[name].picture(frame, overlay.start) for name in key.sources}
-        return Pictures(self.recorded(overlay, frame), others)
-
-    def _presence(self, overlay: Overlay, frame: int) -> tuple[float, Reveal | None]:
-        """Opacity and reveal of an overlay, from its pose and its transitions."""
-        opacity = overlay.pose(frame).opacity
+        node = self.standing(overlay, frame)
         presence = overlay.presence(frame)
-        if presence is None:
-            return opacity, None
-        transition, share = presence
-        began = overlay.start if transition is overlay.enter else overlay.stop - transition.length
-        effect = self._effect(transition, began, frame)
-        share = reached(effect, transition.modifiers, share)
-        if isinstance(effect, Wipe | Move):
-            return opacity, Reveal(effect, share)
-        return opacity * share, None
+        if presence is not None:
+            transition, share = presence
+            began = (
+                overlay.start if transition is overlay.enter else overlay.stop - transition.length
+            )
+            clear = Clear(node.width, node.height)
+            node = self._between(clear, node, transition, share, frame, began, "video", within=True)
+        node = there(node, overlay.pose(frame).opacity)
+        return Layer(node, f"overlays[{overlay.index}]")
 
     def retitle(self, name: str, fields: Mapping[str, str]) -> None:
         """Fill a title anew; everything else stays open.
@@ -356,17 +396,58 @@ class Plan:
         """Return a source's title, laid out; None for another source."""
         return self._sources[name].title
 
-    def frame(self, index: int) -> Frame:
-        """Make the plan of one frame.
+    def fetched(self, numbers: Iterable[int]) -> Iterator[tuple[Effect, Ready]]:
+        """Describe frames, and bring the pictures of their sources: work for a thread of its own.
+
+        Raises
+        ------
+        InputFileError
+            If a file breaks while it is read.
+        """
+        for number in numbers:
+            node = self.frame(number)
+            yield node, self.evaluator.fetch(node)
+
+    def colour(self, node: Node) -> Planes:
+        """Work out a picture's straight colour, (3, H, W) float32."""
+        return colour_of(node, self.evaluator.prepare(node))
+
+    def picture(
+        self, index: int, depth: DTypeLike | None = None, *, threads: int | None = None
+    ) -> RgbPicture:
+        """Work a frame out as a picture.
 
         Parameters
         ----------
         index : int
             Of the sheet.
+        depth : dtype, optional
+            Default: `depth`.
+        threads : int, optional
+            The result does not depend on it.
 
         Returns
         -------
-        Frame
+        RgbPicture
+            Opaque.
+        """
+        wanted = self.depth if depth is None else depth
+        return picture(self.frame(index), self.evaluator, wanted, threads=threads)
+
+    def frame(self, index: int, share: float | None = None) -> Effect:
+        """Describe one frame.
+
+        Parameters
+        ----------
+        index : int
+            Of the sheet.
+        share : float, optional
+            As for `base`.
+
+        Returns
+        -------
+        Effect
+            What the cues show, and the overlays that are seen, each with its path.
 
         Raises
         ------
@@ -375,9 +456,8 @@ class Plan:
         NoBackingError
             If a picture to be keyed shows no backing.
         """
-        stopping.go_on()
-        base = self._base(index)
-        overlays = tuple(
+        base = self.base(index, share)
+        layers = tuple(
             self.overlay(overlay, index) for overlay in self.sheet.overlays if overlay.seen(index)
         )
-        return Frame(base, overlays, self.sheet.light)
+        return Effect(base, layers, self.sheet.light)

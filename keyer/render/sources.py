@@ -1,26 +1,31 @@
 """Sources on air: files opened and generated pictures drawn, fitted to the format.
 
-A source is asked for the picture that is due at a frame of the sheet; clip
-time is worked out in exact fractions.
+A source describes the picture that is due at a frame of the sheet, and brings it
+when it is asked; clip time is worked out in exact fractions.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
+from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from keyer.errors import SettingError
 from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.look import Look
-from keyer.kinds.picture import Picture, RgbPicture
+from keyer.kinds.picture import Matrix, Picture, RgbPicture
 from keyer.media.contract import Source as OpenFile
+from keyer.media.sequence import is_pattern, sequence_files
 from keyer.media.source import open_source
 from keyer.pixel import generate
 from keyer.pixel.fit import cut_off, fit
+from keyer.render.graph import Node
+from keyer.render.leaves import Clear as Nothing
+from keyer.render.leaves import Colour, Lettering
+from keyer.render.leaves import Source as Leaf
 from keyer.sheet.source import (
     Background,
     Bars,
@@ -36,7 +41,6 @@ from keyer.sheet.source import (
 
 if TYPE_CHECKING:
     from keyer.pixel.background import Background as LaidBackground
-    from keyer.titles.layers import Drawn
     from keyer.titles.moving import TimedTitle
     from keyer.titles.read import DesignFile
 
@@ -45,8 +49,6 @@ def _drawn(source: Source, width: int, height: int) -> Picture:
     """Draw a generated source."""
     content = source.content
     match content:
-        case PlainColour():
-            return generate.colour(width, height, content.rgb)
         case Gradient():
             return generate.gradient(
                 width, height, content.first, content.second, content.angle_deg
@@ -59,16 +61,31 @@ def _drawn(source: Source, width: int, height: int) -> Picture:
             return generate.checkerboard(
                 width, height, content.first, content.second, squares=content.squares
             )
-        case Clear():
-            black = generate.colour(width, height, (0.0, 0.0, 0.0))
-            return RgbPicture(black.planes, np.zeros_like(black.planes[0]))
-        case File() | Title() | Background():
-            msg = "a file is opened, and a title or a background laid out"
+        case PlainColour() | Clear() | File() | Title() | Background():
+            msg = "a file is opened, a title or a background laid out, a colour a node"
             raise AssertionError(msg)
 
 
 LEAST_LOSS = 0.005
 """Share of a picture's side that may be cut off without a word: rounding to whole pixels."""
+
+
+def stamp(source: Source) -> tuple[object, ...]:
+    """Tell the file of a source from others, and from itself when it was changed; else nothing."""
+    if not isinstance(source.content, File):
+        return ()
+    try:
+        return _stamp(source.content.path)
+    except OSError:
+        return ()  # found out, and said, when it is opened
+
+
+def _stamp(path: Path) -> tuple[object, ...]:
+    """Tell a file from others, and from itself when it was changed."""
+    if path.is_dir() or (is_pattern(path) and not path.exists()):
+        return tuple(part for file in sequence_files(path) for part in _stamp(file))
+    found = path.stat()
+    return str(path), found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns
 
 
 class OnAir:
@@ -99,9 +116,10 @@ class OnAir:
         self.title: TimedTitle | None = None
         self._design: DesignFile | None = None
         self._title_notices: tuple[str, ...] = ()
-        self._held: tuple[int, Picture] | None = None
         self._look = look
         self._laid: LaidBackground | None = None
+        self._turn = Lock()
+        self._name: tuple[object, ...] = (source.content, video.width, video.height)
         self._first, self._end, self._rate = 0, 1, video.rate
         if isinstance(source.content, Title):
             from keyer.render.lettering import title_parts
@@ -111,13 +129,16 @@ class OnAir:
             self._title_notices = notices + (self.title.whole.notes if self.title else ())
         if isinstance(source.content, File):
             self._file = open_source(source.content.path)
+            self._name = (_stamp(source.content.path), source.fit, *self._name[1:])
+            self._name += (self._file.props.pixel_aspect, video.pixel_aspect)
             props = self._file.props
             if props.frames is not None:
                 self._rate = props.rate or video.rate
                 self._first, self._end = source.window(self._rate, props.frames)
-
-        if isinstance(source.content, Background) and source.content.loop:
-            self._end = source.content.loop
+        if isinstance(source.content, Background):
+            self._name = (look, *self._name[1:], video.pixel_aspect)
+            if source.content.loop:
+                self._end = source.content.loop
 
     @property
     def notices(self) -> tuple[str, ...]:
@@ -155,6 +176,13 @@ class OnAir:
         """Whether its pictures change with time."""
         return self._end - self._first > 1
 
+    @property
+    def matrix(self) -> Matrix:
+        """Luma coefficients of its pictures."""
+        if self._file is not None:
+            return self._file.props.matrix
+        return self.video.matrix if self.title else "bt709"
+
     def frames_on_air(self) -> int | None:
         """Frames of the sheet that it lasts; None for one without end."""
         if not self.moves or self.source.loop or self.source.hold:
@@ -172,8 +200,8 @@ class OnAir:
             return self._first + step % count
         return self._first + min(max(step, 0), count - 1)
 
-    def picture(self, frame: int, came_on_air: int = 0) -> Picture:
-        """Return the picture that is due.
+    def node(self, frame: int, came_on_air: int = 0) -> Node:
+        """Describe the picture that is due.
 
         Parameters
         ----------
@@ -185,39 +213,37 @@ class OnAir:
 
         Returns
         -------
-        Picture
-            Of the format's size.
-
-        Raises
-        ------
-        InputFileError
-            If it cannot be decoded.
+        Node
+            Of the format's size. A file that cannot be decoded is found out when it is asked.
         """
+        video, content = self.video, self.source.content
         if self.title:
-            from keyer.render.lettering import over_black
-
-            return over_black(self.title.at(frame - came_on_air))
+            return self._lettering(self.title, frame - came_on_air)
+        if isinstance(content, PlainColour):
+            return Colour(content.rgb, video.width, video.height)
+        if isinstance(content, Clear):
+            return Nothing(video.width, video.height)
         start = came_on_air if self.source.at is None else self.source.at
         index = self._index(frame - start) if self.moves else 0
-        if self._held is None or self._held[0] != index:
-            self._held = (index, self._fitted(index))
-        return self._held[1]
+        return Leaf(
+            (*self._name, index),
+            video.width,
+            video.height,
+            lambda: self._fitted(index),
+            opaque=self._file is None or self._file.props.opaque,
+            matrix=self.matrix,
+        )
 
-    def ground(self, frame: int, came_on_air: int = 0) -> Picture:
-        """Return the picture that is due on the base: a title keeps its opacity.
-
-        Parameters
-        ----------
-        frame, came_on_air : int
-            As for `picture`.
-
-        Returns
-        -------
-        Picture
-            Of the format's size.
-        """
-        drawn = self.lettering(frame, came_on_air)
-        return drawn.full() if drawn else self.picture(frame, came_on_air)
+    def _lettering(self, title: TimedTitle, local: int) -> Lettering:
+        """Describe a title at a frame of its own."""
+        video = self.video
+        return Lettering(
+            (*self._name, title.state(local)),
+            video.width,
+            video.height,
+            lambda: title.at(local),
+            matrix=video.matrix,
+        )
 
     def refill(self, fields: Mapping[str, str]) -> None:
         """Fill a title anew.
@@ -238,30 +264,21 @@ class OnAir:
             raise SettingError(msg)
         from keyer.render.lettering import timed
 
-        self.title = timed(self._design, fields, self.video, allow_flash=content.allow_flash)
-
-    def lettering(self, frame: int, came_on_air: int = 0) -> Drawn | None:
-        """Return the part of the picture that a title touches; None for another source.
-
-        Parameters
-        ----------
-        frame, came_on_air : int
-            As for `picture`.
-
-        Returns
-        -------
-        Drawn or None
-        """
-        return self.title.at(frame - came_on_air) if self.title else None
+        video, design = self.video, self._design
+        self.title = timed(design, fields, video, allow_flash=content.allow_flash)
+        said = tuple(sorted(fields.items()))
+        self._name = (design.digest, str(design.folder), said, video, content.allow_flash)
 
     def _fitted(self, index: int) -> Picture:
         video = self.video
-        if self._look is not None:
-            return self._background(*self._look, index)
-        if self._file is None:
-            return _drawn(self.source, video.width, video.height)
+        with self._turn:  # an open file serves one thread at a time
+            if self._look is not None:
+                return self._background(*self._look, index)
+            if self._file is None:
+                return _drawn(self.source, video.width, video.height)
+            recorded = self._file.read(index)
         return fit(
-            self._file.read(index),
+            recorded,
             video.width,
             video.height,
             pixel_aspect_in=self._file.props.pixel_aspect,

@@ -11,8 +11,7 @@ from keyer.errors import SettingError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
 from keyer.pixel.load import to_array
-from keyer.render.compose import compose, compose_matte
-from keyer.render.frame import Frame, Keyed, Matted, Overlay
+from keyer.render.finishing import opacity
 from keyer.render.key_views import (
     signal_view,
     spill_picture,
@@ -20,6 +19,7 @@ from keyer.render.key_views import (
     subject_with_spill,
 )
 from keyer.render.plan import Plan
+from keyer.render.sinks.pictures import subject
 from keyer.sheet.sheet import Overlay as SheetOverlay
 from keyer.sheet.sheet import Sheet
 
@@ -42,13 +42,6 @@ def _topmost_key(plan: Plan, index: int) -> SheetOverlay:
     raise SettingError(msg)
 
 
-def _keyed(layer: Overlay) -> Keyed | Matted:
-    if not isinstance(layer, Keyed | Matted):
-        msg = "a keyed overlay has a matte"
-        raise TypeError(msg)
-    return layer
-
-
 def show_key(plan: Plan, index: int, show: str) -> RgbPicture | NDArray[np.float32]:
     """Show a step of the topmost key of a frame.
 
@@ -69,18 +62,20 @@ def show_key(plan: Plan, index: int, show: str) -> RgbPicture | NDArray[np.float
         If no key is seen, or it has no such step.
     """
     overlay = _topmost_key(plan, index)
+    evaluator = plan.evaluator
     if show in ("matte", "subject"):
-        layer = _keyed(plan.overlay(overlay, index))
-        return compose_matte(layer)[1] if show == "matte" else subject_on_grey(layer)
+        layer = subject(plan.subject(overlay, index), evaluator)
+        return opacity(layer) if show == "matte" else subject_on_grey(layer)
     if overlay.key is None or overlay.key.kind != "chroma":
         msg = f"show {show} needs a chroma key; a luminance or linear key has no backing."
         raise SettingError(msg)
-    recorded, settings = plan.recorded(overlay, index), plan.key_choice(overlay).settings
+    settings, matrix = plan.key_choice(overlay).settings, plan.matrix(overlay)
+    recorded = plan.colour(plan.recorded(overlay, index))
     if show == "key-signal":
-        return signal_view(recorded, settings)
-    matte = compose_matte(_keyed(plan.keyed(overlay, index)))[1]
-    colour = subject_with_spill(recorded, matte, settings)
-    return spill_picture(colour, matte, settings.hue_deg, recorded.matrix)
+        return signal_view(recorded, settings, matrix)
+    matte = opacity(subject(plan.keyed(overlay, index), evaluator))
+    colour = subject_with_spill(recorded, matte, settings, matrix)
+    return spill_picture(colour, matte, settings.hue_deg, matrix)
 
 
 def frame_picture(
@@ -106,19 +101,8 @@ def frame_picture(
     """
     one_of("show", show, SHOWS)
     if show == "picture":
-        return compose(plan.frame(index), plan.depth)
+        return plan.picture(index)
     return show_key(plan, index, show)
-
-
-def depth_of(frame: Frame) -> type[np.uint8 | np.uint16]:
-    """Depth in which a frame is stored: 16 bits where its base has more than 8."""
-    pictures = [frame.base.first, frame.base.second]
-    planes = [
-        picture.planes if isinstance(picture, RgbPicture) else picture.luma
-        for picture in pictures
-        if picture is not None
-    ]
-    return np.uint16 if any(plane.dtype == np.uint16 for plane in planes) else np.uint8
 
 
 def render_still(sheet: Sheet, at: str | float = 0, *, show: str = "picture") -> NDArray[Any]:

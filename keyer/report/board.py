@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from keyer.kinds.timing import rate_name
 from keyer.pixel.load import to_array
-from keyer.render.compose import compose
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
 from keyer.report.paper.cells import Caption, Cell
@@ -67,7 +66,7 @@ def frame_pixels(plan: Plan, frame: int) -> NDArray[np.uint8]:
     -------
     (H, W, 3) uint8
     """
-    pixels = to_array(compose(plan.frame(frame), np.uint8))
+    pixels = to_array(plan.picture(frame, np.uint8))
     if pixels.shape[1] > LARGEST:
         rows = max(round(pixels.shape[0] * LARGEST / pixels.shape[1]), 1)
         pixels = np.asarray(cv2.resize(pixels, (LARGEST, rows), interpolation=cv2.INTER_AREA))

@@ -7,13 +7,15 @@ length but for the measures along time.
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from keyer.kinds.cautions import CAUTION
 from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import make_grid
+from keyer.measure.flash import CAUTION
+from keyer.render.ahead import Ahead
 from keyer.render.plan import Plan
 from keyer.report.findings import SEVERITY, Finding, Series
 from keyer.report.key_checks import KeyCheck, without_backing
@@ -94,7 +96,7 @@ def _inspectors(sheet: Sheet, plan: Plan) -> list[Inspector]:
         StripesCheck(sheet),
         BlackCheck(sheet),
         StrayCheck(sheet),
-        SeenCheck(sheet),
+        SeenCheck(sheet, plan),
     ]
     found += [KeyCheck(sheet, plan, o) for o in sheet.overlays if o.key is not None]
     for showing in showings(sheet):
@@ -131,11 +133,13 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
         ends = tuple(f"{ending.path}: {ending.source} ends" for ending in whole.endings)
         notices = tuple(n for n in whole.notices if not n.startswith(ends))  # those are findings
     video = sheet.format
-    viewer = Viewer(make_grid(video.width, video.height, float(video.pixel_aspect)))
-    with Plan(seen) as plan:
-        inspectors = _inspectors(seen, plan)
-        for index in range(sheet.length):
-            view = viewer.view(index, plan.frame(index))
+    grid = make_grid(video.width, video.height, float(video.pixel_aspect))
+    with ExitStack() as stack:
+        plan = stack.enter_context(Plan(seen))
+        viewer, inspectors = Viewer(grid, plan.evaluator), _inspectors(seen, plan)
+        frames = stack.enter_context(Ahead(plan.fetched(range(sheet.length))))
+        for index, (frame, ready) in enumerate(frames):
+            view = viewer.view(index, frame, ready)
             for inspector in inspectors:
                 inspector.look(view)
             if progress is not None:

@@ -9,11 +9,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.picture import RgbPicture
 from keyer.measure.coverage import CLEAR, SOLID
 from keyer.pixel.false_colour import FROM_NOTHING
 from keyer.pixel.load import store, to_array
-from keyer.render.compose import compose, compose_matte
-from keyer.render.frame import Base, Frame
+from keyer.render.finishing import opacity
 from keyer.render.key_views import (
     MOST_SPILL,
     signal_view,
@@ -93,10 +93,10 @@ def _heading(made: OneKey) -> Heading:
 
 
 def _panels(made: OneKey) -> list[Panel]:
-    settings, matrix = made.choice.settings, made.recorded.matrix
-    matte = compose_matte(made.layer)[1]
+    settings, matrix = made.choice.settings, made.matrix
+    matte = opacity(made.layer)
     straight, _ = straight_subject(made.layer)
-    before = subject_with_spill(made.recorded, matte, settings)
+    before = subject_with_spill(made.recorded, matte, settings, matrix)
     over = to_array(made.picture)
     if over.dtype == np.uint16:
         over = (over >> 8).astype(np.uint8)
@@ -105,8 +105,8 @@ def _panels(made: OneKey) -> list[Panel]:
     box = edge_window(matte)
     where = _place(box, matte.shape)
     return [
-        _panel(made, "As recorded", to_array(compose(Frame(Base(made.recorded)), np.uint8))),
-        _panel(made, "Key signal", store(signal_view(made.recorded, settings), np.uint8)),
+        _panel(made, "As recorded", to_array(RgbPicture(store(made.recorded, np.uint8)))),
+        _panel(made, "Key signal", store(signal_view(made.recorded, settings, matrix), np.uint8)),
         _panel(made, "Matte", codes),
         _panel(made, "Subject on neutral grey", to_array(subject_on_grey(made.layer))),
         _panel(

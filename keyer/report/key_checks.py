@@ -10,9 +10,10 @@ from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import judge_rim, judge_spill, measure_spill
-from keyer.render.frame import Keyed, Matted
+from keyer.render.graph import Node
 from keyer.render.key_views import straight_subject
 from keyer.render.plan import Plan
+from keyer.render.sinks.pictures import subject
 from keyer.report.findings import Finding, Limit, Look, Series
 from keyer.report.runs import Runs
 from keyer.report.view import LOOKS_A_SECOND, View
@@ -97,7 +98,7 @@ class KeyCheck:
         self._sheet, self._plan, self._overlay = sheet, plan, overlay
         self._runs: dict[str, Runs] = {}
         self._units: dict[str, str] = {}
-        self._before: Keyed | None = None
+        self._known = b""
         self._verdicts: Sequence[Verdict] = ()
         self._looks: dict[str, list[tuple[int, float]]] = {}
         self._gap = round(sheet.format.rate)
@@ -107,33 +108,20 @@ class KeyCheck:
         overlay = self._overlay
         if not looking(self._sheet, view.index, overlay.start, overlay.stop - 1):
             return
-        seen = [other for other in self._sheet.overlays if other.seen(view.index)]
-        layer = view.frame.overlays[seen.index(overlay)]
-        if not isinstance(layer, Keyed | Matted):
-            return
-        if not self._is_known(layer):
-            self._verdicts = self._measure(layer)
-        self._before = layer if isinstance(layer, Keyed) else None
+        node = self._plan.subject(overlay, view.index)
+        if node.signature != self._known:
+            self._verdicts, self._known = self._measure(node), node.signature
         for verdict in self._verdicts:
             self._add(view.index, verdict)
 
-    def _is_known(self, layer: Keyed | Matted) -> bool:
-        before = self._before
-        return (
-            before is not None
-            and isinstance(layer, Keyed)
-            and layer.picture is before.picture
-            and layer.settings == before.settings
-        )
-
-    def _measure(self, layer: Keyed | Matted) -> list[Verdict]:
-        colour, matte = straight_subject(layer)
+    def _measure(self, node: Node) -> list[Verdict]:
+        colour, matte = straight_subject(subject(node, self._plan.evaluator))
         key = self._overlay.key
         way = "fast" if key is None else key.way
         verdicts = judge_coverage(measure_coverage(matte), matte.shape[0], way)
         if key is not None and key.kind == "chroma":
             choice = self._plan.key_choice(self._overlay)
-            matrix = layer.picture.matrix if isinstance(layer, Keyed) else self._sheet.format.matrix
+            matrix = self._plan.matrix(self._overlay)
             spill = measure_spill(colour, matte, choice.settings.hue_deg, matrix)
             verdicts += [judge_spill(spill), judge_rim(spill), *judge_backing(choice.backing)]
         return verdicts

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from keyer.pixel.load import load_alpha
-from keyer.render.compose import compose_matte
-from keyer.render.frame import Keyed, Laid, Overlay
+from keyer.render.finishing import opacity
+from keyer.render.plan import Plan
+from keyer.render.sinks.pictures import subject
 from keyer.report.findings import Finding, Limit, Look, Series
 from keyer.report.key_checks import looking, name_of
 from keyer.report.runs import Runs
 from keyer.report.view import View
-from keyer.sheet.sheet import Overlay as SheetOverlay
-from keyer.sheet.sheet import Sheet
+from keyer.sheet.sheet import Overlay, Sheet
 
 LEAST = 1 / 255
 """Cover of the base from which something is seen: one code of 8 bits."""
@@ -22,26 +21,23 @@ _REMEDY = (
 )
 
 
-def most_cover(layer: Overlay) -> float:
-    """Find how much of the base a layer hides where it hides the most, a wipe left out.
+def most_cover(plan: Plan, overlay: Overlay, frame: int) -> float:
+    """Find how much of the base an overlay hides where it hides the most, a wipe left out.
 
     Parameters
     ----------
-    layer : Keyed, Matted or Laid
+    plan : Plan
+    overlay : Overlay
+    frame : int
 
     Returns
     -------
     float
         0..1.
     """
-    if isinstance(layer, Laid):
-        opaque = layer.picture.alpha is None
-        cover = 1.0 if opaque else float(load_alpha(layer.picture).max())
-    elif isinstance(layer, Keyed):
-        cover = float(compose_matte(layer)[1].max())
-    else:
-        cover = float(layer.cover().max())
-    return cover * layer.opacity
+    node = plan.standing(overlay, frame)
+    cover = 1.0 if node.opaque else float(opacity(subject(node, plan.evaluator)).max())
+    return cover * overlay.pose(frame).opacity
 
 
 class SeenCheck:
@@ -50,21 +46,19 @@ class SeenCheck:
     Parameters
     ----------
     sheet : Sheet
+    plan : Plan
     """
 
-    def __init__(self, sheet: Sheet) -> None:
-        self._sheet = sheet
-        self._unseen: dict[int, SheetOverlay] = {one.index: one for one in sheet.overlays}
+    def __init__(self, sheet: Sheet, plan: Plan) -> None:
+        self._sheet, self._plan = sheet, plan
+        self._unseen: dict[int, Overlay] = {one.index: one for one in sheet.overlays}
 
     def look(self, view: View) -> None:
         """Take the next frame; an overlay that was seen once is not looked at again."""
-        on_air = [one for one in self._sheet.overlays if one.seen(view.index)]
-        for overlay, layer in zip(on_air, view.frame.overlays, strict=True):
-            if overlay.index not in self._unseen:
-                continue
+        for overlay in list(self._unseen.values()):
             if not looking(self._sheet, view.index, overlay.start, overlay.stop - 1):
                 continue
-            if most_cover(layer) >= LEAST:
+            if most_cover(self._plan, overlay, view.index) >= LEAST:
                 del self._unseen[overlay.index]
 
     def findings(self) -> list[Finding]:

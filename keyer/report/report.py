@@ -12,10 +12,10 @@ from keyer.errors import OutputError
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
 from keyer.pixel.load import store
-from keyer.render.compose import compose, compose_matte
-from keyer.render.frame import Base, Frame, Keyed, Matted
+from keyer.render.finishing import opacity
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
+from keyer.render.sinks.pictures import subject
 from keyer.render.sound import heard_frames
 from keyer.report.check import CheckReport, Progress, check_sheet
 from keyer.report.cues import crew_sheet
@@ -103,7 +103,7 @@ def make_report(
 
 
 def _jpeg(plan: Plan, frame: int, columns: int) -> str:
-    pixels = compose(plan.frame(frame), np.uint8).planes.transpose(1, 2, 0)
+    pixels = plan.picture(frame, np.uint8).planes.transpose(1, 2, 0)
     return jpeg_uri(pixels, float(plan.sheet.format.display_aspect), columns)
 
 
@@ -118,7 +118,7 @@ def _story(sheet: Sheet, plan: Plan) -> list[StoryPicture]:
 
 
 def _scope(sheet: Sheet, plan: Plan, frame: int) -> ScopePicture:
-    planes = compose(plan.frame(frame), np.float32).planes
+    planes = plan.picture(frame, np.float32).planes
     matrix, aspect = sheet.format.matrix, float(sheet.format.display_aspect)
     return ScopePicture(
         sheet.label(frame),
@@ -137,8 +137,8 @@ def _plates(sheet: Sheet, plan: Plan, check: CheckReport) -> dict[tuple[str, str
     for card in finding_cards(check.findings):
         overlay = keyed.get(card.full_subject)
         if card.check.startswith(OF_PLATES) and overlay is not None:
-            plate = compose(Frame(Base(plan.recorded(overlay, overlay.start))), np.uint8)
-            pixels = plate.planes.transpose(1, 2, 0)
+            plate = plan.colour(plan.recorded(overlay, overlay.start))
+            pixels = store(plate, np.uint8).transpose(1, 2, 0)
             found[card.key] = jpeg_uri(pixels, float(sheet.format.display_aspect), _CARD)
     return found
 
@@ -152,10 +152,9 @@ def _worst(sheet: Sheet, plan: Plan, check: CheckReport) -> dict[tuple[str, str]
             continue
         overlay = keyed.get(card.full_subject)
         if card.check.startswith("coverage") and overlay is not None:
-            layer = plan.overlay(overlay, card.frame)
-            if isinstance(layer, Keyed | Matted):
-                matte = store(compose_matte(layer)[1], np.uint8)
-                found[card.key] = jpeg_uri(matte, float(sheet.format.display_aspect), _CARD)
+            layer = subject(plan.subject(overlay, card.frame), plan.evaluator)
+            matte = store(opacity(layer), np.uint8)
+            found[card.key] = jpeg_uri(matte, float(sheet.format.display_aspect), _CARD)
         elif card.check != "timing.length":
             found[card.key] = _jpeg(plan, card.frame, _CARD)
     return found

@@ -13,11 +13,10 @@ from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.measure.legibility import judge_passage, judge_reading_time
 from keyer.measure.safe_areas import SAFE_AREAS
 from keyer.pixel.place import UNMOVED, Placement
-from keyer.render.compose import compose
-from keyer.render.frame import Frame
-from keyer.render.keys import placement_of
 from keyer.render.lettering import title_parts
+from keyer.render.placing import placement_of
 from keyer.render.plan import Plan
+from keyer.render.sinks.pictures import picture
 from keyer.report.findings import Finding, Limit, Look, Series
 from keyer.report.key_checks import looking, name_of
 from keyer.report.runs import Runs
@@ -185,20 +184,19 @@ class TitleCheck:
         return verdicts
 
     def _behind(self, view: View, drawn: Drawn) -> Planes:
-        """Compose what lies behind a title, in its rows and a little beyond; else black."""
+        """Work out what lies behind a title, in its rows and a little beyond; else black."""
         # only the rows that are written cost memory
         behind: Planes = np.zeros(view.planes.shape, np.float32)
         overlay = self._showing.overlay
         if overlay is None:
             return behind
-        seen = [other for other in self._sheet.overlays if other.seen(view.index)]
-        below = view.frame.overlays[: seen.index(overlay)]
         _, top, _, bottom = touched((layer.mark for layer in drawn.layers), drawn.canvas)
         sizes = [layer.size for layer in drawn.layers if layer.role == "letters"]
         margin = round(max(sizes, default=0.0) * drawn.canvas.unit / 2) + 1
         rows = (max(top - margin, 0), min(bottom + margin, behind.shape[1]))
-        frame = Frame(view.frame.base, below, view.frame.light)
-        behind[:, rows[0] : rows[1]] = compose(frame, np.float32, window=rows).planes
+        below = view.frame.below(f"overlays[{overlay.index}]")
+        found = picture(below, self._plan.evaluator, np.float32, window=rows)
+        behind[:, rows[0] : rows[1]] = found.planes
         return behind
 
     def _add(

@@ -10,8 +10,9 @@ import numpy as np
 from keyer.kinds.picture import Planes
 from keyer.measure.cells import Grid, Light, coarse_light, fine_light
 from keyer.pixel.load import store_band
-from keyer.render.compose import compose_bands
-from keyer.render.frame import Frame, Keyed, Laid, Overlay
+from keyer.render.effect import Effect, flat
+from keyer.render.evaluate import Evaluator, Ready
+from keyer.render.graph import Rows
 from keyer.report.findings import Finding, Series
 
 LOOKS_A_SECOND = 5
@@ -26,7 +27,7 @@ class View:
     ----------
     index : int
         Of the sheet.
-    frame : Frame
+    frame : Effect
         What it is made of.
     planes : (3, H, W) float32
         R'G'B', nominal 0..1, before the limits of any file. Used again for
@@ -41,7 +42,7 @@ class View:
     """
 
     index: int
-    frame: Frame
+    frame: Effect
     planes: Planes
     fine: Light
     coarse: Light
@@ -61,69 +62,45 @@ class Inspector(Protocol):
         """Give the measures along time."""
 
 
-def _laid_alike(first: Overlay, second: Overlay) -> bool:
-    if first.reveal is not None or second.reveal is not None or first.opacity != second.opacity:
-        return False
-    match first, second:
-        case Keyed(), Keyed():
-            return first.picture is second.picture and first.settings == second.settings
-        case Laid(), Laid():
-            place = (first.left, first.top) == (second.left, second.top)
-            return first.picture is second.picture and place
-        case _:
-            return False
-
-
-def same_picture(first: Frame, second: Frame) -> bool:
-    """Whether two frames are surely the same picture; may say no of two that are.
-
-    Parameters
-    ----------
-    first, second : Frame
-
-    Returns
-    -------
-    bool
-    """
-    bases = (first.base, second.base)
-    if any(base.second is not None for base in bases) or bases[0].first is not bases[1].first:
-        return False
-    if len(first.overlays) != len(second.overlays):
-        return False
-    return all(map(_laid_alike, first.overlays, second.overlays))
-
-
 class Viewer:
-    """Composes frames for the checks, into the same planes again and again.
+    """Works frames out for the checks, into the same planes again and again.
 
     Parameters
     ----------
     grid : Grid
+    evaluator : Evaluator
     """
 
-    def __init__(self, grid: Grid) -> None:
-        self._grid = grid
+    def __init__(self, grid: Grid, evaluator: Evaluator) -> None:
+        self._grid, self._evaluator = grid, evaluator
         self._planes = np.empty((3, grid.height, grid.width), np.float32)
         self._before: View | None = None
 
-    def view(self, index: int, frame: Frame) -> View:
-        """Compose a frame, unless it is the one before.
+    def view(self, index: int, frame: Effect, ready: Ready | None = None) -> View:
+        """Work a frame out, unless it is the one before.
 
         Parameters
         ----------
         index : int
-        frame : Frame
+        frame : Effect
+        ready : Ready, optional
+            What is prepared of it already.
 
         Returns
         -------
         View
         """
         before = self._before
-        if before is not None and same_picture(before.frame, frame):
+        if before is not None and before.frame.signature == frame.signature:
             now = View(index, frame, self._planes, before.fine, before.coarse, same=True)
         else:
-            compose_bands(frame, lambda band, top: store_band(band, self._planes, top))
+            opaque = flat(frame)
+            ready = self._evaluator.prepare(opaque, ready=ready)
+            ready.bands(opaque, self._put)
             fine = fine_light(self._planes, self._grid)
             now = View(index, frame, self._planes, fine, coarse_light(fine))
         self._before = now
         return now
+
+    def _put(self, band: Rows, top: int) -> None:
+        store_band(band.planes, self._planes, top)

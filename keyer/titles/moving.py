@@ -14,7 +14,7 @@ from keyer.errors import SettingError
 from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.titles.design import Design, Move
 from keyer.titles.draw import draw_layout
-from keyer.titles.flashing import check_flash, flash_note, is_lit
+from keyer.titles.flashing import check_flash, is_lit
 from keyer.titles.ink import Canvas, Coverage, Mark
 from keyer.titles.layers import Drawn, Layer, flatten, touched
 from keyer.titles.layout import lay_out
@@ -103,6 +103,12 @@ class TimedTitle:
         picture = RgbPicture(planes, alpha, self.whole.picture.matrix)
         return Drawn(picture, box[0], box[1], self.canvas, tuple(layers), self.whole.notes)
 
+    def state(self, frame: int) -> tuple[bool, int]:
+        """Tell frames apart that do not look alike: whether it is lit, and how far it has moved."""
+        flash = self.design.flash
+        lit = flash is None or self.dark is None or is_lit(flash, frame)
+        return lit, frame if self.design.move is not None and self.moving else 0
+
     def _offset(self, move: Move, frame: int) -> tuple[float, float]:
         """How far everything that moves is off its place at rest."""
         left, top, _, _ = self._extent
@@ -159,8 +165,6 @@ def time_title(
     if design.flash:
         off = design.flash.boxes or tuple(box.id for box in design.boxes)
         dark = draw_layout(layout, values, canvas, without=off, matrix=matrix)
-        if note := flash_note(design.flash, rate):
-            whole, dark = (replace(one, notes=(*one.notes, note)) for one in (whole, dark))
     return TimedTitle(design, canvas, whole, moving, dark)
 
 

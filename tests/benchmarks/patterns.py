@@ -19,7 +19,7 @@ from collections.abc import Callable
 import cv2
 import numpy as np
 
-from keyer.kinds.field import Field, Geometry, Modifiers, Modulation
+from keyer.kinds.field import Field, Geometry, Modifiers, Modulation, Pattern
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
@@ -27,8 +27,10 @@ from keyer.pixel.bands import run_bands
 from keyer.pixel.fields import build
 from keyer.pixel.moment import moment
 from keyer.pixel.wipe_weights import band_weights
-from keyer.render.compose import compose
-from keyer.render.frame import Base, Frame, Wipe
+from keyer.render.between import Wipe
+from keyer.render.evaluate import Evaluator
+from keyer.render.leaves import given
+from keyer.render.sinks.pictures import picture as whole_picture
 
 HEIGHT, WIDTH = 1080, 1920
 EDGE = Edge(soft=3.0, border=2.0, border_colour=(1.0, 0.8, 0.2))
@@ -81,6 +83,19 @@ def ratios(
     }
 
 
+def rendered(
+    a: RgbPicture, b: RgbPicture, pattern: Pattern, modifiers: Modifiers, seconds: float = 0.0
+) -> Callable[[], object]:
+    """Make the work of one frame, the boundary found anew each time."""
+    first, second = given(a), given(b)
+    node = Wipe(first, second, 0.45, pattern, modifiers, EDGE, seconds=seconds)
+
+    def work() -> object:
+        return whole_picture(node, Evaluator())
+
+    return work
+
+
 def main() -> None:
     """Measure and print the tables."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
@@ -106,15 +121,14 @@ def main() -> None:
         operations = {
             "cold": lambda p=pattern: build(p, geometry),
             "held": lambda f=field: weigh(f),
-            "frame": lambda f=field: compose(Frame(Base(a, b, Wipe(f, EDGE), 0.45))),
+            "frame": rendered(a, b, pattern, Modifiers()),
         }
         found = ratios(operations, yardstick, arguments.rounds)
         cells = [f"{value:.2f}" for name in operations for value in found[name]]
         print(f"| {pattern.name} | {' | '.join(cells)} |")
     print("\n| moving wave | frame ms | ratio |\n| --- | --- | --- |")
     for name, wave in WAVES.items():
-        field = build(library.find(name), geometry, Modifiers(modulation=wave))
-        frame = {"frame": lambda f=field: compose(Frame(Base(a, b, Wipe(f, EDGE, 1.2), 0.45)))}
+        frame = {"frame": rendered(a, b, library.find(name), Modifiers(modulation=wave), 1.2)}
         spent, ratio = ratios(frame, yardstick, arguments.rounds)["frame"]
         print(f"| {name}, {wave.wave} | {spent:.2f} | {ratio:.2f} |")
 

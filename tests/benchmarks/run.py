@@ -21,15 +21,18 @@ import numpy as np
 from PIL import Image
 
 import keyer
-from keyer.kinds.field import Geometry
 from keyer.kinds.settings import Edge, KeySettings
 from keyer.library import load_patterns
 from keyer.pixel.colour import hue_axes, hue_of
 from keyer.pixel.key import backing_level, wedge_slope
 from keyer.pixel.load import from_array
-from keyer.render.compose import compose
-from keyer.render.fields import held_field
-from keyer.render.frame import Base, Frame, Keyed, Mix, Wipe
+from keyer.render.between import Mix, Wipe
+from keyer.render.effect import Effect
+from keyer.render.evaluate import Evaluator
+from keyer.render.graph import Layer, Node
+from keyer.render.keying import Key
+from keyer.render.leaves import given
+from keyer.render.sinks.pictures import picture
 
 SIZES = {"480p": (852, 480), "1080p": (1920, 1080), "2160p": (3840, 2160)}
 GREEN = (0.12, 0.62, 0.2)
@@ -77,17 +80,32 @@ def operations(width: int, height: int) -> dict[str, Callable[[], object]]:
     a, b = from_array(plate), from_array(ground)
     settings = KeySettings(hue_of(GREEN, "bt709"), 120, 12, 1.3, 100, GREEN)
     circle = load_patterns().find("ellipseWipe/circle")
-    field = held_field(circle, Geometry(width, height), keyer.Modifiers())
     edge = Edge(soft=1.0, border=2.0, border_soft=0.5, border_colour=(1.0, 0.8, 0.2))
     weight = np.random.default_rng(1).random((height, width), dtype=np.float32)
     rest = 1 - weight
     pil = [Image.fromarray(p) for p in (plate, ground)]
     mask = Image.fromarray((weight * 255).astype(np.uint8))
     target = np.empty_like(plate)
+    first, second, evaluator = given(a), given(b), Evaluator()
+    wipe = Wipe(first, second, 0.4, circle, keyer.Modifiers(), edge)
+    key = Effect(second, (Layer(Key(first, settings)),))
+    nested = Effect(wipe, (Layer(Key(first, settings)),))
+
+    def worked(node: Node) -> Callable[[], object]:
+        """Nothing but the sources is kept from one picture to the next, as in a clip."""
+
+        def work() -> object:
+            ready = evaluator.fetch(node)
+            evaluator.forget()
+            return picture(node, evaluator, ready=ready)
+
+        return work
+
     return {
-        "engine: key + spill + over": lambda: compose(Frame(Base(b), (Keyed(a, settings),))),
-        "engine: soft bordered wipe": lambda: compose(Frame(Base(a, b, Wipe(field, edge), 0.4))),
-        "engine: mix": lambda: compose(Frame(Base(a, b, Mix(), 0.3))),
+        "engine: key + spill + over": worked(key),
+        "engine: soft bordered wipe": worked(wipe),
+        "engine: mix": worked(Mix(first, second, 0.3)),
+        "engine: key over a wipe": worked(nested),
         "arrays: keyer.chroma_key": lambda: keyer.chroma_key(plate, ground, settings),
         "arrays: keyer.wipe": lambda: keyer.wipe(
             plate, ground, 0.4, "ellipseWipe/circle", soft=1, border=2, border_soft=0.5

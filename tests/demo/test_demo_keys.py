@@ -4,15 +4,13 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from render.frames import ByKey
 
 from keyer.demo.plates import PLATES, eight_bit, key_plate
 from keyer.demo.project import CLIP_SIZE, clip_frame
 from keyer.media.clip_write import ClipWriter
 from keyer.media.source import open_source
 from keyer.pixel.load import from_array
-from keyer.render.compose import compose_matte
-from keyer.render.frame import Keyed
-from keyer.render.keys import FineKeyer, choose_key
 from keyer.sheet.effect import Key
 
 LARGEST_MSE = 4e-3
@@ -27,8 +25,7 @@ these is told from transparency by no pixel."""
 
 
 def _check(picture, truth):
-    choice = choose_key(picture, Key("chroma"))
-    _, matte = compose_matte(Keyed(picture, choice.settings))
+    matte = ByKey(Key("chroma"), picture).matte
     assert np.mean((matte - truth) ** 2) < LARGEST_MSE
     assert 100 * np.mean(matte[truth == 0] > 0.02) < STRAY_PERCENT
     assert 100 * np.mean(matte[truth == 1] < 0.98) < STRAY_PERCENT
@@ -44,14 +41,14 @@ def test_still_plates(name):
 def test_still_plates_keyed_finely(name):
     plate = key_plate(name, *FULL_SIZE)
     picture, truth = from_array(eight_bit(plate.picture)), plate.matte
-    choice = choose_key(picture, Key("chroma"))
-    fine = FineKeyer(choice, Key("chroma", quality="fine"))(picture)
-    _, fast = compose_matte(Keyed(picture, choice.settings))
-    error = np.mean((fine.matte - truth) ** 2)
+    fine, fast = (
+        ByKey(Key("chroma", quality=quality), picture).matte for quality in ("fine", "fast")
+    )
+    error = np.mean((fine - truth) ** 2)
     assert error < LARGEST_MSE
     assert error < np.mean((fast - truth) ** 2)
-    assert 100 * np.mean(fine.matte[truth == 0] > 0.02) < STRAY_PERCENT
-    assert 100 * np.mean(fine.matte[truth == 1] < 0.98) < STRAY_PERCENT
+    assert 100 * np.mean(fine[truth == 0] > 0.02) < STRAY_PERCENT
+    assert 100 * np.mean(fine[truth == 1] < 0.98) < STRAY_PERCENT
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,7 @@ from keyer.pixel.encode_ycc import encode
 from keyer.pixel.key import key_matte, take_subject
 from keyer.pixel.key_coded import key_coded, key_spans
 from keyer.pixel.load import load
-from keyer.pixel.over import over_band
+from keyer.pixel.over import over_in_place
 
 
 def step_by_step(over, under, use, opacity, sampling):
@@ -21,8 +21,8 @@ def step_by_step(over, under, use, opacity, sampling):
     key_matte(fill, use, over.matrix, matte)
     take_subject(fill, matte, use, over.matrix)
     fill *= np.float32(opacity)
-    over_band(fill, matte * np.float32(opacity), ground)
-    return encode(RgbPicture(fill), sampling=sampling, bits=under.bits, matrix=under.matrix)
+    over_in_place(fill, matte * np.float32(opacity), ground)
+    return encode(RgbPicture(ground), sampling=sampling, bits=under.bits, matrix=under.matrix)
 
 
 def blank(picture):

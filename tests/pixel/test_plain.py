@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import keyer.pixel
-from keyer.pixel import between, detail, key, load, mix, over, own_colour, thin, transfer
+from keyer.pixel import between, codes, detail, key, load, mix, over, own_colour, thin, transfer
 from keyer.pixel.colour import LUMA, hue_axes
 from keyer.pixel.jit import Kernel
 
@@ -52,6 +52,8 @@ CASES = {
     mix._weighted: (LINES[0], LINES[1], np.float32(0.3)),
     mix._brighter: (LINES[0], LINES[1], np.float32(0.3)),
     mix._toward: (LINES[0], np.float32(0.8), np.float32(0.3)),
+    codes._mix_all: (*RANDOM.integers(0, 256, (2, COUNT)).astype(np.uint8), np.float32(0.3),
+                     room(COUNT, dtype=np.uint8)),
     over._over: (LINES[0], matte(), LINES[1]),
     over._multiply: (LINES[0], matte()),
     over._divide: (LINES[0], matte()),
@@ -67,7 +69,7 @@ CASES = {
 }  # fmt: skip
 
 
-MAY_DIFFER = {load._to_codes: 1e-3, between._between: 1e-2}
+MAY_DIFFER = {load._to_codes: 1e-3, codes._mix_all: 1e-2, between._between: 1e-2}
 """Share of values: a code may fall on either side of a half, a guess of a step of the table."""
 
 
@@ -100,5 +102,7 @@ def test_both_forms_do_the_same(which, first):
     for before, one, other in zip(untouched, compiled, plain, strict=True):
         changed |= not np.array_equal(before[..., 1:], one[..., 1:], equal_nan=True)
         off = ~np.isclose(one, other, rtol=0, atol=TOLERANCE, equal_nan=True)
+        if one.dtype == np.uint8:
+            assert np.abs(one.astype(int) - other).max() <= 1
         assert off.mean() <= MAY_DIFFER.get(which, 0)
     assert changed

@@ -152,12 +152,12 @@ def test_the_same_sheet_gives_the_same_bytes_with_any_threads(media, tmp_path, c
     assert made[0] == made[1] == made[2] == made[3]
 
 
-def test_pictures_that_stay_are_composed_once(media, tmp_path, monkeypatch):
+def test_pictures_that_stay_are_worked_out_once(media, tmp_path, monkeypatch):
     from keyer.render import clip as module
 
     count = []
-    real = module.compose
-    monkeypatch.setattr(module, "compose", lambda *a, **k: count.append(1) or real(*a, **k))
+    real = module.picture
+    monkeypatch.setattr(module, "picture", lambda *a, **k: count.append(1) or real(*a, **k))
     sheet = sheet_of(
         media,
         "25",
@@ -298,7 +298,7 @@ def test_a_full_disk_is_one_line_and_leaves_nothing(media, tmp_path, codec, limi
         check=False,
         timeout=100,
     )
-    assert run.returncode == 3, run.stderr
+    assert run.returncode == 2, run.stderr
     assert len(run.stderr.strip().splitlines()) == 1
     assert "cannot be" in run.stderr
     assert [path.name for path in tmp_path.iterdir()] == ["spot.toml"]

@@ -3,18 +3,27 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from pixel.test_clear import plate, settings
-from wiping import find
+from render.frames import (
+    Base,
+    Frame,
+    Keyed,
+    Laid,
+    Matted,
+    Mix,
+    Reveal,
+    Wipe,
+    compose,
+    compose_coded,
+)
 
-from keyer.kinds.field import Geometry, Modifiers
 from keyer.kinds.picture import RgbPicture, YccPicture
 from keyer.kinds.settings import Edge
 from keyer.pixel.encode_ycc import empty_ycc, encode
 from keyer.pixel.load import load
-from keyer.render.coded import compose_coded
-from keyer.render.compose import compose
-from keyer.render.fields import held_field
-from keyer.render.frame import Base, Frame, Keyed, Laid, Matted, Mix, Reveal, Wipe
-from keyer.render.touched import cut, touched
+from keyer.render.effect import flat
+from keyer.render.evaluate import Evaluator
+from keyer.render.graph import Box
+from keyer.render.sinks.coded import touched
 
 WIDTH, HEIGHT = 96, 300
 NAMES = ("luma", "cb", "cr")
@@ -46,10 +55,6 @@ def matted():
     return Matted(np.stack([matte] * 3) * np.float32(0.5), matte)
 
 
-def field():
-    return held_field(find("barWipe"), Geometry(WIDTH, HEIGHT), Modifiers())
-
-
 KEY = Keyed(subject(), settings(clip_percent=12.0))
 FRAMES = {
     "base": Frame(Base(ground())),
@@ -65,14 +70,14 @@ FRAMES = {
     "picture": Frame(Base(ground()), (Laid(ground(4), 0.5),)),
     "key in light": Frame(Base(ground()), (KEY, lettering()), "linear"),
     "key of R'G'B'": Frame(Base(ground()), (replace(KEY, picture=RgbPicture(load(subject()))),)),
+    "uncovered": Frame(
+        Base(ground()), (replace(lettering(), reveal=Reveal(Wipe("barWipe", Edge()), 0.4)),)
+    ),
     "done": Frame(Base(ground(3), ground(), Mix(), 1.0), (KEY,)),
 }
 WHOLE = {
     "mix": Frame(Base(ground(), ground(3), Mix(), 0.4), (KEY,)),
-    "wipe": Frame(Base(ground(), ground(3), Wipe(field(), Edge(border=3)), 0.4)),
-    "uncovered": Frame(
-        Base(ground()), (replace(lettering(), reveal=Reveal(Wipe(field(), Edge()), 0.4)),)
-    ),
+    "wipe": Frame(Base(ground(), ground(3), Wipe("barWipe", Edge(border=3)), 0.4)),
 }
 
 
@@ -87,8 +92,16 @@ def whole(frame, sampling="420", bits=8, matrix="bt709"):
     return encode(exact, sampling=sampling, bits=bits, matrix=matrix)
 
 
+def boxes_of(frame):
+    """Boxes of what lies over the base."""
+    node = frame.node
+    ready = Evaluator().prepare(node)
+    over = [layer.node for layer in node.layers]
+    return touched(over, (WIDTH, HEIGHT), ready, 0.25 / 256)
+
+
 def mask_of(frame):
-    boxes = touched(frame, 0.25 / 256)
+    boxes = boxes_of(frame)
     seen = np.zeros((HEIGHT, WIDTH), bool)
     for left, top, right, bottom in boxes:
         seen[top:bottom, left:right] = True
@@ -123,9 +136,9 @@ def test_outside_its_boxes_a_frame_is_its_base(name):
 
 
 def test_boxes_are_no_larger_than_what_they_hold():
-    assert touched(FRAMES["base"]) == []
-    assert [(b.left, b.right) for b in touched(FRAMES["title"])] == [(10, 50)]
-    assert [(b.top, b.bottom) for b in touched(FRAMES["title"])] == [(128, 256)]
+    assert boxes_of(FRAMES["base"]) == []
+    assert [(b.left, b.right) for b in boxes_of(FRAMES["title"])] == [(10, 50)]
+    assert [(b.top, b.bottom) for b in boxes_of(FRAMES["title"])] == [(128, 256)]
     assert mask_of(FRAMES["key"]).mean() < 0.35
     assert mask_of(FRAMES["matted"]).mean() < 0.1
 
@@ -133,7 +146,6 @@ def test_boxes_are_no_larger_than_what_they_hold():
 @pytest.mark.parametrize("name", WHOLE)
 def test_a_frame_of_two_pictures_is_composed_whole(name):
     frame = WHOLE[name]
-    assert touched(frame) is None
     found, exact = coded(frame), whole(frame)
     for plane in NAMES:
         np.testing.assert_array_equal(getattr(found, plane), getattr(exact, plane))
@@ -175,15 +187,14 @@ def test_a_still_is_converted():
     np.testing.assert_array_equal(coded(frame).luma, whole(frame).luma)
 
 
-def test_a_box_cut_out_is_that_part_of_the_whole():
-    """But for the two columns and rows beside a cut, whose chroma lacks its neighbours."""
-    frame = FRAMES["key and title"]
-    box = next(box for box in touched(frame) if box.top == 128)
-    grown = type(box)(box.left // 2 * 2, box.top, box.right, box.bottom)
-    part = compose(cut(frame, grown), np.float32).planes
-    exact = compose(frame, np.float32).planes
-    inner = exact[:, grown.top + 2 : grown.bottom - 2, grown.left + 2 : grown.right - 2]
-    np.testing.assert_allclose(part[:, 2:-2, 2:-2], inner, atol=1e-6)
+@pytest.mark.parametrize("name", [*FRAMES, *WHOLE])
+@pytest.mark.parametrize("box", [(0, 128, 96, 256), (0, 100, 64, 201), (64, 40, 96, 41)])
+def test_a_box_is_that_part_of_the_whole_bit_for_bit(name, box):
+    node = flat((FRAMES | WHOLE)[name].node)
+    ready = Evaluator().prepare(node)
+    part = ready.drawn(node, Box(*box)).planes
+    left, top, right, bottom = box
+    np.testing.assert_array_equal(part, ready.whole(node).planes[:, top:bottom, left:right])
 
 
 def test_pictures_are_not_changed():

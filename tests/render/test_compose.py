@@ -1,16 +1,24 @@
 import numpy as np
 import pytest
+from render.frames import (
+    Base,
+    Fade,
+    Frame,
+    Keyed,
+    Laid,
+    Matted,
+    Mix,
+    Reveal,
+    Wipe,
+    compose,
+    compose_matte,
+)
 from support import TWIN, planes
 
-from keyer.kinds.field import Geometry, Modifiers
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Edge, KeySettings
-from keyer.library import load_patterns
 from keyer.pixel.colour import hue_of
-from keyer.pixel.fields import build
 from keyer.pixel.transfer import decode_signal, encode_light
-from keyer.render.compose import compose, compose_matte
-from keyer.render.frame import Base, Fade, Frame, Keyed, Laid, Matted, Mix, Reveal, Wipe
 
 ROWS, COLUMNS = 90, 128
 GREEN = (0.1, 0.7, 0.15)
@@ -42,10 +50,7 @@ def _key(**changes):
 
 
 def _wipe(**edge):
-    field = build(
-        load_patterns().find("ellipseWipe/circle"), Geometry(COLUMNS, ROWS, 1.0), Modifiers()
-    )
-    return Wipe(field, Edge(**edge))
+    return Wipe("ellipseWipe/circle", Edge(**edge))
 
 
 def _busy_frame(light="video"):

@@ -3,6 +3,18 @@
 import numpy as np
 import pytest
 from pixel.test_clear import plate
+from render.frames import (
+    Base,
+    Fade,
+    Frame,
+    Laid,
+    Matted,
+    Move,
+    Reveal,
+    Wipe,
+    compose,
+    compose_clear,
+)
 from support import TWIN, planes
 from wiping import find, weights
 
@@ -14,9 +26,6 @@ from keyer.pixel.load import from_array, load
 from keyer.pixel.move import push, slide
 from keyer.pixel.over import premultiply
 from keyer.pixel.transfer import decode_signal, encode_light
-from keyer.render.alpha import compose_clear
-from keyer.render.compose import compose
-from keyer.render.frame import Base, Fade, Frame, Laid, Matted, Move, Reveal, Wipe
 
 ROWS, COLUMNS = 70, 96
 SIDES = ["left", "top", "right", "bottom"]
@@ -32,7 +41,13 @@ def picture(seed, depth=np.float32, alpha=None):
 
 
 def wipe(name="barWipe/leftToRight", third=None, **edge):
-    return Wipe(build(find(name), Geometry(COLUMNS, ROWS)), Edge(**edge), border=third)
+    return Wipe(name, Edge(**edge), border=third)
+
+
+def weighed(effect, progress):
+    """Weights of A and B, by the tests' own arithmetic."""
+    field = build(find(effect.pattern), Geometry(COLUMNS, ROWS))
+    return weights(field, progress, effect.edge)
 
 
 @pytest.mark.parametrize("side", SIDES)
@@ -120,7 +135,7 @@ def test_a_soft_border_mixes_light_where_light_is_mixed():
     colour = (0.5, 0.5, 0.5)
     a, b = picture(1), picture(2)
     effect = wipe(border=10, soft=20, border_colour=colour)
-    of_a, of_b = weights(effect.field, 0.5, effect.edge)
+    of_a, of_b = weighed(effect, 0.5)
     rest = 1 - of_a - of_b
     lights = [decode_signal(part) for part in (a.planes, b.planes, np.full((3, 1, 1), 0.5))]
     expected = encode_light(of_a * lights[0] + of_b * lights[1] + rest * lights[2])
@@ -134,7 +149,7 @@ def test_a_third_source_fills_the_border(depth, light):
     a, b, third = (picture(seed, depth) for seed in (1, 2, 3))
     effect = wipe("irisWipe", third, border=12)
     found = compose(Frame(Base(a, b, effect, 0.5), light=light), depth).planes
-    of_a, of_b = weights(effect.field, 0.5, effect.edge)
+    of_a, of_b = weighed(effect, 0.5)
     solid = (of_a == 0) & (of_b == 0)
     assert solid.sum() > 200
     atol = 1 if depth == np.uint8 else 1e-3

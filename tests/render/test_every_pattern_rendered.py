@@ -9,13 +9,15 @@ from hypothesis import strategies as st
 from pixel.fields.test_symmetries import ACROSS, DOWN, SWAPPED
 from wiping import edges, find, modifiers
 
-from keyer.kinds.field import Geometry, Modifiers
+from keyer.kinds.field import Modifiers
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
-from keyer.render.compose import compose
-from keyer.render.frame import Base, Frame
-from keyer.render.patterns import effect_of, misfits, reached
+from keyer.render.effect import Effect, in_light
+from keyer.render.evaluate import Evaluator
+from keyer.render.leaves import given as in_memory
+from keyer.render.patterns import between, misfits
+from keyer.render.sinks.pictures import picture as picture_of
 from keyer.sheet.effect import Transition
 
 WIDTH, HEIGHT = 64, 36
@@ -33,10 +35,13 @@ def picture(seed, depth=np.uint8, width=WIDTH, height=HEIGHT):
 def shown(a, b, name, at, *, border=None, light="video", seconds=0.0, **settings):
     """A moment of a pattern between two pictures, at their own depth."""
     transition = Transition("wipe", 1, pattern=name, **settings)
-    geometry = Geometry(a.width, a.height)
-    effect = effect_of(transition, find(name), geometry, seconds=seconds, border=border)
-    share = reached(effect, transition.modifiers, at)
-    return compose(Frame(Base(a, b, effect, share), light=light), a.planes.dtype).planes
+    first, second, third = (
+        None if one is None else in_light(in_memory(one), light) for one in (a, b, border)
+    )
+    node = between(
+        first, second, transition, find(name), at, seconds=seconds, border=third, light=light
+    )
+    return picture_of(Effect(node, light=light), Evaluator(), a.planes.dtype).planes
 
 
 @pytest.mark.parametrize("depth", [np.uint8, np.uint16])

@@ -15,7 +15,6 @@ from keyer.pixel.fields import build
 from keyer.pixel.load import from_array, load, to_array
 from keyer.pixel.move import push, slide
 from keyer.render.clip import render_clip
-from keyer.render.compose import compose
 from keyer.render.plan import Plan
 from keyer.render.recipe import source_files
 from keyer.render.still import render_still
@@ -66,7 +65,7 @@ def planes(folder, name):
 
 def frames(sheet, *numbers):
     with Plan(sheet) as plan:
-        return [compose(plan.frame(number), np.float32).planes for number in numbers]
+        return [plan.picture(number, np.float32).planes for number in numbers]
 
 
 def expected(pattern, a, b, progress, colour=0.0):

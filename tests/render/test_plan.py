@@ -6,8 +6,7 @@ from PIL import Image
 
 from keyer.errors import InputFileError, SheetError
 from keyer.media.clip_write import ClipWriter
-from keyer.pixel.load import from_array, load, to_array
-from keyer.render.compose import compose
+from keyer.pixel.load import from_array, to_array
 from keyer.render.plan import Plan
 from keyer.render.still import render_still
 from keyer.sheet.load import parse_sheet
@@ -21,7 +20,7 @@ PLAIN = HEAD + (
 
 def _colour_at(sheet, frame):
     with Plan(sheet) as plan:
-        picture = compose(plan.frame(frame), np.float32)
+        picture = plan.picture(frame, np.float32)
     return picture.planes[:, 18, 32].tolist()
 
 
@@ -85,7 +84,7 @@ def _clip_sheet(folder, source="", cue="", rate="25"):
 
 def _numbers(sheet, frames):
     with Plan(sheet) as plan:
-        pictures = [load(plan.frame(f).base.first)[0, 0, 0] for f in frames]
+        pictures = [plan.picture(f, np.float32).planes[0, 0, 0] for f in frames]
     return [round(float(p) * 255 / 20) for p in pictures]
 
 
@@ -132,7 +131,7 @@ def test_still_of_a_sheet_is_the_array_of_its_frame(tmp_path):
     )
     np.testing.assert_array_equal(render_still(sheet, "1s"), picture)
     with Plan(sheet) as plan:
-        np.testing.assert_array_equal(to_array(compose(plan.frame(0))), picture)
+        np.testing.assert_array_equal(to_array(plan.picture(0, np.uint8)), picture)
 
 
 def test_an_overlay_stands_where_its_keyframes_say():
@@ -144,7 +143,7 @@ def test_an_overlay_stands_where_its_keyframes_say():
     )
     for frame, middle in ((0, 16), (5, 32), (10, 48), (30, 48)):
         with Plan(sheet) as plan:
-            blue = compose(plan.frame(frame), np.float32).planes[2, 18] > 0.5
+            blue = plan.picture(frame, np.float32).planes[2, 18] > 0.5
         assert np.flatnonzero(blue).mean() == pytest.approx(middle - 0.5, abs=0.6)
         assert blue.sum() == pytest.approx(32, abs=1)
 
@@ -157,7 +156,7 @@ def test_a_luminance_key_keeps_what_is_bright():
         + "key = { kind = 'luminance', clip = 50.0, gain = 4.0 }\n"
     )
     with Plan(sheet) as plan:
-        row = compose(plan.frame(0), np.float32).planes[:, 18]
+        row = plan.picture(0, np.float32).planes[:, 18]
     np.testing.assert_allclose(row[:, :31], np.array([[1], [0], [0]]) * np.ones((3, 31)), atol=1e-6)
     ramp = row[1, 50:]
     np.testing.assert_allclose(row[:, 50:], np.stack([ramp] * 3), atol=1e-6)
@@ -175,6 +174,6 @@ def test_a_linear_key_takes_another_sources_alpha_and_can_be_inverted(tmp_path):
     for invert, side in (("false", 1), ("true", 0)):
         sheet = parse_sheet(text.replace("INVERT", invert), folder=tmp_path)
         with Plan(sheet) as plan:
-            blue = compose(plan.frame(0), np.float32).planes[2, 18]
+            blue = plan.picture(0, np.float32).planes[2, 18]
         assert blue[10 + 40 * side] == 1.0
         assert blue[50 - 40 * side] == 0.0

@@ -7,12 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from render.frames import ByKey
 
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Finish
 from keyer.measure.coverage import REMEDIES, judge_coverage, measure_coverage
-from keyer.render.keyer import OverlayKeyer, Pictures
-from keyer.render.keys import choose_key
 from keyer.sheet.effect import Key
 from keyer.sheet.masks import Mask
 
@@ -82,9 +81,7 @@ def _of(kind, matte):
 
 
 def _keyed(picture, key):
-    choice = choose_key(picture, key) if key.kind == "chroma" else None
-    pictures = Pictures(picture, {})
-    return OverlayKeyer(key, "video", choice, lambda: pictures)(pictures).matte
+    return ByKey(key, picture).matte
 
 
 def _judged(picture, key, measure):

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.picture import RgbPicture
 from keyer.pixel.load import store, to_array
-from keyer.render.compose import compose, compose_matte
-from keyer.render.frame import Base, Frame, Keyed, Matted
+from keyer.render.finishing import opacity
 from keyer.render.key_views import (
     SPILL_COLOURS,
     signal_view,
@@ -20,6 +20,7 @@ from keyer.render.key_views import (
     subject_with_spill,
 )
 from keyer.render.plan import Plan
+from keyer.render.sinks.pictures import subject
 from keyer.report.findings import SEVERITY, Finding
 from keyer.report.key_checks import name_of
 from keyer.report.page.finding_cards import NAMES, value_words
@@ -104,27 +105,28 @@ def _worst_frame(sheet: Sheet, overlay: Overlay, findings: Sequence[Finding]) ->
 
 def _board(sheet: Sheet, plan: Plan, overlay: Overlay, findings: list[Finding]) -> KeyBoard:
     frame = _worst_frame(sheet, overlay, findings)
-    layer = plan.overlay(overlay, frame)
+    layer = subject(plan.subject(overlay, frame), plan.evaluator)
     key = overlay.key
-    if key is None or not isinstance(layer, Keyed | Matted):
-        msg = "a keyed overlay has a matte"
+    if key is None:
+        msg = "a keyed overlay has a key"
         raise AssertionError(msg)
-    recorded = plan.recorded(overlay, frame)
+    recorded = plan.colour(plan.recorded(overlay, frame))
     aspect = float(sheet.format.display_aspect)
-    shown = {"As recorded": to_array(compose(Frame(Base(recorded)), np.uint8))}
+    shown = {"As recorded": to_array(RgbPicture(store(recorded, np.uint8)))}
     settings = key_words(key)
     reasons: tuple[str, ...] = ()
     if key.kind == "chroma":
         choice = plan.key_choice(overlay)
         settings, reasons = key_words(key, choice.used), choice.reasons
-        shown["Key signal"] = store(signal_view(recorded, choice.settings), np.uint8)
-    shown["Matte, white is subject"] = store(compose_matte(layer)[1], np.uint8)
+        signal = signal_view(recorded, choice.settings, plan.matrix(overlay))
+        shown["Key signal"] = store(signal, np.uint8)
+    shown["Matte, white is subject"] = store(opacity(layer), np.uint8)
     shown["Subject on grey"] = to_array(subject_on_grey(layer))
     if key.kind == "chroma":
         before, left = _spills(plan, overlay, frame)
         shown["Spill as recorded"] = before
         shown[f"Spill left: {SPILL_COLOURS}"] = left
-    shown["In the spot"] = to_array(compose(plan.frame(frame), np.uint8))
+    shown["In the spot"] = to_array(plan.picture(frame, np.uint8))
     pictures = [Shown(caption, jpeg_uri(pixels, aspect)) for caption, pixels in shown.items()]
     name, time = overlay_name(overlay), sheet.label(frame)
     return KeyBoard(name, time, settings, reasons, pictures, _numbers(findings))
@@ -134,16 +136,12 @@ def _spills(
     plan: Plan, overlay: Overlay, frame: int
 ) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
     """Draw the spill on the subject, as recorded and as it is left."""
-    recorded, settings = plan.recorded(overlay, frame), plan.key_choice(overlay).settings
-    layer = plan.keyed(overlay, frame)
-    if not isinstance(layer, Keyed | Matted):
-        msg = "a keyed overlay has a matte"
-        raise TypeError(msg)
-    colour, matte = straight_subject(layer)
-    before = subject_with_spill(recorded, matte, settings)
+    recorded = plan.colour(plan.recorded(overlay, frame))
+    settings, matrix = plan.key_choice(overlay).settings, plan.matrix(overlay)
+    colour, matte = straight_subject(subject(plan.keyed(overlay, frame), plan.evaluator))
+    before = subject_with_spill(recorded, matte, settings, matrix)
     first, second = (
-        to_array(spill_picture(one, matte, settings.hue_deg, recorded.matrix))
-        for one in (before, colour)
+        to_array(spill_picture(one, matte, settings.hue_deg, matrix)) for one in (before, colour)
     )
     return first, second
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from media.made import write_clip
 from plates.proof import KINDS, make
+from render.frames import Base, ByKey, Frame, compose, compose_clear
 
 from keyer.errors import NoBackingError
 from keyer.kinds.picture import RgbPicture
@@ -15,14 +16,12 @@ from keyer.measure.plate import backing_surface
 from keyer.measure.survey import survey_plate
 from keyer.media.source import open_source
 from keyer.pixel.load import from_array, load, to_array
-from keyer.render.alpha import compose_clear
 from keyer.render.clip import render_clip
-from keyer.render.compose import compose, compose_matte
-from keyer.render.frame import Base, Frame, Keyed, Matted
-from keyer.render.keyer import OverlayKeyer, Pictures
-from keyer.render.keys import FineKeyer, choose_key
+from keyer.render.finishing import Finished
+from keyer.render.keying import Key as FastKey
 from keyer.render.plan import Plan
 from keyer.render.recipe import recipe_of
+from keyer.render.session import Session
 from keyer.render.still import render_still
 from keyer.sheet.effect import Key
 from keyer.sheet.load import build_sheet
@@ -52,10 +51,7 @@ def scene(stand=True, product=LIME, seed=1, noise=0.006):
 
 def keyed(key, picture=None, light="video", **others):
     """Key one picture as a plan does it."""
-    picture = picture or scene()
-    choice = choose_key(picture, key) if key.kind == "chroma" else None
-    pictures = Pictures(picture, others)
-    return OverlayKeyer(key, light, choice, lambda: pictures)(pictures)
+    return ByKey(key, picture or scene(), light=light, **others)
 
 
 STAND = Mask("rectangle", (2, 0, 8, 100))
@@ -204,11 +200,13 @@ def test_a_shadow_goes_with_the_overlay():
     layer = keyed(Key("chroma", shade=Shade(100)), picture)
     deep = shadow > 0.39
     white = RgbPicture(np.full((3, HEIGHT, WIDTH), 0.8, np.float32))
-    half = compose(Frame(Base(white), (replace(layer, opacity=0.5),)), np.float32).planes
+    layer.opacity = 0.5
+    half = compose(Frame(Base(white), (layer,)), np.float32).planes
     assert half[:, deep].mean() == pytest.approx(0.8 * 0.8, abs=0.02)
     nothing = RgbPicture(
         np.zeros((3, HEIGHT, WIDTH), np.float32), np.zeros((HEIGHT, WIDTH), np.float32)
     )
+    layer.opacity = 1.0
     clear = compose_clear(Frame(Base(nothing), (layer,)))
     assert clear.alpha[deep].mean() == pytest.approx(0.4, abs=0.02)
     assert clear.planes[:, deep].max() < 0.02
@@ -247,7 +245,7 @@ def test_a_picked_area_finds_a_backing_that_auto_refuses():
     warm += np.random.default_rng(1).normal(0, 0.005, warm.shape)
     picture = from_array((255 * warm.clip(0, 1) + 0.5).astype(np.uint8))
     with pytest.raises(NoBackingError):
-        keyed(Key("chroma"), picture)
+        _ = keyed(Key("chroma"), picture).matte
     layer = keyed(Key("chroma", sample=(5, 10, 20, 50)), picture)
     assert layer.matte[40:, 100:140].min() > 0.98
     assert layer.matte[:, :80].mean() < 0.01
@@ -256,10 +254,10 @@ def test_a_picked_area_finds_a_backing_that_auto_refuses():
 def test_what_stands_is_keyed_once_and_a_moved_mask_anew():
     picture, first, second = scene(), scene(seed=2), scene(seed=3)
     key = Key("chroma", garbage=(Mask(source="m"),))
-    keyer = OverlayKeyer(key, "video", choose_key(picture, key), lambda: None)
-    one = keyer(Pictures(picture, {"m": first}))
-    assert keyer(Pictures(picture, {"m": first})) is one
-    assert keyer(Pictures(picture, {"m": second})) is not one
+    session = Session()
+    one = keyed(key, picture, session=session, m=first).at(0)
+    assert keyed(key, picture, session=session, m=first).at(0) is one
+    assert keyed(key, picture, session=session, m=second).at(0) is not one
 
 
 # --- over time
@@ -315,11 +313,11 @@ def test_settings_by_hand_are_part_of_the_digest(folder):
 
 def test_without_anything_by_hand_a_fast_key_stays_in_one_pass(folder):
     with Plan(sheet_with(folder)) as plan:
-        assert isinstance(plan.frame(0).overlays[0], Keyed)
+        assert isinstance(plan.frame(0).layers[0].node, FastKey)
     with Plan(sheet_with(folder, sample=[10, 10, 20, 20])) as plan:
-        assert isinstance(plan.frame(0).overlays[0], Keyed)
+        assert isinstance(plan.frame(0).layers[0].node, FastKey)
     with Plan(sheet_with(folder, grow=0.5)) as plan:
-        assert isinstance(plan.frame(0).overlays[0], Matted)
+        assert isinstance(plan.frame(0).layers[0].node, Finished)
 
 
 FLICKER = 0.4
@@ -332,18 +330,15 @@ def test_a_still_subject_does_not_flicker(noise):
     kind = replace(next(kind for kind in KINDS if kind.name == "strands"), noise=0.0)
     plate = make(kind, 120, 160, seed=4)
     random = np.random.default_rng(5)
-    key = Key("chroma", quality="fine")
-    mattes, surfaces, choice, fine = {"fast": [], "fine": []}, [], None, None
+    pictures = []
     for _ in range(60):
         grain = random.normal(0, noise, plate.recorded.shape)
         codes = (255 * (plate.recorded + grain).clip(0, 1) + 0.5).astype(np.uint8)
-        picture = RgbPicture(codes)
-        if choice is None:
-            choice = choose_key(picture, key)
-            fine = FineKeyer(choice, key)
-        mattes["fast"].append(compose_matte(Keyed(picture, choice.settings))[1])
-        mattes["fine"].append(fine(picture).matte)
-        surfaces.append(backing_surface(load(picture), choice.backing.rgb, "bt709").planes)
+        pictures.append(RgbPicture(codes))
+    layers = {quality: ByKey(Key("chroma", quality=quality), *pictures) for quality in QUALITIES}
+    mattes = {name: [layer.at(i).alpha for i in range(60)] for name, layer in layers.items()}
+    backing = layers["fine"].plan.choice().backing.rgb
+    surfaces = [backing_surface(load(picture), backing, "bt709").planes for picture in pictures]
     for quality, frames in mattes.items():
         swing = 100 * np.std(frames, axis=0)
         for part in (plate.matte == 0, plate.matte == 1):

@@ -1,0 +1,78 @@
+"""What stays open from picture to picture: sources, what was worked out, keys that were chosen.
+
+A plan describes; a session knows. Whoever plans a sheet again and again, as an
+edit of it does, hands the same session to every plan: a source whose
+description is the same stays open, and what has the same signature is not
+worked out again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from keyer.kinds.picture import Matrix
+from keyer.render.choose import KeyChoice, choose_key
+from keyer.render.evaluate import CACHE_BYTES, Evaluator
+from keyer.render.fine import colour_of
+from keyer.render.graph import Node
+from keyer.render.sources import OnAir
+from keyer.sheet.effect import Key
+
+
+class Session:
+    """Open sources, a cache and chosen keys.
+
+    Parameters
+    ----------
+    cache_bytes : int
+        Bound of what is kept of worked out pictures.
+
+    Attributes
+    ----------
+    evaluator : Evaluator
+    """
+
+    def __init__(self, cache_bytes: int = CACHE_BYTES) -> None:
+        self.evaluator = Evaluator(cache_bytes)
+        self._open: dict[Any, OnAir] = {}
+        self._choices: dict[tuple[bytes, Key], KeyChoice] = {}
+
+    def source(self, name: Any, open_it: Callable[[], OnAir]) -> OnAir:
+        """Take a source that is open, or open it."""
+        if name not in self._open:
+            self._open[name] = open_it()
+        return self._open[name]
+
+    def choice(self, recorded: Node, matrix: Matrix, key: Key) -> KeyChoice:
+        """Choose what a chroma key leaves open, once a picture.
+
+        Parameters
+        ----------
+        recorded : Node
+            The first picture that is keyed.
+        matrix : {"bt601", "bt709"}
+        key : Key
+
+        Returns
+        -------
+        KeyChoice
+
+        Raises
+        ------
+        NoBackingError
+            If the picture shows no backing of the hue asked for.
+        SettingError
+            If a setting is out of range.
+        """
+        name = recorded.signature, key
+        if name not in self._choices:
+            ready = self.evaluator.prepare(recorded)
+            self._choices[name] = choose_key(colour_of(recorded, ready), matrix, key)
+        return self._choices[name]
+
+    def close(self) -> None:
+        """Let go of every file."""
+        for source in self._open.values():
+            source.close()
+        self._open.clear()

@@ -1,0 +1,1 @@
+"""What a graph ends in: pictures, coded planes, smaller pictures."""
