@@ -1,5 +1,24 @@
-"""`python -m keyer`."""
+"""`keyer` and `python -m keyer`: stops are heard before anything that takes time is loaded."""
 
-from keyer.cli.main import run
+from __future__ import annotations
 
-run()
+import sys
+
+from keyer.kinds import stopping
+
+
+def run() -> None:
+    """Entry point of the `keyer` command."""
+    try:
+        stopping.listen()
+        from keyer.cli.main import run as run_command
+
+        run_command()
+    except KeyboardInterrupt:
+        stopping.take_back()
+        print(f"keyer: {stopping.STOPPED}", file=sys.stderr)  # noqa: T201  nothing else is loaded
+        sys.exit(stopping.INTERRUPTED)
+
+
+if __name__ == "__main__":
+    run()

@@ -6,10 +6,8 @@ for key and fill.
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable
 from contextlib import ExitStack
-from pathlib import Path
 
 import numpy as np
 
@@ -18,6 +16,7 @@ from keyer.batch.scene import Scene
 from keyer.kinds.picture import RgbPicture
 from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CodecName
+from keyer.media.unfinished import unfinished_folder
 from keyer.render.sinks.pictures import cut_out
 
 _CODECS: dict[str, CodecName] = {"over": "h264", "alpha": "prores-4444", "keyfill": "prores-hq"}
@@ -44,8 +43,8 @@ def clip_files(scene: Scene, kind: str) -> list[bytes]:
     """
     pictures = {"over": _over, "alpha": _alpha, "keyfill": _keyfill}[kind]
     video = scene.sheet.format
-    with tempfile.TemporaryDirectory(prefix="keyer-") as folder:
-        paths = [Path(folder, f"row{suffix}") for suffix in suffixes("clip", kind)]
+    with unfinished_folder() as folder:
+        paths = [folder / f"row{suffix}" for suffix in suffixes("clip", kind)]
         writers = [
             ClipWriter(
                 path,

@@ -19,7 +19,7 @@ from keyer.batch.job import Job
 from keyer.batch.manifest import Entry
 from keyer.batch.preflight import Task
 from keyer.batch.render_row import Made, RowRenderer
-from keyer.batch.run import Render, entry_of, write_made
+from keyer.batch.run import Render, write_made
 from keyer.batch.scene import libraries
 from keyer.errors import InputFileError, KeyerError, OutputError, SettingError
 
@@ -134,6 +134,5 @@ def _render(
             if isinstance(made, str):
                 yield task, made
             else:
-                write_made(folder, task, made)
-                yield task, entry_of(task, made)
+                yield task, write_made(folder, task, made)
         hand_out()

@@ -11,10 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.batch.manifest import Entry
-from keyer.errors import InputFileError
+from keyer.errors import InputFileError, KeyerError, OutputError
 from keyer.kinds.picture import RgbPicture
 from keyer.media.files import Files
+from keyer.media.notes import read_notes
+from keyer.media.source import open_source
 from keyer.media.write import write_still
+from keyer.pixel.load import load, load_alpha
 from keyer.titles.ink import Canvas, Placed, draw_ink
 from keyer.titles.lines import lay_line
 from keyer.titles.model import TextStyle
@@ -24,6 +27,8 @@ _CELL = (600, 338)
 _MARGIN, _GAP, _LABEL = 60, 24, 44
 _PAPER, _INK, _BEHIND = 0.96, 0.12, (0.42, 0.52)
 _CHECK = 24
+_KEYWORD, _NOTE = "Comment", "Contact sheet of a batch, by keyer"
+"""What a sheet that is a PNG says of itself (PNG 3rd edition, 11.3.3.2)."""
 _STYLE = TextStyle(size=1.0)
 _PAGE_WIDTH = 2 * _MARGIN + COLUMNS * _CELL[0] + (COLUMNS - 1) * _GAP
 _PAGE_HEIGHT = 2 * _MARGIN + ROWS * (_CELL[1] + _LABEL) + (ROWS - 1) * _GAP
@@ -36,6 +41,28 @@ def contact_names(output: Path, entries: int) -> list[Path]:
     count = max(1, math.ceil(entries / (COLUMNS * ROWS)))
     more = [output.with_name(f"{output.stem}-{n}{output.suffix}") for n in range(2, count + 1)]
     return [output, *more]
+
+
+def refuse_other_pictures(output: Path) -> None:
+    """Refuse to replace what is no contact sheet, where a batch is gone on with.
+
+    Parameters
+    ----------
+    output : Path
+
+    Raises
+    ------
+    OutputError
+    """
+    if not output.is_file():
+        return
+    try:
+        ours = read_notes(output).get(_KEYWORD) == _NOTE
+    except KeyerError:
+        ours = False
+    if not ours:
+        msg = f"{output} is no contact sheet of a batch. Name another, or replace it (--force)."
+        raise OutputError(msg)
 
 
 def contact_sheets(
@@ -67,7 +94,9 @@ def contact_sheets(
     for n, name in enumerate(names):
         page = _page(entries[n * each : (n + 1) * each], folder)
         codes = np.clip(page * 255 + 0.5, 0, 255).astype(np.uint8)
-        write_still(name, RgbPicture(np.ascontiguousarray(codes)), files)
+        picture = RgbPicture(np.ascontiguousarray(codes))
+        text = {_KEYWORD: _NOTE} if name.suffix.lower() == ".png" else None
+        write_still(name, picture, files, text=text)
     return names
 
 
@@ -79,29 +108,38 @@ def _page(entries: Sequence[Entry], folder: Path) -> Page:
         row, column = divmod(i, COLUMNS)
         x = _MARGIN + column * (_CELL[0] + _GAP)
         y = _MARGIN + row * (_CELL[1] + _LABEL + _GAP)
-        _put(page, _small(folder / entry.outputs[0][0]), x, y)
+        _put(page, _small(folder / entry.outputs[0][0], entry.frame), x, y)
         _write(page, f"{entry.row}  {entry.name}", x, y + _CELL[1] + 30)
     return page
 
 
-def _small(file: Path) -> Page:
-    """Read a result at the size of a cell; a see-through one over a checkerboard."""
-    data = np.fromfile(file, np.uint8) if file.is_file() else np.zeros(0, np.uint8)
-    found = cv2.imdecode(data, cv2.IMREAD_UNCHANGED) if data.size else None
-    if found is None:
+def _small(file: Path, frame: int) -> Page:
+    """Read a result at the size of a cell; a see-through one over a checkerboard.
+
+    A still shows the same picture at every frame; of a clip the frame is taken that the
+    checks looked at.
+    """
+    try:
+        source = open_source(file)
+        try:
+            picture, aspect = source.read(frame), float(source.props.pixel_aspect)
+        finally:
+            source.close()
+    except InputFileError as error:
         msg = f"{file} cannot be read for the contact sheet. Render it again (--resume)."
-        raise InputFileError(msg)
-    pixels = np.asarray(found)
-    colour = pixels.astype(np.float32) / np.float32(65535 if pixels.dtype == np.uint16 else 255)
-    if colour.ndim == 2:
-        colour = np.repeat(colour[..., np.newaxis], 3, axis=2)
-    scale = min(_CELL[0] / colour.shape[1], _CELL[1] / colour.shape[0])
-    size = (max(1, round(colour.shape[1] * scale)), max(1, round(colour.shape[0] * scale)))
-    if colour.shape[2] == 4:
-        colour[..., :3] *= colour[..., 3:]
-    small = np.asarray(cv2.resize(colour, size, interpolation=cv2.INTER_AREA))
-    rgb = small[..., 2::-1]
-    if small.shape[2] == 4:
+        raise InputFileError(msg) from error
+    planes = load(picture)
+    clear = picture.alpha is not None
+    if clear:
+        alpha = load_alpha(picture)
+        planes = np.concatenate([planes * alpha, alpha[np.newaxis]])
+    shown = planes.shape[2] * aspect
+    scale = min(_CELL[0] / shown, _CELL[1] / planes.shape[1])
+    size = (max(1, round(shown * scale)), max(1, round(planes.shape[1] * scale)))
+    whole = np.ascontiguousarray(planes.transpose(1, 2, 0))
+    small = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA))
+    rgb = small[..., :3]
+    if clear:
         rows, columns = np.indices(small.shape[:2]) // _CHECK
         check = np.where((rows + columns) % 2, *_BEHIND)[..., np.newaxis]
         rgb = rgb + (1 - small[..., 3:]) * check

@@ -3,34 +3,15 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from keyer.errors import OutputError
+from keyer.errors import OutputError, StorageError
+from keyer.kinds import stopping
+from keyer.media.unfinished import sweep
 
 LOCK = ".batch.lock"
-_UNFINISHED = re.compile(r"\..{1,80}\.[0-9a-f]{12}\.[a-z0-9]{2,5}")
-"""Temporary names of the one place that writes files (`keyer.media.write`)."""
-
-
-def sweep(folder: Path) -> int:
-    """Remove what a stopped batch had begun to write.
-
-    Parameters
-    ----------
-    folder : Path
-
-    Returns
-    -------
-    int
-        How many files.
-    """
-    left = [path for path in folder.iterdir() if _UNFINISHED.fullmatch(path.name)]
-    for path in left:
-        path.unlink(missing_ok=True)
-    return len(left)
 
 
 @contextmanager
@@ -48,20 +29,25 @@ def held(folder: Path) -> Iterator[None]:
         If it cannot be made or written, or another batch is at work in it.
     """
     try:
-        folder.mkdir(exist_ok=True)
+        if not folder.is_dir():
+            stopping.begin(folder)  # taken back in the end if it stays empty
+            folder.mkdir()
         handle = os.open(folder / LOCK, os.O_RDWR | os.O_CREAT)
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         msg = f"the output folder {folder} cannot be used: {reason}."
-        raise OutputError(msg) from error
+        raise StorageError(msg) from error
     try:
         _lock(handle, folder)
+        stopping.begin(folder / LOCK)
         sweep(folder)
         try:
             yield
         finally:
             sweep(folder)
-            (folder / LOCK).unlink(missing_ok=True)
+            with suppress(OSError):
+                (folder / LOCK).unlink(missing_ok=True)
+            stopping.end(folder / LOCK)
     finally:
         os.close(handle)
 

@@ -7,17 +7,18 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from keyer.batch.contact import contact_names, contact_sheets
-from keyer.batch.job import Job, make_job, suffixes
-from keyer.batch.manifest import NAME as MANIFEST
-from keyer.batch.manifest import Entry
-from keyer.batch.preflight import Preflight, RowFault, Task, preflight, told_once
+from keyer.batch.contact import contact_names, contact_sheets, refuse_other_pictures
+from keyer.batch.job import Job, make_job
+from keyer.batch.manifest import Entry, Manifest, read_manifest
+from keyer.batch.preflight import Preflight, RowFault, preflight, told_once
+from keyer.batch.resume import There, look_round
 from keyer.batch.rows import Rows, read_rows
 from keyer.batch.run import Outcome, Render, Told, in_processes, run_batch
 from keyer.errors import OutputError, SettingError
 from keyer.media.files import Files
 from keyer.pixel.bands import default_threads
 
+MOST_GONE = 5
 MOST_SHOWN = 200
 """Faults listed in full; more would scroll off any screen."""
 
@@ -131,13 +132,28 @@ class BatchReport:
 
 @dataclass(frozen=True)
 class Checked:
-    """A batch read and checked: what was found, the table, what renders its rows, and its files."""
+    """A batch read and checked.
+
+    Attributes
+    ----------
+    found : Preflight
+    table : Rows
+    job : Job
+    render : Render
+    files : Files
+    known : Manifest
+        Of the folder.
+    kept : tuple of Entry
+        Rows that a resumed run need not render again.
+    """
 
     found: Preflight
     table: Rows
     job: Job
     render: Render
     files: Files
+    known: Manifest
+    kept: tuple[Entry, ...] = ()
 
 
 def check_batch(order: BatchOrder) -> Checked:
@@ -176,40 +192,44 @@ def check_batch(order: BatchOrder) -> Checked:
         as_in_sheet=order.as_in_sheet,
     )
     found = preflight(job, table, None if order.resume or order.force else order.folder)
+    files.read(*found.inputs)
+    known = read_manifest(order.folder)
     found = _named(found, order, files, len(table.rows))
+    there = look_round(order.folder, found.tasks, known) if order.resume else There()
+    found = _less(found, there.faults, len(table.rows))
     if order.scheduler is None:
-        return Checked(found, table, job, in_processes(job, order.folder, jobs), files)
-    from keyer.batch.cluster import on_cluster
+        render = in_processes(job, order.folder, jobs)
+    else:
+        from keyer.batch.cluster import on_cluster
 
-    return Checked(found, table, job, on_cluster(job, order.folder, order.scheduler), files)
+        render = on_cluster(job, order.folder, order.scheduler)
+    return Checked(found, table, job, render, files, known, there.kept)
 
 
 def _named(found: Preflight, order: BatchOrder, files: Files, rows: int) -> Preflight:
     """Name every output, now that every input is known."""
-    files.read(*found.inputs)
-    manifest = order.folder / MANIFEST
-    if not manifest.exists() or files.force:
-        files.write(manifest)
-    elif order.keep_going or not found.faults:
-        msg = (
-            f"{manifest} is of a batch before. Go on with it (--resume), replace it (--force), "
-            "or name another folder."
-        )
-        raise OutputError(msg)
-    tasks: list[Task] = []
     faults: list[tuple[int, str]] = []
     for task in found.tasks:
         try:
-            for suffix in suffixes(order.form, order.kind):
-                files.write(order.folder / f"{task.name}{suffix}")
+            for name in task.outputs:
+                files.write(order.folder / name)
         except OutputError as error:
             faults.append((task.row.number, str(error)))
-        else:
-            tasks.append(task)
+    found = _less(found, faults, rows)
     if order.contact is not None:
-        for name in contact_names(order.contact, len(tasks)):
-            files.still(name)
-    return replace(found, tasks=tuple(tasks), faults=(*found.faults, *told_once(faults, rows)))
+        for sheet in contact_names(order.contact, len(found.tasks)):
+            if order.resume:
+                refuse_other_pictures(sheet)
+            files.still(sheet)
+    return found
+
+
+def _less(found: Preflight, faults: Sequence[tuple[int, str]], rows: int) -> Preflight:
+    """Take rows at fault out of what is to be rendered."""
+    bad = {row for row, _ in faults}
+    tasks = tuple(task for task in found.tasks if task.row.number not in bad)
+    told = sorted((*found.faults, *told_once(faults, rows)), key=lambda fault: fault.rows[0])
+    return replace(found, tasks=tasks, faults=tuple(told))
 
 
 def batch(
@@ -243,10 +263,17 @@ def batch(
     found, rows, notices = checked.found, len(checked.table.rows), checked.table.notices
     if dry_run or not found.tasks or (found.faults and not order.keep_going):
         return BatchReport(rows, None, found.faults, notices)
-    outcome = run_batch(found.tasks, order.folder, checked.render, resume=order.resume, told=told)
+    outcome = run_batch(
+        found.tasks, order.folder, checked.render, checked.known, checked.kept, told=told
+    )
     late = told_once(outcome.faults, rows)
     faults = sorted((*found.faults, *late), key=lambda fault: fault.rows[0])
     pages: Sequence[Path] = ()
     if order.contact is not None:
         pages = contact_sheets(outcome.entries, order.folder, order.contact, checked.files)
+    if outcome.gone:
+        shown = ", ".join(outcome.gone[:MOST_GONE])
+        more = len(outcome.gone) - MOST_GONE
+        also = f" and {more} more" if more > 0 else ""
+        notices = (*notices, f"there, and of no good row of the table: {shown}{also}.")
     return BatchReport(rows, outcome, tuple(faults), notices, tuple(pages))

@@ -1,23 +1,29 @@
 """What a batch has made, a line of JSON for each row: to resume from, and to hand over.
 
-While a batch runs, lines are added as rows are done; when it is through, the
-manifest is written anew in the order of the rows. It holds nothing that
-differs from run to run.
+While a batch runs, a row's line is added before its files are written: what a stop leaves
+behind under a name can so be told from what somebody else has put there. When the batch is
+through, the manifest is written anew in the order of the rows. It holds nothing that differs
+from run to run. Batches of other tables may share a folder, and keep their lines.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from keyer.media.files import Files
+from keyer.errors import InputFileError, OutputError
+from keyer.media.files import Files, unwritable
 from keyer.media.write import write_bytes
 
 NAME = "manifest.jsonl"
+_BEGINNING = '{"batch": '
+"""Of every line; one that a stop has cut off is known by it."""
 
 
 @dataclass(frozen=True)
@@ -26,31 +32,38 @@ class Entry:
 
     Attributes
     ----------
-    row : int
-        Its number in the table.
+    row : int or None
+        Its number in the table; None if the table has it no longer.
     name : str
         What its files are called, without suffix.
     outputs : tuple of (file name, SHA-256)
     key : str
         Digest of all that its pictures rest on.
+    batch : str
+        Which sheet, table and kind of output made them.
     settings : mapping
         What the row set.
     verdicts : tuple of mapping
     notes : tuple of str
+    frame : int
+        Of the sheet: the one that a still shows, and that the checks looked at.
     """
 
-    row: int
+    row: int | None
     name: str
     outputs: tuple[tuple[str, str], ...]
     key: str
+    batch: str = ""
     settings: Mapping[str, Any] = field(default_factory=dict)
     verdicts: tuple[Mapping[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
+    frame: int = 0
 
     def line(self) -> str:
         """As a line of the manifest."""
         return json.dumps(
             {
+                "batch": self.batch,
                 "row": self.row,
                 "name": self.name,
                 "outputs": [{"file": f, "sha256": digest} for f, digest in self.outputs],
@@ -58,31 +71,49 @@ class Entry:
                 "settings": self.settings,
                 "verdicts": list(self.verdicts),
                 "notes": list(self.notes),
+                "frame": self.frame,
             },
             ensure_ascii=False,
-            sort_keys=True,
         )
+
+
+@dataclass(frozen=True)
+class Manifest:
+    """What batches have made in a folder.
+
+    Attributes
+    ----------
+    entries : mapping
+        First output of a row to its entry; the last one written counts.
+    made : mapping
+        Output to the digests of all that was ever written under its name.
+    """
+
+    entries: Mapping[str, Entry] = field(default_factory=dict)
+    made: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
 
 def _entry(line: str) -> Entry | None:
     """Read a line; None for one that was cut off or is none of ours."""
     try:
         data = json.loads(line)
-        outputs = tuple((part["file"], part["sha256"]) for part in data["outputs"])
+        outputs = tuple((str(part["file"]), str(part["sha256"])) for part in data["outputs"])
         return Entry(
-            int(data["row"]),
+            None if data["row"] is None else int(data["row"]),
             str(data["name"]),
             outputs,
             str(data["key"]),
-            data["settings"],
+            str(data["batch"]),
+            dict(data["settings"]),
             tuple(data["verdicts"]),
-            tuple(data["notes"]),
+            tuple(map(str, data["notes"])),
+            int(data["frame"]),
         )
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError):
         return None
 
 
-def read_manifest(folder: Path) -> dict[str, Entry]:
+def read_manifest(folder: Path) -> Manifest:
     """Read the manifest of a folder.
 
     Parameters
@@ -91,21 +122,41 @@ def read_manifest(folder: Path) -> dict[str, Entry]:
 
     Returns
     -------
-    dict
-        Name to entry; the last line of a name counts. Lines that a stop cut
-        off are passed over.
+    Manifest
+        Without lines that a stop cut off; empty if there is none.
+
+    Raises
+    ------
+    OutputError
+        If the file of that name is not a batch's.
+    InputFileError
+        If it cannot be read.
     """
     file = folder / NAME
     if not file.is_file():
-        return {}
-    text = file.read_text(encoding="utf-8", errors="replace")
-    # lines end with a line feed alone: a cell may hold what else parts lines (U+2028)
-    entries = (_entry(line) for line in text.split("\n") if line.strip())
-    return {entry.name: entry for entry in entries if entry}
+        return Manifest()
+    try:
+        text = file.read_bytes().decode("utf-8", "replace")
+    except OSError as error:
+        msg = f"{file} cannot be read: {(error.strerror or str(error)).lower()}."
+        raise InputFileError(msg) from error
+    entries: dict[str, Entry] = {}
+    made: dict[str, set[str]] = {}
+    for line in text.split("\n"):  # a cell may hold what else parts lines (U+2028)
+        entry = _entry(line)
+        if entry is None or not entry.outputs:
+            if line and not (line.startswith(_BEGINNING) or _BEGINNING.startswith(line)):
+                msg = f"{file} is not the manifest of a batch. Move it, or name another folder."
+                raise OutputError(msg)
+            continue
+        entries[entry.outputs[0][0]] = entry
+        for name, digest in entry.outputs:
+            made.setdefault(name, set()).add(digest)
+    return Manifest(entries, {name: frozenset(digests) for name, digests in made.items()})
 
 
 def write_manifest(folder: Path, entries: Iterable[Entry]) -> None:
-    """Write the manifest anew, in the order of the rows.
+    """Write the manifest anew: batch by batch, each in the order of its rows.
 
     Parameters
     ----------
@@ -116,41 +167,76 @@ def write_manifest(folder: Path, entries: Iterable[Entry]) -> None:
     ------
     OutputError
     """
-    lines = [entry.line() for entry in sorted(entries, key=lambda entry: entry.row)]
-    data = "".join(f"{line}\n" for line in lines).encode()
+    lines = [entry.line() for entry in sorted(entries, key=_order)]
+    data = "".join(f"{line}\n" for line in lines).encode("utf-8", "surrogatepass")
     file = folder / NAME
     if not (file.is_file() and file.read_bytes() == data):
         write_bytes(file, data, Files(force=True))
 
 
+def _order(entry: Entry) -> tuple[str, bool, int, str]:
+    return entry.batch, entry.row is None, entry.row or 0, entry.name
+
+
 def add_line(folder: Path, entry: Entry) -> None:
-    """Add a row that is done; a line that a stop cuts off does no harm."""
-    with (folder / NAME).open("ab") as stream:
-        stream.write(f"{entry.line()}\n".encode())
-
-
-def still_holds(folder: Path, entry: Entry, key: str) -> bool:
-    """Whether a row need not be rendered again.
+    """Add a row that is about to be written; a line that a stop cuts off does no harm.
 
     Parameters
     ----------
     folder : Path
     entry : Entry
-        From the manifest.
-    key : str
-        What the row rests on now.
 
-    Returns
-    -------
-    bool
-        Its key is the same and every file is there, whole.
+    Raises
+    ------
+    StorageError
+        If the disk does not take it.
     """
-    return entry.key == key and all(
-        (folder / name).is_file() and _digest(folder / name) == digest
-        for name, digest in entry.outputs
-    )
+    file = folder / NAME
+    data = f"{entry.line()}\n".encode("utf-8", "surrogatepass")
+    try:
+        with file.open("ab") as stream, _alone(stream.fileno()):
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+    except OSError as error:
+        raise unwritable(file, error) from error
 
 
-def _digest(path: Path) -> str:
+@contextmanager
+def _alone(handle: int) -> Iterator[None]:
+    """Keep other processes of a batch from adding a line at the same time."""
+    try:
+        import fcntl
+    except ImportError:
+        yield
+        return
+    fcntl.flock(handle, fcntl.LOCK_EX)
+    try:
+        yield
+    finally:
+        fcntl.flock(handle, fcntl.LOCK_UN)
+
+
+def end_torn_line(folder: Path) -> None:
+    """Begin a new line where a stop has cut one off.
+
+    Raises
+    ------
+    StorageError
+        If the disk does not take it.
+    """
+    file = folder / NAME
+    try:
+        with file.open("a+b") as stream:
+            if stream.tell():
+                stream.seek(-1, os.SEEK_END)
+                if stream.read(1) != b"\n":
+                    stream.write(b"\n")
+    except OSError as error:
+        raise unwritable(file, error) from error
+
+
+def digest_of(path: Path) -> str:
+    """SHA-256 of a file, hexadecimal."""
     with path.open("rb") as stream:
         return hashlib.file_digest(stream, "sha256").hexdigest()

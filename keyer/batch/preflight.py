@@ -85,11 +85,17 @@ class Task:
         Of its files, without suffix.
     key : str
         Digest of all that its pictures rest on.
+    batch : str
+        Which sheet, table and kind of output it belongs to.
+    outputs : tuple of str
+        Its files.
     """
 
     row: Row
     name: str
     key: str
+    batch: str
+    outputs: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -167,6 +173,7 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
     Preflight
     """
     sheets = _Sheets(job)
+    batch = f"{job.path.name} with {rows.name}, {job.kind}, {job.form}"
     taken: dict[str, int] = {}
     there = set() if folder is None else _names_in(folder)
     tasks: list[Task] = []
@@ -187,7 +194,8 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
                 found += known.foresights[title].faults(fields)
         faults += [(row.number, message) for message in found]
         if not found and not isinstance(known, str):
-            tasks.append(Task(row, name, row_key(known.digest, filled)))
+            outputs = tuple(f"{name}{suffix}" for suffix in suffixes(job.form, job.kind))
+            tasks.append(Task(row, name, row_key(known.digest, filled), batch, outputs))
     return Preflight(tuple(tasks), told_once(faults, len(rows.rows)), tuple(sheets.inputs))
 
 

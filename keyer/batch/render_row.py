@@ -40,11 +40,14 @@ class Made:
     files : tuple of (suffix, bytes)
     verdicts : tuple of Verdict
     notes : tuple of str
+    frame : int
+        Of the sheet: the one that a still shows, and that the checks looked at.
     """
 
     files: tuple[tuple[str, bytes], ...]
     verdicts: tuple[Verdict, ...]
     notes: tuple[str, ...]
+    frame: int
 
 
 class RowRenderer:
@@ -89,7 +92,7 @@ class RowRenderer:
             files = _apart(scene, frame, self.job.kind)
         named = tuple(zip(suffixes(self.job.form, self.job.kind), files, strict=True))
         drawn = _drawn(scene)
-        return Made(named, tuple(_checked(scene, drawn, filled)), _notes(drawn))
+        return Made(named, tuple(_checked(scene, drawn, filled)), _notes(drawn), scene.index)
 
     def _scene(self, filled: Filled) -> Scene:
         key = filled.variables

@@ -48,7 +48,7 @@ class Rows:
     Attributes
     ----------
     name : str
-        File name, for messages.
+        File name, and sheet of a workbook.
     columns : tuple of str
     rows : tuple of Row
         Without rows in which nothing stands.
@@ -170,7 +170,8 @@ def _table(file: Path, grid: Grid) -> Rows:
         padded = [*cells[: len(columns)], *[""] * (len(columns) - len(cells))]
         named = dict(zip(columns, padded, strict=True))
         rows.append(Row(number, named, doubts.get(number, {})))
-    return Rows(file.name, tuple(columns), tuple(rows), tuple(grid.notices))
+    name = f"{file.name} ({grid.place})" if grid.place else file.name
+    return Rows(name, tuple(columns), tuple(rows), tuple(grid.notices))
 
 
 _QUOTE = "Put a cell that holds a separator in double quotes"

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
-import multiprocessing as mp
-import multiprocessing.connection
-import os
-import signal
-import threading
-from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from collections.abc import Callable, Collection, Generator, Iterable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,10 +15,11 @@ import cv2
 
 from keyer.batch.folder import held
 from keyer.batch.job import Job
-from keyer.batch.manifest import Entry, add_line, read_manifest, still_holds, write_manifest
+from keyer.batch.manifest import Entry, Manifest, add_line, end_torn_line, write_manifest
 from keyer.batch.preflight import Task
 from keyer.batch.render_row import Made, RowRenderer
 from keyer.errors import KeyerError, OutputError
+from keyer.kinds.processes import deaf_children, process_pool
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
 
@@ -48,38 +45,44 @@ class Outcome:
         How many of them in this run.
     faults : tuple of (row, message)
         Rows that could not be rendered after all.
+    gone : tuple of str
+        Pictures of rows that the table has no longer, or that are at fault now.
     """
 
     entries: tuple[Entry, ...]
     rendered: int
     faults: tuple[tuple[int, str], ...] = ()
+    gone: tuple[str, ...] = ()
 
 
 def entry_of(task: Task, made: Made) -> Entry:
     """Make the manifest's entry of a row."""
-    outputs = tuple(
-        (f"{task.name}{suffix}", hashlib.sha256(data).hexdigest()) for suffix, data in made.files
-    )
+    digests = (hashlib.sha256(data).hexdigest() for _, data in made.files)
     return Entry(
         task.row.number,
         task.name,
-        outputs,
+        tuple(zip(task.outputs, digests, strict=True)),
         task.key,
+        task.batch,
         task.row.cells,
         tuple(verdict.as_dict() for verdict in made.verdicts),
         made.notes,
+        made.frame,
     )
 
 
-def write_made(folder: Path, task: Task, made: Made) -> None:
-    """Write a row's files, each whole or not at all.
+def write_made(folder: Path, task: Task, made: Made) -> Entry:
+    """Write a row's line and its files, each file whole or not at all.
 
     Raises
     ------
     OutputError
     """
-    for suffix, data in made.files:
-        write_bytes(folder / f"{task.name}{suffix}", data, Files(force=True))
+    entry = entry_of(task, made)
+    add_line(folder, entry)
+    for name, (_, data) in zip(task.outputs, made.files, strict=True):
+        write_bytes(folder / name, data, Files(force=True))
+    return entry
 
 
 _renderer: RowRenderer | None = None
@@ -87,19 +90,10 @@ _folder = Path()
 
 
 def _begin(job: Job, folder: Path) -> None:
-    """Set up a process: it leaves Ctrl-C to its parent, and ends with it."""
+    """Set up a process."""
     global _renderer, _folder
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = mp.parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
     cv2.setNumThreads(1)  # the processes share the cores already
     _renderer, _folder = RowRenderer(job), folder
-
-
-def _end_with(sentinel: int) -> None:
-    multiprocessing.connection.wait([sentinel])
-    os._exit(1)
 
 
 def _work(task: Task) -> Entry | str:
@@ -111,8 +105,7 @@ def _work(task: Task) -> Entry | str:
         made = _renderer.render(task.row.cells)
     except KeyerError as error:
         return " ".join(str(error).split("\n"))
-    write_made(_folder, task, made)
-    return entry_of(task, made)
+    return write_made(_folder, task, made)
 
 
 def in_processes(job: Job, folder: Path, jobs: int) -> Render:
@@ -133,14 +126,12 @@ def in_processes(job: Job, folder: Path, jobs: int) -> Render:
     """
 
     def render(tasks: Iterable[Task]) -> Generator[tuple[Task, Entry | str]]:
-        pool = ProcessPoolExecutor(
-            jobs, mp_context=mp.get_context("spawn"), initializer=_begin, initargs=(job, folder)
-        )
+        pool = process_pool(jobs, _begin, job, folder)
         waiting: dict[Future[Entry | str], Task] = {}
         todo = iter(tasks)
         try:
             for task in todo:
-                with _deaf_children():
+                with deaf_children():
                     waiting[pool.submit(_work, task)] = task
                 if len(waiting) < jobs * _AHEAD:
                     continue
@@ -159,30 +150,6 @@ def in_processes(job: Job, folder: Path, jobs: int) -> Render:
     return render
 
 
-@contextmanager
-def _deaf_children() -> Iterator[None]:
-    """Let processes that begin here never hear of Ctrl-C, and hear of it here when they have begun.
-
-    They inherit the mask. It does not keep the signal from this program's other
-    threads, and what it raises then would leave a child with half of its start.
-    """
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    heard: list[int] = []
-    handler = signal.signal(signal.SIGINT, lambda number, _: heard.append(number))
-    masks = hasattr(signal, "pthread_sigmask")
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT}) if masks else set()
-    try:
-        yield
-    finally:
-        if masks:
-            signal.pthread_sigmask(signal.SIG_SETMASK, before)
-        signal.signal(signal.SIGINT, handler)
-    if heard:
-        signal.raise_signal(signal.SIGINT)
-
-
 def _finished(waiting: dict[Future[Entry | str], Task]) -> Iterator[tuple[Task, Entry | str]]:
     done, _ = wait(waiting, return_when=FIRST_COMPLETED)
     for future in done:
@@ -193,8 +160,9 @@ def run_batch(
     tasks: Sequence[Task],
     folder: Path,
     render: Render,
+    known: Manifest,
+    kept: Sequence[Entry] = (),
     *,
-    resume: bool = False,
     told: Told = lambda _done, _all: None,
 ) -> Outcome:
     """Render tasks into a folder.
@@ -207,8 +175,10 @@ def run_batch(
         Made if its parent is there.
     render : Render
         For instance `in_processes(...)`.
-    resume : bool
-        Keep what a former run has made and what still holds.
+    known : Manifest
+        Of the folder: entries of other batches stay.
+    kept : sequence of Entry
+        Rows that a former run has made and that still hold.
     told : callable, optional
         Called with rows done and rows in all.
 
@@ -222,39 +192,35 @@ def run_batch(
         If the folder or a file cannot be written. What is done stays, and a
         resumed run goes on from there.
     """
+    there = {entry.outputs[0][0] for entry in kept}
+    entries = list(kept)
+    faults: list[tuple[int, str]] = []
     with held(folder):
-        known = read_manifest(folder) if resume else {}
-        kept = {
-            task.name: _renumbered(known[task.name], task)
-            for task in tasks
-            if task.name in known and still_holds(folder, known[task.name], task.key)
-        }
-        todo = [task for task in tasks if task.name not in kept]
-        entries = list(kept.values())
-        faults: list[tuple[int, str]] = []
-        write_manifest(folder, entries)
+        end_torn_line(folder)
         told(len(entries), len(tasks))
+        todo = [task for task in tasks if task.outputs[0] not in there]
         with closing(render(todo)) as finished:
             for task, result in finished:
                 if isinstance(result, str):
                     faults.append((task.row.number, result))
                 else:
                     entries.append(result)
-                    add_line(folder, result)
                 told(len(entries) + len(faults), len(tasks))
-        write_manifest(folder, entries)
-    ordered = tuple(sorted(entries, key=lambda entry: entry.row))
-    return Outcome(ordered, len(entries) - len(kept), tuple(faults))
+        batches = {task.batch for task in tasks}
+        others = _others(known, entries, batches, folder)
+        write_manifest(folder, [*entries, *others])
+    gone = tuple(entry.outputs[0][0] for entry in others if entry.batch in batches)
+    ordered = tuple(sorted(entries, key=lambda entry: entry.row or 0))
+    return Outcome(ordered, len(entries) - len(kept), tuple(faults), gone)
 
 
-def _renumbered(entry: Entry, task: Task) -> Entry:
-    """Take over an entry whose row may have moved in the table."""
-    return Entry(
-        task.row.number,
-        entry.name,
-        entry.outputs,
-        entry.key,
-        task.row.cells,
-        entry.verdicts,
-        entry.notes,
-    )
+def _others(
+    known: Manifest, entries: Sequence[Entry], batches: Collection[str], folder: Path
+) -> list[Entry]:
+    """Keep the lines of other batches, and of rows that are gone while their files are there."""
+    mine = {name for entry in entries for name, _ in entry.outputs}
+    return [
+        dataclasses.replace(entry, row=None) if entry.batch in batches else entry
+        for first, entry in known.entries.items()
+        if first not in mine and any((folder / name).is_file() for name, _ in entry.outputs)
+    ]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from keyer.cli.common import Force, Json, notice, print_json, wait_for_processes
+from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.batch.front import BatchReport
@@ -76,10 +77,13 @@ def batch(
 
     A column sets a variable of the sheet, or a field of a title on it, by its
     name; one whose name begins with # is a remark. Every fault of every row is
-    told before anything is drawn.
+    told before anything is drawn. Clips are not checked for flashes and
+    stripes, which can trigger seizures in people with photosensitive epilepsy:
+    run 'keyer check' on the sheet before anybody watches.
     """
     from keyer.batch.front import BatchOrder
     from keyer.batch.front import batch as carry_out
+    from keyer.kinds.cautions import UNCHECKED
 
     order = BatchOrder(
         sheet,
@@ -106,12 +110,16 @@ def batch(
     except KeyboardInterrupt:
         notice("what is done stays; the same command with --resume goes on.")
         raise
+    moving = {"caution": UNCHECKED} if form == "clip" else {}
     if json:
-        print_json({**report.as_dict(), "contact": [str(page) for page in report.contact]})
+        contacts = [str(page) for page in report.contact]
+        print_json({**report.as_dict(), **moving, "contact": contacts})
     else:
         _print(report, folder, dry_run=dry_run)
+        for text in moving.values():
+            say(text)
         for page in report.contact:
-            print(f"{page}: contact sheet")
+            say(f"{page}: contact sheet")
     failed = report.failed
     if failed:
         names = ", ".join(f"{entry.row} {entry.name}" for entry in failed[:_MOST_NAMED])
@@ -169,14 +177,14 @@ def _print(report: BatchReport, folder: Path, *, dry_run: bool) -> None:
     if report.outcome is None:
         good = report.rows - bad
         cure = "" if dry_run or not good else " Mend them, or render the good ones (--keep-going)."
-        print(f"{report.rows} rows: {good} good, {bad} with faults. Nothing was rendered.{cure}")
+        say(f"{report.rows} rows: {good} good, {bad} with faults. Nothing was rendered.{cure}")
         return
-    print(
+    say(
         f"{folder}: {data['done']} of {report.rows} rows done, {data['rendered']} rendered now, "
         f"{data['kept']} kept."
     )
     for verdict in data["to_look_at"][:MOST_SHOWN]:
-        print(
+        say(
             f"row {verdict['row']} {verdict['name']}: {verdict['measure']} {verdict['verdict']}, "
             f"{verdict['value']:g} {verdict['unit']}. {verdict['remedy']}"
         )

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.voice import say
 
 
 def register(app: typer.Typer) -> None:
@@ -45,9 +46,9 @@ def board(
         print_json({"outputs": files, "cells": made.cells, "notices": list(made.notices)})
     else:
         for path in written:
-            print(path)
+            say(path)
         count = len(made.cells)
         words = "1 picture" if count == 1 else f"{count} pictures"
-        print(f"{words}; 'keyer remake' makes one again from a PNG by its number.")
+        say(f"{words}; 'keyer remake' makes one again from a PNG by its number.")
     for text in made.notices:
         notice(text)

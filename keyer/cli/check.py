@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from keyer.cli.common import Json, frame_counter, notice, print_json, print_table, wait_for_kernels
+from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.report.check import CheckReport
@@ -29,10 +30,11 @@ def check(
 ) -> int:
     """Check every frame of a sheet: levels, flashes, stripes, keys, titles and timing.
 
-    The flash check is an aid and no clearance: broadcast needs the approved
-    test that the broadcaster names, local rules go first, and people at risk
-    must be warned before they see flashing pictures. Exits with 4 if anything
-    fails.
+    Flashing pictures and stripes can trigger seizures in people with
+    photosensitive epilepsy. The checks for them are an aid and no clearance:
+    broadcast needs the approved test that the broadcaster names, local rules
+    go first, and people at risk must be warned before they see such pictures.
+    Exits with 4 if anything fails.
     """
     wait_for_kernels()
     from keyer.report.check import check_file
@@ -68,22 +70,22 @@ def _value(finding: Finding) -> str:
 
 
 def _print(report: CheckReport) -> None:
-    from keyer.measure.flash import CAUTION
+    from keyer.kinds.cautions import CAUTION
     from keyer.report.view import LOOKS_A_SECOND
 
     bad = [finding for finding in report.findings if finding.verdict != "holds"]
     for finding in bad:
         subject = f", {finding.subject}" if finding.subject else ""
-        print(f"{finding.verdict}: {finding.check}{subject}")
+        say(f"{finding.verdict}: {finding.check}{subject}")
         where = _where(finding)
-        print(f"  when   {_when(finding)}")
+        say(f"  when   {_when(finding)}")
         if where:
-            print(f"  where  {where}")
+            say(f"  where  {where}")
         if finding.unit:
-            print(f"  value  {_value(finding)}")
-        print(f"  limit  {finding.limit.text}")
-        print(f"  after  {finding.limit.source}")
-        print(f"  cure   {finding.remedy}")
+            say(f"  value  {_value(finding)}")
+        say(f"  limit  {finding.limit.text}")
+        say(f"  after  {finding.limit.source}")
+        say(f"  cure   {finding.remedy}")
     held = [finding for finding in report.findings if finding.verdict == "holds"]
     if held:
         print_table(
@@ -91,9 +93,9 @@ def _print(report: CheckReport) -> None:
             ((f.check, _value(f), f.subject) for f in held),
         )
     counts = Counter(finding.verdict for finding in report.findings)
-    print(
+    say(
         f"{report.frames} frames of {report.format}: {counts['fails']} findings fail, "
         f"{counts['watch']} want watching. Keys and titles were looked at {LOOKS_A_SECOND} times a "
         "second, all else on every frame."
     )
-    print(CAUTION)
+    say(CAUTION)

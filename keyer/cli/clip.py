@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import signal
 import sys
-import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.media.loudness import Loudness
@@ -47,19 +46,18 @@ def clip(
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Render a sheet as a clip (.mp4, .mov, .mkv) or as an animated picture (.gif, .webp)."""
+    """Render a sheet as a clip (.mp4, .mov, .mkv) or as an animated picture (.gif, .webp).
+
+    Nothing is checked for flashes and stripes, which can trigger seizures in
+    people with photosensitive epilepsy: run 'keyer check' before anybody
+    watches. An animated picture plays in a loop, so what flashes goes on
+    flashing.
+    """
     wait_for_kernels()
     from keyer.render.clip import render_clip
     from keyer.sheet.load import load_sheet
 
-    with _stopped_by_signals() as stopped, _progress() as show:
-
-        def progress(done: int, total: int) -> None:
-            if stopped():
-                raise KeyboardInterrupt
-            if show:
-                show(done, total)
-
+    with _progress() as show:
         report = render_clip(
             load_sheet(sheet),
             output,
@@ -68,7 +66,7 @@ def clip(
             end=end,
             scale=scale,
             force=force,
-            progress=progress,
+            progress=show,
         )
     if json:
         print_json(_plain(report))
@@ -76,32 +74,6 @@ def clip(
         _print(report)
     for text in report.notices:
         notice(text)
-
-
-@contextmanager
-def _stopped_by_signals() -> Iterator[Callable[[], bool]]:
-    """Let a request to end the program end it as Ctrl-C does, so that nothing is left behind.
-
-    Yields what tells whether there was one: an exception that is raised where a
-    library calls back is lost, and the clip would go on.
-    """
-    heard: list[int] = []
-    if threading.current_thread() is not threading.main_thread():
-        yield lambda: False
-        return
-
-    def stop(number: int, _: object) -> None:
-        heard.append(number)
-        raise KeyboardInterrupt
-
-    names = ("SIGINT", "SIGTERM", "SIGHUP")
-    kinds = [getattr(signal, name) for name in names if hasattr(signal, name)]
-    before = {kind: signal.signal(kind, stop) for kind in kinds}
-    try:
-        yield lambda: bool(heard)
-    finally:
-        for kind, handler in before.items():
-            signal.signal(kind, handler)
 
 
 @contextmanager
@@ -151,21 +123,30 @@ def _plain(report: ClipReport) -> dict[str, Any]:
         "sound": None if report.loudness is None else vars(report.loudness),
         "seconds": round(seconds, 3),
         "frames_a_second": round(report.frames / seconds, 2),
+        "caution": _caution(report),
         "notices": list(report.notices),
     }
+
+
+def _caution(report: ClipReport) -> str:
+    from keyer.kinds.cautions import LOOPED, UNCHECKED
+    from keyer.media.animated import ANIMATED
+
+    return f"{UNCHECKED} {LOOPED}" if report.shape.codec in ANIMATED else UNCHECKED
 
 
 def _print(report: ClipReport) -> None:
     from keyer.kinds.timing import rate_name
 
     shape, seconds = report.shape, max(report.seconds, 1e-9)
-    print(
+    say(
         f"{report.output}: {report.frames} frames from {report.timecode}, {shape.codec}, "
         f"{shape.width} x {shape.height}, {rate_name(shape.rate)} frames a second; "
         f"{seconds:.1f} s, {report.frames / seconds:.1f} frames a second"
     )
     if report.loudness:
-        print(f"  {_heard(report.loudness)}")
+        say(f"  {_heard(report.loudness)}")
+    say(_caution(report))
 
 
 def _heard(sound: Loudness) -> str:

@@ -10,6 +10,8 @@ from typing import Annotated, Any
 
 import typer
 
+from keyer.cli.voice import escaped, plain, tell
+
 Output = Annotated[Path, typer.Option("-o", "--output", help="File to write.")]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite outputs that exist.")]
@@ -23,13 +25,15 @@ PatternFolders = Annotated[
 
 
 def print_json(data: Mapping[str, Any]) -> None:
-    """Print one JSON object on standard output."""
-    print(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
+    """Print one JSON object on standard output, in ASCII where that takes nothing else."""
+    ascii_only = not (sys.stdout.encoding or "").lower().startswith("utf")
+    text = json.dumps(data, indent=2, ensure_ascii=ascii_only, allow_nan=False)
+    print("\n".join(map(escaped, text.split("\n"))), flush=True)
 
 
 def notice(text: str) -> None:
     """Say something beside the result, on standard error."""
-    print(f"keyer: {text}", file=sys.stderr)
+    tell(f"keyer: {text}")
 
 
 _COMPILING = "compiling the picture kernels for this machine, once; ten to twenty seconds."
@@ -58,8 +62,8 @@ def print_table(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> None:
 
     table = Table(*headings, box=box.SIMPLE_HEAD, pad_edge=False)
     for row in rows:
-        table.add_row(*row)
-    Console(highlight=False).print(table)
+        table.add_row(*map(plain, row))
+    Console(highlight=False, markup=False, emoji=False).print(table)
 
 
 def print_verdicts(verdicts: Iterable[Mapping[str, Any]]) -> None:

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.voice import say
 
 
 def register(app: typer.Typer) -> None:
@@ -34,6 +35,6 @@ def cues(
         print_json(data)
     else:
         count = len(crew.events)
-        print(f"{output}: {count} event{'' if count == 1 else 's'}")
+        say(f"{output}: {count} event{'' if count == 1 else 's'}")
     for text in crew.notices:
         notice(text)

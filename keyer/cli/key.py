@@ -18,6 +18,7 @@ from keyer.cli.common import (
     wait_for_kernels,
 )
 from keyer.cli.masks import read_area, read_masks
+from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.media.files import Files
@@ -195,21 +196,21 @@ def _print_report(output: Path, report: Mapping[str, Any]) -> None:
     from keyer.report.words import settings_words
 
     backing, coverage, spill = (report[part] for part in ("backing", "coverage", "spill"))
-    print(f"{output}")
+    say(f"{output}")
     for reason in report["reasons"]:
-        print(f"  {reason}")
-    print(f"  Settings: {settings_words(report['settings'])}.")
-    print(
+        say(f"  {reason}")
+    say(f"  Settings: {settings_words(report['settings'])}.")
+    say(
         f"  Backing {backing['hue_deg']:.1f} degrees, chroma {backing['chroma_percent']:.0f} %, "
         f"luma {backing['luma_percent']:.0f} %, even to {backing['evenness_stops']:.2f} stops, "
         f"noise {backing['noise_percent']:.1f} %."
     )
-    print(
+    say(
         f"  Matte {coverage['clear_percent']:.1f} % clear, {coverage['edge_percent']:.1f} % edge, "
         f"{coverage['solid_percent']:.1f} % solid."
     )
     before, after = spill["before"], spill["after"]
-    print(
+    say(
         f"  Spill, mean over the subject {before['mean_percent']:.1f} % of white before, "
         f"{after['mean_percent']:.1f} % after; over its rim {before['rim_mean_percent']:.1f} % "
         f"before, {after['rim_mean_percent']:.1f} % after. Judged by 95th percentiles:"

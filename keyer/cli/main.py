@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 import traceback
 from collections.abc import Sequence
@@ -10,10 +11,13 @@ from importlib import import_module
 
 import typer
 
+from keyer.cli.voice import own_voice, tell
 from keyer.errors import KeyerError
+from keyer.kinds import stopping
 
-DEFECT, REQUEST, INTERRUPTED = 1, 2, 130
-STOPPED = "stopped; nothing was half-written."
+DEFECT, REQUEST, DISK = 1, 2, 3
+CLOSED = 141
+"""Exit code where nobody reads on: 128 and the number of SIGPIPE, as shells have it."""
 
 COMMANDS = (
     "demo",
@@ -64,43 +68,85 @@ def _command_line(arguments: Sequence[str]) -> typer.Typer:
 
 def _say(message: str) -> None:
     """Print one line on standard error."""
-    print("keyer: " + " ".join(str(message).split()), file=sys.stderr)
+    tell("keyer: " + " ".join(str(message).split()))
 
 
 def perform(arguments: Sequence[str]) -> int:
     """Run a command and return its exit code."""
+    debug = "--debug" in arguments
+    with own_voice(debug=debug):
+        try:
+            code = _performed(arguments)
+            sys.stdout.flush()
+        except BrokenPipeError:
+            _close_output()
+            return CLOSED
+        except OSError as error:
+            if debug:
+                traceback.print_exc()
+            _say(_of_the_system(error))
+            if error.filename is None:
+                _close_output()
+            return DISK
+        except Exception as error:  # noqa: BLE001  the last line of defence
+            if debug:
+                traceback.print_exc()
+            what = f"{type(error).__name__}: {error}"
+            _say(f"defect: {what}. Run again as 'keyer --debug ...' and report it.")
+            return DEFECT
+        finally:
+            stopping.take_back()
+    return code
+
+
+def _performed(arguments: Sequence[str]) -> int:
+    """Run a command; what is wrong with the request or an input is told, a defect is raised."""
     try:
         result = _command_line(arguments)(list(arguments), prog_name="keyer", standalone_mode=False)
     except typer.TyperException as error:
         _say(error.format_message())
         return REQUEST
     except KeyerError as error:
-        if "\n" in str(error):
-            print(f"keyer: {error}", file=sys.stderr)
-        else:
-            _say(str(error))
+        first, *more = str(error).splitlines() or [""]
+        _say(first)
+        tell(*more)
         return error.exit_code
+    except SystemExit:  # how the parser's library tells of a reader that has gone away
+        return CLOSED
     except (KeyboardInterrupt, typer.Abort):
-        _say(STOPPED)
-        return INTERRUPTED
-    except BrokenPipeError:
-        return DEFECT
-    except Exception as error:  # noqa: BLE001  the last line of defence
-        if "--debug" in arguments:
-            traceback.print_exc()
-        what = f"{type(error).__name__}: {error}"
-        _say(f"defect: {what}. Run again as 'keyer --debug ...' and report it.")
-        return DEFECT
-    if result == INTERRUPTED:  # how the parser's library tells of Ctrl-C
-        _say(STOPPED)
+        _say(stopping.STOPPED)
+        return stopping.INTERRUPTED
+    if result == stopping.INTERRUPTED:  # how the parser's library tells of Ctrl-C
+        _say(stopping.STOPPED)
     return int(result) if isinstance(result, int) else 0
 
 
+def _of_the_system(error: OSError) -> str:
+    """Say what the system refused, where nobody nearer to it has."""
+    reason = (error.strerror or str(error)).lower()
+    if error.filename is None:
+        return f"standard output cannot be written: {reason}. Make room, or name another place."
+    return (
+        f"{os.fsdecode(error.filename)} cannot be used: {reason}. Check its name and permissions."
+    )
+
+
+def _close_output() -> None:
+    """Drop what standard output does not take, or the end of the program would fail on it."""
+    try:
+        sys.stdout.flush()
+    except OSError:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
+
+
 def run() -> None:
-    """Entry point of the `keyer` command."""
+    """Run the command that the process was started with, and end with its exit code."""
     # the many objects of a start are no garbage: looking for it took a fifteenth of a short
     # command, and looking through them once more when the process ends took an eighth
     gc.set_threshold(200_000, 50, 50)
     code = perform(sys.argv[1:])
     gc.freeze()
+    stopping.close_down()
     sys.exit(code)

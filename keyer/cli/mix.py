@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from keyer.cli.common import Force, Json, LightOption, Output, print_json, wait_for_kernels
+from keyer.cli.voice import say
 
 
 def register(app: typer.Typer) -> None:
@@ -37,4 +38,4 @@ def mix(
     if json:
         print_json(result)
     else:
-        print(f"{output}: {kind} at {at:g}")
+        say(f"{output}: {kind} at {at:g}")

@@ -16,6 +16,7 @@ from keyer.cli.common import (
     print_table,
     wait_for_kernels,
 )
+from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.library.gallery import Picture
@@ -81,7 +82,7 @@ def _patterns(
         ]
         print_json({"patterns": rows})
     elif gallery is not None:
-        print(f"{gallery}: {len(found)} patterns")
+        say(f"{gallery}: {len(found)} patterns")
     else:
         print_table(
             ("pattern", "code", "what the eye sees"),
@@ -102,7 +103,7 @@ def _backgrounds(gallery: Path | None, folders: list[Path], force: bool, json: b
         rows = [{"name": p.name, "pattern": p.pattern, "summary": p.summary} for p in looks]
         print_json({"backgrounds": rows})
     elif gallery is not None:
-        print(f"{gallery}: {len(looks)} backgrounds")
+        say(f"{gallery}: {len(looks)} backgrounds")
     else:
         print_table(("background", "what the eye sees"), ((p.name, p.summary) for p in looks))
 

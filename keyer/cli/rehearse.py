@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_text
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Json
+from keyer.cli.common import Json, print_json
+from keyer.cli.voice import say
 
 
 def register(app: typer.Typer) -> None:
@@ -35,9 +35,9 @@ def rehearse(
 
     def ready(address: str) -> None:
         if json:
-            print(json_text.dumps({"url": address}), flush=True)
+            print_json({"url": address})
         else:
-            print(f"{address}\nCtrl-C ends the rehearsal.", flush=True)
+            say(f"{address}", "Ctrl-C ends the rehearsal.")
         if not no_open:
             import webbrowser
 

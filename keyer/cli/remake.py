@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.report.remake import Remade
@@ -63,15 +64,15 @@ def remake(
 
 
 def _print(made: Remade) -> None:
-    print(f"{made.output}: {made.what}")
+    say(f"{made.output}: {made.what}")
     for name in made.changed:
-        print(f"  {name} has changed since")
+        say(f"  {name} has changed since")
     if made.differing_percent is None:
         return
     if made.differing_percent:
-        print(
+        say(
             f"  {made.differing_percent:.3g} % of the pixels differ, by up to "
             f"{made.largest_difference} codes"
         )
     else:
-        print("  the same picture, to the last bit")
+        say("  the same picture, to the last bit")

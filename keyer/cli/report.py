@@ -16,6 +16,7 @@ from keyer.cli.common import (
     print_json,
     wait_for_kernels,
 )
+from keyer.cli.voice import say
 
 
 def register(app: typer.Typer) -> None:
@@ -35,18 +36,22 @@ def report(
 ) -> None:
     """Write one page about a spot: pictures, keys, levels, findings and the crew sheet.
 
-    The page is one HTML file that needs no network. Every frame is checked,
-    as 'keyer check' does; its flash check is an aid and no clearance.
+    The page is one HTML file that needs no network. Every frame is checked, as
+    'keyer check' does. Flashing pictures and stripes can trigger seizures in
+    people with photosensitive epilepsy; the checks for them are an aid and no
+    clearance.
     """
     wait_for_kernels()
+    from keyer.kinds.cautions import CAUTION
     from keyer.report.report import report_file
 
     check = report_file(sheet, output, at=at or [], force=force, progress=frame_counter())
     if json:
         findings = [one.as_dict() for one in check.findings]
         data = {"output": str(output), "verdict": check.verdict, "findings": findings}
-        print_json(data | {"notices": list(check.notices)})
+        print_json(data | {"caution": CAUTION, "notices": list(check.notices)})
     else:
-        print(f"{output}: {check.frames} frames, {check.verdict}")
+        say(f"{output}: {check.frames} frames, {check.verdict}")
+        say(CAUTION)
     for text in check.notices:
         notice(text)

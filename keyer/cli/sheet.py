@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from keyer.cli.common import Json, print_json
+from keyer.cli.voice import say
 from keyer.errors import SettingError
 
 
@@ -52,7 +53,7 @@ def sheet(
     if json:
         print_json(data)
         return
-    print(
+    say(
         f"{path}: {found.format.name}, {found.length} frames, {len(found.sources)} sources, "
         f"{len(found.cues)} cues, {len(found.overlays)} overlays. It holds as it is written; "
         "'keyer check' looks at the pictures."

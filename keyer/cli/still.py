@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.voice import say
 
 
 def register(app: typer.Typer) -> None:
@@ -35,6 +36,6 @@ def still(
         print_json({"stills": written, "notices": notices})
     else:
         for entry in written:
-            print(f"{entry['output']}: frame {entry['frame']}, {entry['timecode']}")
+            say(f"{entry['output']}: frame {entry['frame']}, {entry['timecode']}")
     for text in notices:
         notice(text)

@@ -17,6 +17,7 @@ from keyer.cli.common import (
 )
 from keyer.cli.key import read_hue
 from keyer.cli.masks import read_area
+from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.report.survey import PlateFile, SubjectFile, Told
@@ -93,12 +94,12 @@ def survey(
 def _print(found: PlateFile | SubjectFile, output: Path | None) -> None:
     from keyer.report.survey import PlateFile
 
-    print(found.path if output is None else output)
+    say(found.path if output is None else output)
     if found.frames:
-        print(f"  {len(found.frames)} frames looked at; frame {found.frame} is the worst.")
+        say(f"  {len(found.frames)} frames looked at; frame {found.frame} is the worst.")
     reasons = found.shown.reasons if isinstance(found, PlateFile) else found.subject.reasons
     for sentence in reasons:
-        print(f"  {sentence}")
+        say(f"  {sentence}")
     if isinstance(found, PlateFile):
         _print_plate(found)
     print_verdicts({**one.verdict.as_dict(), "measure": _measure(one)} for one in found.verdicts)
@@ -118,7 +119,7 @@ def _print_plate(found: PlateFile) -> None:
         if shadows.share_percent
         else "no shadows"
     )
-    print(
+    say(
         f"  Backing {backing.hue_deg:.1f} degrees, chroma {backing.chroma_percent:.0f} %, "
         f"luma {backing.luma_percent:.0f} %, even to {backing.evenness_stops:.2f} stops, "
         f"{shade}, noise {backing.noise_percent:.1f} %."

@@ -16,6 +16,7 @@ from keyer.cli.common import (
     print_verdicts,
     wait_for_kernels,
 )
+from keyer.cli.voice import say
 
 BAD_FILE = 3
 
@@ -63,7 +64,8 @@ def title(
         bool,
         typer.Option(
             "--allow-flash",
-            help="Let it flash more than three times a second. Flashing can hurt people.",
+            help="Let it flash more than three times a second, which can trigger seizures in "
+            "people with photosensitive epilepsy.",
         ),
     ] = False,
     force: Force = False,
@@ -108,11 +110,11 @@ def title(
         return 0
     for line in (result.get("page"), *result["outputs"]):
         if line:
-            print(line)
+            say(line)
     for text in result["notes"]:
         notice(text)
     if result.get("frames_needed"):
-        print(f"needs {result['frames_needed']} frames to pass")
+        say(f"needs {result['frames_needed']} frames to pass")
     if result["verdicts"]:
         print_verdicts(result["verdicts"])
     return 0

@@ -16,6 +16,7 @@ from keyer.cli.common import (
     print_json,
     wait_for_kernels,
 )
+from keyer.cli.voice import say
 
 if TYPE_CHECKING:
     from keyer.kinds.field import Modulation
@@ -149,4 +150,4 @@ def wipe(
     if json:
         print_json(result)
     else:
-        print(f"{output}: {result['pattern']} at {at:g}")
+        say(f"{output}: {result['pattern']} at {at:g}")

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import json
-import shutil
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from fractions import Fraction
 from importlib.resources import files
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -20,9 +18,11 @@ from numpy.typing import NDArray
 from keyer.demo.plates import eight_bit, key_plate
 from keyer.demo.scenery import draw
 from keyer.demo.sound import guide_sound
-from keyer.errors import OutputError
+from keyer.errors import KeyerError, OutputError
+from keyer.kinds.processes import deaf_children, process_pool
 from keyer.media.clip_write import ClipWriter
-from keyer.media.files import Files
+from keyer.media.files import Files, unwritable
+from keyer.media.unfinished import unfinished_folder
 from keyer.media.write import write_bytes, write_grey, write_still
 from keyer.pixel.bands import default_threads
 from keyer.pixel.generate import colour
@@ -137,10 +137,11 @@ def write_media(folder: Path, say: Say) -> None:
     say : callable
         Told what is going on, a line at a time.
     """
-    with ProcessPoolExecutor(default_threads(), mp_context=get_context("spawn")) as pool:
+    with process_pool(default_threads()) as pool:
         say("drawing scenery and key plates")
-        jobs = [pool.submit(_scene, folder, name) for name in SCENES]
-        jobs += [pool.submit(_plate, folder, case.plate) for case in CASES.values()]
+        with deaf_children():
+            jobs = [pool.submit(_scene, folder, name) for name in SCENES]
+            jobs += [pool.submit(_plate, folder, case.plate) for case in CASES.values()]
         for job in jobs:
             job.result()
         say(f"drawing a moving plate of {CLIP_FRAMES} frames")
@@ -155,6 +156,7 @@ def _faulty(folder: Path) -> None:
     with ClipWriter(folder / "hot.mov", width, height, Fraction(25), codec="prores-hq") as clip:
         for _ in range(5):
             clip.write(colour(width, height, (HOT, HOT, HOT)))
+    write_still(folder / "dark.png", colour(width, height, (0.0, 0.0, 0.0)))
     bright = np.arange(width) * 2 * STRIPES // width % 2 == 0
     row = np.where(bright, 235, 20).astype(np.uint8)
     write_still(folder / "stripes.png", from_array(np.tile(row, (height, 1))))
@@ -213,17 +215,17 @@ def write_demo(folder: Path, say: Say) -> list[Path]:
     OutputError
     """
     _make(folder)
-    unfinished = folder.with_name(f".{folder.name}.unfinished")
-    shutil.rmtree(unfinished, ignore_errors=True)
     try:
-        for part in ("media", "mattes", "stills", "designs"):
-            (unfinished / part).mkdir(parents=True)
-        _fill(unfinished, say)
-        folder.rmdir()
-        unfinished.rename(folder)
-    except BaseException:
-        shutil.rmtree(unfinished, ignore_errors=True)
-        raise
+        with unfinished_folder(folder.parent) as unfinished:
+            for part in ("media", "mattes", "stills", "designs"):
+                (unfinished / part).mkdir()
+            _fill(unfinished, say)
+            folder.rmdir()
+            unfinished.rename(folder)
+    except OSError as error:
+        if isinstance(error, KeyerError):
+            raise
+        raise unwritable(folder, error) from None
     return sorted(path for path in folder.rglob("*") if path.is_file())
 
 
@@ -233,11 +235,8 @@ def _make(folder: Path) -> None:
     if folder.exists():
         msg = f"demo folder {folder} exists and is not empty. Name another."
         raise OutputError(msg)
-    try:
-        folder.mkdir()
-    except OSError as error:
-        msg = f"demo folder {folder} cannot be made ({error.strerror}). Make its parent first."
-        raise OutputError(msg) from error
+    files = Files()
+    files.make_folder(files.folder(folder))
 
 
 def _fill(folder: Path, say: Say) -> None:

@@ -38,12 +38,6 @@ MOST_A_SECOND = 3
 AREA = 0.25
 """Share of a 10-degree field (WCAG), and of the picture (BT.1702), that may flash faster."""
 
-CAUTION = (
-    "The flash check is an aid and no clearance. Broadcast needs the approved test that the "
-    "broadcaster names; local rules go first; and people at risk must be warned before they see "
-    "flashing pictures."
-)
-
 
 @dataclass(frozen=True)
 class Flashing:

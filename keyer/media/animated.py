@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Literal, Self
 
 from keyer.errors import OutputError, SettingError
 from keyer.kinds.picture import Picture, RgbPicture
-from keyer.media.files import Files, PathLike
+from keyer.media.files import Files, PathLike, unwritable
 from keyer.media.write import atomic_path
 
 if TYPE_CHECKING:
@@ -185,9 +185,7 @@ class AnimatedWriter:
                 for packet in self._stream.encode(made):
                     self._container.mux(packet)
         except (av.error.FFmpegError, OSError) as error:
-            reason = getattr(error, "strerror", None) or error
-            msg = f"{self._path} cannot be written at picture {self._count} ({reason})."
-            raise OutputError(msg) from None
+            raise unwritable(self._path, error, f" at picture {self._count}") from None
 
     def __exit__(
         self,
@@ -214,6 +212,4 @@ class AnimatedWriter:
             self._container.close()
         except (av.error.FFmpegError, OSError) as error:
             if kind is None:
-                reason = getattr(error, "strerror", None) or error
-                msg = f"{self._path} cannot be ended ({reason})."
-                raise OutputError(msg) from None
+                raise unwritable(self._path, error, " at its end") from None

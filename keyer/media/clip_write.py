@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from keyer.errors import FrameShapeError, OutputError
 from keyer.kinds.picture import Matrix, Picture
 from keyer.media.codecs import CodecName, choose_codec
-from keyer.media.files import Files, PathLike
+from keyer.media.files import Files, PathLike, unwritable
 from keyer.media.frame_write import frame_of, tag
 from keyer.media.sound_write import add_sound, code_sound, sound_codec
 from keyer.media.write import atomic_path
@@ -191,9 +191,7 @@ class ClipWriter:
         try:
             yield
         except (av.error.FFmpegError, OSError) as error:
-            reason = getattr(error, "strerror", None) or error
-            msg = f"{self._path} cannot be written at picture {self._count} ({reason})."
-            raise OutputError(msg) from None
+            raise unwritable(self._path, error, f" at picture {self._count}") from None
 
     def __exit__(
         self,
@@ -224,6 +222,4 @@ class ClipWriter:
             self._container.close()
         except (av.error.FFmpegError, OSError) as error:
             if kind is None:
-                reason = getattr(error, "strerror", None) or error
-                msg = f"{self._path} cannot be ended ({reason})."
-                raise OutputError(msg) from None
+                raise unwritable(self._path, error, " at its end") from None

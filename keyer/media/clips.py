@@ -10,16 +10,12 @@ from typing import TYPE_CHECKING
 from keyer.errors import InputFileError, TimeError
 from keyer.kinds.picture import Picture
 from keyer.media.contract import MAX_SIDE, SourceProps
+from keyer.media.decoder import Decoder
 from keyer.media.frames import has_alpha, picture_of, read_tags, upright
 from keyer.media.timeline import Timeline, read_timeline
 
 if TYPE_CHECKING:
-    from av.container import InputContainer
     from av.video.frame import VideoFrame
-    from av.video.stream import VideoStream
-
-_REFUSED_FORMATS = {"tty", "hls", "concat", "dash", "image2", "image2pipe", "lavfi", "sdp", "rtsp"}
-"""Readers that take text for pictures, or follow a file to other files and hosts."""
 
 _NEAR = 8
 """Pictures ahead up to which decoding on is taken to be quicker than seeking."""
@@ -27,39 +23,12 @@ _NEAR = 8
 _STEPS_BACK = (0, 300, 1 << 60)
 """Pictures before the wanted one at which to look for a place to decode from; at last, all."""
 
+_CONCLUSIVE = 300
+"""Pictures before the wanted one from which on a doubt about it is no longer the start's fault:
+a picture shown before the one that decoding starts with may rest on one that was never read."""
+
 _SD_SIZES = {(columns, rows) for columns in (704, 720) for rows in (480, 486, 576)}
 """Sizes of 4:3 and 16:9 pictures alike (ITU-R BT.601), whose pixels are never square."""
-
-
-def _open(path: Path) -> tuple[InputContainer, VideoStream]:
-    """Open a clip and choose its picture stream."""
-    import av
-
-    try:
-        container = av.open(f"file:{path.resolve()}", "r", options={"protocol_whitelist": "file"})
-    except (av.error.FFmpegError, OSError, ValueError):
-        msg = (
-            f"{path} cannot be opened: it is neither a picture nor a clip, or it is cut short. "
-            "Copy or export it again."
-        )
-        raise InputFileError(msg) from None
-    streams = [s for s in container.streams.video if not s.disposition & _attached()]
-    if set(container.format.name.split(",")) & _REFUSED_FORMATS or not streams:
-        container.close()
-        msg = f"{path} holds no moving picture ({container.format.name}). Name a clip or a still."
-        raise InputFileError(msg)
-    stream = streams[0]
-    if stream.codec_context is None or not stream.codec_context.is_decoder:
-        container.close()
-        msg = f"{path} is coded in a way that this installation cannot decode. Export it again."
-        raise InputFileError(msg)
-    return container, stream
-
-
-def _attached() -> int:
-    from av.stream import Disposition
-
-    return Disposition.attached_pic
 
 
 class Clip:
@@ -67,29 +36,36 @@ class Clip:
 
     def __init__(self, path: Path) -> None:
         self._path = path
-        self._container, self._stream = _open(path)
+        self._decoder = Decoder(path)
         try:
-            self._timeline: Timeline = read_timeline(path, self._container, self._stream)
+            self._timeline: Timeline = read_timeline(
+                path, self._decoder.container, self._decoder.stream
+            )
             self._begin()
         except BaseException:
-            self._container.close()
+            self._decoder.close()
             raise
 
     def _begin(self) -> None:
         self._wanted = 0
         self._restart()
         first = next(self._decoded, None)
+        if first is not None and self._decoder.suspect:
+            self._restart(careful=True)
+            first = next(self._decoded, None)
         if first is None:
             msg = f"{self._path} has frames, but not one can be decoded. Export it again."
             raise InputFileError(msg)
-        place, frame = first
+        place, frame, doubtful = first
+        if doubtful:
+            raise self._damaged(place)
         if max(frame.width, frame.height) > MAX_SIDE:
             msg = (
                 f"{self._path} is {frame.width} x {frame.height}; a picture must have at most "
                 f"{MAX_SIDE} columns and rows. Scale it down first."
             )
             raise InputFileError(msg)
-        self._tags = read_tags(str(self._path), self._stream.codec_context, frame)
+        self._tags = read_tags(str(self._path), self._decoder.stream.codec_context, frame)
         self._size = (frame.width, frame.height)
         self._rotation = 90 * round(frame.rotation / 90) % 360
         self._props = self._describe(frame)
@@ -101,9 +77,10 @@ class Clip:
         return self._props
 
     def _describe(self, frame: VideoFrame) -> SourceProps:
-        aspect = self._stream.sample_aspect_ratio or Fraction(1)
+        stream = self._decoder.stream
+        aspect = stream.sample_aspect_ratio or Fraction(1)
         notices = [self._tags.notice, *self._timeline.notices]
-        if not self._stream.sample_aspect_ratio and self._size in _SD_SIZES:
+        if not stream.sample_aspect_ratio and self._size in _SD_SIZES:
             notices.append(f"{self._path} does not say its pixel aspect; taken as square.")
         if frame.interlaced_frame:
             notices.append(f"{self._path} is interlaced; its two fields are shown as one picture.")
@@ -111,7 +88,7 @@ class Clip:
         if self._rotation % 180:
             width, height, aspect = height, width, 1 / aspect
         rate, frames = self._timeline.rate, len(self._timeline.places)
-        codec = self._stream.codec_context.name
+        codec = stream.codec_context.name
         return SourceProps(
             description=(
                 f"clip, {codec} {frame.format.name}, {width} x {height}, "
@@ -137,30 +114,32 @@ class Clip:
                 f"the first is {width} x {height}. Export it at one size."
             )
             raise InputFileError(msg)
-        if frame.is_corrupt:
-            msg = f"{self._path} is damaged at picture {place}. Copy or export it again."
-            raise InputFileError(msg)
         picture = picture_of(frame, self._tags)
         return upright(picture, self._rotation) if self._rotation else picture
 
-    def _restart(self) -> None:
+    def _damaged(self, place: int) -> InputFileError:
+        return InputFileError(
+            f"{self._path} is damaged at picture {place}. Copy or export it again."
+        )
+
+    def _restart(self, *, careful: bool | None = None) -> None:
         """Decode from the very first picture."""
-        self._container.close()
-        self._container, self._stream = _open(self._path)
-        self._stream.thread_type = "AUTO"
+        careful = self._decoder.careful if careful is None else careful
+        self._decoder.close()
+        self._decoder = Decoder(self._path, careful=careful)
         self._decoded = self._decode()
 
-    def _decode(self) -> Iterator[tuple[int, VideoFrame]]:
-        """Decode on from where the file stands, each picture with its place."""
+    def _decode(self) -> Iterator[tuple[int, VideoFrame, bool]]:
+        """Decode on from where the file stands, each picture with its place, and if in doubt."""
         import av
 
         count = -1
         try:
-            for frame in self._container.decode(self._stream):
+            for frame, doubtful in self._decoder.pictures:
                 place = self._timeline.place_of(frame.pts, count + 1)
                 if place is not None:
                     count = place
-                    yield place, frame
+                    yield place, frame, doubtful
         except av.error.FFmpegError as error:
             msg = (
                 f"{self._path} cannot be decoded up to picture {self._wanted} ({error.strerror}). "
@@ -170,45 +149,51 @@ class Clip:
 
     def _seek(self, place: int) -> None:
         """Go to where decoding can start for a picture, or before it."""
-        import av
-
         stamps = self._timeline.stamps
-        if stamps is None or place <= 0:
+        if stamps is None or place <= 0 or not self._decoder.seek(int(stamps[place])):
             self._restart()
-            return
-        try:
-            self._container.seek(int(stamps[place]), stream=self._stream, backward=True)
-        except av.error.FFmpegError:
-            self._restart()
-            return
-        self._decoded = self._decode()
+        else:
+            self._decoded = self._decode()
 
-    def _find(self, place: int) -> VideoFrame | None:
+    def _find(self, place: int) -> tuple[VideoFrame, bool] | None:
         """Decode on until a picture; None if it is not among those ahead."""
-        for at, frame in self._decoded:
+        for at, frame, doubtful in self._decoded:
             if at == place:
-                return frame
+                return frame, doubtful
             if at > place:
                 return None
         return None
 
     def _fetch(self, place: int) -> VideoFrame:
-        """Decode one picture, seeking only where that saves decoding."""
+        """Decode one picture; if anything was reported meanwhile, once more with care."""
         near = self._place < place and self._timeline.key_before(place) <= self._place + _NEAR
         self._place = len(self._timeline.places)  # forgotten, should decoding fail
+        frame = self._sought(place, near=near)
+        if self._decoder.suspect and not self._decoder.careful:
+            self._restart(careful=True)
+            frame = self._sought(place, near=False)
+        return frame
+
+    def _sought(self, place: int, *, near: bool) -> VideoFrame:
+        """Decode one picture, seeking only where that saves decoding."""
         self._wanted = place
         starts = [place - back for back in _STEPS_BACK]
         for start in [None, *starts] if near else starts:
             if start is not None:
                 self._seek(start)
             try:
-                frame = self._find(place)
+                found = self._find(place)
             except InputFileError:
                 if start is not None:
                     raise
                 continue  # what is damaged may lie before the picture wanted
-            if frame is not None:
+            if found is None:
+                continue
+            frame, doubtful = found
+            if not doubtful:
                 return frame
+            if start is not None and start <= max(0, place - _CONCLUSIVE):
+                raise self._damaged(place)
         msg = (
             f"{self._path} has no picture {place}, though it says that it has "
             f"{len(self._timeline.places)}. Copy or export it again."
@@ -229,4 +214,4 @@ class Clip:
 
     def close(self) -> None:
         """Let go of the file."""
-        self._container.close()
+        self._decoder.close()

@@ -11,6 +11,9 @@ from keyer.kinds.picture import Matrix, Picture
 MAX_SIDE = 16384
 """Columns or rows beyond which a file is refused before it is decoded."""
 
+LONGEST_SECONDS = 24 * 3600
+"""A clip or a sound lasts a day at most: one time stamp can say that it lasts for ever."""
+
 
 @dataclass(frozen=True)
 class SourceProps:

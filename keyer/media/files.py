@@ -6,6 +6,7 @@ and nothing else that is there is replaced unless that is asked for.
 
 from __future__ import annotations
 
+import errno
 import os
 import unicodedata
 from collections.abc import Iterable, Iterator
@@ -13,10 +14,21 @@ from contextlib import suppress
 from pathlib import Path
 
 from keyer.errors import OutputError, StorageError
+from keyer.kinds import stopping
 from keyer.media.encode_still import check_suffix
 from keyer.media.sequence import belongs, is_pattern
 
 PathLike = str | os.PathLike[str]
+
+_CURES = {
+    errno.ENOSPC: "Make room on the disk, or name another.",
+    errno.EDQUOT: "Make room on the disk, or name another.",
+    errno.EROFS: "Name a folder that can be written.",
+    errno.EACCES: "Name another folder, or change its permissions.",
+    errno.EPERM: "Name another folder, or change its permissions.",
+    errno.ENAMETOOLONG: "Give it a shorter name.",
+}
+"""What helps, by the system's own number."""
 
 
 class Files:
@@ -128,7 +140,7 @@ class Files:
                 _refuse_locked(folder)
                 self._folders.add(folder)
         except OSError as error:
-            raise _unwritable(folder, error) from None
+            raise unwritable(folder, error) from None
         return folder
 
     def make_folder(self, path: PathLike) -> None:
@@ -143,9 +155,11 @@ class Files:
         StorageError
         """
         try:
-            Path(path).mkdir(parents=True, exist_ok=True)
+            if not Path(path).is_dir():
+                stopping.begin(path)  # taken back in the end if it stays empty
+                Path(path).mkdir(parents=True, exist_ok=True)
         except OSError as error:
-            raise _unwritable(Path(path), error) from None
+            raise unwritable(Path(path), error) from None
 
     def check(self, path: PathLike) -> Path:
         """Refuse an output that cannot or must not be written.
@@ -178,7 +192,7 @@ class Files:
                     raise there_already(target)
             _refuse_locked(target)
         except OSError as error:
-            raise _unwritable(target, error) from None
+            raise unwritable(target, error) from None
         return target
 
     @property
@@ -231,8 +245,24 @@ def _refuse_locked(target: Path) -> None:
         raise StorageError(msg)
 
 
-def _unwritable(target: Path, error: OSError) -> OutputError:
-    """Turn the system's refusal into one line."""
+def unwritable(target: Path, error: Exception, where: str = "") -> OutputError:
+    """Turn the refusal of an output, by the system or an encoder, into one line.
+
+    Parameters
+    ----------
+    target : Path
+    error : Exception
+    where : str
+        How far it was.
+
+    Returns
+    -------
+    OutputError
+    """
     if isinstance(error, OutputError):
         return error
-    return StorageError(f"{target} cannot be written: {error.strerror or error}.")
+    reason = str(getattr(error, "strerror", None) or error).lower()
+    if not isinstance(error, OSError):  # of an encoder, which the place does not concern
+        return OutputError(f"{target} cannot be written{where}: {reason}.")
+    cure = _CURES.get(error.errno or 0, "Name another place.")
+    return StorageError(f"{target} cannot be written{where}: {reason}. {cure}")

@@ -17,9 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import InputFileError
+from keyer.media.contract import LONGEST_SECONDS
+from keyer.media.listening import STRICT, heard, listen
 
 if TYPE_CHECKING:
     from av.audio.codeccontext import AudioCodecContext
+    from av.audio.frame import AudioFrame
     from av.audio.stream import AudioStream
     from av.container import InputContainer
 
@@ -30,6 +33,8 @@ Block = NDArray[np.float32]
 
 _GAP = SAMPLE_RATE // 20
 """Samples of silence beyond which a hole in a file's time stamps is taken as one."""
+
+_REPORTED = "its decoder reports damage"
 
 _ESTIMATED = {"mp3", "aac", "ac3", "eac3", "adts"}
 """Formats whose files do not say how long they are, but for an estimate."""
@@ -148,8 +153,11 @@ class SoundReader:
 
     def __init__(self, path: Path) -> None:
         self._path = path
+        listen()
         self._container, self._stream = _open(path)
+        self._stream.codec_context.options = dict(STRICT)
         self._said = _said_length(self._container, self._stream)
+        self._count = 0
         self._blocks = self._decode()
         self._left = np.empty((2, 0), np.float32)
 
@@ -162,29 +170,55 @@ class SoundReader:
         begin: Fraction | None = None
         if self._container.streams.video and self._container.start_time is not None:
             begin = Fraction(self._container.start_time, 1_000_000)
-        count = 0
         try:
-            for frame in self._container.decode(self._stream):
+            for frame in self._frames():
                 if frame.pts is not None and frame.time_base:
                     begin = frame.pts * frame.time_base if begin is None else begin
                     due = int((frame.pts * frame.time_base - begin) * SAMPLE_RATE)
-                    if due - count > (_GAP if count else 0):
-                        yield np.zeros((2, due - count), np.float32)
-                        count = due
+                    gap = due - self._count
+                    hole = gap if gap > (_GAP if self._count else 0) else 0
+                    self._refuse_endless(due)
+                    self._count += hole
+                    yield from _silence(hole)
                 for made in resampler.resample(frame):
-                    count += made.samples
+                    self._count += made.samples
                     yield _stereo(made.to_ndarray())
             for made in resampler.resample(None):
-                count += made.samples
+                self._count += made.samples
                 yield _stereo(made.to_ndarray())
         except (av.error.FFmpegError, ValueError) as error:
             reason = getattr(error, "strerror", None) or error
             msg = (
-                f"{self._path} cannot be decoded after {count / SAMPLE_RATE:.2f} s ({reason}). "
-                "Copy or export it again."
+                f"{self._path} cannot be decoded after {self._count / SAMPLE_RATE:.2f} s "
+                f"({reason}). Copy or export it again."
             )
             raise InputFileError(msg) from None
-        self._check_end(count)
+        self._check_end(self._count)
+
+    def _frames(self) -> Iterator[AudioFrame]:
+        """Decode packet by packet, and refuse what the decoder reports.
+
+        Of plain samples the last packet may be reported for half a sample at its
+        end; whether the file breaks off there is told by its length.
+        """
+        plain = self._stream.codec_context.name.startswith("pcm_")
+        packets = self._container.demux(self._stream)
+        for packet in packets:
+            with heard() as said:
+                frames = packet.decode()
+            if said and not (plain and not any(later.size for later in packets)):
+                raise ValueError(_REPORTED)
+            yield from frames
+
+    def _refuse_endless(self, due: int) -> None:
+        """Refuse a sound that one time stamp makes longer than any."""
+        if due > LONGEST_SECONDS * SAMPLE_RATE:
+            hours = due / SAMPLE_RATE / 3600
+            msg = (
+                f"{self._path} says that it sounds at {hours:.3g} hours; a sound may last 24. "
+                "Is one of its time stamps wrong? Export it again."
+            )
+            raise InputFileError(msg)
 
     def _check_end(self, count: int) -> None:
         known = not set(self._container.format.name.split(",")) & _ESTIMATED
@@ -234,6 +268,13 @@ class SoundReader:
     def close(self) -> None:
         """Let go of the file."""
         self._container.close()
+
+
+def _silence(count: int) -> Iterator[Block]:
+    """Silence, a second at a time."""
+    while count > 0:
+        yield np.zeros((2, min(count, SAMPLE_RATE)), np.float32)
+        count -= SAMPLE_RATE
 
 
 def _stereo(samples: NDArray[Any]) -> Block:

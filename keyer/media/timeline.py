@@ -7,6 +7,7 @@ n / rate, and the caller is told.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import islice
@@ -17,15 +18,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import InputFileError
+from keyer.media.contract import LONGEST_SECONDS
+from keyer.media.listening import heard
+from keyer.media.whole import gif_is_whole
 
 if TYPE_CHECKING:
     from av.container import InputContainer
+    from av.packet import Packet
+    from av.stream import Stream
     from av.video.stream import VideoStream
 
 Stamps = NDArray[np.int64]
 
 _REORDERED = 34
 """Packets among which the first picture is: codecs reorder at most 16, or 32 fields."""
+
+_MOST_FRAMES = LONGEST_SECONDS * 120
+"""Frames of a clip: a day at the fastest rate that cameras for television have."""
 
 _RATES = tuple(
     Fraction(rate)
@@ -142,11 +151,29 @@ class _Packets(NamedTuple):
     keys: list[int | None]
 
 
+def _listened(
+    path: Path, container: InputContainer, stamps: list[int | None]
+) -> Iterator[Packet[Stream]]:
+    """Read packets until the reader reports that something is lost."""
+    waiting = container.demux()
+    while True:
+        with heard() as said:
+            packet = next(waiting, None)
+        if said:
+            msg = f"{path} is damaged or cut short at frame {len(stamps)}. Copy it again."
+            raise InputFileError(msg)
+        if packet is None:
+            return
+        yield packet
+
+
 def _demuxed(path: Path, container: InputContainer, stream: VideoStream) -> _Packets:
     """Read the packets from the first key frame on, without decoding them."""
     packets = _Packets([], [])
+    if "gif" in container.format.name and not gif_is_whole(path.read_bytes()):
+        raise _truncated(path, "the end of its last picture is missing")
     end = 0.0
-    for packet in container.demux():
+    for packet in _listened(path, container, packets.stamps):
         if packet.pts is not None and packet.time_base:
             end = max(end, float((packet.pts + (packet.duration or 0)) * packet.time_base))
         if packet.stream_index != stream.index or packet.size == 0 or packet.is_discard:
@@ -167,6 +194,16 @@ def _demuxed(path: Path, container: InputContainer, stream: VideoStream) -> _Pac
     return packets
 
 
+def _refuse_endless(path: Path, seconds: Fraction, frames: int) -> None:
+    """Refuse a clip that one time stamp makes longer than any."""
+    if seconds > LONGEST_SECONDS or frames > _MOST_FRAMES:
+        msg = (
+            f"{path} says that it lasts {float(seconds) / 3600:.3g} hours, {frames} frames; a clip "
+            "may last 24 hours. Is one of its time stamps wrong? Export it again."
+        )
+        raise InputFileError(msg)
+
+
 def _uneven(path: Path, stamps: Stamps, keys: Stamps, time_base: Fraction) -> Timeline:
     """Play a clip of uneven rate at the rate that its usual frame duration comes nearest to."""
     usual = int(np.median(np.diff(stamps)))
@@ -176,6 +213,7 @@ def _uneven(path: Path, stamps: Stamps, keys: Stamps, time_base: Fraction) -> Ti
     if abs(rate / middle - 1) > Fraction(1, 20):
         rate = middle.limit_denominator(1001)
     frames = max(1, round(length * time_base * rate))
+    _refuse_endless(path, length * time_base, frames)
     due = stamps[0] + np.arange(frames, dtype=np.float64) / float(rate * time_base)
     places = np.searchsorted(stamps, due + 0.5, side="right") - 1
     notice = (

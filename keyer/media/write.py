@@ -14,10 +14,12 @@ from typing import Any
 
 from numpy.typing import NDArray
 
-from keyer.errors import KeyerError, StorageError
+from keyer.errors import KeyerError
 from keyer.kinds.picture import RgbPicture
+from keyer.kinds.stopping import UNFINISHED
 from keyer.media.encode_still import encode_grey, encode_still
-from keyer.media.files import Files, PathLike, there_already
+from keyer.media.files import Files, PathLike, there_already, unwritable
+from keyer.media.unfinished import unfinished_file
 
 
 @contextmanager
@@ -45,22 +47,24 @@ def atomic_path(path: PathLike, files: Files | None = None) -> Iterator[Path]:
     """
     files = files or Files()
     target = files.check(path)
-    temporary = target.with_name(f".{target.stem[:80]}.{os.urandom(6).hex()}{target.suffix}")
     try:
-        yield temporary
-        _to_disk(temporary)
-        files.check(target)  # it may have appeared meanwhile
-        _put(temporary, target, replace=files.force)
-        _to_disk(target.parent)
-    except KeyerError:
-        raise  # whoever fails inside has said it, and an input's failure is no output's
+        with unfinished_file(target.parent, target.suffix) as temporary:
+            yield temporary
+            _to_disk(temporary)
+            files.check(target)  # it may have appeared meanwhile
+            _put(temporary, target, replace=files.force)
+            _to_disk(target.parent)
     except OSError as error:
-        if error.filename is None or Path(os.fsdecode(error.filename)) == temporary:
-            msg = f"{target} cannot be written: {error.strerror or error}."
-            raise StorageError(msg) from error
-        raise
-    finally:
-        temporary.unlink(missing_ok=True)
+        # whoever fails inside has said it, and an input's failure is no output's
+        if isinstance(error, KeyerError) or not _ours(error):
+            raise
+        raise unwritable(target, error) from error
+
+
+def _ours(error: OSError) -> bool:
+    """Whether it was the file in the making that failed."""
+    name = "" if error.filename is None else os.fsdecode(error.filename)
+    return not name or Path(name).name.startswith(UNFINISHED)
 
 
 def _put(temporary: Path, target: Path, *, replace: bool) -> None:

@@ -1,9 +1,9 @@
 """What can be set in each row, made from the sheet's own models: kind, unit, range.
 
 Nothing is written down twice: meanings, units, choices and defaults are the
-models', ranges those of `keyer.sheet.reference`. What is added here is how a
-label reads, where one reads better than the key, and which settings stay out
-of sight because a drag or a view of their own serves them.
+models', ranges and labels those of the sheet's reference. What is added here
+is which settings stay out of sight because a drag or a view of their own
+serves them.
 """
 
 from __future__ import annotations
@@ -16,65 +16,9 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 from pydantic import BaseModel
 
 from keyer.sheet import values
-from keyer.sheet.models import (
-    CueTable,
-    KeyTable,
-    ModulateTable,
-    OverlayTable,
-    PlacementTable,
-    SheetTable,
-    SoundTable,
-    TransitionTable,
-)
+from keyer.sheet.labels import TABLES, label_of, unit_of
 from keyer.sheet.reference import ranges
 from keyer.sheet.resolve_effect import KEY_KEYS, TRANSITION_KEYS
-from keyer.sheet.source_models import BackgroundTable, SourceTable, TitleTable
-
-TABLES: dict[str, type[BaseModel]] = {
-    "sheet": SheetTable,
-    "cue": CueTable,
-    "overlay": OverlayTable,
-    "sound": SoundTable,
-    "source": SourceTable,
-    "title": TitleTable,
-    "background": BackgroundTable,
-    "transition": TransitionTable,
-    "modulate": ModulateTable,
-    "key": KeyTable,
-    "placement": PlacementTable,
-}
-"""Tables by the name that the page calls them."""
-
-LABELS = {
-    "at": "Starts",
-    "in": "In",
-    "out": "Out",
-    "soft": "Softness",
-    "border": "Border",
-    "border_soft": "Border softness",
-    "border_colour": "Border colour",
-    "border_ramp": "Second border colour",
-    "border_source": "Picture in the border",
-    "reverse": "Reversed",
-    "position": "Centre",
-    "aspect": "Width to height",
-    "rotate": "Turned",
-    "repeat": "Repeated across, down",
-    "mirror": "Every other one mirrored",
-    "start_progress": "Starts at",
-    "end_progress": "Ends at",
-    "kind": "Kind",
-    "use": "House setting",
-    "clean_plate": "Clean plate",
-    "fill_holes": "Fill holes up to",
-    "drop_specks": "Drop specks up to",
-    "shadow_soft": "Shadow softness",
-    "fade_in": "Fade in",
-    "fade_out": "Fade out",
-    "page": "Page number",
-    "hold": "Hold the last frame",
-}
-"""Labels that are not the key with a capital."""
 
 HIDDEN = {
     "cue": {"transition"},
@@ -135,9 +79,9 @@ def _control(
     low, high = span or (-math.inf, math.inf)
     return {
         "key": key,
-        "label": LABELS.get(key, key.replace("_", " ").capitalize()),
+        "label": label_of(key),
         "control": kind,
-        "unit": _unit(str(extra.get("unit", ""))),
+        "unit": unit_of(model, field),
         "low": low if math.isfinite(low) else None,
         "high": high if math.isfinite(high) and high < 1e9 else None,
         "choices": choices,
@@ -148,18 +92,6 @@ def _control(
         "kinds": [name for name, keys in KINDS.get(table, {}).items() if key in keys] or None,
         "clips": table == "source" and key in _CLIP_KEYS,
     }
-
-
-def _unit(words: str) -> str:
-    """Say a unit as short as it is said beside a number."""
-    if words.startswith("percent"):
-        return "%"
-    return {
-        "degrees": "°",
-        "pixels": "px",
-        "pixels of area": "px²",
-        "cycles a second": "a second",
-    }.get(words, words)
 
 
 def _kind(hint: Any) -> tuple[str, list[Any] | None]:

@@ -7,13 +7,16 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from keyer.errors import KeyerError, SettingError, SheetError
+from keyer.rehearsal.client_file import read_remarks
 from keyer.rehearsal.draft import Draft
 from keyer.rehearsal.edits import read_edits
 from keyer.rehearsal.guide import sound_digest
 from keyer.rehearsal.papers import Papers, Wish
 from keyer.rehearsal.pictures import Painter, Request, packed
-from keyer.rehearsal.rows import settings_of, sheet_facts, sheet_rows, source_list
+from keyer.rehearsal.rows import remark_list, settings_of, sheet_facts, sheet_rows, source_list
 from keyer.render.still import SHOWS
+from keyer.report.changes import sheet_changes
+from keyer.sheet.load import parse_sheet
 
 OUTSIDE_SECONDS = 0.4
 """How often the file is looked at."""
@@ -98,6 +101,8 @@ class Live:
                 "facts": sheet_facts(draft.sheet),
                 "rows": sheet_rows(draft.sheet),
                 "sources": source_list(draft.sheet),
+                "remarks": remark_list(draft.text, draft.sheet),
+                "written": {"remarks": len(draft.sheet.remarks)},
                 "digest": draft.sheet.digest,
                 "sound": sound_digest(draft.sheet),
                 "flashes": "holds" if self.cleared == draft.sheet.digest else "",
@@ -127,6 +132,33 @@ class Live:
             faults = [{"path": "", "message": str(error)}]
             window.say({"do": "refused", "tag": said.get("tag"), "faults": faults})
 
+    def take_remarks(self, data: bytes) -> int:
+        """Put remarks that came back into the sheet.
+
+        Parameters
+        ----------
+        data : bytes
+            The file that the client view has saved.
+
+        Returns
+        -------
+        int
+            How many are new.
+
+        Raises
+        ------
+        KeyerError
+        """
+        sheet = self.draft.sheet
+        if sheet is None:
+            msg = "there is no sheet yet. Drop a picture on the page."
+            raise SettingError(msg)
+        edits = read_remarks(data, sheet, len(sheet.remarks))
+        if edits:
+            self.draft.edit(edits, "remarks that came back")
+            self._changed()
+        return len(edits)
+
     def _edit(self, window: Window, said: Mapping[str, Any]) -> None:
         gesture = said.get("gesture")
         label = str(said.get("label", ""))[:80]
@@ -154,16 +186,27 @@ class Live:
         self.draft.choose(theirs=bool(said.get("theirs")))
         self._changed()
 
+    def _compare(self, window: Window, said: Mapping[str, Any]) -> None:
+        """Compare with the sheet as it is saved: what changed, in words; pictures by `of`."""
+        del said
+        draft = self.draft
+        before = parse_sheet(draft.saved, draft.path.name, folder=draft.path.parent)
+        self.painter.compare(before)
+        changes = sheet_changes(before, draft.sheet) if draft.sheet else ()
+        rows = [{"who": one.who, "what": one.what, "path": one.path} for one in changes]
+        window.say({"do": "changes", "changes": rows})
+
     def _show(self, window: Window, said: Mapping[str, Any]) -> None:
         rows, view = said.get("rows"), str(said.get("view", "picture"))
         if view not in SHOWS:
             msg = f"view must be {', '.join(SHOWS)}, got {view!r:.40}."
             raise SettingError(msg)
-        slot = "rest" if rows is None else "hand"
+        of = "before" if said.get("of") == "before" else "now"
+        slot = "before" if of == "before" else "rest" if rows is None else "hand"
         if rows is not None:
             rows = _rows(said)
         self._asked[slot] = window
-        request = Request(slot, _whole(said, "frame"), view, rows, said.get("tag"))
+        request = Request(slot, _whole(said, "frame"), view, rows, said.get("tag"), of)
         self.painter.ask(slot, [request])
 
     def _small(self, window: Window, said: Mapping[str, Any]) -> None:
@@ -272,6 +315,7 @@ _ACTS: dict[str, Callable[[Live, Window, Mapping[str, Any]], None]] = {
     "show": Live._show,
     "make": Live._make,
     "stop": Live._stop,
+    "compare": Live._compare,
     "ahead": Live._ahead,
     "small": Live._small,
 }

@@ -109,6 +109,13 @@ def _still(wish: Wish, progress: Progress) -> dict[str, Any]:
     return {"file": wish.write(f"-{label}.png", data)}
 
 
+def _client(wish: Wish, progress: Progress) -> dict[str, Any]:
+    from keyer.rehearsal.client_file import client_page
+
+    del progress
+    return {"file": wish.write("-client.html", client_page(wish.sheet).encode())}
+
+
 def _clip(wish: Wish, progress: Progress) -> dict[str, Any]:
     from keyer.render.clip import render_clip
 
@@ -123,6 +130,7 @@ KINDS: dict[str, Callable[[Wish, Progress], dict[str, Any]]] = {
     "board": _board,
     "still": _still,
     "clip": _clip,
+    "client": _client,
 }
 """What can be made, by name."""
 

@@ -46,6 +46,8 @@ class Request:
         Height; None: the sheet's own, without loss.
     tag : Any
         Sent back with the picture.
+    of : {"now", "before"}
+        The sheet as it is, or the one that it is compared with.
     """
 
     slot: str
@@ -53,9 +55,10 @@ class Request:
     view: str = "picture"
     rows: int | None = None
     tag: Any = None
+    of: str = "now"
 
 
-ORDER = ("hand", "play", "rest", "small", "wall")
+ORDER = ("hand", "before", "play", "rest", "small", "wall")
 
 
 def packed(head: dict[str, Any], data: bytes) -> bytes:
@@ -130,7 +133,17 @@ def jpeg(picture: NDArray[Any]) -> bytes:
     return cv2.imencode(".jpg", np.ascontiguousarray(colour), options)[1].tobytes()
 
 
-def _eight_bits(result: RgbPicture | NDArray[np.float32]) -> NDArray[np.uint8]:
+def eight_bits(result: RgbPicture | NDArray[np.float32]) -> NDArray[np.uint8]:
+    """Bring a picture to the eight bits of the screen.
+
+    Parameters
+    ----------
+    result : RgbPicture, or (H, W) float32
+
+    Returns
+    -------
+    (H, W, 3) or (H, W) uint8
+    """
     array = to_array(result) if isinstance(result, RgbPicture) else result
     if array.dtype == np.uint8:
         return np.asarray(array, np.uint8)
@@ -153,7 +166,8 @@ class Painter:
         self._waiting: dict[str, list[Request]] = {}
         self._sheet: Sheet | None = None
         self._revision = 0
-        self._plans: dict[int | None, tuple[int, Plan]] = {}
+        self._before: Sheet | None = None
+        self._plans: dict[tuple[str, int | None], tuple[Sheet, Plan]] = {}
         self._ends = False
         self._thread = threading.Thread(target=self._run, name="painter", daemon=True)
         self._thread.start()
@@ -164,6 +178,11 @@ class Painter:
             self._sheet, self._revision = sheet, revision
             self._waiting.pop("small", None)
             self._waiting.pop("wall", None)
+
+    def compare(self, sheet: Sheet | None) -> None:
+        """Have another sheet to compare with, or none any more."""
+        with self._wake:
+            self._before = sheet
 
     def ask(self, slot: str, requests: list[Request]) -> None:
         """Ask for pictures, in place of what the slot was asked for before."""
@@ -189,7 +208,8 @@ class Painter:
                     return
                 slot = next(name for name in ORDER if self._waiting.get(name))
                 request = self._waiting[slot].pop(0)
-                sheet, revision = self._sheet, self._revision
+                sheet = self._sheet if request.of == "now" else self._before
+                revision = self._revision
             if sheet is not None and 0 <= request.frame < sheet.length:
                 self._draw(request, sheet, revision)
 
@@ -199,7 +219,7 @@ class Painter:
             "revision": revision, "tag": request.tag, "exact": request.rows is None,
         }  # fmt: skip
         try:
-            data = self._picture(request, sheet, revision)
+            data = self._picture(request, sheet)
         except KeyerError as error:
             head["error"] = str(error).splitlines()[0]
             data = b""
@@ -208,26 +228,25 @@ class Painter:
             data = b""
         self._deliver(request, head, data)
 
-    def _picture(self, request: Request, sheet: Sheet, revision: int) -> bytes:
-        result = frame_picture(
-            self._plan(sheet, revision, request.rows), request.frame, request.view
-        )
+    def _picture(self, request: Request, sheet: Sheet) -> bytes:
+        plan = self._plan(sheet, request.of, request.rows)
+        result = frame_picture(plan, request.frame, request.view)
         if request.rows is None:
             return exact_png(result)
-        array = _eight_bits(result)
+        array = eight_bits(result)
         if request.slot == "small":
             height, width = array.shape[:2]
             size = (round(width * SMALL_ROWS / height), SMALL_ROWS)
             array = np.asarray(cv2.resize(array, size, interpolation=cv2.INTER_AREA), np.uint8)
         return jpeg(array)
 
-    def _plan(self, sheet: Sheet, revision: int, rows: int | None) -> Plan:
-        kept = self._plans.get(rows)
-        if kept is None or kept[0] != revision:
+    def _plan(self, sheet: Sheet, of: str, rows: int | None) -> Plan:
+        kept = self._plans.get((of, rows))
+        if kept is None or kept[0] is not sheet:
             if kept is not None:
-                del self._plans[rows]
+                del self._plans[of, rows]
                 kept[1].close()
-            self._plans[rows] = kept = (revision, Plan(scaled_sheet(sheet, rows)))
+            self._plans[of, rows] = kept = (sheet, Plan(scaled_sheet(sheet, rows)))
         return kept[1]
 
 

@@ -59,6 +59,7 @@ def sheet_facts(sheet: Sheet) -> dict[str, Any]:
         "skipped": SKIPPED.get(video.rate, 0) if sheet.drop else 0,
         "length": sheet.length,
         "start": sheet.start,
+        "stills": list(sheet.stills),
         "end": timecode(sheet.length + sheet.start, video.rate, drop=sheet.drop),
     }
 
@@ -194,6 +195,17 @@ def source_list(sheet: Sheet) -> list[dict[str, Any]]:
         }
         for source in sheet.sources.values()
     ]
+
+
+def remark_list(text: str, sheet: Sheet) -> list[dict[str, Any]]:
+    """List the remarks in order of time, each with its number in the text."""
+    written = [str(one.get("text")) for one in tomllib.loads(text).get("remarks", [])]
+    found = []
+    for remark in sheet.remarks:
+        index = written.index(remark.text)
+        written[index] = "\0"  # each is found once
+        found.append({"at": remark.at, "text": remark.text, "by": remark.by, "index": index})
+    return found
 
 
 def settings_of(text: str, sheet: Sheet) -> dict[str, dict[str, Any]]:

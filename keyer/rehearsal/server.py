@@ -87,6 +87,18 @@ def application(live: Live) -> Starlette:
             return JSONResponse({"error": str(error)}, status_code=422)
         return JSONResponse({"path": path, "kind": kind_of(path)})
 
+    async def remarks(request: Request) -> Response:
+        data = bytearray()
+        async for part in request.stream():
+            data += part
+            if len(data) > MOST_MESSAGE:
+                return JSONResponse({"error": "that is too long for remarks."}, status_code=422)
+        try:
+            count = live.take_remarks(bytes(data))
+        except KeyerError as error:
+            return JSONResponse({"error": str(error).splitlines()[0]}, status_code=422)
+        return JSONResponse({"count": count})
+
     async def said(request: Request) -> Response:
         del request
         return JSONResponse({"controls": controls(), "kinds": KINDS})
@@ -110,6 +122,7 @@ def application(live: Live) -> Starlette:
             Route("/exact/{frame:int}", exact),
             Route("/sound", sound),
             Route("/arrive", arrive, methods=["POST"]),
+            Route("/remarks", remarks, methods=["POST"]),
             Route("/controls", said),
             WebSocketRoute("/live", socket),
         ],

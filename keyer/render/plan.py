@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Self
 import numpy as np
 
 from keyer.errors import Fault, InputFileError, KeyerError, SettingError
+from keyer.kinds import stopping
 from keyer.kinds.field import Pattern
 from keyer.kinds.picture import Matrix, Planes, RgbPicture
 from keyer.kinds.settings import Light
@@ -456,6 +457,7 @@ class Plan:
         NoBackingError
             If a picture to be keyed shows no backing.
         """
+        stopping.go_on()
         base = self.base(index, share)
         layers = tuple(
             self.overlay(overlay, index) for overlay in self.sheet.overlays if overlay.seen(index)

@@ -12,9 +12,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+from keyer.kinds.cautions import CAUTION
 from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import make_grid
-from keyer.measure.flash import CAUTION
 from keyer.render.ahead import Ahead
 from keyer.render.plan import Plan
 from keyer.report.findings import SEVERITY, Finding, Series

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from keyer.kinds.cautions import FAST
 from keyer.kinds.field import Modulation, Wave
 from keyer.kinds.settings import Curve, Light
 from keyer.sheet.source_models import SourceTable
@@ -49,6 +50,7 @@ class SheetTable(Table):
     patterns: Text | tuple[Text, ...] = entry(
         (), "Folders of patterns and backgrounds of your own, beside the sheet or with a path."
     )
+    stills: tuple[Time, ...] = entry((), "Frames chosen to be shown to a client.")
     note: Text = entry("", "Anything that the crew should read.")
 
 
@@ -68,7 +70,7 @@ class ModulateTable(Table):
     )
     phase: Number = entry(Modulation().phase, "Where in the wave the edge starts.", unit="cycles")
     speed: Number = entry(
-        Modulation().speed, "How fast the wave runs along the edge.", unit="cycles a second"
+        Modulation().speed, f"How fast the wave runs along the edge. {FAST}", unit="cycles a second"
     )
     seed: Whole = entry(Modulation().seed, "Another seed is another noise.")
 
@@ -275,7 +277,9 @@ class KeyframeTable(Table):
     scale: Number | None = entry(
         None, "As in `placement`.", unit="percent", span=(0, 1000), shown="not changed here"
     )
-    opacity: Number | None = entry(None, "As in `overlays`.", span=(0, 1), shown="not changed here")
+    opacity: Number | None = entry(
+        None, f"As in `overlays`. {FAST}", span=(0, 1), shown="not changed here"
+    )
     curve: Curve = entry("linear", "How it moves on from here to the next keyframe.")
 
 
@@ -336,6 +340,14 @@ class SoundTable(Table):
     note: Text = entry("", "Anything that the crew should read.")
 
 
+class RemarkTable(Table):
+    """`[[remarks]]`: what somebody said of a frame; it changes no picture."""
+
+    at: Time = entry(..., "The frame that is spoken of.")
+    text: Text = entry(..., "What was said.")
+    by: Text = entry("", "Who said it.")
+
+
 class Document(Table):
     """The top of the sheet: its version, what it includes, and its tables."""
 
@@ -351,5 +363,6 @@ class Document(Table):
     cues: tuple[CueTable, ...] = entry(..., "What the base shows, in order of time.")
     overlays: tuple[OverlayTable, ...] = entry((), "What lies over the base, lowest first.")
     sound: tuple[SoundTable, ...] = entry((), "Guide sound; all of it is mixed.")
+    remarks: tuple[RemarkTable, ...] = entry((), "What was said of single frames.")
     transitions: dict[str, TransitionTable] = entry({}, "House transitions by name.")
     keys: dict[str, KeyTable] = entry({}, "House key settings by name.")

@@ -13,6 +13,7 @@ from keyer.kinds.timing import can_drop, timecode
 from keyer.sheet.effect import CUT, Keyframe, Pose, Transition
 from keyer.sheet.models import CueTable, Document, OverlayTable, PlacementTable
 from keyer.sheet.notes import Notes
+from keyer.sheet.remarks import resolve_remarks, resolve_stills
 from keyer.sheet.resolve_effect import (
     Role,
     check_key,
@@ -84,6 +85,8 @@ def resolve(document: Document, notes: Notes, folder: FilePath) -> Sheet | None:
         resolve_sound(notes, index, sound, folder, length)
         for index, sound in enumerate(document.sound)
     ]
+    remarks = resolve_remarks(notes, document.remarks, length)
+    stills = resolve_stills(notes, table.stills, length)
     if notes.faults or notes.format is None or length is None or start is None:
         return None
     wanted = (table.patterns,) if isinstance(table.patterns, str) else table.patterns
@@ -100,6 +103,8 @@ def resolve(document: Document, notes: Notes, folder: FilePath) -> Sheet | None:
         overlays=tuple(overlay for overlay in overlays if overlay),
         sounds=tuple(sounds),
         patterns=tuple(File(folder / name, name) for name in wanted),
+        remarks=remarks,
+        stills=stills,
         folder=folder,
     )
 

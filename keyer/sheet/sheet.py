@@ -17,6 +17,7 @@ from keyer.kinds.formats import VideoFormat
 from keyer.kinds.settings import Light
 from keyer.kinds.timing import eased, parse_time, timecode
 from keyer.sheet.effect import CUT, Key, Keyframe, Pose, Transition, between
+from keyer.sheet.remarks import Remark
 from keyer.sheet.sound import Sound
 from keyer.sheet.source import File, Source
 from keyer.sheet.words import Flip
@@ -178,6 +179,10 @@ class Sheet:
         In the order of the sheet.
     patterns : tuple of File
         Folders of the user's own patterns and backgrounds.
+    remarks : tuple of Remark
+        In order of time; they change no picture, and no digest.
+    stills : tuple of int
+        Frames chosen to be shown to a client.
     documents : tuple of Path
         The files that it was read from: its own, if it has one, and its includes.
     name : str
@@ -205,6 +210,8 @@ class Sheet:
     overlays: tuple[Overlay, ...]
     sounds: tuple[Sound, ...] = ()
     patterns: tuple[File, ...] = ()
+    remarks: tuple[Remark, ...] = field(default=(), compare=False)
+    stills: tuple[int, ...] = field(default=(), compare=False)
     documents: tuple[Path, ...] = field(default=(), compare=False)
     name: str = field(default="sheet", compare=False)
     folder: Path = field(default=Path(), compare=False)

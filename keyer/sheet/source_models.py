@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from keyer.kinds.cautions import FAST
 from keyer.kinds.look import MOST_COLOURS
 from keyer.sheet.values import Colour, Colours, Number, Switch, Table, Text, Time, Whole, entry
 from keyer.sheet.words import Fit
@@ -47,12 +48,12 @@ class BackgroundTable(Table):
         span=(0, 100), shown="the look's own",
     )  # fmt: skip
     drift: Whole | None = entry(
-        None, "Runs through the colours by which the whole moves in a loop.",
+        None, f"Runs through the colours by which the whole moves in a loop. {FAST}",
         span=(-20, 20), shown="the look's own",
     )  # fmt: skip
     seed: Whole = entry(0, "Another seed is another noise.", span=(0, 1_000_000))
     loop: Time | None = entry(
-        None, "Length of one loop; it runs on as long as it is shown.", shown="a still"
+        None, f"Length of one loop; it runs on as long as it is shown. {FAST}", shown="a still"
     )
 
 
@@ -71,7 +72,8 @@ class TitleTable(Table):
     pages: Text = entry("pages", "Folder of the store from which the page comes.")
     allow_flash: Switch = entry(
         False,  # noqa: FBT003
-        "Let it flash more often than three times in a second. Flashing pictures can hurt people.",
+        "Let it flash more often than three times in a second, which can trigger seizures in "
+        "people with photosensitive epilepsy: only where the broadcaster's approved test agrees.",
     )
 
 
@@ -116,8 +118,13 @@ class SourceTable(Table):
         "Without it each starts anew on the first frame on which a cue or overlay shows it.",
         shown="when it comes on air",
     )  # fmt: skip
-    speed: Number = entry(1.0, "2 runs a clip twice as fast, 0.5 at half speed.", span=(0.01, 100))
-    loop: Switch = entry(False, "Start a clip again from its `in` when it ends.")  # noqa: FBT003
+    speed: Number = entry(
+        1.0, f"2 runs a clip twice as fast, 0.5 at half speed. {FAST}", span=(0.01, 100)
+    )
+    loop: Switch = entry(
+        False,  # noqa: FBT003
+        f"Start a clip again from its `in` when it ends. {FAST}",
+    )
     hold: Switch = entry(
         False,  # noqa: FBT003
         "Hold a clip's last frame when it ends. Without this and `loop` it is held too, "

@@ -54,11 +54,35 @@ def check_flash(flash: Flash, rate: Fraction, *, allowed: bool = False) -> None:
     if count > MOST_A_SECOND and not allowed:
         least = math.ceil(rate / MOST_A_SECOND)
         msg = (
-            f"flash must not exceed {MOST_A_SECOND} flashes in any second (WCAG 2.3.1), got "
-            f"{count}. Let on and off be {least} frames or more together, or overrule it with "
-            "--allow-flash where the broadcaster's test agrees."
+            "flashing can trigger seizures in people with photosensitive epilepsy, so flash must "
+            f"not exceed {MOST_A_SECOND} flashes in any second (WCAG 2.3.1), got {count}. Let on "
+            f"and off be {least} frames or more together. Where the broadcaster's approved test "
+            "agrees, allow_flash = true in the sheet's title table, or --allow-flash, overrules it."
         )
         raise SettingError(msg)
+
+
+def flash_note(flash: Flash, rate: Fraction) -> str:
+    """Say what a title that may flash above the limit does; empty for one within it.
+
+    Parameters
+    ----------
+    flash : Flash
+    rate : Fraction
+        Frames a second.
+
+    Returns
+    -------
+    str
+    """
+    count = flashes_a_second(flash, rate)
+    if count <= MOST_A_SECOND:
+        return ""
+    return (
+        f"flashes {count} times a second, as was allowed; more than {MOST_A_SECOND} (WCAG 2.3.1) "
+        "can trigger seizures in people with photosensitive epilepsy. Warn people before they see "
+        "it; the broadcaster's approved test and local rules go first."
+    )
 
 
 def is_lit(flash: Flash, frame: int) -> bool:

@@ -14,7 +14,7 @@ from keyer.errors import SettingError
 from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.titles.design import Design, Move
 from keyer.titles.draw import draw_layout
-from keyer.titles.flashing import check_flash, is_lit
+from keyer.titles.flashing import check_flash, flash_note, is_lit
 from keyer.titles.ink import Canvas, Coverage, Mark
 from keyer.titles.layers import Drawn, Layer, flatten, touched
 from keyer.titles.layout import lay_out
@@ -165,6 +165,8 @@ def time_title(
     if design.flash:
         off = design.flash.boxes or tuple(box.id for box in design.boxes)
         dark = draw_layout(layout, values, canvas, without=off, matrix=matrix)
+        if note := flash_note(design.flash, rate):
+            whole, dark = (replace(one, notes=(*one.notes, note)) for one in (whole, dark))
     return TimedTitle(design, canvas, whole, moving, dark)
 
 

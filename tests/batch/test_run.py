@@ -1,7 +1,6 @@
 """Batches rendered, stopped, resumed: the folder is the same whatever happened."""
 
 import io
-import json
 import os
 import random
 import signal
@@ -13,43 +12,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from batch.made import contents, guests, project, table
+from batch.rendering import picture, render_all
 from PIL import Image
 
+from keyer.batch import run
 from keyer.batch.folder import LOCK, held, sweep
-from keyer.batch.front import BatchOrder, batch, check_batch
-from keyer.batch.manifest import NAME, Entry, add_line, read_manifest, write_manifest
-from keyer.batch.render_row import RowRenderer
-from keyer.batch.run import entry_of, run_batch, write_made
+from keyer.batch.front import BatchOrder, batch
+from keyer.batch.manifest import (
+    NAME,
+)
 from keyer.errors import OutputError
-from keyer.media.files import Files
-from keyer.media.source import open_source
-from keyer.pixel.load import load
-
-
-def in_process(job, folder):
-    """Render here, without further processes: quick, and faults show themselves."""
-
-    def render(tasks):
-        renderer = RowRenderer(job)
-        for task in tasks:
-            made = renderer.render(task.row.cells)
-            write_made(folder, task, made)
-            yield task, entry_of(task, made)
-        renderer.close()
-
-    return render
-
-
-def render_all(order, **more):
-    checked = check_batch(order)
-    assert not checked.found.faults
-    render = in_process(checked.job, order.folder)
-    return run_batch(checked.found.tasks, order.folder, render, **more)
-
-
-def picture(path):
-    with Image.open(path) as opened:
-        return np.asarray(opened).astype(np.float64)
+from keyer.media.write import write_bytes
 
 
 def test_each_row_is_the_still_of_its_sheet(tmp_path):
@@ -83,71 +56,8 @@ def test_kinds_agree_with_each_other(tmp_path):
     assert np.abs(np.asarray(laid)[..., :3].astype(float) - over).max() <= 1.5
 
 
-def test_manifest_tells_what_was_made(tmp_path):
-    outcome = render_all(BatchOrder(project(tmp_path), guests(tmp_path, 2), tmp_path / "out"))
-    assert outcome.rendered == 2
-    lines = (tmp_path / "out" / NAME).read_text(encoding="utf-8").splitlines()
-    first = json.loads(lines[0])
-    assert (first["row"], first["name"], first["settings"]["name"]) == (2, "000", "Guest 0")
-    assert first["outputs"][0]["file"] == "000.png"
-    assert {v["measure"] for v in first["verdicts"]} >= {"title.contrast", "title.reading_time"}
-
-
-def changed_rows(tmp_path, order):
-    before = contents(order.folder)
-    outcome = render_all(replace(order, resume=True), resume=True)
-    after = contents(order.folder)
-    return outcome.rendered, [name for name in after if before.get(name) != after[name]]
-
-
-def test_resume_renders_only_what_has_changed(tmp_path):
-    sheet, rows = project(tmp_path), guests(tmp_path, 6)
-    order = BatchOrder(sheet, rows, tmp_path / "out")
-    render_all(order)
-    assert changed_rows(tmp_path, order) == (0, [])
-    rows.write_text(rows.read_text().replace("Guest 3", "Oswin").replace("Guest 5", "Tilda"))
-    assert changed_rows(tmp_path, order) == (2, ["003.png", "005.png", NAME])
-    (order.folder / "001.png").unlink()
-    assert changed_rows(tmp_path, order) == (1, ["001.png"])
-    (order.folder / "002.png").write_bytes(b"damaged")
-    assert changed_rows(tmp_path, order) == (1, ["002.png"])
-    design = tmp_path / "design.toml"
-    design.write_text(design.read_text().replace("size = 9", "size = 8"))
-    assert changed_rows(tmp_path, order)[0] == 6
-    Image.fromarray(np.zeros((180, 320, 3), np.uint8)).save(tmp_path / "back.png")
-    assert changed_rows(tmp_path, order)[0] == 6
-
-
-def test_cell_with_a_line_separator_is_not_rendered_again(tmp_path):
-    rows = table(tmp_path, "file,name,role\na,Ines\u2028Marlow,x\x85y\nb,Tilda,\n")
-    order = BatchOrder(project(tmp_path), rows, tmp_path / "out")
-    render_all(order)
-    assert changed_rows(tmp_path, order) == (0, [])
-
-
-def test_row_moved_in_the_table_is_kept(tmp_path):
-    sheet, rows = project(tmp_path), guests(tmp_path, 3)
-    order = BatchOrder(sheet, rows, tmp_path / "out")
-    render_all(order)
-    head, *lines = rows.read_text().splitlines()
-    rows.write_text("\n".join([head, *lines[::-1]]))
-    assert changed_rows(tmp_path, order) == (0, [NAME])
-    assert [entry.row for entry in read_manifest(order.folder).values()] == [2, 3, 4]
-
-
-def test_torn_manifest_is_read_as_far_as_it_goes(tmp_path):
-    first = Entry(2, "a", (("a.png", "0"),), "k")
-    write_manifest(tmp_path, [first])
-    add_line(tmp_path, replace(first, name="b"))
-    with (tmp_path / NAME).open("ab") as stream:
-        stream.write(b'{"row": 4, "name": "c", "outp\xff')
-    assert list(read_manifest(tmp_path)) == ["a", "b"]
-    add_line(tmp_path, replace(first, name="d"))  # joins the torn line and is lost with it
-    assert list(read_manifest(tmp_path)) == ["a", "b"]
-
-
 def test_folder_is_kept_to_one_batch_and_swept(tmp_path):
-    (tmp_path / ".a.0123456789ab.png").touch()
+    (tmp_path / ".keyer-0123456789ab.png").touch()
     (tmp_path / ".mine.png").touch()
     with held(tmp_path):
         assert sorted(contents(tmp_path)) == [LOCK, ".mine.png"]
@@ -167,25 +77,22 @@ def test_folder_that_cannot_be(tmp_path):
 
 
 def test_full_disk_leaves_nothing_broken_and_is_resumed(tmp_path, monkeypatch):
-    from keyer.batch import run
-
     order = BatchOrder(project(tmp_path), guests(tmp_path, 5), tmp_path / "out")
     written = []
 
-    def full(folder, task, made):
+    def full(path, data, files):
         if len(written) == 3:
             msg = "the disk is full"
             raise OutputError(msg)
-        written.append(task)
-        real(folder, task, made)
+        written.append(path)
+        write_bytes(path, data, files)
 
-    real = run.write_made
-    monkeypatch.setitem(globals(), "write_made", full)
+    monkeypatch.setattr(run, "write_bytes", full)
     with pytest.raises(OutputError, match="disk is full"):
         render_all(order)
     assert sorted(contents(order.folder)) == ["000.png", "001.png", "002.png", NAME]
-    monkeypatch.setitem(globals(), "write_made", real)
-    outcome = render_all(replace(order, resume=True), resume=True)
+    monkeypatch.undo()
+    outcome = render_all(replace(order, resume=True))
     assert outcome.rendered == 2
     render_all(replace(order, folder=tmp_path / "undisturbed"))
     assert contents(order.folder) == contents(tmp_path / "undisturbed")
@@ -202,7 +109,7 @@ def test_good_rows_of_a_faulty_table(tmp_path):
     assert report.as_dict()["outputs"] == ["a.png", "c.png"]
 
 
-COMMAND = "from keyer.cli.main import run; run()"
+COMMAND = "from keyer.__main__ import run; run()"
 
 
 def command(order, *more):
@@ -256,17 +163,3 @@ def test_stopped_by_hand_says_so_and_leaves_nothing_half_written(tmp_path, secon
     assert "--resume goes on" in said
     assert all(name == NAME or name.endswith(".png") for name in contents(order.folder))
     assert not [name for name in contents(order.folder) if name.startswith(".")]
-
-
-def test_contact_sheet(tmp_path):
-    from keyer.batch.contact import contact_sheets
-
-    order = BatchOrder(project(tmp_path), guests(tmp_path, 26), tmp_path / "out", kind="alpha")
-    outcome = render_all(order)
-    pages = contact_sheets(outcome.entries, order.folder, tmp_path / "contact.png", Files())
-    assert [page.name for page in pages] == ["contact.png", "contact-2.png"]
-    sizes = [load(open_source(page).read(0)).shape for page in pages]
-    assert sizes[0][2] == sizes[1][2]
-    assert sizes[0][1] > sizes[1][1]
-    with pytest.raises(OutputError, match="exists"):
-        contact_sheets(outcome.entries, order.folder, tmp_path / "contact.png", Files())

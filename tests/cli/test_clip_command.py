@@ -1,4 +1,3 @@
-import contextlib
 import json
 import signal
 import subprocess
@@ -9,7 +8,6 @@ import pytest
 from media.tones import sine, write_sound
 
 from keyer.cli.main import perform
-from keyer.media.clip_write import ClipWriter
 from keyer.media.source import open_source
 
 SPOT = """\
@@ -100,7 +98,7 @@ def test_nothing_but_notices_is_said_where_there_is_no_terminal(spot, tmp_path, 
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals are for Unix")
-@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM"])
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
 def test_stopping_it_leaves_nothing(spot, tmp_path, name):
     """Ctrl-C, or a request to end, while pictures are being written."""
     spot.write_text(SPOT.format(length=50_000, mixed=49_000), encoding="utf-8")
@@ -131,19 +129,29 @@ def test_progress_is_shown_on_a_terminal(spot, tmp_path, monkeypatch, capsys):
     assert "left" in err
 
 
+SWALLOWING = """
+import contextlib, signal, sys
+from keyer.media.clip_write import ClipWriter
+write = ClipWriter.write
+def swallowing(self, picture):
+    with contextlib.suppress(KeyboardInterrupt):
+        signal.raise_signal(signal.SIGINT)
+    write(self, picture)
+ClipWriter.write = swallowing
+from keyer.__main__ import run
+run()
+"""
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="signals are for Unix")
-def test_a_request_to_stop_that_a_library_swallows_is_heard_at_the_next_picture(
-    spot, tmp_path, monkeypatch
-):
+def test_a_request_to_stop_that_a_library_swallows_is_heard_at_the_next_picture(spot, tmp_path):
     """As where an exception is raised in what a library calls back."""
-    write = ClipWriter.write
-
-    def swallowing(self, picture):
-        with contextlib.suppress(KeyboardInterrupt):
-            signal.raise_signal(signal.SIGINT)
-        write(self, picture)
-
-    monkeypatch.setattr(ClipWriter, "write", swallowing)
+    spot.write_text(SPOT.format(length=50_000, mixed=49_000), encoding="utf-8")
     before = sorted(path.name for path in tmp_path.iterdir())
-    assert perform(["clip", str(spot), "-o", str(tmp_path / "a.mp4")]) == 130
+    command = [sys.executable, "-c", SWALLOWING, "clip", str(spot), "-o", str(tmp_path / "a.mp4")]
+    began = time.monotonic()
+    run = subprocess.run(command, stderr=subprocess.PIPE, text=True, check=False, timeout=60)
+    assert run.returncode == 130
+    assert run.stderr.splitlines()[-1] == "keyer: stopped; nothing was half-written."
     assert sorted(path.name for path in tmp_path.iterdir()) == before
+    assert time.monotonic() - began < 60

@@ -4,6 +4,7 @@ A picture that differs from the good one while damage was reported is a wrong
 picture shown in silence. Damage that no decoder can notice is nobody's fault.
 """
 
+import hashlib
 import struct
 import zlib
 from contextlib import suppress
@@ -13,15 +14,20 @@ import av
 import numpy as np
 
 from keyer.errors import KeyerError
+from keyer.kinds.picture import Picture
 
 Shown = list[tuple[int, bytes]]
-"""Number and content of pictures."""
+"""Number and digest of pictures."""
 
 
-def _content(picture) -> bytes:
-    names = ("planes", "luma", "cb", "cr", "alpha")
-    parts = [getattr(picture, name, None) for name in names]
-    return b"|".join(np.ascontiguousarray(part).tobytes() for part in parts if part is not None)
+def content(picture: Picture) -> bytes:
+    """Digest of a picture's planes."""
+    digest = hashlib.sha256()
+    for name in ("planes", "luma", "cb", "cr", "alpha"):
+        part = getattr(picture, name, None)
+        if part is not None:
+            digest.update(np.ascontiguousarray(part).tobytes())
+    return digest.digest()
 
 
 def shown(path: Path, order: str) -> Shown:
@@ -36,7 +42,7 @@ def shown(path: Path, order: str) -> Shown:
             indices = list(range(min(count, 40)))
             for index in indices if order == "on" else [*indices[::-3], *indices[::2]]:
                 try:
-                    found.append((index, _content(source.read(index))))
+                    found.append((index, content(source.read(index))))
                 except KeyerError:
                     if order == "on":
                         break
@@ -80,19 +86,19 @@ def decoder_report(path: Path) -> tuple[str, set[bytes]]:
     str
         The first thing that the decoder says is wrong, or empty.
     set of bytes
-        Contents of the pictures that rest on what was reported: from there to
+        Digests of the pictures that rest on what was reported: from there to
         the next picture that can be decoded alone.
     """
     from keyer.media.frames import picture_of, read_tags
 
-    said, wrong = "", set()
+    said, wrong, right = "", set(), set()
     av.logging.set_level(av.logging.ERROR)
     av.logging.set_skip_repeated(False)
     try:
         with av.logging.Capture() as log, av.open(f"file:{path}") as container:
             stream = container.streams.video[0]
             stream.codec_context.thread_count = 1
-            stream.codec_context.options = {"err_detect": "crccheck+bitstream+buffer"}
+            stream.codec_context.options = {"err_detect": "crccheck"}
             heard = len(log)
             tainted: set[int | None] = set()
             bad = False
@@ -110,33 +116,33 @@ def decoder_report(path: Path) -> tuple[str, set[bytes]]:
                 if bad:
                     tainted.add(packet.pts)
                 for frame in frames:
-                    if frame.pts in tainted:
-                        with suppress(KeyerError):
-                            tags = read_tags(path.name, stream.codec_context, frame)
-                            wrong.add(_content(picture_of(frame, tags)))
+                    with suppress(KeyerError):
+                        tags = read_tags(path.name, stream.codec_context, frame)
+                        found = content(picture_of(frame, tags))
+                        (wrong if frame.pts in tainted else right).add(found)
     except (av.error.FFmpegError, OSError, ValueError, IndexError) as error:
         said = said or str(error)
     finally:
         av.logging.set_level(None)
-    return said, wrong
+    return said, wrong - right
 
 
 def silent(damaged: Path, good: Path) -> str:
     """Say what wrong picture is shown though its damage is reported; empty if none is."""
     if good.suffix in {".jpg", ".tif", ".webp"}:
         return ""  # their formats have no check sums
-    known = {content for _, content in shown(good, "on")}
+    known = {found for _, found in shown(good, "on")}
     for order in ("on", "back and forth"):
-        strange = [(n, content) for n, content in shown(damaged, order) if content not in known]
+        strange = [(n, found) for n, found in shown(damaged, order) if found not in known]
         if not strange:
             continue
         if good.suffix == ".png":
-            report, wrong = png_report(damaged.read_bytes()), {content for _, content in strange}
+            report, wrong = png_report(damaged.read_bytes()), {found for _, found in strange}
         else:
             report, wrong = decoder_report(damaged)
         if report:
-            for n, content in strange:
-                if content in wrong:
+            for n, found in strange:
+                if found in wrong:
                     why = " ".join(report.split())
                     return f"picture {n}, read {order}, is wrong in silence: {why}"
     return ""

@@ -8,7 +8,7 @@ from support import reference
 
 from keyer.kinds.timing import RATES
 from keyer.measure.cells import coarse_light, fine_light, light_of, make_grid
-from keyer.measure.flash import AREA, CAUTION, MOST_A_SECOND, FlashMeter, judge_flashing
+from keyer.measure.flash import AREA, MOST_A_SECOND, FlashMeter, judge_flashing
 
 FLASH = reference("flash")
 GRID = make_grid(1920, 1080)
@@ -243,8 +243,3 @@ def test_counts_are_bounded_and_rest_is_still(levels, rate):
     readings = watch(frames + [frames[-1]] * 61, RATES[rate], grid)
     assert most(readings) <= min(len(levels), 61) / 2
     assert readings[-1].general.flashes == 0
-
-
-def test_the_caution_says_what_it_has_to():
-    for words in ("no clearance", "approved test", "local rules", "people at risk must be warned"):
-        assert words in CAUTION

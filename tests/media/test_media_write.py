@@ -208,7 +208,7 @@ def test_a_full_disk_is_one_line(tmp_path, monkeypatch):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("keyer.media.write._to_disk", full)
-    with pytest.raises(OutputError, match="No space left on device"):
+    with pytest.raises(OutputError, match=r"no space left on device\. Make room"):
         write_bytes(tmp_path / "a.bin", b"x")
     assert not list(tmp_path.iterdir())
 

@@ -298,7 +298,7 @@ def test_a_full_disk_is_one_line_and_leaves_nothing(media, tmp_path, codec, limi
         check=False,
         timeout=100,
     )
-    assert run.returncode == 2, run.stderr
+    assert run.returncode == 3, run.stderr
     assert len(run.stderr.strip().splitlines()) == 1
     assert "cannot be" in run.stderr
     assert [path.name for path in tmp_path.iterdir()] == ["spot.toml"]

@@ -21,8 +21,8 @@ from report.spots import (
 )
 
 from keyer.errors import InputFileError
+from keyer.kinds.cautions import CAUTION
 from keyer.measure.cells import WHOLE
-from keyer.measure.flash import CAUTION
 
 OVER = '[[overlays]]\nsource = "{source}"\n'
 MIX = 'transition = { kind = "mix", length = 10 }\n'

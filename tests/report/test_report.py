@@ -12,8 +12,8 @@ from report.boards import write_spot
 
 from keyer.cli.main import perform
 from keyer.errors import InputFileError, OutputError, SheetError
+from keyer.kinds.cautions import CAUTION
 from keyer.measure.cells import WHOLE
-from keyer.measure.flash import CAUTION
 from keyer.report.findings import Finding, Limit
 from keyer.report.key_checks import LIMITS
 from keyer.report.page.finding_cards import NAMES, counts, finding_cards, held, value_words

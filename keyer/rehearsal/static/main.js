@@ -4,12 +4,14 @@ import { $, el } from "./dom.js";
 import { connect, on, send } from "./link.js";
 import { go, look, now, tell, when } from "./state.js";
 import { timecode } from "./time.js";
-import { fit } from "./picture.js";
+import "./picture.js";
 import "./rows.js";
 import "./hands.js";
 import "./play.js";
 import "./arrive.js";
 import "./papers.js";
+import { flip, toggle as compare } from "./compare.js";
+import { choose, clientView, inClientView, step } from "./client.js";
 
 const news = new Map();
 
@@ -123,12 +125,8 @@ try {
 }
 light(kept ?? (matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "bright"));
 
-function client() {
-  document.body.classList.toggle("client");
-  fit();
-  tell("view");
-}
-$("client").onclick = client;
+$("client").onclick = clientView;
+$("compare").onclick = compare;
 
 const cues = () => [...new Set(now.sheet.rows.flatMap((row) => (row.kind === "sound" ? [] : [row.start, row.settles])))].sort((a, b) => a - b);
 const VIEWS = ["picture", "matte", "key-signal", "subject", "spill"];
@@ -138,15 +136,18 @@ const KEYS = [
   [["ArrowRight"], "one frame on", () => go(now.frame + 1)],
   [["Shift+ArrowLeft"], "one second back", () => go(now.frame - now.sheet.facts.count)],
   [["Shift+ArrowRight"], "one second on", () => go(now.frame + now.sheet.facts.count)],
-  [["ArrowUp"], "to the cue before", () => go(cues().filter((one) => one < now.frame).pop() ?? 0)],
-  [["ArrowDown"], "to the next cue", () => go(cues().find((one) => one > now.frame) ?? now.sheet.facts.length - 1)],
+  [["ArrowUp"], "to the cue before; in the client view, to the chosen still before", () => (inClientView() ? step(-1, cues()) : go(cues().filter((one) => one < now.frame).pop() ?? 0))],
+  [["ArrowDown"], "to the next cue; in the client view, to the next chosen still", () => (inClientView() ? step(1, cues()) : go(cues().find((one) => one > now.frame) ?? now.sheet.facts.length - 1))],
   [["Home"], "to the first frame", () => go(0)],
   [["End"], "to the last frame", () => go(now.sheet.facts.length - 1)],
   [[" "], "play, stop", () => tell("play")],
   [["1", "2", "3", "4", "5"], "picture, matte, key signal, subject, spill", (key) => look(VIEWS[Number(key) - 1])],
   [["s"], "safe areas", () => tell("safe")],
-  [["c"], "client view", client],
-  [["Escape"], "leave the client view", () => document.body.classList.contains("client") && client()],
+  [["b"], "compare with the sheet as it is saved", compare],
+  [["f"], "flip between the saved picture and now", flip],
+  [["k"], "choose this frame, to show it to the client", choose],
+  [["c"], "client view", clientView],
+  [["Escape"], "leave the client view", () => inClientView() && clientView()],
   [["Control+z"], "undo", () => send({ do: "undo" })],
   [["Control+Shift+z", "Control+y"], "redo", () => send({ do: "redo" })],
   [["Control+s"], "save", () => send({ do: "save" })],

@@ -11,6 +11,7 @@ const KINDS = [
   ["report", "Report", "all of it on one page"],
   ["still", "Still", "of this frame, a PNG"],
   ["clip", "Clip", "an MP4"],
+  ["client", "For the client", "the chosen stills in one HTML file, with room for remarks"],
 ];
 let busy = null;
 let last = null;
@@ -26,8 +27,20 @@ function section() {
   return $("papers").replaceChildren(...[
     el("h2", {}, "Papers"),
     el("p", { class: "grey" }, "They are made of the sheet as it is on this page, and lie beside it."),
-    el("div", { class: "tools" }, buttons), progress, ...lines.map((line) => el("p", {}, line)), last && findings(),
+    el("div", { class: "tools" }, buttons, reader()), progress, ...lines.map((line) => el("p", {}, line)), last && findings(),
   ].filter(Boolean));
+}
+
+// Remarks that came back from a client.
+function reader() {
+  const file = el("input", { type: "file", accept: ".json", hidden: true, onchange: async () => {
+    const answer = await fetch("/remarks", { method: "POST", body: file.files[0] });
+    const told = await answer.json();
+    lines.length = 0;
+    lines.push(answer.ok ? `${told.count} new remarks.` : told.error);
+    section();
+  } });
+  return el("span", {}, file, el("button", { type: "button", onclick: () => file.click() }, "Read remarks in"));
 }
 
 const said = (one) => one.check.replace(".", ": ").replaceAll("_", " ");

@@ -24,12 +24,12 @@ export function fit() {
   if (!facts) return;
   const client = document.body.classList.contains("client");
   const wide = client ? innerWidth : document.querySelector("main").clientWidth;
-  const high = client ? innerHeight - 56 : Math.max(innerHeight * 0.5, 200);
+  const high = client ? innerHeight - 100 : Math.max(innerHeight * 0.5, 200);
   const width = Math.min(wide, high * facts.shape);
   const picture = $("picture");
   picture.style.width = `${width}px`;
   picture.style.height = `${width / facts.shape}px`;
-  document.querySelector(".under").style.width = client ? "" : `${Math.max(width, Math.min(wide, 680))}px`;
+  document.querySelector(".under").style.width = client ? "" : `${Math.max(width, Math.min(wide, 1150))}px`;
   const rows = Math.min(Math.round((width / facts.shape) * Math.min(devicePixelRatio, 2)), 1080, facts.height);
   const steps = [180, 270, 360, 432, 540, 720, 900, 1080];
   now.rows = steps.find((one) => one >= rows) ?? 1080;

@@ -128,6 +128,7 @@ def crew_values(crew: CrewSheet) -> dict[str, Any]:
         "rows": crew_rows(crew),
         "sources": crew.sources,
         "sounds": crew.sounds,
+        "remarks": [(sheet.label(one.at), one.text, one.by) for one in sheet.remarks],
     }
 
 

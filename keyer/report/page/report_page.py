@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from keyer.kinds.cautions import CAUTION
 from keyer.measure.cells import Place
-from keyer.measure.flash import CAUTION
 from keyer.report.check import CheckReport
 from keyer.report.cues import CrewSheet
 from keyer.report.page.crew import crew_values

@@ -1,0 +1,119 @@
+"""What reaches the terminal: the program's own words, and of foreign text nothing but text.
+
+Names, notes and messages out of files may hold control characters that move the
+cursor, hide what stands there or ring bells; they are written as escapes. What
+libraries print on standard error of their own accord is not heard at all.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import sys
+import threading
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from typing import Any, TextIO
+
+_UNSAFE = re.compile(
+    r"[\x00-\x1f\x7f-\x9f"  # control characters (Unicode's Cc)
+    r"\u2028\u2029"  # ends of lines and paragraphs
+    r"\u202a-\u202e\u2066-\u2069"  # turn what follows round (Unicode Standard Annex 9)
+    r"\ud800-\udfff]"  # bytes of file names that are no UTF-8
+)
+
+
+def plain(text: str) -> str:
+    r"""Write text so that a terminal shows it and does nothing else.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+        One line.
+
+    Examples
+    --------
+    >>> plain("a\x1b[2Jb")
+    'a\\x1b[2Jb'
+    """
+    return _UNSAFE.sub(lambda hit: hit[0].encode("unicode_escape").decode(), text)
+
+
+def escaped(json: str) -> str:
+    """Write a line of JSON so, with the escapes that JSON has (RFC 8259, 7)."""
+    return _UNSAFE.sub(lambda hit: f"\\u{ord(hit[0]):04x}", json)
+
+
+def say(*lines: object) -> None:
+    """Print lines on standard output."""
+    for line in lines:
+        print(plain(str(line)), flush=True)
+
+
+def tell(*lines: str) -> None:
+    """Print lines on standard error."""
+    for line in lines:
+        print(plain(line), file=sys.stderr)
+
+
+@contextmanager
+def own_voice(*, debug: bool = False) -> Iterator[None]:
+    """Keep what libraries write on standard error from it, and let any text pass standard output.
+
+    Parameters
+    ----------
+    debug : bool
+        Show what threads raise.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):  # a character that a stream cannot hold is escaped
+            stream.reconfigure(errors="backslashreplace")
+    before = sys.stderr, threading.excepthook
+    if not debug:
+        threading.excepthook = _unheard  # who waits for a thread's work says what became of it
+    with warnings.catch_warnings(), _quiet_descriptor() as own:
+        warnings.simplefilter("ignore")
+        sys.stderr = own or before[0]
+        try:
+            yield
+        finally:
+            sys.stderr, threading.excepthook = before
+
+
+def _unheard(_: Any) -> None:
+    pass
+
+
+@contextmanager
+def _quiet_descriptor() -> Iterator[TextIO | None]:
+    """Turn file descriptor 2, on which libraries print, away; yields a stream for ourselves."""
+    try:
+        ours = sys.stderr.fileno() == 2
+        kept = os.dup(2)
+    except (OSError, ValueError, AttributeError):  # no standard error, or none of the system's
+        yield None
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    with suppress(OSError, ValueError):
+        sys.stderr.flush()
+    os.dup2(nowhere, 2)
+    os.close(nowhere)
+    own = None
+    if ours:
+        encoding = sys.stderr.encoding
+        own = open(  # noqa: SIM115  closed below
+            kept, "w", 1, encoding, "backslashreplace", closefd=False
+        )
+    try:
+        yield own
+    finally:
+        if own is not None:
+            with suppress(OSError, ValueError):
+                own.close()
+        os.dup2(kept, 2)
+        os.close(kept)

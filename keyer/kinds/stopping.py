@@ -1,0 +1,133 @@
+"""Requests to stop: Ctrl-C, SIGTERM and SIGHUP alike, and nothing is left behind.
+
+The first one raises KeyboardInterrupt in the main thread, so that each block takes back what
+it has begun. What was begun is noted here as well, since an exception may come between any two
+steps of a block, or be lost where a library calls back; and where the work does not end
+within `PATIENCE` seconds, it is ended from here.
+"""
+
+from __future__ import annotations
+
+import _thread
+import os
+import signal
+import sys
+import time
+from types import FrameType
+from typing import Any
+
+STOPPED = "stopped; nothing was half-written."
+INTERRUPTED = 130
+"""Exit code of a command that was stopped: 128 and the number of SIGINT, as shells have it."""
+
+PATIENCE = 10.0
+_AGAIN = 1.0
+"""Seconds after the first Ctrl-C from which on another one ends the program at once."""
+
+KINDS = tuple(
+    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
+)
+"""The signals that ask a program to stop."""
+
+UNFINISHED = ".keyer-"
+"""How the names of files and folders begin that are being written."""
+
+
+class _State:
+    """What the whole process shares."""
+
+    heard: float | None = None
+    kind = signal.SIGINT
+    lost = False
+    main = 0
+    begun: dict[str, None] = {}  # noqa: RUF012  one a process
+
+
+def begin(path: str | os.PathLike[str]) -> None:
+    """Note a file or folder that is about to be made, to be taken back if the work ends here."""
+    _State.begun[os.fspath(path)] = None
+
+
+def end(path: str | os.PathLike[str]) -> None:
+    """Note that a file or folder is finished, or gone."""
+    _State.begun.pop(os.fspath(path), None)
+
+
+def take_back() -> None:
+    """Remove what was begun and not finished; of other folders only those that are empty."""
+    for path in list(_State.begun):
+        end(path)
+        try:
+            if not os.path.isdir(path):
+                os.unlink(path)
+            elif os.path.basename(path).startswith(UNFINISHED):
+                import shutil
+
+                shutil.rmtree(path, ignore_errors=True)
+            else:
+                os.rmdir(path)
+        except OSError:
+            continue
+
+
+def listen() -> None:
+    """Hear requests to stop, but for those that this program was started to ignore (nohup)."""
+    for kind in KINDS:
+        if signal.getsignal(kind) not in {signal.SIG_IGN, None}:
+            signal.signal(kind, _stop)
+    _State.main = _thread.get_ident()
+    sys.unraisablehook = _lost
+
+
+def close_down() -> None:
+    """Let a request to stop end the program at once from now on: the work is done."""
+    for kind in KINDS:
+        if signal.getsignal(kind) is _stop:
+            signal.signal(kind, _at_once)
+
+
+def go_on() -> None:
+    """Raise KeyboardInterrupt again if a stop was heard: a library may have swallowed it."""
+    if _State.heard is not None:
+        raise KeyboardInterrupt
+
+
+def _stop(number: int, _: FrameType | None) -> None:
+    """Stop the work the first time, and again where that was lost."""
+    now = time.monotonic()
+    if _State.heard is None:
+        _State.heard, _State.kind = now, signal.Signals(number)
+        _thread.start_new_thread(_insist, ())  # takes no lock that the main thread may hold
+        raise KeyboardInterrupt
+    if _State.lost:
+        _State.lost = False
+        raise KeyboardInterrupt
+    if number == signal.SIGINT and now > _State.heard + _AGAIN:
+        _at_once(number, None)
+
+
+def _at_once(_kind: int, _: FrameType | None) -> None:
+    take_back()
+    os._exit(INTERRUPTED)
+
+
+def _insist() -> None:
+    time.sleep(PATIENCE)
+    take_back()
+    print(f"keyer: {STOPPED}", file=sys.stderr, flush=True)  # noqa: T201  the last word
+    os._exit(INTERRUPTED)
+
+
+def _lost(found: Any) -> None:
+    """Raise again what a library's callback has lost; of other losses nobody is told."""
+    if _State.heard is not None and found.exc_type is KeyboardInterrupt:
+        _State.lost = True
+        _thread.start_new_thread(_say_again, ())
+
+
+def _say_again() -> None:
+    time.sleep(0.02)
+    if hasattr(signal, "pthread_kill"):  # wakes what waits for the system, too
+        signal.pthread_kill(_State.main, _State.kind)
+    else:
+        _thread.interrupt_main(_State.kind)

@@ -1,0 +1,95 @@
+"""What the keys of a sheet are called where a person reads them: labels and short units."""
+
+from __future__ import annotations
+
+from pydantic import BaseModel
+
+from keyer.sheet.models import (
+    CueTable,
+    KeyTable,
+    ModulateTable,
+    OverlayTable,
+    PlacementTable,
+    SheetTable,
+    SoundTable,
+    TransitionTable,
+)
+from keyer.sheet.source_models import BackgroundTable, SourceTable, TitleTable
+
+TABLES: dict[str, type[BaseModel]] = {
+    "sheet": SheetTable,
+    "cue": CueTable,
+    "overlay": OverlayTable,
+    "sound": SoundTable,
+    "source": SourceTable,
+    "title": TitleTable,
+    "background": BackgroundTable,
+    "transition": TransitionTable,
+    "modulate": ModulateTable,
+    "key": KeyTable,
+    "placement": PlacementTable,
+}
+"""Tables of a sheet by a short name."""
+
+LABELS = {
+    "at": "Starts",
+    "soft": "Softness",
+    "border_soft": "Border softness",
+    "border_colour": "Border colour",
+    "border_ramp": "Second border colour",
+    "border_source": "Picture in the border",
+    "reverse": "Reversed",
+    "position": "Centre",
+    "aspect": "Width to height",
+    "rotate": "Turned",
+    "repeat": "Repeated across, down",
+    "mirror": "Every other one mirrored",
+    "start_progress": "Starts at",
+    "end_progress": "Ends at",
+    "use": "House setting",
+    "fill_holes": "Fill holes up to",
+    "drop_specks": "Drop specks up to",
+    "shadow_soft": "Shadow softness",
+    "page": "Page number",
+}
+"""Labels that are not the key with a capital."""
+
+_UNITS = {
+    "degrees": "°",
+    "pixels": "px",
+    "pixels of area": "px²",
+    "cycles a second": "a second",
+}
+
+
+def label_of(key: str) -> str:
+    """Call a key as a person would.
+
+    Parameters
+    ----------
+    key : str
+
+    Returns
+    -------
+    str
+    """
+    return LABELS.get(key, key.replace("_", " ").capitalize())
+
+
+def unit_of(model: type[BaseModel], field: str) -> str:
+    """Say the unit of a key's numbers as short as it is said beside one; empty without any.
+
+    Parameters
+    ----------
+    model : type
+    field : str
+        Name of the model's field.
+
+    Returns
+    -------
+    str
+    """
+    info = model.model_fields.get(field)
+    extra = info.json_schema_extra if info else None
+    words = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
+    return "%" if words.startswith("percent") else _UNITS.get(words, words)

@@ -1,0 +1,137 @@
+"""Each in a process of its own: a stop is heard by the whole process."""
+
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="these signals are for Unix")
+
+STOPS = ["SIGINT", "SIGTERM", "SIGHUP"]
+
+
+def started(code, *, ignoring=()):
+    """Start Python code and wait until it says that it is ready; what is ignored is inherited."""
+    before = {kind: signal.signal(kind, signal.SIG_IGN) for kind in ignoring}
+    process = subprocess.Popen(
+        [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    for kind, handler in before.items():
+        signal.signal(kind, handler)
+    assert process.stdout.readline() == "ready\n"
+    return process
+
+
+WAITING = """
+import time
+from keyer.kinds import stopping
+stopping.listen()
+try:
+    print("ready", flush=True)
+    time.sleep(30)
+except KeyboardInterrupt:
+    print("taken back", flush=True)
+"""
+
+
+@pytest.mark.parametrize("name", STOPS)
+def test_each_stop_raises_the_same(name):
+    with started(WAITING) as process:
+        process.send_signal(getattr(signal, name))
+        assert process.communicate(timeout=20) == ("taken back\n", "")
+
+
+def test_a_hangup_that_the_program_was_started_to_ignore_is_ignored():
+    """As `nohup` does it."""
+    with started(WAITING, ignoring=[signal.SIGHUP]) as process:
+        process.send_signal(signal.SIGHUP)
+        time.sleep(0.3)
+        assert process.poll() is None
+        process.send_signal(signal.SIGTERM)
+        assert process.communicate(timeout=20)[0] == "taken back\n"
+
+
+LOST = """
+import gc, time
+from keyer.kinds import stopping
+stopping.listen()
+class Lost:
+    def __del__(self):
+        print("ready", flush=True)
+        time.sleep(30)  # an exception in here has nobody to go to
+try:
+    Lost()
+    time.sleep(30)
+except KeyboardInterrupt:
+    print("taken back", flush=True)
+"""
+
+
+def test_a_stop_that_a_callback_loses_is_raised_again():
+    with started(LOST) as process:
+        process.send_signal(signal.SIGTERM)
+        assert process.communicate(timeout=20) == ("taken back\n", "")
+
+
+STUCK = """
+import sys, time
+from pathlib import Path
+from keyer.kinds import stopping
+stopping.PATIENCE = 0.5
+stopping.listen()
+path = Path(sys.argv[1])
+stopping.begin(path)
+path.touch()
+while True:
+    try:
+        print("ready", flush=True)
+        time.sleep(30)
+    except KeyboardInterrupt:
+        pass
+"""
+
+
+def test_work_that_does_not_end_is_ended(tmp_path):
+    code = STUCK.replace("sys.argv[1]", repr(str(tmp_path / ".keyer-0123456789ab.png")))
+    with started(code) as process:
+        process.send_signal(signal.SIGHUP)
+        assert process.communicate(timeout=20)[1] == "keyer: stopped; nothing was half-written.\n"
+    assert process.returncode == 130
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_second_ctrl_c_ends_it_at_once(tmp_path):
+    code = STUCK.replace("0.5", "25").replace("sys.argv[1]", repr(str(tmp_path / "a")))
+    with started(code) as process:
+        process.send_signal(signal.SIGINT)
+        time.sleep(1.2)
+        process.send_signal(signal.SIGINT)
+        process.communicate(timeout=15)
+    assert process.returncode == 130
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("name", STOPS)
+@pytest.mark.parametrize("module", ["typer", "keyer.cli.main", "keyer.cli.still"])
+def test_a_stop_while_the_program_is_loaded_prints_no_traceback(module, name):
+    """Sent from within, when the module is looked for: no chance of a moment that is never met."""
+    code = (
+        "import signal, sys\n"
+        "class Finder:\n"
+        "    def find_spec(self, name, path=None, target=None):\n"
+        f"        if name == {module!r}: signal.raise_signal(signal.{name})\n"
+        "sys.meta_path.insert(0, Finder())\n"
+        "from keyer.__main__ import run\n"
+        "run()\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, "still", "a.toml", "--at", "1", "-o", "a.png"],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+    assert (done.returncode, done.stdout) == (130, "")
+    assert done.stderr == "keyer: stopped; nothing was half-written.\n"
