@@ -268,8 +268,12 @@ class Evaluator:
             if node.whole:
                 for part in node.inputs:
                     self._prepare(part, ready)
-            made = node.prepare(ready)
-            self._keep(name, made)
+            try:
+                made = node.prepare(ready)
+                self._keep(name, made)
+            finally:
+                with self._lock:
+                    self._working.pop(name, None)
         return made
 
     def _known(self, node: Node) -> bool:
@@ -279,10 +283,9 @@ class Evaluator:
     def _keep(self, name: bytes, made: object) -> None:
         """Keep something, and drop what has not been asked for longest."""
         size = _bytes_of(made)
+        if size > self.limit:
+            return
         with self._lock:
-            self._working.pop(name, None)
-            if size > self.limit:
-                return
             self._kept[name] = made, size
             self._bytes += size
             while self._bytes > self.limit:
