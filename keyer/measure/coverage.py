@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Literal
 
 import cv2
 import numpy as np
@@ -34,41 +33,6 @@ MOSTLY = 0.8
 
 FAILS_PERCENT = 0.05
 """Percent of the picture under veiled holes, or under specks, beyond which a matte fails; ours."""
-
-
-KeyedBy = Literal["fast", "fine", "level"]
-"""What made a matte: a fast or a fine chroma key, or the level of a luminance or linear key."""
-
-_THIN, _GRAINS = "The subject is thin in places: ", "The backing grains through: "
-_ALL_ONE = "The matte is all clear or all solid: "
-_BACKING = "check the key hue and that the backing is in the picture."
-REMEDIES: dict[KeyedBy, dict[str, str]] = {
-    "fast": {
-        "holes": f"{_THIN}raise the gain or narrow the acceptance angle; look for the backing's "
-        "hue on the subject and hold it in with a mask.",
-        "specks": f"{_GRAINS}raise the clip; light the backing more evenly, or mask off what is no "
-        "backing.",
-        "edge": "Raise the gain; check the focus, or record with more chroma (4:2:2 or 4:4:4).",
-        "balance": f"{_ALL_ONE}{_BACKING}",
-    },
-    "fine": {
-        "holes": f"{_THIN}raise the gain above 1, fill holes up to their area, or hold the place in"
-        " with a mask; look for the backing's hue on the subject.",
-        "specks": f"{_GRAINS}raise the clip, or drop specks up to their area; light the backing "
-        "more evenly, or mask off what is no backing.",
-        "edge": "Raise the gain above 1; check the focus, or record with more chroma (4:2:2 or "
-        "4:4:4).",
-        "balance": f"{_ALL_ONE}{_BACKING}",
-    },
-    "level": {
-        "holes": f"{_THIN}lower the clip or raise the gain, or hold the place in with a mask.",
-        "specks": "What shall be clear shows through: raise the clip, or mask it off.",
-        "edge": "Raise the gain; check the focus.",
-        "balance": f"{_ALL_ONE}check the key source, its clip and gain, and whether it wants to be "
-        "inverted.",
-    },
-}
-"""What helps a key, by what made it: settings that this very key has."""
 
 
 @dataclass(frozen=True)
@@ -207,8 +171,11 @@ def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
     )
 
 
-def judge_coverage(coverage: Coverage, height: int, keyed_by: KeyedBy = "fast") -> list[Verdict]:
+def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
     """Judge a matte's coverage.
+
+    The remedies are those that help every key; which setting helps one is found by trial
+    (`keyer.measure.key_trials`).
 
     Parameters
     ----------
@@ -216,14 +183,11 @@ def judge_coverage(coverage: Coverage, height: int, keyed_by: KeyedBy = "fast") 
     height : int
         Rows of the picture; edges are judged against 3 pixels at 1080 lines
         (common practice; from memory).
-    keyed_by : {"fast", "fine", "level"}
-        What made the matte; the remedies are for that.
 
     Returns
     -------
     list of Verdict
     """
-    remedies = REMEDIES[keyed_by]
     lines = max(1.0, height / 1080)
     empty = min(coverage.clear_percent, coverage.solid_percent)
     return [
@@ -233,7 +197,8 @@ def judge_coverage(coverage: Coverage, height: int, keyed_by: KeyedBy = "fast") 
             "% of picture",
             watch=0.005,
             fails=FAILS_PERCENT,
-            remedy=remedies["holes"],
+            remedy="The subject is thin in places: look for the backing's hue on it, and hold the "
+            "place in with a mask.",
         ),
         judge(
             "coverage.openings",
@@ -250,7 +215,8 @@ def judge_coverage(coverage: Coverage, height: int, keyed_by: KeyedBy = "fast") 
             "% of picture",
             watch=0.005,
             fails=FAILS_PERCENT,
-            remedy=remedies["specks"],
+            remedy="The backing grains through: light it more evenly, or mask off what is no "
+            "backing.",
         ),
         judge(
             "coverage.edge_width",
@@ -258,7 +224,7 @@ def judge_coverage(coverage: Coverage, height: int, keyed_by: KeyedBy = "fast") 
             "px",
             watch=4.0 * lines,
             fails=10.0 * lines,
-            remedy=remedies["edge"],
+            remedy="Check the focus, or record with more chroma (4:2:2 or 4:4:4).",
         ),
         judge(
             "coverage.balance",
@@ -266,6 +232,7 @@ def judge_coverage(coverage: Coverage, height: int, keyed_by: KeyedBy = "fast") 
             "% of picture",
             watch=99.5,
             fails=99.99,
-            remedy=remedies["balance"],
+            remedy="The matte is all clear or all solid: check by which hue or key source it is "
+            "keyed, and that the backing is in the picture.",
         ),
     ]

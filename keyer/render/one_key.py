@@ -25,6 +25,7 @@ from keyer.render.choose import KeyChoice
 from keyer.render.evaluate import Whole
 from keyer.render.finishing import opacity
 from keyer.render.key_inputs import KeyInputs, refuse_other_shape
+from keyer.render.key_trials import try_settings
 from keyer.render.oneshot import format_of, sheet_of_files
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
@@ -38,7 +39,6 @@ def key_verdicts(
     coverage: Coverage,
     spill: Spill,
     height: int,
-    quality: Literal["fast", "fine"] = "fast",
 ) -> list[Verdict]:
     """Judge everything that is measured of a chroma key.
 
@@ -50,7 +50,6 @@ def key_verdicts(
         After suppression.
     height : int
         Rows of the picture.
-    quality : {"fast", "fine"}
 
     Returns
     -------
@@ -58,7 +57,7 @@ def key_verdicts(
     """
     return [
         *judge_backing(choice.backing),
-        *judge_coverage(coverage, height, quality),
+        *judge_coverage(coverage, height),
         judge_spill(spill),
         judge_rim(spill),
     ]
@@ -90,7 +89,7 @@ def key_report(
     settings = choice.settings
     coverage = measure_coverage(matte)
     before, after = _spills(recorded, fill, matte, settings, matrix)
-    verdicts = key_verdicts(choice, coverage, after, matte.shape[0], quality)
+    verdicts = key_verdicts(choice, coverage, after, matte.shape[0])
     return {
         "backing": choice.backing.as_dict(),
         "quality": quality,
@@ -222,6 +221,9 @@ def key_files(
         else:
             write_grey(output, shown, files)
         report = measured.result()
+        verdicts = [Verdict(**one) for one in report["verdicts"]]
+        tried = try_settings(plan, overlay, 0, verdicts, "on this picture")
+        report["verdicts"] = [one.as_dict() for one in tried]
         if board is not None:
             aspect = float(sheet.format.display_aspect)
             board(

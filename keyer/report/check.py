@@ -144,7 +144,7 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
                 inspector.look(view)
             if progress is not None:
                 progress(index + 1, sheet.length)
-    findings += [finding for inspector in inspectors for finding in inspector.findings()]
+        findings += [finding for inspector in inspectors for finding in inspector.findings()]
     findings.sort(key=_order)
     return CheckReport(
         sheet.title,

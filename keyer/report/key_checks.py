@@ -9,12 +9,14 @@ from keyer.errors import NoBackingError
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
+from keyer.measure.key_trials import TRIED
 from keyer.measure.spill import judge_rim, judge_spill, measure_spill
 from keyer.render.graph import Node
+from keyer.render.key_trials import try_settings
 from keyer.render.key_views import straight_subject
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
-from keyer.report.findings import Finding, Limit, Look, Series
+from keyer.report.findings import SEVERITY, Finding, Limit, Look, Series
 from keyer.report.runs import Runs
 from keyer.report.view import LOOKS_A_SECOND, View
 from keyer.sheet.sheet import Overlay, Sheet
@@ -117,8 +119,7 @@ class KeyCheck:
     def _measure(self, node: Node) -> list[Verdict]:
         colour, matte = straight_subject(subject(node, self._plan.evaluator))
         key = self._overlay.key
-        way = "fast" if key is None else key.way
-        verdicts = judge_coverage(measure_coverage(matte), matte.shape[0], way)
+        verdicts = judge_coverage(measure_coverage(matte), matte.shape[0])
         if key is not None and key.kind == "chroma":
             choice = self._plan.key_choice(self._overlay)
             matrix = self._plan.matrix(self._overlay)
@@ -144,7 +145,18 @@ class KeyCheck:
 
     def findings(self) -> list[Finding]:
         """Give the stretches in which the key does not hold, with the worst frame of each."""
-        return [finding for runs in self._runs.values() for finding in runs.findings()]
+        return [one for runs in self._runs.values() for one in self._proven(runs.findings())]
+
+    def _proven(self, findings: list[Finding]) -> list[Finding]:
+        """Add to the remedies of one check what helps on the worst frame of all its stretches."""
+        bad = [one for one in findings if one.verdict != "holds" and one.check in TRIED]
+        if not bad:
+            return findings
+        worst = max(bad, key=lambda one: (SEVERITY[one.verdict], one.value))
+        verdict = Verdict(worst.check, worst.value, worst.unit, worst.verdict, worst.remedy)
+        when = f"at {worst.worst_timecode}"
+        (tried,) = try_settings(self._plan, self._overlay, worst.worst, [verdict], when)
+        return [replace(one, remedy=tried.remedy) for one in bad]
 
     def series(self) -> list[Series]:
         """Give every measure of the matte along time."""

@@ -1,0 +1,109 @@
+"""Settings tried on a key of a plan, so that a remedy is one that helps this very key."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyer.kinds.verdicts import Verdict
+from keyer.measure.coverage import judge_coverage, measure_coverage
+from keyer.measure.key_trials import TRIED, Settings, candidates, proven
+from keyer.render.finishing import opacity
+from keyer.render.plan import Plan
+from keyer.render.sinks.pictures import subject
+from keyer.sheet.effect import Key
+from keyer.sheet.sheet import Overlay
+
+_FINISH = ("fill_holes", "drop_specks")
+
+
+def try_settings(
+    plan: Plan, overlay: Overlay, frame: int, verdicts: Sequence[Verdict], when: str
+) -> list[Verdict]:
+    """Add to the remedies on an overlay's matte what helps on one of its frames.
+
+    Parameters
+    ----------
+    plan : Plan
+    overlay : Overlay
+        With a key.
+    frame : int
+        Of the sheet.
+    verdicts : sequence of Verdict
+        Those of `keyer.measure.key_trials.TRIED` that do not hold are looked after, if they do
+        not hold on this frame before the subject is placed.
+    when : str
+        Which frame it is, for the words.
+
+    Returns
+    -------
+    list of Verdict
+    """
+    key, wanted = overlay.key, [v for v in verdicts if v.measure in TRIED and v.verdict != "holds"]
+    if key is None or not wanted:
+        return list(verdicts)
+
+    def matte_of(changes: Settings) -> NDArray[np.float32]:
+        return _matte(plan, replace(overlay, key=changed_key(key, changes)), frame)
+
+    matte = matte_of({})
+    height = matte.shape[0]
+    now = {one.measure: one for one in judge_coverage(measure_coverage(matte), height)}
+    used = settings_of(plan, overlay, key)
+    found = list(verdicts)
+    for index, verdict in enumerate(verdicts):
+        if verdict not in wanted or now[verdict.measure].verdict == "holds":
+            continue
+        changes = candidates(verdict.measure, key.way, used, height)
+        tried = proven(now[verdict.measure], list(now.values()), changes, matte_of, when)
+        found[index] = replace(verdict, remedy=tried.remedy)
+    return found
+
+
+def _matte(plan: Plan, overlay: Overlay, frame: int) -> NDArray[np.float32]:
+    """Key an overlay's picture anew; what is the same is not worked out again."""
+    with Plan(replace(plan.sheet, overlays=(overlay,)), plan.session) as other:
+        return opacity(subject(other.keyed(overlay, frame), other.evaluator))
+
+
+def changed_key(key: Key, changes: Settings) -> Key:
+    """Change some settings of a key.
+
+    Parameters
+    ----------
+    key : Key
+    changes : mapping
+        By the names that `keyer.measure.key_trials` has for them.
+
+    Returns
+    -------
+    Key
+    """
+    finish = {name: value for name, value in changes.items() if name in _FINISH}
+    others = {name: value for name, value in changes.items() if name not in _FINISH}
+    return replace(key, finish=replace(key.finish, **finish), **others)  # type: ignore[arg-type]
+
+
+def settings_of(plan: Plan, overlay: Overlay, key: Key) -> dict[str, float]:
+    """List the settings of a key as they are: asked for, chosen, or what stands without a word.
+
+    Parameters
+    ----------
+    plan : Plan
+    overlay : Overlay
+    key : Key
+        Its own.
+
+    Returns
+    -------
+    dict
+        By the names that `keyer.measure.key_trials` has for them.
+    """
+    finish = {name: getattr(key.finish, name) for name in _FINISH}
+    if key.kind == "chroma":
+        return {**plan.key_choice(overlay).used, **finish}
+    clip = 0.0 if key.clip_percent is None else key.clip_percent
+    return {"clip_percent": clip, "gain": 1.0 if key.gain is None else key.gain, **finish}
