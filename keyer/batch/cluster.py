@@ -1,69 +1,52 @@
 """The same batch on many machines, by dask.distributed (the extra `keyer[cluster]`).
 
-Workers render and send back bytes; this process writes them, so that only it
-needs the output folder. Workers may come and go: the rows of one that is
-lost are done by another. Every worker needs this program in the same version,
-and the sheet with its files under the same paths.
+Workers render and send back bytes; this process writes them, so that only it needs the
+output folder. Workers may come and go: the rows of one that is lost are done by another. A
+worker draws a row only if all that its picture rests on is the same there, to the digest:
+the program, its libraries, the sheet with its files, the fonts. One that differs is left
+out, and told.
 """
 
 from __future__ import annotations
 
+import asyncio
 import dataclasses
 import importlib
 import itertools
-from collections.abc import Generator, Iterable
+import logging
+import threading
+import time
+import warnings
+from collections import deque
+from collections.abc import Callable, Generator, Iterable, Iterator
+from concurrent.futures import CancelledError
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from keyer.batch.cluster_worker import Refused, render_there, versions_there
 from keyer.batch.job import Job
 from keyer.batch.manifest import Entry
 from keyer.batch.preflight import Task
-from keyer.batch.render_row import Made, RowRenderer
+from keyer.batch.render_row import Made
+from keyer.batch.rests import libraries
 from keyer.batch.run import Render, write_made
-from keyer.batch.scene import libraries
 from keyer.errors import InputFileError, KeyerError, OutputError, SettingError
 
+Said = Callable[[str], None]
+"""Called with what a person who waits should know."""
+
+CONNECT_SECONDS = 30.0
+WORKER_SECONDS = 60.0
+"""How long a scheduler is waited for, and how long one without workers."""
+_SAY_AFTER = 5.0
 _AHEAD = 2
 """Rows handed out for each thread of the cluster."""
-_CONNECT_SECONDS = 20
-
-_renderers: dict[str, RowRenderer] = {}
+_LOOK_SECONDS = 1.0
 
 
-def render_there(job: Job, mark: str, cells: dict[str, str], wanted: dict[str, str]) -> Made | str:
-    """Render one row on a worker.
-
-    Parameters
-    ----------
-    job : Job
-    mark : str
-        Of this batch; a worker keeps one renderer for it.
-    cells : dict
-    wanted : dict
-        Versions of what draws, which the worker must have too.
-
-    Returns
-    -------
-    Made, or what is wrong with the row
-    """
-    import cv2
-
-    found = libraries()
-    if found != wanted:
-        different = sorted(name for name in wanted if found.get(name) != wanted[name])
-        return f"a worker draws with other versions of {', '.join(different)}; install the same."
-    if mark not in _renderers:
-        for old in list(_renderers):
-            _renderers.pop(old).close()
-        cv2.setNumThreads(1)
-        _renderers[mark] = RowRenderer(job)
-    try:
-        return _renderers[mark].render(cells)
-    except KeyerError as error:
-        return " ".join(str(error).split("\n"))
-
-
-def on_cluster(job: Job, folder: Path, address: str) -> Render:
+@contextmanager
+def on_cluster(job: Job, folder: Path, address: str, said: Said) -> Iterator[Render]:
     """Render on a cluster.
 
     Parameters
@@ -73,9 +56,11 @@ def on_cluster(job: Job, folder: Path, address: str) -> Render:
         Where this process writes the files.
     address : str
         Of the scheduler, e.g. `tcp://10.0.0.5:8786`.
+    said : callable
+        Called with what a person who waits should know.
 
-    Returns
-    -------
+    Yields
+    ------
     callable
         See `keyer.batch.run.Render`.
 
@@ -91,48 +76,176 @@ def on_cluster(job: Job, folder: Path, address: str) -> Render:
     except ImportError:
         msg = "scheduler needs dask.distributed. Install it with: pip install 'keyer[cluster]'"
         raise SettingError(msg) from None
-    try:
-        client = distributed.Client(address, timeout=_CONNECT_SECONDS)
-    except (OSError, ValueError, TimeoutError) as error:
-        msg = f"no scheduler answers at {address} ({type(error).__name__}). Is it running there?"
-        raise InputFileError(msg) from error
+    logging.getLogger("distributed").setLevel(logging.CRITICAL + 1)
+    client = _connected(distributed, address, said)
     there = dataclasses.replace(job, path=job.path.resolve())
+    try:
+        yield _Cluster(distributed, client, there, folder, address, said).render
+    finally:
+        client.close()
 
-    def render(tasks: Iterable[Task]) -> Generator[tuple[Task, Entry | str]]:
+
+def _connected(distributed: Any, address: str, said: Said) -> Any:
+    wait = CONNECT_SECONDS
+
+    async def ask() -> None:
+        async with distributed.core.rpc(address, timeout=wait) as scheduler:
+            found = await scheduler.identity()
+        if found.get("type") != "Scheduler":
+            msg = f"a {found.get('type', 'program')} and no scheduler answers"
+            raise ValueError(msg)
+
+    line = threading.Timer(
+        _SAY_AFTER, said, [f"the scheduler at {address} has not answered yet; waiting {wait:g} s."]
+    )
+    line.start()
+    try:
+        asyncio.run(asyncio.wait_for(ask(), wait))
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # versions are compared worker by worker
+            return distributed.Client(address, timeout=wait)
+    except Exception as error:  # whatever is there may answer anything
+        reason = str(error).rstrip(".") or type(error).__name__
+        msg = f"no scheduler answers at {address} ({reason}). Is it running there?"
+        raise InputFileError(msg) from error
+    finally:
+        line.cancel()
+
+
+class _Cluster:
+    """Hands rows to workers that draw as this machine does."""
+
+    def __init__(
+        self, distributed: Any, client: Any, job: Job, folder: Path, address: str, said: Said
+    ) -> None:
+        self._distributed, self._client, self._said = distributed, client, said
+        self._job, self._folder, self._address = job, folder, address
+        self._mark = str(client.id)
+        self._greeted: dict[str, str] = {}
+        """Worker to why it is left out; empty for one that is not."""
+        self._waiting: dict[Any, tuple[Task, frozenset[str]]] = {}
+        self._again: deque[Task] = deque()
+        self._tries = itertools.count()
+
+    def render(self, tasks: Iterable[Task]) -> Generator[tuple[Task, Entry | str]]:
+        """Render tasks, as `keyer.batch.run.Render` demands."""
+        todo = iter(tasks)
         try:
-            yield from _render(distributed, client, there, folder, tasks)
-        finally:
-            client.close()
+            while True:
+                threads = self._threads()
+                self._hand_out(todo, threads)
+                if not self._waiting:
+                    return
+                yield from self._finished()
+                self._take_back(frozenset(threads))
+        except (CancelledError, OSError) as error:
+            if isinstance(error, KeyerError):
+                raise
+            msg = (
+                f"the scheduler at {self._address} is gone ({type(error).__name__}). What is done "
+                "stays; the same command with --resume goes on."
+            )
+            raise InputFileError(msg) from error
 
-    return render
+    def _threads(self) -> dict[str, int]:
+        """Wait for workers that may draw; tell how many threads each has."""
+        begun, told = time.monotonic(), False
+        while True:
+            threads = self._client.nthreads()
+            self._greet(set(threads) - set(self._greeted))
+            good = {worker: count for worker, count in threads.items() if self._may_draw(worker)}
+            if good:
+                return good
+            if threads and all(self._greeted.get(worker) for worker in threads):
+                why = next(self._greeted[worker] for worker in threads)
+                msg = f"no worker of {self._address} draws as this machine does: {why}."
+                raise OutputError(msg)
+            waited = time.monotonic() - begun
+            if waited > WORKER_SECONDS:
+                msg = (
+                    f"the scheduler at {self._address} has had no workers for "
+                    f"{WORKER_SECONDS:g} s. Start some; the same command with --resume goes on."
+                )
+                raise InputFileError(msg)
+            if waited > min(_SAY_AFTER, WORKER_SECONDS / 2) and not told:
+                told = True
+                self._said(
+                    f"the scheduler at {self._address} has no workers; waiting "
+                    f"{WORKER_SECONDS:g} s for one."
+                )
+            time.sleep(min(_LOOK_SECONDS, WORKER_SECONDS / 4))
 
+    def _may_draw(self, worker: str) -> bool:
+        return self._greeted.get(worker) == ""
 
-def _render(
-    distributed: Any, client: Any, job: Job, folder: Path, tasks: Iterable[Task]
-) -> Generator[tuple[Task, Entry | str]]:
-    mark, wanted = str(client.id), libraries()
-    waiting: dict[Any, Task] = {}
-    todo = iter(tasks)
+    def _greet(self, workers: set[str]) -> None:
+        """Ask new workers for their versions."""
+        if not workers:
+            return
+        wanted = libraries()
+        replies = self._client.run(versions_there, workers=list(workers), on_error="return")
+        for worker in sorted(workers & set(replies)):
+            reply = replies[worker]
+            if isinstance(reply, OSError):
+                continue  # it has gone again; another answers when it comes back
+            if not isinstance(reply, dict):
+                self._leave_out(worker, f"it cannot load this program ({type(reply).__name__})")
+                continue
+            other = [
+                f"{name} {reply.get(name, 'none')} instead of {mine}"
+                for name, mine in wanted.items()
+                if reply.get(name) != mine
+            ]
+            if other:
+                self._leave_out(worker, f"it has {', '.join(other)}")
+            else:
+                self._greeted[worker] = ""
 
-    def hand_out() -> None:
-        room = max(sum(client.nthreads().values()), 1) * _AHEAD - len(waiting)
-        for task in itertools.islice(todo, max(room, 0)):
-            key = f"row-{task.row.number}-{mark}"
-            future = client.submit(render_there, job, mark, task.row.cells, wanted, key=key)
-            waiting[future] = task
+    def _leave_out(self, worker: str, why: str) -> None:
+        if not self._greeted.get(worker):
+            self._greeted[worker] = why
+            self._said(f"worker {worker} is left out: {why}.")
 
-    hand_out()
-    while waiting:
-        done, _ = distributed.wait(list(waiting), return_when="FIRST_COMPLETED")
+    def _hand_out(self, todo: Iterator[Task], threads: dict[str, int]) -> None:
+        room = max(sum(threads.values()), 1) * _AHEAD - len(self._waiting)
+        for _ in range(max(room, 0)):
+            task = self._again.popleft() if self._again else next(todo, None)
+            if task is None:
+                return
+            future = self._client.submit(
+                render_there, self._job, self._mark, task.row.cells, task.rests,
+                key=f"row-{task.row.number}-{next(self._tries)}-{self._mark}",
+                workers=list(threads), allow_other_workers=False, pure=False,
+            )  # fmt: skip
+            self._waiting[future] = task, frozenset(threads)
+
+    def _finished(self) -> Iterator[tuple[Task, Entry | str]]:
+        try:
+            done, _ = self._distributed.wait(
+                list(self._waiting), timeout=_LOOK_SECONDS, return_when="FIRST_COMPLETED"
+            )
+        except (TimeoutError, self._distributed.TimeoutError):
+            return
         for future in done:
-            task = waiting.pop(future)
+            task, _ = self._waiting.pop(future)
             try:
-                made: Made | str = future.result()
-            except distributed.KilledWorker as error:
+                made: Made | Refused | str = future.result()
+            except self._distributed.KilledWorker as error:
                 msg = f"row {task.row.number} was given up: every worker on it was lost ({error})."
                 raise OutputError(msg) from error
-            if isinstance(made, str):
+            if isinstance(made, Refused):
+                self._leave_out(made.worker, made.why.rstrip("."))
+                self._again.append(task)
+            elif isinstance(made, str):
                 yield task, made
             else:
-                yield task, write_made(folder, task, made)
-        hand_out()
+                yield task, write_made(self._folder, task, made)
+
+    def _take_back(self, living: frozenset[str]) -> None:
+        """Take back rows for which no worker is left, to give them to others."""
+        good = {worker for worker in living if self._may_draw(worker)}
+        for future, (task, workers) in list(self._waiting.items()):
+            if not workers & good:
+                del self._waiting[future]
+                future.cancel()
+                self._again.append(task)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,9 @@ from keyer.batch.run import Outcome, Render, Told, in_processes, run_batch
 from keyer.errors import OutputError, SettingError
 from keyer.media.files import Files
 from keyer.pixel.bands import default_threads
+
+Said = Callable[[str], None]
+"""Called with what a person who waits should know."""
 
 MOST_GONE = 5
 MOST_SHOWN = 200
@@ -139,7 +143,6 @@ class Checked:
     found : Preflight
     table : Rows
     job : Job
-    render : Render
     files : Files
     known : Manifest
         Of the folder.
@@ -150,7 +153,6 @@ class Checked:
     found: Preflight
     table: Rows
     job: Job
-    render: Render
     files: Files
     known: Manifest
     kept: tuple[Entry, ...] = ()
@@ -172,10 +174,7 @@ def check_batch(order: BatchOrder) -> Checked:
     KeyerError
         If the sheet or the table cannot be read, or a column sets nothing.
     """
-    jobs = order.jobs if order.jobs is not None else default_threads()
-    if not 1 <= jobs <= 256:
-        msg = f"jobs must be in [1, 256], got {jobs}."
-        raise SettingError(msg)
+    _jobs(order)
     if order.resume and order.force:
         msg = "resume and force exclude each other: one keeps what is there, one replaces it."
         raise SettingError(msg)
@@ -197,13 +196,27 @@ def check_batch(order: BatchOrder) -> Checked:
     found = _named(found, order, files, len(table.rows))
     there = look_round(order.folder, found.tasks, known) if order.resume else There()
     found = _less(found, there.faults, len(table.rows))
-    if order.scheduler is None:
-        render = in_processes(job, order.folder, jobs)
-    else:
-        from keyer.batch.cluster import on_cluster
+    return Checked(found, table, job, files, known, there.kept)
 
-        render = on_cluster(job, order.folder, order.scheduler)
-    return Checked(found, table, job, render, files, known, there.kept)
+
+@contextmanager
+def _renders(order: BatchOrder, job: Job, said: Said) -> Iterator[Render]:
+    """Choose what renders: processes here, or a cluster."""
+    if order.scheduler is None:
+        yield in_processes(job, order.folder, _jobs(order))
+        return
+    from keyer.batch.cluster import on_cluster
+
+    with on_cluster(job, order.folder, order.scheduler, said) as render:
+        yield render
+
+
+def _jobs(order: BatchOrder) -> int:
+    jobs = order.jobs if order.jobs is not None else default_threads()
+    if not 1 <= jobs <= 256:
+        msg = f"jobs must be in [1, 256], got {jobs}."
+        raise SettingError(msg)
+    return jobs
 
 
 def _named(found: Preflight, order: BatchOrder, files: Files, rows: int) -> Preflight:
@@ -237,6 +250,7 @@ def batch(
     *,
     dry_run: bool = False,
     told: Told = lambda _done, _all: None,
+    said: Said = lambda _text: None,
 ) -> BatchReport:
     """Carry out a batch.
 
@@ -247,6 +261,8 @@ def batch(
         Check everything and render nothing.
     told : callable, optional
         Called with rows done and rows in all.
+    said : callable, optional
+        Called with what a person who waits should know.
 
     Returns
     -------
@@ -263,9 +279,10 @@ def batch(
     found, rows, notices = checked.found, len(checked.table.rows), checked.table.notices
     if dry_run or not found.tasks or (found.faults and not order.keep_going):
         return BatchReport(rows, None, found.faults, notices)
-    outcome = run_batch(
-        found.tasks, order.folder, checked.render, checked.known, checked.kept, told=told
-    )
+    with _renders(order, checked.job, said) as render:
+        outcome = run_batch(
+            found.tasks, order.folder, render, checked.known, checked.kept, told=told
+        )
     late = told_once(outcome.faults, rows)
     faults = sorted((*found.faults, *late), key=lambda fault: fault.rows[0])
     pages: Sequence[Path] = ()

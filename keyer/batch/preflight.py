@@ -7,24 +7,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from keyer.batch.grid import spans
-from keyer.batch.job import Filled, Job, sheet_titles, suffixes
+from keyer.batch.job import Job, suffixes
 from keyer.batch.names import alike, safe_name
+from keyer.batch.rests import Rests, Sheets
 from keyer.batch.rows import Row, Rows
-from keyer.batch.scene import (
-    filled_sheet,
-    refuse_unfit,
-    row_key,
-    scene_digest,
-    title_fields,
-    without_titles,
-)
+from keyer.batch.scene import title_fields
 from keyer.errors import KeyerError
-from keyer.render.inputs import sheet_inputs
-from keyer.render.lettering import title_parts
-from keyer.render.plan import Plan
-from keyer.sheet.sheet import Sheet
-from keyer.titles.foresee import Foresight
-from keyer.titles.ink import Canvas
 
 
 @dataclass(frozen=True)
@@ -83,8 +71,8 @@ class Task:
     row : Row
     name : str
         Of its files, without suffix.
-    key : str
-        Digest of all that its pictures rest on.
+    rests : Rests
+        All that its pictures rest on.
     batch : str
         Which sheet, table and kind of output it belongs to.
     outputs : tuple of str
@@ -93,7 +81,7 @@ class Task:
 
     row: Row
     name: str
-    key: str
+    rests: Rests
     batch: str
     outputs: tuple[str, ...]
 
@@ -117,46 +105,6 @@ class Preflight:
     inputs: tuple[Path, ...] = ()
 
 
-class _Sheets:
-    """Sheets with their variables, each read and checked once."""
-
-    def __init__(self, job: Job) -> None:
-        self.job = job
-        self._known: dict[tuple[object, ...], _Known | str] = {}
-        self.inputs: dict[Path, None] = {}
-
-    def known(self, filled: Filled) -> _Known | str:
-        """Return a sheet that holds, or what is wrong with it."""
-        if filled.variables not in self._known:
-            self._known[filled.variables] = self._read(filled)
-        return self._known[filled.variables]
-
-    def _read(self, filled: Filled) -> _Known | str:
-        try:
-            sheet = filled_sheet(self.job, filled)
-            refuse_unfit(sheet, self.job)
-            foresights = dict(_foresights(sheet))
-            Plan(without_titles(sheet)).close()  # are its files and patterns there?
-            self.inputs |= dict.fromkeys(sheet_inputs(sheet))
-            return _Known(scene_digest(self.job, sheet), foresights)
-        except KeyerError as error:
-            return " ".join(str(error).split("\n"))
-
-
-@dataclass(frozen=True)
-class _Known:
-    digest: str
-    foresights: dict[str, Foresight]
-
-
-def _foresights(sheet: Sheet) -> Iterator[tuple[str, Foresight]]:
-    video = sheet.format
-    canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
-    for name, title in sheet_titles(sheet).items():
-        design, _, _ = title_parts(title)
-        yield name, Foresight(design.design, canvas, design.folder)
-
-
 def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
     """Check all rows.
 
@@ -172,7 +120,7 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
     -------
     Preflight
     """
-    sheets = _Sheets(job)
+    sheets = Sheets(job)
     batch = f"{job.path.name} with {rows.name}, {job.kind}, {job.form}"
     taken: dict[str, int] = {}
     there = set() if folder is None else _names_in(folder)
@@ -195,7 +143,7 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
         faults += [(row.number, message) for message in found]
         if not found and not isinstance(known, str):
             outputs = tuple(f"{name}{suffix}" for suffix in suffixes(job.form, job.kind))
-            tasks.append(Task(row, name, row_key(known.digest, filled), batch, outputs))
+            tasks.append(Task(row, name, known.rests(filled), batch, outputs))
     return Preflight(tuple(tasks), told_once(faults, len(rows.rows)), tuple(sheets.inputs))
 
 

@@ -49,7 +49,7 @@ def look_round(folder: Path, tasks: Sequence[Task], known: Manifest) -> There:
         entry = known.entries.get(task.outputs[0])
         files = {name: folder / name for name in task.outputs}
         digests = {name: digest_of(file) for name, file in files.items() if file.is_file()}
-        if entry is not None and entry.key == task.key and digests == dict(entry.outputs):
+        if entry is not None and entry.key == task.rests.key and digests == dict(entry.outputs):
             kept.append(_taken_over(entry, task))
         else:
             found = (fault for name in digests for fault in _not_ours(

@@ -62,7 +62,7 @@ def entry_of(task: Task, made: Made) -> Entry:
         task.row.number,
         task.name,
         tuple(zip(task.outputs, digests, strict=True)),
-        task.key,
+        task.rests.key,
         task.batch,
         task.row.cells,
         tuple(verdict.as_dict() for verdict in made.verdicts),

@@ -1,33 +1,21 @@
-"""What stays the same from row to row: the sheet opened, its picture without titles, its digest."""
+"""What stays the same from row to row: the sheet opened, its picture without titles."""
 
 from __future__ import annotations
 
 import dataclasses
-import hashlib
-import json
-from collections.abc import Mapping
-from functools import lru_cache
-from pathlib import Path
-from typing import Any
 
 import numpy as np
-from PIL import features
 
 from keyer.batch.job import Filled, Job, sheet_titles
-from keyer.batch.png_bands import LEVEL, PngBands
+from keyer.batch.png_bands import PngBands
 from keyer.errors import SettingError
 from keyer.kinds.picture import Planes, RgbPicture
-from keyer.kinds.version import __version__
 from keyer.pixel.load import load, to_array
-from keyer.render.lettering import title_parts
-from keyer.render.patterns import pattern_files
 from keyer.render.plan import Plan
 from keyer.render.session import Session
 from keyer.render.sinks.pictures import picture
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Overlay, Sheet
-from keyer.sheet.source import File
-from keyer.titles.lines import style_faces
 
 _CACHE_BYTES = 96 << 20
 """Kept by each of the processes that work side by side."""
@@ -137,105 +125,6 @@ class Scene:
     def close(self) -> None:
         """Let go of every file."""
         self._session.close()
-
-
-@lru_cache(maxsize=4096)
-def _file_digest(path: Path, _size: int, _time: int) -> str:
-    with path.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()
-
-
-def file_digest(path: Path) -> str:
-    """SHA-256 of a file, or of a folder's or sequence's files; empty if it is missing."""
-    if path.is_file():
-        status = path.stat()
-        return _file_digest(path, status.st_size, status.st_mtime_ns)
-    parts = sorted(path.parent.glob(_wild(path.name))) if path.parent.is_dir() else []
-    found = [f"{part.name}:{file_digest(part)}" for part in parts if part.is_file()]
-    return hashlib.sha256("\n".join(found).encode()).hexdigest() if found else ""
-
-
-def _wild(name: str) -> str:
-    """Turn the number of a sequence's name into a pattern for all of its files."""
-    import re
-
-    return re.sub(r"%0?\d*d|#+|\d+(?=\.[^.]+$)", "*", name.replace("[", "[[]"))
-
-
-def libraries() -> dict[str, str]:
-    """Versions of what draws: other ones may draw other pixels."""
-    return {
-        "keyer": __version__,
-        "numpy": np.__version__,
-        **{name: features.version(name) or "" for name in ("pil", "freetype2", "raqm", "harfbuzz")},
-    }
-
-
-def scene_digest(job: Job, sheet: Sheet) -> str:
-    """Digest of all that a row's picture rests on, but for the values of its titles.
-
-    Parameters
-    ----------
-    job : Job
-    sheet : Sheet
-        With the row's variables.
-
-    Returns
-    -------
-    str
-        SHA-256, hexadecimal.
-    """
-    titles = {}
-    for name, title in sheet_titles(sheet).items():
-        design, _, _ = title_parts(title)
-        faces = {
-            face.path: file_digest(Path(face.path))
-            for style in design.design.styles.values()
-            for face in style_faces(style, design.folder)
-        }
-        titles[name] = [design.digest, title.allow_flash, sorted(faces.values())]
-    files = {
-        name: file_digest(source.content.path)
-        for name, source in sheet.sources.items()
-        if isinstance(source.content, File)
-    }
-    files |= {str(path): file_digest(path) for path in pattern_files(sheet)}
-    return _digest(
-        {
-            "libraries": libraries(),
-            "sheet": _without_titles(sheet.data, titles),
-            "titles": titles,
-            "files": files,
-            "kind": job.kind,
-            "form": job.form,
-            "frame": still_frame(job, sheet),
-            "level": LEVEL,
-        }
-    )
-
-
-def _without_titles(data: Mapping[str, Any], titles: Mapping[str, Any]) -> dict[str, Any]:
-    """Drop the titles' own fields: they are counted row by row."""
-    bare = dict(data)
-    bare["sources"] = {n: s for n, s in dict(data.get("sources", {})).items() if n not in titles}
-    return bare
-
-
-def row_key(scene: str, filled: Filled) -> str:
-    """Digest of all that a row's picture rests on.
-
-    Parameters
-    ----------
-    scene : str
-        From `scene_digest`.
-    filled : Filled
-    """
-    return _digest([scene, filled.fields])
-
-
-def _digest(value: Any) -> str:
-    text = json.dumps(value, sort_keys=True, ensure_ascii=False, default=str)
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def title_fields(filled: Filled) -> dict[str, dict[str, str]]:

@@ -106,7 +106,7 @@ def batch(
         wait_for_processes()
     try:
         with _progress(quiet=json) as told:
-            report = carry_out(order, dry_run=dry_run, told=told)
+            report = carry_out(order, dry_run=dry_run, told=told, said=notice)
     except KeyboardInterrupt:
         notice("what is done stays; the same command with --resume goes on.")
         raise

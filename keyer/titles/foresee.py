@@ -58,7 +58,7 @@ class Foresight:
                 self._texts.append((box, text, spans, fit_of(text, design, room)))
         self._advances: dict[str, dict[str, float | None]] = {name: {} for name in design.styles}
         self._colours: set[str] = set()
-        self._told = lru_cache(maxsize=4096)(self._text_fault)
+        self._told = lru_cache(maxsize=4096)(self._look)
 
     def faults(self, given: Mapping[str, str]) -> list[str]:
         """Find what is wrong with a row.
@@ -85,9 +85,27 @@ class Foresight:
                 found.append(f"field {name} must not be empty.")
         for i, (_, _, spans, _) in enumerate(self._texts):
             runs = tuple(fill(spans, values))
-            fault = self._told(i, runs)
+            fault, _ = self._told(i, runs)
             found += [fault] if fault else []
         return found
+
+    def stepping_in(self, given: Mapping[str, str]) -> frozenset[Path]:
+        """Find the system's fonts that draw what the design's own lack.
+
+        Parameters
+        ----------
+        given : mapping
+            Values that have no faults.
+
+        Returns
+        -------
+        frozenset of Path
+            Empty for nearly every title.
+        """
+        values = self.design.values(given)
+        texts = enumerate(self._texts)
+        found = (self._told(i, tuple(fill(spans, values)))[1] for i, (_, _, spans, _) in texts)
+        return frozenset().union(*found)
 
     def _colour_fault(self, name: str, value: str) -> list[str]:
         if value not in self._colours:
@@ -98,14 +116,16 @@ class Foresight:
             self._colours.add(value)
         return []
 
-    def _text_fault(self, index: int, runs: tuple[tuple[str, str], ...]) -> str:
+    def _look(self, index: int, runs: tuple[tuple[str, str], ...]) -> tuple[str, frozenset[Path]]:
+        """Say what is wrong with a text, and which of the system's fonts step in for it."""
         box, _, _, fit = self._texts[index]
         letters = sum(len(text) for text, _ in runs)
         if letters > LONGEST:
-            return f"box {box.id!r}: a text must have at most {LONGEST} letters, got {letters:,}."
+            said = f"box {box.id!r}: a text must have at most {LONGEST} letters, got {letters:,}."
+            return said, frozenset()
         width = self._width(runs)
         if width is not None and self._surely_fits(width, runs, fit):
-            return ""
+            return "", frozenset()
         if width is not None and self._surely_not(width, fit):
             text = "".join(part for part, _ in runs)
             shown = text if len(text) <= 40 else f"{text[:37]}..."
@@ -113,13 +133,19 @@ class Foresight:
             return (
                 f"box {box.id!r}: {shown!r} is about {(width / room - 1) * 100:.0f} % too wide. "
                 f"Shorten it by about {round(letters * (1 - room / width))} letters."
-            )
+            ), frozenset()
         styled = [(text, self.design.styles[name]) for text, name in runs]
         try:
-            _, fault = lay_paragraph(styled, self.canvas.unit, fit, self.folder)
+            laid, fault = lay_paragraph(styled, self.canvas.unit, fit, self.folder)
         except SettingError as error:
-            return f"box {box.id!r}: {error}"
-        return f"box {box.id!r}: {fault}" if fault else ""
+            return f"box {box.id!r}: {error}", frozenset()
+        fonts = {
+            Path(piece.face.path)
+            for line in laid.lines
+            for piece in line.pieces
+            if piece.face not in style_faces(piece.style, self.folder)
+        }
+        return f"box {box.id!r}: {fault}" if fault else "", frozenset(fonts)
 
     def _letter(self, char: str, style: TextStyle) -> float | None:
         """Advance of one letter; None for one that wants to be laid out in its line."""

@@ -39,7 +39,8 @@ class DesignFile:
 
     def font_files(self) -> list[Path]:
         """List the font files that it names."""
-        fonts = sorted({style.font for style in self.design.styles.values()})
+        styles = self.design.styles.values()
+        fonts = sorted({font for style in styles for font in (style.font, *style.fallback)})
         return [self.folder / font for font in fonts if is_font_file(font)]
 
 

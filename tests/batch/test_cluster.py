@@ -1,16 +1,22 @@
-"""The same batch on a cluster of processes on this machine, one of them killed."""
+"""The same batch on clusters of this machine: lost and unlike workers, silent schedulers."""
 
 import logging
 import os
 import signal
+import socket
+import subprocess
+import sys
 import time
+from contextlib import contextmanager
 from dataclasses import replace
 
 import pytest
-from batch.made import contents, guests, project
+from batch.made import contents, guests, project, table
+from titles.system_fonts import forget_fonts, square_font
 
+from keyer.batch import cluster
 from keyer.batch.front import BatchOrder, batch
-from keyer.errors import InputFileError
+from keyer.errors import InputFileError, OutputError
 
 distributed = pytest.importorskip("distributed", reason="needs the extra keyer[cluster]")
 
@@ -18,15 +24,56 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore"),
     pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning"),
 ]
+GEORGIAN = "\u10d0\u10d1"
+SCHEDULER = """
+import asyncio, distributed
+async def main():
+    async with distributed.Scheduler(
+        host="127.0.0.1", port=0, dashboard_address="127.0.0.1:0"
+    ) as scheduler:
+        print(scheduler.address, flush=True)
+        await scheduler.finished()
+asyncio.run(main())
+"""
+WORKER = """
+import asyncio, distributed, sys
+async def main():
+    async with distributed.Worker(
+        sys.argv[1], nthreads=2, host="127.0.0.1", dashboard_address="127.0.0.1:0"
+    ) as worker:
+        await worker.finished()
+asyncio.run(main())
+"""
 
 
-def test_killed_worker_changes_nothing(tmp_path):
-    order = BatchOrder(project(tmp_path), guests(tmp_path, 30), tmp_path / "cluster")
+@contextmanager
+def program(text, *arguments, **environment):
+    """A scheduler or a worker in a process of its own."""
+    with subprocess.Popen(
+        [sys.executable, "-c", text, *arguments], stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL, text=True, env={**os.environ, **environment},
+    ) as process:  # fmt: skip
+        yield process
+        process.kill()
+
+
+@contextmanager
+def scheduler():
+    with program(SCHEDULER) as process:
+        yield process, process.stdout.readline().strip()
+
+
+@pytest.fixture
+def order(tmp_path):
+    return BatchOrder(project(tmp_path), guests(tmp_path, 30), tmp_path / "cluster")
+
+
+def test_killed_worker_changes_nothing(tmp_path, order):
     with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, dashboard_address="127.0.0.1:0",
+        n_workers=2, threads_per_worker=2, processes=True, dashboard_address="127.0.0.1:0",
         host="127.0.0.1", silence_logs=logging.CRITICAL,
-    ) as cluster:  # fmt: skip
-        victim = next(iter(cluster.workers.values())).pid
+    ) as local:  # fmt: skip
+        victim = next(iter(local.workers.values())).pid
         killed = []
 
         def told(done: int, _all: int) -> None:
@@ -34,7 +81,7 @@ def test_killed_worker_changes_nothing(tmp_path):
                 os.kill(victim, signal.SIGKILL)
                 killed.append(time.monotonic())
 
-        there = replace(order, scheduler=cluster.scheduler_address)
+        there = replace(order, scheduler=local.scheduler_address)
         report = batch(there, told=told)
     assert killed
     assert report.outcome is not None
@@ -44,10 +91,91 @@ def test_killed_worker_changes_nothing(tmp_path):
     assert contents(tmp_path / "cluster") == contents(tmp_path / "here")
 
 
-def test_no_scheduler_answers(tmp_path, monkeypatch):
-    from keyer.batch import cluster
+def test_worker_with_other_fonts_is_left_out(tmp_path, order, monkeypatch):
+    """Of two systems with unlike fonts under one name, one look goes into the batch."""
+    homes = {}
+    for name, height in (("mine", 700), ("other", 400)):
+        homes[name] = str(tmp_path / name)
+        (tmp_path / name / "fonts").mkdir(parents=True)
+        square_font(tmp_path / name / "fonts/a.ttf", "A Sans", GEORGIAN, height=height)
+    monkeypatch.setenv("XDG_DATA_HOME", homes["mine"])
+    monkeypatch.setenv("XDG_DATA_DIRS", homes["mine"])
+    forget_fonts()
+    names = "\n".join(f"f{n},{GEORGIAN} {n},x" for n in range(12))
+    order = replace(order, rows=table(tmp_path, f"file,name,role\n{names}\n"))
+    said = []
+    with (
+        scheduler() as (_, address),
+        program(WORKER, address),
+        program(WORKER, address, XDG_DATA_HOME=homes["other"], XDG_DATA_DIRS=homes["other"]),
+    ):
+        with distributed.Client(address) as client:
+            client.wait_for_workers(2)
+        report = batch(replace(order, scheduler=address), said=said.append)
+    batch(replace(order, folder=tmp_path / "here", jobs=1))
+    forget_fonts()
+    assert report.outcome.rendered == 12
+    assert len(said) == 1
+    assert "is left out: it has other fonts of the system that step in" in said[0]
+    assert contents(tmp_path / "cluster") == contents(tmp_path / "here")
 
-    monkeypatch.setattr(cluster, "_CONNECT_SECONDS", 1)
-    order = BatchOrder(project(tmp_path), guests(tmp_path, 1), tmp_path / "out")
+
+def test_other_versions_are_refused_at_once(order, monkeypatch):
+    monkeypatch.setattr(cluster, "libraries", lambda: {"keyer": "99.0"})
+    said = r"draws as this machine does: it has keyer .* instead of 99\.0\."
+    with scheduler() as (_, address), program(WORKER, address):
+        with distributed.Client(address) as client:
+            client.wait_for_workers(1)
+        with pytest.raises(OutputError, match=said):
+            batch(replace(order, scheduler=address))
+    assert [path.name for path in order.folder.iterdir()] == ["manifest.jsonl"]
+
+
+def test_scheduler_without_workers(order, monkeypatch):
+    monkeypatch.setattr(cluster, "WORKER_SECONDS", 0.5)
+    said = []
+    with scheduler() as (_, address), pytest.raises(InputFileError, match="has had no workers"):
+        batch(replace(order, scheduler=address), said=said.append)
+    assert said == [f"the scheduler at {address} has no workers; waiting 0.5 s for one."]
+
+
+def test_scheduler_that_goes_away(order):
+    with scheduler() as (process, address), program(WORKER, address):
+
+        def told(done: int, _all: int) -> None:
+            if done == 4:
+                process.kill()
+
+        dask = pytest.importorskip("dask")
+        with (
+            dask.config.set({"distributed.comm.timeouts.connect": "1s"}),
+            pytest.raises(InputFileError, match=r"is gone .* with --resume goes on"),
+        ):
+            batch(replace(order, scheduler=address), told=told)
+    assert len(list(order.folder.glob("*.png"))) >= 4
+    report = batch(replace(order, resume=True, jobs=1))
+    assert (len(report.outcome.entries), report.outcome.rendered < 27) == (30, True)
+
+
+def test_no_scheduler_answers(order, monkeypatch):
+    monkeypatch.setattr(cluster, "CONNECT_SECONDS", 0.5)
     with pytest.raises(InputFileError, match="no scheduler answers at tcp://127"):
         batch(replace(order, scheduler="tcp://127.0.0.1:9"))
+    with pytest.raises(InputFileError, match=r"no scheduler answers at foo \(missing port"):
+        batch(replace(order, scheduler="foo"))
+    assert not order.folder.exists()
+
+
+def test_scheduler_that_accepts_and_says_nothing(order, monkeypatch):
+    monkeypatch.setattr(cluster, "CONNECT_SECONDS", 1.0)
+    monkeypatch.setattr(cluster, "_SAY_AFTER", 0.1)
+    said = []
+    with socket.create_server(("127.0.0.1", 0)) as mute:
+        address = f"tcp://127.0.0.1:{mute.getsockname()[1]}"
+        with pytest.raises(InputFileError, match=r"no scheduler answers at .*TimeoutError"):
+            batch(replace(order, scheduler=address), said=said.append)
+    assert said == [f"the scheduler at {address} has not answered yet; waiting 1 s."]
+
+
+def test_workers_are_not_asked_in_a_dry_run(order):
+    assert not batch(replace(order, scheduler="tcp://127.0.0.1:9"), dry_run=True).faults

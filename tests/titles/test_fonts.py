@@ -1,51 +1,21 @@
 """Faces found by file, by family, by weight; glyphs that are in no font."""
 
 import pytest
-from fontTools.fontBuilder import FontBuilder
-from fontTools.pens.ttGlyphPen import TTGlyphPen
+from titles.system_fonts import square_font, system_with
 
 from keyer.errors import InputFileError, SettingError
-from keyer.titles import coverage, fonts
+from keyer.titles import fonts
 from keyer.titles.coverage import assign_faces, clusters, has, missing
 from keyer.titles.fonts import SHIPPED_FAMILY, faces_in, find_face, shipped_faces
 
 DEVANAGARI_A = "\u0905"
 
 
-def square_font(path, family: str, characters: str, weight: int = 400) -> None:
-    """Write a font whose every glyph is a filled square."""
-    pen = TTGlyphPen(None)
-    pen.moveTo((100, 0))
-    for point in ((100, 700), (800, 700), (800, 0)):
-        pen.lineTo(point)
-    pen.closePath()
-    square = pen.glyph()
-    names = [".notdef", *(f"u{ord(c):04X}" for c in characters)]
-    builder = FontBuilder(1000)
-    builder.setupGlyphOrder(names)
-    builder.setupCharacterMap({ord(c): f"u{ord(c):04X}" for c in characters})
-    builder.setupGlyf(dict.fromkeys(names, square))
-    builder.setupHorizontalMetrics(dict.fromkeys(names, (900, 100)))
-    builder.setupHorizontalHeader(ascent=800, descent=-200)
-    builder.setupNameTable({"familyName": family, "styleName": "Regular"})
-    builder.setupOS2(usWeightClass=weight)
-    builder.setupPost()
-    builder.save(path)
-
-
 @pytest.fixture
 def only_these_fonts(tmp_path, monkeypatch):
     """A system that has the fonts of one folder and no others."""
-    caches = (
-        fonts.system_files, fonts.family_faces, fonts.faces_in,
-        coverage._helpers, coverage.characters, coverage.has,
-    )  # fmt: skip
-    monkeypatch.setattr(fonts, "font_folders", lambda: [tmp_path])
-    for cache in caches:
-        cache.cache_clear()
-    yield tmp_path
-    for cache in caches:
-        cache.cache_clear()
+    with system_with(tmp_path, monkeypatch):
+        yield tmp_path
 
 
 def test_shipped_family_has_weights_and_italics():

@@ -1,0 +1,246 @@
+"""What a row's picture rests on, as digests: told apart, so that what differs can be named."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from PIL import features
+
+from keyer.batch.job import Filled, Job, sheet_titles
+from keyer.batch.png_bands import LEVEL
+from keyer.batch.scene import (
+    filled_sheet,
+    refuse_unfit,
+    still_frame,
+    title_fields,
+    without_titles,
+)
+from keyer.errors import KeyerError
+from keyer.kinds.version import __version__
+from keyer.render.inputs import sheet_inputs
+from keyer.render.lettering import title_parts
+from keyer.render.patterns import pattern_files
+from keyer.render.plan import Plan
+from keyer.sheet.sheet import Sheet
+from keyer.sheet.source import File
+from keyer.titles.foresee import Foresight
+from keyer.titles.ink import Canvas
+from keyer.titles.lines import style_faces
+
+_DRAWING = ("pil", "freetype2", "raqm", "harfbuzz")
+_DECODING = ("av", "opencv-python-headless")
+
+
+@dataclass(frozen=True)
+class Rests:
+    """What a row's picture rests on.
+
+    Attributes
+    ----------
+    scene : mapping
+        What it shares with other rows of its sheet: a part to its digest.
+    fields : str
+        Digest of what stands in the titles.
+    stepping_in : str
+        Digest of the system's fonts that draw what the design's own lack; empty for none.
+    """
+
+    scene: Mapping[str, str]
+    fields: str
+    stepping_in: str = ""
+
+    @property
+    def key(self) -> str:
+        """One digest of it all: SHA-256, hexadecimal."""
+        return digest_of([dict(self.scene), self.fields, self.stepping_in])
+
+    def differences(self, other: Rests) -> list[str]:
+        """Name the parts that are not the same.
+
+        Parameters
+        ----------
+        other : Rests
+
+        Returns
+        -------
+        list of str
+        """
+        names = dict.fromkeys([*self.scene, *other.scene])
+        found = [name for name in names if self.scene.get(name) != other.scene.get(name)]
+        found += ["what stands in the titles"] if self.fields != other.fields else []
+        fonts = self.stepping_in != other.stepping_in
+        return [*found, "fonts of the system that step in"] if fonts else found
+
+
+@dataclass(frozen=True)
+class Known:
+    """A sheet that holds, with its variables.
+
+    Attributes
+    ----------
+    scene : mapping
+        What all of its rows rest on: a part to its digest.
+    foresights : mapping
+        Of its titles.
+    """
+
+    scene: Mapping[str, str]
+    foresights: Mapping[str, Foresight]
+
+    def rests(self, filled: Filled) -> Rests:
+        """Gather what a row without faults rests on."""
+        fonts = {
+            path
+            for title, fields in title_fields(filled).items()
+            for path in self.foresights[title].stepping_in(fields)
+        }
+        helping = digest_of(sorted(map(file_digest, fonts))) if fonts else ""
+        return Rests(self.scene, digest_of(filled.fields), helping)
+
+
+class Sheets:
+    """The sheets of a job with the rows' variables, each read and checked once.
+
+    Parameters
+    ----------
+    job : Job
+
+    Attributes
+    ----------
+    inputs : dict of Path
+        Files that the sheets are read from and show.
+    """
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        self.inputs: dict[Path, None] = {}
+        self._known: dict[tuple[object, ...], Known | str] = {}
+
+    def known(self, filled: Filled) -> Known | str:
+        """Return a sheet that holds, or what is wrong with it."""
+        if filled.variables not in self._known:
+            self._known[filled.variables] = self._read(filled)
+        return self._known[filled.variables]
+
+    def _read(self, filled: Filled) -> Known | str:
+        try:
+            sheet = filled_sheet(self.job, filled)
+            refuse_unfit(sheet, self.job)
+            foresights = dict(_foresights(sheet))
+            Plan(without_titles(sheet)).close()  # are its files and patterns there?
+            self.inputs |= dict.fromkeys(sheet_inputs(sheet))
+            return Known(scene_parts(self.job, sheet), foresights)
+        except KeyerError as error:
+            return " ".join(str(error).split("\n"))
+
+
+def _foresights(sheet: Sheet) -> Iterator[tuple[str, Foresight]]:
+    video = sheet.format
+    canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
+    for name, title in sheet_titles(sheet).items():
+        design, _, _ = title_parts(title)
+        yield name, Foresight(design.design, canvas, design.folder)
+
+
+@lru_cache(maxsize=4096)
+def _file_digest(path: Path, _size: int, _time: int) -> str:
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def file_digest(path: Path) -> str:
+    """SHA-256 of a file, or of a folder's or sequence's files; empty if it is missing."""
+    if path.is_file():
+        status = path.stat()
+        return _file_digest(path, status.st_size, status.st_mtime_ns)
+    if path.is_dir():
+        parts: Iterable[Path] = sorted(path.iterdir())
+    else:
+        parts = sorted(path.parent.glob(_wild(path.name))) if path.parent.is_dir() else []
+    found = [f"{part.name}:{file_digest(part)}" for part in parts if part.is_file()]
+    return (
+        hashlib.sha256("\n".join(found).encode("utf-8", "surrogateescape")).hexdigest()
+        if found
+        else ""
+    )
+
+
+def _wild(name: str) -> str:
+    """Turn the number of a sequence's name into a pattern for all of its files."""
+    return re.sub(r"%0?\d*d|#+|\d+(?=\.[^.]+$)", "*", name.replace("[", "[[]"))
+
+
+def libraries() -> dict[str, str]:
+    """Versions of what decodes and draws: other ones may draw other pixels."""
+    return {
+        "keyer": __version__,
+        "numpy": np.__version__,
+        **{name: version(name) for name in _DECODING},
+        **{name: features.version(name) or "" for name in _DRAWING},
+    }
+
+
+def scene_parts(job: Job, sheet: Sheet) -> dict[str, str]:
+    """Gather what a row's picture rests on, but for what stands in its titles.
+
+    Parameters
+    ----------
+    job : Job
+    sheet : Sheet
+        With the row's variables.
+
+    Returns
+    -------
+    dict
+        What a part is, in words, to its SHA-256.
+    """
+    titles = {name: title_parts(title)[0] for name, title in sheet_titles(sheet).items()}
+    fonts = {
+        file_digest(Path(face.path))
+        for design in titles.values()
+        for style in design.design.styles.values()
+        for face in style_faces(style, design.folder)
+    }
+    flash = {name: title.allow_flash for name, title in sheet_titles(sheet).items()}
+    pictures = {
+        name: file_digest(source.content.path)
+        for name, source in sheet.sources.items()
+        if isinstance(source.content, File)
+    }
+    patterns = {
+        os.path.relpath(path, sheet.folder): file_digest(path) for path in pattern_files(sheet)
+    }
+    form = [job.kind, job.form, still_frame(job, sheet), LEVEL]
+    parts = {
+        "versions of what draws": libraries(),
+        "sheet": [_without_titles(sheet.data, titles), flash],
+        "title designs": {name: design.digest for name, design in titles.items()},
+        "fonts of the designs": sorted(fonts),
+        "pictures": pictures,
+        "patterns": patterns,
+        "kind of output": form,
+    }
+    return {name: digest_of(value) for name, value in parts.items()}
+
+
+def _without_titles(data: Mapping[str, Any], titles: Mapping[str, Any]) -> dict[str, Any]:
+    """Drop the titles' own fields: they are counted row by row."""
+    bare = dict(data)
+    bare["sources"] = {n: s for n, s in dict(data.get("sources", {})).items() if n not in titles}
+    return bare
+
+
+def digest_of(value: Any) -> str:
+    """SHA-256 of plain data, hexadecimal."""
+    text = json.dumps(value, sort_keys=True, ensure_ascii=False, default=str)
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
