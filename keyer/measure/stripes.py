@@ -1,24 +1,24 @@
 """Hazardous stripes: regular patterns of light and dark that can hurt people at risk.
 
 After ITU-R BT.1702 and the guidance that goes with it [bt1702] (figures from
-memory): clearly discernible stripes in any orientation, of more than five
-pairs of light and dark, may cover a quarter of the picture where they flash,
-reverse, oscillate or change direction, and 40 % where they stand still or
-drift one way; the light ones at 50 cd/m2 or more. They have to last longer
-than half a second (Wilkins, Emmett, Harding 2005). White is taken as
-200 cd/m2, and a difference of 20 cd/m2, that of a flash, as discernible (ours).
+memory): clearly discernible stripes in any orientation, parallel or radial,
+curved or straight, of more than five pairs of light and dark, may cover a
+quarter of the picture where they flash, reverse, oscillate or change
+direction, and 40 % where they stand still or drift one way; the light ones at
+50 cd/m2 or more. They have to last longer than half a second (Wilkins, Emmett,
+Harding 2005). White is taken as 200 cd/m2, and a difference of 20 cd/m2, that of
+a flash, as discernible (ours).
 
-The picture's strongest regular frequency is found in its spectrum; where the
-picture follows it, by at least half its variance, there the stripes are. So
-straight and gently bent stripes are found whole, rings and fans in parts.
+Stripes are found along the rows and the columns of the picture, at three sizes
+of it (`keyer.measure.stripe_lines`), and about a middle to which edges point
+(`keyer.measure.stripe_wheels`). What hangs together is one pattern; its pairs are
+those along the straight line, or around the middle, that crosses most of it.
 Differences of colour alone are not looked at.
 """
 
 from __future__ import annotations
 
-import cmath
 import math
-from collections import deque
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -27,8 +27,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.verdicts import Judgement
-from keyer.measure.cells import FINE, WHOLE, Light, Place, coarse_light, place_of
+from keyer.measure.cells import WHOLE, Place, place_of
+from keyer.measure.stripe_lines import Marks, Plane, Runs, runs_of
+from keyer.measure.stripe_wheels import Wheel, wheel_of
 
 MOST_PAIRS = 5
 """Pairs of a light and a dark stripe (BT.1702, from memory; EFA 2005)."""
@@ -40,319 +41,204 @@ AREA_STEADY = 0.40
 SECONDS = Fraction(1, 2)
 """How long they may last (Wilkins 2005; EFA 2005)."""
 
-LIGHT_STRIPE = 50 / 200
-"""Relative luminance from which a light stripe counts: 50 cd/m2 of a white of 200."""
+COUNTED = 0.35
+"""Pairs by which a count of five may be too large; ours, from trials."""
 
-DIFFERENCE = 0.1
-"""Least difference of light and dark in relative luminance: 20 cd/m2; ours."""
+_DETAIL, _DETAILED = 0.025, 0.3
+"""How far a cell is from those beside it, and the share of such cells, from which all of them are
+looked at and not their means alone."""
 
-_SQUARE = math.pi / 4
-"""Half the height of a square wave over the amplitude of its fundamental."""
-_REGULAR = 0.45
-"""Share of the variance that stripes explain: 1 a sine, 0.81 square, 0.33 a checkerboard."""
-_PERIODS = 2
-"""Width of the window in which the picture is compared with the frequency."""
-_WIDE = 1 / 12
-"""Cycles to a fine cell below which coarse cells show a pattern as well."""
-_EDGE, _REGULAR_EDGE = 0.42, 0.2
-"""Amplitude at the edge of a pattern, of that inside, and its share of the variance there."""
 _CORE = 0.4
-"""Least share of a pattern that is regular by the stricter measure."""
-_TRIES, _NEAR = 3, 3
-"""Peaks of the spectrum that are tried, and bins that belong to one."""
-_REVERSED = 0.4
-"""Cycles between two frames from which light and dark have changed places."""
-_TURNED = 0.15
-"""Cycles by which a drift has to go back to have changed direction."""
+"""Least share of a pattern that is surely one."""
 
-Complex = NDArray[np.complex64]
-Mask = NDArray[np.bool_]
+_SMALL = 0.02
+"""Share of the picture under which a pattern is left out."""
 
-
-@dataclass(frozen=True)
-class Stripes:
-    """Stripes of one frame.
-
-    Attributes
-    ----------
-    pairs : float
-        Of light and dark, across the largest part; 0 where there are none.
-    area : float
-        Share of the picture that stripes of more than five pairs cover.
-    changing : bool
-        Whether they flashed, reversed, oscillated or changed direction within
-        the last second.
-    lasting : int
-        Frames for which they have been there.
-    angle_deg : float
-        Direction across the stripes, 0..180; 0 upright stripes, 90 lying ones.
-    place : Place
-    """
-
-    pairs: float = 0.0
-    area: float = 0.0
-    changing: bool = False
-    lasting: int = 0
-    angle_deg: float = 0.0
-    place: Place = WHOLE
+_TURNS = 12
+"""Directions in half a turn along which pairs are counted, besides the diagonals."""
 
 
 class Pattern(NamedTuple):
-    """A regular pattern in one frame.
+    """Regular stripes of one picture, on a grid of a quarter as many cells each way.
 
-    `area` is 0 unless it has more than five pairs; `phase` weighs fine or coarse
-    cells by the pattern's own frequency, where the pattern lies.
+    `area` is the share of the picture under stripes of more than five pairs;
+    `phase` is where in its cycle each cell lies, -1 outside; `source` tells
+    phases apart that cannot be compared; `contrast` is the spread of light.
     """
 
     pairs: float
-    area: float
     angle_deg: float
+    area: float
     place: Place
-    phase: Complex
+    phase: Plane
+    source: Marks
+    contrast: float
 
 
-_NONE = Pattern(0.0, 0.0, 0.0, WHOLE, np.zeros((0, 0), np.complex64))
+_NOTHING = np.zeros((0, 0), np.float32)
+NO_PATTERN = Pattern(0.0, 0.0, 0.0, WHOLE, _NOTHING, np.zeros((0, 0), np.uint8), 0.0)
 
 
-def _peaks(light: Light) -> list[tuple[float, float]]:
-    """Strongest frequencies of more than a few cycles, the low ones held back a little."""
-    rows, columns = light.shape
-    power = np.abs(np.fft.rfft2(light - light.mean()))
-    down = np.fft.fftfreq(rows).astype(np.float32)[:, np.newaxis]
-    across = np.fft.rfftfreq(columns).astype(np.float32)
-    # a sine of amplitude a over the whole picture stands for a / 2 in its spectrum
-    least = DIFFERENCE / 2 / _SQUARE / 2 * AREA_CHANGING / 2 * light.size
-    few = np.hypot(down * rows, across * columns) < MOST_PAIRS - 0.5
-    power[few | (power < least)] = 0
-    power *= np.sqrt(np.hypot(down, across))
-    found = []
-    for _ in range(_TRIES):
-        y, x = divmod(int(power.argmax()), power.shape[1])
-        if power[y, x] == 0:
-            break
-        found.append((float(across[x]), float(down[y, 0])))
-        near = np.arange(y - _NEAR, y + _NEAR + 1) % rows
-        power[near, max(x - _NEAR, 0) : x + _NEAR + 1] = 0
-    return found
+@dataclass(frozen=True, eq=False)
+class _Field:
+    """Stripes at each cell: how sure, phase and cycles to a cell across and down, and their source.
+
+    `kept` is 0, 1 for maybe and 2 for surely.
+    """
+
+    kept: Marks
+    phase: Plane
+    across: Plane
+    down: Plane
+    source: Marks
+
+    def lay(self, runs: Runs, source: int, *, turned: bool) -> None:
+        """Take over the runs where nothing surer is known; they may be of another size."""
+        shape = self.kept.shape
+        parts: list[Plane] = [runs.kept.astype(np.float32), runs.phase, runs.frequency, runs.lean]
+        if turned:
+            parts = [np.ascontiguousarray(part.T) for part in parts]
+            parts[2], parts[3] = parts[3], parts[2]
+        down, across = (b / a for a, b in zip(shape, parts[0].shape, strict=True))
+        size = (shape[1], shape[0])
+        kept, phase, along, aside = (
+            part if part.shape == shape else cv2.resize(part, size, interpolation=cv2.INTER_NEAREST)
+            for part in parts
+        )
+        better = kept > self.kept
+        self.kept[better], self.source[better] = kept[better].astype(np.uint8), source
+        self.phase[better] = phase[better]
+        self.across[better], self.down[better] = across * along[better], down * aside[better]
 
 
-def _carrier(shape: tuple[int, ...], across: float, down: float) -> Complex:
-    rows = np.exp(-2j * np.pi * down * np.arange(shape[0])).astype(np.complex64)
-    columns = np.exp(-2j * np.pi * across * np.arange(shape[1])).astype(np.complex64)
-    carrier: Complex = rows[:, np.newaxis] * columns
-    return carrier
+def reduced(plane: Plane) -> Plane:
+    """Halve a plane."""
+    rows, columns = (max(1, side // 2) for side in plane.shape)
+    return np.asarray(cv2.resize(plane, (columns, rows), interpolation=cv2.INTER_AREA), np.float32)
 
 
-def _coarse(light: Light) -> Light:
-    plane: Light = coarse_light(light[np.newaxis])[0]
-    return plane
+def _sure(runs: list[Runs]) -> float:
+    """Share of the cells that are surely striped in one of the two directions at most."""
+    return sum(float(np.count_nonzero(run.kept == 2)) / run.kept.size for run in runs)
 
 
-class _Window:
-    """Means in a square about each cell, as far as the square lies in the picture."""
-
-    def __init__(self, shape: tuple[int, ...], side: int) -> None:
-        self._side = (side, side)
-        self._share = self._sum(np.ones(shape, np.float32))
-
-    def _sum(self, plane: Light) -> Light:
-        total = cv2.blur(plane, self._side, borderType=cv2.BORDER_CONSTANT)
-        return np.asarray(total, np.float32)
-
-    def mean(self, plane: Light) -> Light:
-        return self._sum(np.ascontiguousarray(plane)) / self._share
+def _both(plane: Plane) -> list[Runs]:
+    return [runs_of(plane), runs_of(np.ascontiguousarray(plane.T))]
 
 
-def _follow(fine: Light, across: float, down: float) -> Pattern:
-    """Find where a picture follows a frequency, and how it does."""
-    light = fine
-    if math.hypot(across, down) < _WIDE:
-        light, across, down = _coarse(fine), FINE * across, FINE * down
-    side = max(3, min(round(_PERIODS / math.hypot(across, down)), *light.shape))
-    window = _Window(light.shape, side)
-    mean = window.mean(light)
-    swing = light - mean
-    beat = swing * _carrier(light.shape, across, down)
-    local = window.mean(beat.real) + np.complex64(1j) * window.mean(beat.imag)
-    amplitude = 2 * np.abs(local)
-    followed = amplitude * amplitude / 2 / np.maximum(window.mean(swing * swing), 1e-9)
-    seen = followed >= _REGULAR
-    seen &= amplitude * np.float32(2 * _SQUARE) >= DIFFERENCE
-    seen &= mean + amplitude * np.float32(_SQUARE) >= LIGHT_STRIPE
-    if not seen.any():
-        return _NONE
-    # a window on the edge of the pattern holds half of it, and whatever lies beside it
-    edge = followed >= _REGULAR_EDGE
-    edge &= amplitude >= np.percentile(amplitude[seen], 90) * np.float32(_EDGE)
-    seen = _grown(seen, edge)
-    if not seen.any():
-        return _NONE
-    across, down = _refined(np.where(seen, local, 0), across, down)
-    pairs, place = _extent(seen, across, down)
-    area = float(np.mean(seen)) if round(pairs) > MOST_PAIRS else 0.0
-    angle = round(math.degrees(math.atan2(down, across)), 1) % 180
-    return Pattern(pairs, area, angle, place, seen * _carrier(light.shape, across, down))
+def _detailed(light: Plane, half: Plane) -> bool:
+    """Whether there is detail that the halved plane does not show."""
+    again = cv2.resize(half, (light.shape[1], light.shape[0]), interpolation=cv2.INTER_NEAREST)
+    return float(np.mean(np.abs(light - again) > _DETAIL)) > _DETAILED
 
 
-def _grown(core: Mask, edge: Mask) -> Mask:
-    """Keep the connected parts of `edge` that are core for the most part."""
-    count, labels = cv2.connectedComponents(edge.astype(np.uint8))
-    whole = np.bincount(labels.reshape(-1), minlength=count)
-    inner = np.bincount(labels[core & edge], minlength=count)
-    held = inner > _CORE * whole
-    held[0] = False
-    grown: Mask = held[labels]
-    return grown
-
-
-def _refined(local: Complex, across: float, down: float) -> tuple[float, float]:
-    """Correct a frequency by how the phase runs on within the pattern."""
-    sideways = np.angle(np.vdot(local[:, :-1], local[:, 1:]))
-    downwards = np.angle(np.vdot(local[:-1], local[1:]))
-    return across + float(sideways) / (2 * math.pi), down + float(downwards) / (2 * math.pi)
-
-
-def _extent(seen: NDArray[np.bool_], across: float, down: float) -> tuple[float, Place]:
-    """Cycles across the largest connected part, and where it lies."""
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(seen.astype(np.uint8))
-    largest = 1 + int(stats[1:, cv2.CC_STAT_AREA].argmax())
-    left, top, width, height = (int(value) for value in stats[largest, :4])
-    y, x = np.nonzero(labels == largest)
-    along = x * across + y * down
-    pairs = float(along.max() - along.min()) + math.hypot(across, down)
-    rows, columns = seen.shape
-    place = place_of(left / columns, top / rows, (left + width) / columns, (top + height) / rows)
-    return pairs, place
-
-
-def _beat(light: Light, phase: Complex) -> complex:
-    """Weigh a picture by a pattern's frequency: how strong it is, and where in its cycle."""
-    plane = light if light.shape == phase.shape else _coarse(light)
-    return complex(np.vdot(phase, plane - plane.mean()))
-
-
-def find_stripes(light: Light) -> Pattern:
-    """Find the regular pattern that covers most of a picture.
+def find_stripes(light: Plane) -> Pattern:
+    """Find the regular stripes of a picture.
 
     Parameters
     ----------
     light : (rows, columns) float32
-        Relative luminance.
+        Light of the fine cells as a screen shows it, 1 is white.
 
     Returns
     -------
-    named tuple
-        Of pairs, area, angle, place and phase; area 0 where there is none.
+    Pattern
+        Area 0 where there are none.
     """
-    best = _NONE
-    for across, down in _peaks(light):
-        pattern = _follow(light, across, down)
-        if (pattern.area, pattern.pairs) > (best.area, best.pairs):
-            best = pattern
-        if best.area > AREA_STEADY:
-            break
-    return best
+    if min(light.shape) < 16:
+        return NO_PATTERN
+    half = reduced(light)
+    quarter = reduced(half)
+    planes = [half, quarter, light] if _detailed(light, half) else [half, quarter]
+    views = [_both(plane) for plane in planes]
+    shape = quarter.shape[0], quarter.shape[1]
+    wheel = wheel_of(light, quarter, shape)
+    if wheel is None and max(map(_sure, views)) < AREA_CHANGING / 4:
+        return NO_PATTERN
+    field = _Field(
+        np.zeros(shape, np.uint8),
+        np.full(shape, -1, np.float32),
+        np.zeros(shape, np.float32),
+        np.zeros(shape, np.float32),
+        np.zeros(shape, np.uint8),
+    )
+    for level, view in enumerate(views):
+        for turned, runs in enumerate(view):
+            field.lay(runs, 1 + 2 * level + turned, turned=bool(turned))
+    return _pattern(field, wheel, quarter)
 
 
-class StripeMeter:
-    """Looks for stripes; takes a frame at a time and keeps the one before.
-
-    Parameters
-    ----------
-    rate : Fraction
-        Frames a second.
-    """
-
-    def __init__(self, rate: Fraction) -> None:
-        self._rate = rate
-        self._index = -1
-        self._before: Light | None = None
-        self._pattern = _NONE
-        self._began = self._seen = -math.ceil(rate)
-        self._changes: deque[int] = deque()
-        self._moved = self._least = self._most = 0.0
-        self._way = 0
-
-    def add(self, light: Light) -> Stripes:
-        """Take a frame.
-
-        Parameters
-        ----------
-        light : (rows, columns) float32
-            Relative luminance of the fine cells; the very array of the frame
-            before says that nothing has changed.
-
-        Returns
-        -------
-        Stripes
-        """
-        self._index += 1
-        if light is not self._before:
-            self._look(light)
-        pattern = self._pattern
-        if pattern.area <= AREA_CHANGING:
-            return Stripes(pattern.pairs, pattern.area, angle_deg=pattern.angle_deg)
-        if self._index - self._seen > self._rate * SECONDS:
-            self._began = self._index
-        self._seen = self._index
-        while self._changes and self._index - self._changes[0] >= self._rate:
-            self._changes.popleft()
-        return Stripes(
-            pattern.pairs,
-            pattern.area,
-            len(self._changes) >= 2,
-            self._index - self._began + 1,
-            pattern.angle_deg,
-            pattern.place,
-        )
-
-    def _look(self, light: Light) -> None:
-        """Find the pattern, and whether it has changed since the frame before."""
-        was = self._pattern.area > AREA_CHANGING / 2  # half: not to waver at the limit
-        self._pattern = find_stripes(light)
-        there = self._pattern.area > AREA_CHANGING / 2
-        alike = self._before is None or (
-            there == was and not (there and self._changed(light, self._before))
-        )
-        if not alike:
-            self._changes.append(self._index)
-        self._before = light
-
-    def _changed(self, light: Light, before: Light) -> bool:
-        """Whether the pattern flashed, reversed or turned back since the frame before."""
-        now, then = (_beat(frame, self._pattern.phase) for frame in (light, before))
-        if not 0.5 < abs(now) / max(abs(then), 1e-9) < 2:
-            return True
-        step = cmath.phase(now * then.conjugate()) / (2 * math.pi)
-        if abs(step) > _REVERSED:
-            return True
-        self._moved += step
-        self._least, self._most = min(self._least, self._moved), max(self._most, self._moved)
-        back = self._way >= 0 and self._most - self._moved > _TURNED
-        forth = self._way <= 0 and self._moved - self._least > _TURNED
-        if not (back or forth):
-            return False
-        first = self._way == 0
-        self._way = -1 if back else 1
-        self._least = self._most = self._moved
-        return not first
+def _pattern(field: _Field, wheel: Wheel | None, light: Plane) -> Pattern:
+    """Take what hangs together as one pattern, and count its pairs."""
+    around = np.zeros(field.kept.shape, np.uint8)
+    if wheel is not None:
+        around = wheel.kept
+        better = around > field.kept
+        field.phase[better], field.source[better] = wheel.phase[better], 255
+    seen = _closed(np.maximum(field.kept, around), 3)
+    surely = (field.kept == 2) | (around == 2)
+    count, labels = cv2.connectedComponents(_closed(seen, _gap(field)))
+    cells = np.bincount(labels[seen > 0], minlength=count)
+    sure = np.bincount(labels[surely], minlength=count)
+    area, best, largest = 0.0, (0.0, 0.0), seen > 0
+    for part in range(1, count):
+        if cells[part] < _SMALL * seen.size or sure[part] < _CORE * cells[part]:
+            continue
+        here = labels == part
+        pairs, angle = _count(field, here)
+        if wheel is not None and np.count_nonzero(around[here]) > cells[part] / 2:
+            pairs = wheel.pairs
+        if pairs > MOST_PAIRS + COUNTED:
+            area += float(cells[part]) / seen.size
+        if pairs > best[0]:
+            best, largest = (pairs, angle), here & (seen > 0)
+    if best[0] == 0:
+        return NO_PATTERN
+    shown = seen > 0
+    phase = np.where(shown, field.phase, np.float32(-1))
+    contrast = float(light[shown].std())
+    return Pattern(*best, area, _place(largest), phase, field.source, contrast)
 
 
-def judge_stripes(stripes: Stripes, rate: Fraction) -> Judgement:
-    """Judge the stripes of a frame.
+def _closed(kept: Marks, side: int) -> Marks:
+    square = np.ones((side, side), np.uint8)
+    return cv2.morphologyEx((kept > 0).astype(np.uint8), cv2.MORPH_CLOSE, square).astype(np.uint8)
 
-    Parameters
-    ----------
-    stripes : Stripes
-    rate : Fraction
-        Frames a second.
 
-    Returns
-    -------
-    {"holds", "watch", "fails"}
-        Fails after half a second over more than 40 % of the picture, or over
-        more than 25 % if they change; steady ones over 25 % want watching.
-    """
-    if stripes.lasting <= rate * SECONDS or stripes.area <= AREA_CHANGING:
-        return "holds"
-    return "fails" if stripes.changing or stripes.area > AREA_STEADY else "watch"
+def _gap(field: _Field) -> int:
+    """Cells over which a pattern goes on unseen, as in the middle of rings: a pair or so."""
+    sure = field.kept == 2
+    if not sure.any():
+        return 3
+    pair = 1 / np.median(np.hypot(field.across[sure], field.down[sure]))
+    return int(max(3, min(round(1.3 * pair), min(sure.shape) // 2) | 1))
+
+
+def _place(mask: NDArray[np.bool_]) -> Place:
+    y, x = np.nonzero(mask)
+    rows, columns = mask.shape
+    return place_of(
+        x.min() / columns, y.min() / rows, (x.max() + 1) / columns, (y.max() + 1) / rows
+    )
+
+
+def _count(field: _Field, here: NDArray[np.bool_]) -> tuple[float, float]:
+    """Most pairs along any straight line across a part, and the way in which the stripes follow."""
+    known = here & (field.kept > 0)
+    if not known.any():
+        return 0.0, 0.0
+    ky, kx = np.where(known, field.down, 0), np.where(known, field.across, 0)
+    size = np.hypot(ky, kx)
+    angle = math.degrees(np.angle(np.sum(size * np.exp(2j * np.arctan2(ky, kx)))) / 2) % 180
+    rows, columns = here.shape
+    side = math.ceil(math.hypot(rows, columns))
+    slope = math.degrees(math.atan2(rows, columns))
+    most = 0.0
+    for turn in [*range(0, 180, 180 // _TURNS), slope, 180 - slope]:
+        cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+        cycles = np.abs(kx * np.float32(cos) + ky * np.float32(sin))
+        turned = cv2.getRotationMatrix2D(((columns - 1) / 2, (rows - 1) / 2), turn, 1)
+        turned[:, 2] += (side - columns) / 2, (side - rows) / 2
+        lines = cv2.warpAffine(cycles, turned, (side, side), flags=cv2.INTER_NEAREST)
+        most = max(most, float(lines.sum(axis=1).max()))
+    return most, round(angle, 1)

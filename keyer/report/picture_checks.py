@@ -8,7 +8,8 @@ from collections.abc import Callable
 from keyer.measure.cells import WHOLE, Grid, Light, luminance
 from keyer.measure.flash import AREA, MOST_A_SECOND, Flashing, FlashMeter, judge_flashing
 from keyer.measure.levels import MAX_AREA_PERCENT, Levels, judge_levels, measure_levels
-from keyer.measure.stripes import AREA_STEADY, StripeMeter, judge_stripes
+from keyer.measure.stripe_meter import StripeMeter, judge_stripes
+from keyer.measure.stripes import AREA_STEADY
 from keyer.report.findings import Finding, Limit, Look, Series
 from keyer.report.runs import Runs
 from keyer.report.view import View
@@ -26,7 +27,7 @@ _BT1702 = "ITU-R BT.1702 (figures partly from memory)"
 _STRIPES = Limit(
     "5 pairs of stripes for half a second, or 40 % of the picture (25 % if they flash, reverse, "
     "oscillate or turn back)",
-    "ITU-R BT.1702 (figures from memory); Wilkins et al. 2005",
+    "ITU-R BT.1702 (figures from memory); half a second: Wilkins et al. 2005",
 )
 
 
