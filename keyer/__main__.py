@@ -17,7 +17,7 @@ def run() -> None:
     except KeyboardInterrupt:
         stopping.take_back()
         print(f"keyer: {stopping.STOPPED}", file=sys.stderr)  # noqa: T201  nothing else is loaded
-        sys.exit(stopping.INTERRUPTED)
+        stopping.leave(stopping.INTERRUPTED)
 
 
 if __name__ == "__main__":

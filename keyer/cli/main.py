@@ -146,7 +146,4 @@ def run() -> None:
     # the many objects of a start are no garbage: looking for it took a fifteenth of a short
     # command, and looking through them once more when the process ends took an eighth
     gc.set_threshold(200_000, 50, 50)
-    code = perform(sys.argv[1:])
-    gc.freeze()
-    stopping.close_down()
-    sys.exit(code)
+    stopping.leave(perform(sys.argv[1:]))

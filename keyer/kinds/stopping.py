@@ -14,7 +14,7 @@ import signal
 import sys
 import time
 from types import FrameType
-from typing import Any
+from typing import Any, NoReturn
 
 STOPPED = "stopped; nothing was half-written."
 INTERRUPTED = 130
@@ -79,11 +79,21 @@ def listen() -> None:
     sys.unraisablehook = _lost
 
 
-def close_down() -> None:
-    """Let a request to stop end the program at once from now on: the work is done."""
+def leave(code: int) -> NoReturn:
+    """End the program with an exit code: it waits for no thread, and cannot be stopped any more.
+
+    Python would end itself by SIGINT instead where a stop has passed through code that a library
+    runs by text, and a stop would end it otherwise while it takes itself apart.
+    """
     for kind in KINDS:
         if signal.getsignal(kind) is _stop:
-            signal.signal(kind, _at_once)
+            signal.signal(kind, signal.SIG_IGN)
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except (OSError, ValueError, AttributeError):
+            continue
+    os._exit(code)
 
 
 def go_on() -> None:
