@@ -48,15 +48,15 @@ class Door:
     app : ASGI application
     port : int
         On which it is served.
-    token : str, optional
-        Default: a new one of 256 bits.
+    session : str, optional
+        What the cookie says; default: something new.
     """
 
-    def __init__(self, app: ASGIApp, port: int, token: str | None = None) -> None:
+    def __init__(self, app: ASGIApp, port: int, session: str | None = None) -> None:
         self.app = app
         self.port = port
-        self.token = token or secrets.token_urlsafe(32)
-        self.session = secrets.token_urlsafe(32)
+        self.token = secrets.token_urlsafe(32)
+        self.session = session or secrets.token_urlsafe(32)
         self.cookie = f"keyer-{port}"
         self.hosts = {f"127.0.0.1:{port}", f"localhost:{port}"}
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Mapping
+from pathlib import Path
 from typing import Any
 
 from keyer.errors import KeyerError, SettingError, SheetError
@@ -54,11 +55,16 @@ class Live:
         self.cleared: str | None = None
         self._hand_over()
 
+    def plain(self, said: Any) -> Any:
+        """Leave the folders of this machine out of what is said."""
+        folder = str(self.draft.path.parent)
+        return said if folder == "." else _without_folder(said, folder)
+
     def open(self, window: Window) -> None:
         """Let a window look, and tell it all."""
         self._loop = asyncio.get_running_loop()
         self.windows.add(window)
-        window.say(self.state())
+        window.say(self.plain(self.state()))
 
     def leave(self, window: Window) -> None:
         """Forget a window."""
@@ -127,10 +133,12 @@ class Live:
                 raise SettingError(msg)
             act(self, window, said)
         except SheetError as error:
-            window.say({"do": "refused", "tag": said.get("tag"), "faults": _faults(error)})
+            window.say(
+                self.plain({"do": "refused", "tag": said.get("tag"), "faults": _faults(error)})
+            )
         except KeyerError as error:
             faults = [{"path": "", "message": str(error)}]
-            window.say({"do": "refused", "tag": said.get("tag"), "faults": faults})
+            window.say(self.plain({"do": "refused", "tag": said.get("tag"), "faults": faults}))
 
     def take_remarks(self, data: bytes) -> int:
         """Put remarks that came back into the sheet.
@@ -246,14 +254,17 @@ class Live:
             self._loop.call_soon_threadsafe(self._tell_all, said)
 
     def _tell_all(self, said: dict[str, Any]) -> None:
+        told = self.plain(said)
         for window in self.windows:
-            window.say(said)
+            window.say(told)
 
     def _painted(self, request: Request, head: dict[str, Any], data: bytes) -> None:
         """From the painter's thread: hand a picture to who asked for it."""
         window, loop = self._asked.get(request.slot), self._loop
         if window is not None and loop is not None and not loop.is_closed():
-            loop.call_soon_threadsafe(window.say, packed({"do": "picture", **head}, data))
+            loop.call_soon_threadsafe(
+                window.say, packed({"do": "picture", **self.plain(head)}, data)
+            )
 
     def _hand_over(self) -> None:
         if self.draft.sheet is not None:
@@ -304,6 +315,17 @@ def _faults(error: KeyerError | None) -> list[dict[str, Any]]:
             for one in error.faults[:50]
         ]
     return [{"path": "", "line": None, "message": str(error), "file": ""}]
+
+
+def _without_folder(said: Any, folder: str) -> Any:
+    """Leave the folders of this machine out of what is said; the sheet's own is everyone's."""
+    if isinstance(said, str):
+        return said.replace(f"{folder}/", "").replace(folder, Path(folder).name)
+    if isinstance(said, dict):
+        return {key: _without_folder(value, folder) for key, value in said.items()}
+    if isinstance(said, list):
+        return [_without_folder(value, folder) for value in said]
+    return said
 
 
 _ACTS: dict[str, Callable[[Live, Window, Mapping[str, Any]], None]] = {

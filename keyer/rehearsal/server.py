@@ -64,7 +64,7 @@ def application(live: Live) -> Starlette:
         try:
             data = await run_in_threadpool(_exact, live, frame, view)
         except KeyerError as error:
-            return JSONResponse({"error": str(error)}, status_code=422)
+            return _refused(live, error)
         return Response(data, media_type="image/png")
 
     async def sound(request: Request) -> Response:
@@ -75,7 +75,7 @@ def application(live: Live) -> Starlette:
         try:
             data = await run_in_threadpool(guide_wav, sheet)
         except KeyerError as error:
-            return JSONResponse({"error": str(error)}, status_code=422)
+            return _refused(live, error)
         return Response(data, media_type="audio/wav")
 
     async def arrive(request: Request) -> Response:
@@ -84,7 +84,7 @@ def application(live: Live) -> Starlette:
         try:
             path = await keep(folder, name, request.stream())
         except KeyerError as error:
-            return JSONResponse({"error": str(error)}, status_code=422)
+            return _refused(live, error)
         return JSONResponse({"path": path, "kind": kind_of(path)})
 
     async def remarks(request: Request) -> Response:
@@ -96,7 +96,7 @@ def application(live: Live) -> Starlette:
         try:
             count = live.take_remarks(bytes(data))
         except KeyerError as error:
-            return JSONResponse({"error": str(error).splitlines()[0]}, status_code=422)
+            return _refused(live, error)
         return JSONResponse({"count": count})
 
     async def said(request: Request) -> Response:
@@ -128,6 +128,11 @@ def application(live: Live) -> Starlette:
         ],
         lifespan=span,
     )
+
+
+def _refused(live: Live, error: KeyerError) -> Response:
+    said = live.plain({"error": str(error).splitlines()[0]})
+    return JSONResponse(said, status_code=422)
 
 
 def _missing() -> Response:

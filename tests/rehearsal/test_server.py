@@ -201,3 +201,18 @@ def test_the_guide_track_is_as_long_as_the_sheet(path):
         samples = np.frombuffer(found.readframes(found.getnframes()), "<i2").reshape(-1, 2)
     assert not samples[: 5 * 1920].any()  # frame 5 at 25 frames and 48,000 samples a second
     assert samples[5 * 1920 + 10 : 9 * 1920].all()
+
+
+def test_no_answer_names_a_folder_of_the_machine(tmp_path):
+    folder = tmp_path / "secret-folder"
+    folder.mkdir()
+    path = folder / "spot.toml"
+    path.write_text(SHEET.replace('colour = "#102030"', 'file = "gone.png"'))
+    with TestClient(application(Live(Draft(path)))) as client:
+        said = client.get("/exact/0").text
+        with client.websocket_connect("/live") as socket:
+            said += json.dumps(hear(socket, "sheet"))
+            socket.send_text(json.dumps({"do": "show", "frame": 0, "rows": 180}))
+            said += json.dumps(hear(socket, "picture")[0])
+    assert "gone.png" in said
+    assert str(tmp_path) not in said
