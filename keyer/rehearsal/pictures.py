@@ -22,11 +22,15 @@ from keyer.errors import KeyerError
 from keyer.kinds.picture import RgbPicture
 from keyer.pixel.load import to_array
 from keyer.render.plan import Plan
+from keyer.render.session import Session
 from keyer.render.still import frame_picture
 from keyer.sheet.effect import Key
 from keyer.sheet.sheet import Sheet
 
 JPEG_QUALITY = 92
+MOST_OPEN = 200
+"""Sources kept open; beyond, all are closed and those that are needed opened again."""
+
 SMALL_ROWS = 180
 """Height of the rows' small pictures, for dense screens."""
 
@@ -167,6 +171,7 @@ class Painter:
         self._sheet: Sheet | None = None
         self._revision = 0
         self._before: Sheet | None = None
+        self._session = Session()
         self._plans: dict[tuple[str, int | None], tuple[Sheet, Plan]] = {}
         self._ends = False
         self._thread = threading.Thread(target=self._run, name="painter", daemon=True)
@@ -196,8 +201,7 @@ class Painter:
             self._ends = True
             self._wake.notify()
         self._thread.join(timeout=10)
-        for _, plan in self._plans.values():
-            plan.close()
+        self._session.close()
 
     def _run(self) -> None:
         while True:
@@ -241,12 +245,14 @@ class Painter:
         return jpeg(array)
 
     def _plan(self, sheet: Sheet, of: str, rows: int | None) -> Plan:
+        """Plan a sheet; what an edit has not changed of it stays open and worked out."""
         kept = self._plans.get((of, rows))
         if kept is None or kept[0] is not sheet:
-            if kept is not None:
-                del self._plans[of, rows]
-                kept[1].close()
-            self._plans[of, rows] = kept = (sheet, Plan(scaled_sheet(sheet, rows)))
+            if self._session.open_sources > MOST_OPEN:
+                self._session.close()
+                self._plans.clear()
+            plan = Plan(scaled_sheet(sheet, rows), self._session)
+            self._plans[of, rows] = kept = (sheet, plan)
         return kept[1]
 
 

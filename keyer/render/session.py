@@ -38,6 +38,11 @@ class Session:
         self._open: dict[Any, OnAir] = {}
         self._choices: dict[tuple[bytes, Key], KeyChoice] = {}
 
+    @property
+    def open_sources(self) -> int:
+        """How many sources are open."""
+        return len(self._open)
+
     def source(self, name: Any, open_it: Callable[[], OnAir]) -> OnAir:
         """Take a source that is open, or open it."""
         if name not in self._open:
