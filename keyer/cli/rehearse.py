@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json as json_text
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Json, print_json
+from keyer.cli.common import Json
 from keyer.cli.voice import say
 
 
@@ -35,7 +36,7 @@ def rehearse(
 
     def ready(address: str) -> None:
         if json:
-            print_json({"url": address})
+            say(json_text.dumps({"url": address}))  # one line, for whoever waits for it
         else:
             say(f"{address}", "Ctrl-C ends the rehearsal.")
         if not no_open:

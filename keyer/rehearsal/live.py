@@ -8,15 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from keyer.errors import KeyerError, SettingError, SheetError
+from keyer.rehearsal.choose import pattern_wall, read_values, variations
 from keyer.rehearsal.client_file import read_remarks
 from keyer.rehearsal.draft import Draft
 from keyer.rehearsal.edits import read_edits
 from keyer.rehearsal.guide import sound_digest
 from keyer.rehearsal.papers import Papers, Wish
-from keyer.rehearsal.pictures import Painter, Request, packed
+from keyer.rehearsal.pictures import SMALL_ROWS, Painter, Request, packed
 from keyer.rehearsal.rows import remark_list, settings_of, sheet_facts, sheet_rows, source_list
 from keyer.render.still import SHOWS
 from keyer.report.changes import sheet_changes
+from keyer.report.choices import Choice
 from keyer.sheet.load import parse_sheet
 
 OUTSIDE_SECONDS = 0.4
@@ -194,6 +196,46 @@ class Live:
         self.draft.choose(theirs=bool(said.get("theirs")))
         self._changed()
 
+    def _wall(self, window: Window, said: Mapping[str, Any]) -> None:
+        """Show every pattern in a wipe's place."""
+        if self.draft.sheet is None:
+            return
+        wanted, told = [], []
+        for pattern, sheet, frame in pattern_wall(self.draft.sheet, str(said.get("path"))):
+            wanted.append(
+                Request("wall", frame, rows=SMALL_ROWS, tag=pattern.name, of="instead", sheet=sheet)
+            )
+            told.append(
+                {"name": pattern.name, "code": pattern.code, "words": pattern.summary,
+                 "family": pattern.family}
+            )  # fmt: skip
+        window.say({"do": "wall", "patterns": told})
+        self._asked["wall"] = window
+        self.painter.ask("wall", wanted)
+
+    def _vary(self, window: Window, said: Mapping[str, Any]) -> None:
+        """Show the sheet with other values, to choose from."""
+        draft, frame = self.draft, _whole(said, "frame")
+        choices = read_values(said.get("choices"))
+        found = variations(draft.text, draft.path.name, draft.path.parent, choices)
+        cells = [
+            {"edits": [vars(edit) for edit in edits], "fault": fault} for edits, _, fault in found
+        ]
+        window.say(self.plain({"do": "variations", "cells": cells}))
+        self._asked["wall"] = window
+        wanted = [
+            Request("wall", min(frame, one.length - 1), rows=360, tag=n, of="instead", sheet=one)
+            for n, (_, one, _) in enumerate(found)
+            if one is not None
+        ]
+        self.painter.ask("wall", wanted)
+
+    def _measure(self, window: Window, said: Mapping[str, Any]) -> None:
+        """Say whether a key holds."""
+        self._asked["measure"] = window
+        frame, path = _whole(said, "frame"), str(said.get("path"))
+        self.painter.ask("measure", [Request("measure", frame, path, tag=said.get("tag"))])
+
     def _compare(self, window: Window, said: Mapping[str, Any]) -> None:
         """Compare with the sheet as it is saved: what changed, in words; pictures by `of`."""
         del said
@@ -238,7 +280,10 @@ class Live:
             msg = "the sheet does not hold as it is written. Mend it first."
             raise SettingError(msg)
         frame = sheet.frame(_whole(said, "frame"))
-        self.papers.make(Wish(str(said.get("paper")), sheet, self.draft.path, frame))
+        kind = str(said.get("paper"))
+        varied = read_values(said.get("choices")) if kind == "variations" else []
+        choices = tuple(Choice(path, tuple(values)) for path, values in varied)
+        self.papers.make(Wish(kind, sheet, self.draft.path, frame, choices))
 
     def _stop(self, window: Window, said: Mapping[str, Any]) -> None:
         del window, said
@@ -337,6 +382,9 @@ _ACTS: dict[str, Callable[[Live, Window, Mapping[str, Any]], None]] = {
     "show": Live._show,
     "make": Live._make,
     "stop": Live._stop,
+    "wall": Live._wall,
+    "vary": Live._vary,
+    "measure": Live._measure,
     "compare": Live._compare,
     "ahead": Live._ahead,
     "small": Live._small,

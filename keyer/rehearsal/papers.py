@@ -16,6 +16,7 @@ from keyer.errors import KeyerError, SettingError
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
 from keyer.render.inputs import sheet_inputs
+from keyer.report.choices import Choice
 from keyer.sheet.sheet import Sheet
 
 Progress = Callable[[int, int], None]
@@ -38,13 +39,16 @@ class Wish:
     file : Path
         The sheet's, beside which the paper lies.
     frame : int
-        Where the person is, for a still.
+        Where the person is, for a still and for variations.
+    choices : tuple of Choice
+        Of a board of variations.
     """
 
     kind: str
     sheet: Sheet
     file: Path
     frame: int = 0
+    choices: tuple[Choice, ...] = ()
 
     def output(self, ending: str) -> Path:
         """Name the paper: the first name that is free."""
@@ -97,6 +101,16 @@ def _board(wish: Wish, progress: Progress) -> dict[str, Any]:
     return {"file": write_board(board, target, files)[0].name}
 
 
+def _variations(wish: Wish, progress: Progress) -> dict[str, Any]:
+    from keyer.report.board_files import make_board, write_board
+
+    del progress
+    board = make_board(wish.sheet, wish.choices, at=wish.frame)
+    files = Files((wish.file, *board.inputs))
+    target = files.write(wish.output("-variations.pdf"))
+    return {"file": write_board(board, target, files)[0].name}
+
+
 def _still(wish: Wish, progress: Progress) -> dict[str, Any]:
     from keyer.rehearsal.pictures import exact_png
     from keyer.render.plan import Plan
@@ -128,6 +142,7 @@ KINDS: dict[str, Callable[[Wish, Progress], dict[str, Any]]] = {
     "report": _report,
     "cues": _cues,
     "board": _board,
+    "variations": _variations,
     "still": _still,
     "clip": _clip,
     "client": _client,

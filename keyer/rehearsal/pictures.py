@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from keyer.errors import KeyerError
 from keyer.kinds.picture import RgbPicture
 from keyer.pixel.load import to_array
+from keyer.rehearsal.key_numbers import key_numbers
 from keyer.render.plan import Plan
 from keyer.render.session import Session
 from keyer.render.still import frame_picture
@@ -42,7 +43,7 @@ class Request:
     Attributes
     ----------
     slot : str
-        `hand`, `rest`, `small` or `wall`; a newer request takes an older one's place.
+        One of `ORDER`; a newer request takes an older one's place.
     frame : int
     view : str
         As in `keyer.render.still.SHOWS`.
@@ -50,8 +51,10 @@ class Request:
         Height; None: the sheet's own, without loss.
     tag : Any
         Sent back with the picture.
-    of : {"now", "before"}
-        The sheet as it is, or the one that it is compared with.
+    of : {"now", "before", "instead"}
+        The sheet as it is, the one that it is compared with, or `sheet`.
+    sheet : Sheet or None
+        A variation of the sheet.
     """
 
     slot: str
@@ -60,9 +63,10 @@ class Request:
     rows: int | None = None
     tag: Any = None
     of: str = "now"
+    sheet: Sheet | None = None
 
 
-ORDER = ("hand", "before", "play", "rest", "small", "wall")
+ORDER = ("hand", "before", "play", "rest", "measure", "small", "wall")
 
 
 def packed(head: dict[str, Any], data: bytes) -> bytes:
@@ -212,7 +216,8 @@ class Painter:
                     return
                 slot = next(name for name in ORDER if self._waiting.get(name))
                 request = self._waiting[slot].pop(0)
-                sheet = self._sheet if request.of == "now" else self._before
+                sheets = {"now": self._sheet, "before": self._before, "instead": request.sheet}
+                sheet = sheets[request.of]
                 revision = self._revision
             if sheet is not None and 0 <= request.frame < sheet.length:
                 self._draw(request, sheet, revision)
@@ -234,6 +239,8 @@ class Painter:
 
     def _picture(self, request: Request, sheet: Sheet) -> bytes:
         plan = self._plan(sheet, request.of, request.rows)
+        if request.slot == "measure":
+            return key_numbers(plan, request.view, request.frame)
         result = frame_picture(plan, request.frame, request.view)
         if request.rows is None:
             return exact_png(result)

@@ -85,6 +85,32 @@ def without_backing(sheet: Sheet, plan: Plan) -> tuple[list[Finding], Sheet]:
     return found, replace(sheet, overlays=tuple(kept))
 
 
+def judge_key(plan: Plan, overlay: Overlay, node: Node) -> list[Verdict]:
+    """Judge an overlay's key by one picture.
+
+    Parameters
+    ----------
+    plan : Plan
+    overlay : Overlay
+        With a key.
+    node : Node
+        The overlay keyed, from `Plan.subject`.
+
+    Returns
+    -------
+    list of Verdict
+        Of coverage; with a chroma key of spill and the backing as well.
+    """
+    colour, matte = straight_subject(subject(node, plan.evaluator))
+    key = overlay.key
+    verdicts = judge_coverage(measure_coverage(matte), matte.shape[0])
+    if key is not None and key.kind == "chroma":
+        choice, matrix = plan.key_choice(overlay), plan.matrix(overlay)
+        spill = measure_spill(colour, matte, choice.settings.hue_deg, matrix)
+        verdicts += [judge_spill(spill), judge_rim(spill), *judge_backing(choice.backing)]
+    return verdicts
+
+
 class KeyCheck:
     """Coverage, spill and backing of one keyed overlay.
 
@@ -112,20 +138,10 @@ class KeyCheck:
             return
         node = self._plan.subject(overlay, view.index)
         if node.signature != self._known:
-            self._verdicts, self._known = self._measure(node), node.signature
+            self._verdicts = judge_key(self._plan, self._overlay, node)
+            self._known = node.signature
         for verdict in self._verdicts:
             self._add(view.index, verdict)
-
-    def _measure(self, node: Node) -> list[Verdict]:
-        colour, matte = straight_subject(subject(node, self._plan.evaluator))
-        key = self._overlay.key
-        verdicts = judge_coverage(measure_coverage(matte), matte.shape[0])
-        if key is not None and key.kind == "chroma":
-            choice = self._plan.key_choice(self._overlay)
-            matrix = self._plan.matrix(self._overlay)
-            spill = measure_spill(colour, matte, choice.settings.hue_deg, matrix)
-            verdicts += [judge_spill(spill), judge_rim(spill), *judge_backing(choice.backing)]
-        return verdicts
 
     def _add(self, index: int, verdict: Verdict) -> None:
         name = verdict.measure

@@ -10,6 +10,9 @@ import "./hands.js";
 import "./play.js";
 import "./arrive.js";
 import "./papers.js";
+import "./wall.js";
+import "./choose.js";
+import "./key.js";
 import { flip, toggle as compare } from "./compare.js";
 import { choose, clientView, inClientView, step } from "./client.js";
 

@@ -11,6 +11,7 @@ const KINDS = [
   ["report", "Report", "all of it on one page"],
   ["still", "Still", "of this frame, a PNG"],
   ["clip", "Clip", "an MP4"],
+  ["variations", "Variations", ""],
   ["client", "For the client", "the chosen stills in one HTML file, with room for remarks"],
 ];
 let busy = null;
@@ -19,7 +20,7 @@ const lines = [];
 
 function section() {
   if (!now.sheet?.facts) return $("papers").replaceChildren();
-  const buttons = KINDS.map(([kind, label, words]) =>
+  const buttons = KINDS.filter(([kind]) => kind !== "variations").map(([kind, label, words]) =>
     el("button", { type: "button", title: words, disabled: Boolean(busy), onclick: () => send({ do: "make", paper: kind, frame: now.frame }) }, label));
   const progress = busy && el("p", { role: "status" },
     `${KINDS.find(([kind]) => kind === busy.kind)[1]}: ${busy.total ? `${busy.done} of ${busy.total} frames` : "begun"}. `,

@@ -147,7 +147,7 @@ const MADE = {
     };
   },
   pattern(facts, change, path) {
-    const open = el("button", { type: "button", onclick: () => tell("wall", path, change) });
+    const open = el("button", { type: "button", onclick: () => tell("wall", path, change, open.textContent) });
     return { parts: [open], first: open, show: (value) => (open.textContent = value ?? "choose") };
   },
   text(facts, change) {
@@ -289,10 +289,20 @@ function group(table, place, title, id) {
     if (nodes.length !== body.children.length || nodes.some((one, n) => body.children[n] !== one)) body.replaceChildren(...nodes);
     for (const one of shown) one.show();
     if (table === "title") fields(extra, path, name);
-    tools.replaceChildren(...(path === id ? rowTools(id) : toolsOf(table, path, known)));
+    tools.replaceChildren(...(path === id ? rowTools(id) : toolsOf(table, path, known)), ...chooser(table, path, known, shown));
     tell("group", { table, path, id, extra });
   };
   return { node, update };
+}
+
+// Settings that can be chosen by sight.
+const BY_SIGHT = ["number", "whole", "choice", "colour", "pattern", "switch"];
+
+function chooser(table, path, known, shown) {
+  if (!known || !["transition", "key", "placement", "modulate", "background"].includes(table)) return [];
+  const options = shown.filter(({ facts }) => BY_SIGHT.includes(facts.control) && facts.key !== "kind")
+    .map(({ facts }) => ({ label: facts.label, path: `${path}.${facts.key}`, facts, value: known[facts.key]?.value }));
+  return options.length ? [el("button", { type: "button", onclick: () => tell("choose", path, options) }, "Choose…")] : [];
 }
 
 function toolsOf(table, path, known) {

@@ -1,0 +1,90 @@
+// A key's numbers, live: what was found, whether it holds, what to do, the scopes.
+
+import { el } from "./dom.js";
+import { edit, on, send } from "./link.js";
+import { now, row as rowOf, value, when } from "./state.js";
+
+const REST_MS = 500;
+let place = null;
+let of = "";
+let wait = 0;
+let tag = 0;
+let asked = "";
+
+// Remedies that can be done here, as edits of the key.
+function remedies(path, known, one) {
+  const found = [];
+  if (/fine/.test(one.remedy) && value(path, "quality") !== "fine" && value(path, "kind") === "chroma") found.push(["Key finely", [{ act: "set", path: `${path}.quality`, value: "fine" }]]);
+  if (one.measure === "coverage.holes") found.push(["Fill the holes", [{ act: "set", path: `${path}.fill_holes`, value: Math.max(2 * (value(path, "fill_holes") ?? 0), 60) }]]);
+  if (one.measure === "coverage.specks") found.push(["Drop the specks", [{ act: "set", path: `${path}.drop_specks`, value: Math.max(2 * (value(path, "drop_specks") ?? 0), 60) }]]);
+  if (one.measure.startsWith("spill") && (value(path, "spill") ?? 100) < 100) found.push(["All of the spill", [{ act: "set", path: `${path}.spill`, value: 100 }]]);
+  return found;
+}
+
+const number = (one) => Number(one.toPrecision(3));
+
+function show(known) {
+  const path = `${of}.key`;
+  const rows = known.verdicts.map((one) => el("tr", {},
+    el("td", {}, el("span", { class: `verdict ${one.verdict}` }, one.verdict)),
+    el("td", {}, one.name, el("span", { class: "line grey" }, `${number(one.value)} ${one.unit}`)),
+    el("td", {}, one.remedy, one.verdict === "holds" ? null : remedies(path, known, one).map(([label, edits]) =>
+      el("button", { type: "button", onclick: () => edit(edits, `${rowOf(of).name}: ${label.toLowerCase()}`) }, label)))));
+  const scopes = known.scopes.map((one, n) => el("img", { class: "scope", alt: n ? "Waveform of the picture as recorded" : "Vectorscope of the picture as recorded",
+    src: `data:image/svg+xml,${encodeURIComponent(one.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ').replace(/class="rule[^"]*"/g, 'stroke="#8a949c" stroke-width=".7" fill="none"').replaceAll('class="mark"', 'fill="none" stroke="#57616a"').replace(/class="(bar|side)"/g, 'font-size="10" font-family="sans-serif" fill="#57616a" text-anchor="middle"'))}` }));
+  const used = Object.entries(known.used).map(([key, one]) => `${key.replace(/_.*/, "")} ${number(one)}`).join(", ");
+  place.replaceChildren(...[
+    known.error && el("p", { class: "fault" }, known.error),
+    used && el("p", {}, el("b", {}, "In use: "), used, " ", el("button", { type: "button", title: "Write these into the sheet, to be changed by hand", onclick: () => keep(path, known.used) }, "Set by hand")),
+    known.reasons.length && el("details", {}, el("summary", {}, "Why"), el("ul", {}, known.reasons.map((one) => el("li", {}, one)))),
+    el("div", { class: "held" }, el("table", { class: "found" }, el("tbody", {}, rows)), el("div", { class: "scopes" }, scopes)),
+  ].filter(Boolean));
+}
+
+function keep(path, used) {
+  const names = { hue_deg: "hue", acceptance_deg: "acceptance", clip_percent: "clip", gain: "gain", spill_percent: "spill" };
+  const edits = Object.entries(used).filter(([key]) => names[key]).map(([key, one]) => ({ act: "set", path: `${path}.${names[key]}`, value: number(one) }));
+  edit(edits, `${rowOf(of).name}: key set by hand`);
+}
+
+function ask() {
+  clearTimeout(wait);
+  const row = rowOf();
+  if (!row?.keyed || now.playing || !place?.isConnected) return;
+  const inside = row.start <= now.frame && now.frame < row.stop;
+  const frame = inside ? now.frame : row.settles;
+  const key = `${now.sheet.revision}:${row.id}:${frame}`;
+  if (key === asked) return;
+  wait = setTimeout(() => {
+    asked = key;
+    tag += 1;
+    of = row.id;
+    send({ do: "measure", path: row.id, frame, tag });
+  }, REST_MS);
+}
+
+on("picture", (head, data) => {
+  if (head.slot !== "measure" || head.tag !== tag || !place) return;
+  if (head.error) place.replaceChildren(el("p", { class: "fault" }, head.error));
+  else show(JSON.parse(new TextDecoder().decode(data)));
+});
+
+// Under the settings of a row with a key there is a place for its numbers.
+when("group", ({ table, path, id, extra }) => {
+  if (table !== "key") return;
+  const panel = extra.closest(".settings");
+  let here = panel?.querySelector(".numbers");
+  if (!value(path, "kind")) {
+    here?.remove();
+    return;
+  }
+  if (panel && !here) {
+    here = el("section", { class: "numbers", "aria-label": "Does the key hold?" });
+    panel.append(here);
+    asked = "";
+  }
+  place = here ?? place;
+  of = id;
+  ask();
+});
+for (const what of ["sheet", "frame", "playing"]) when(what, ask);
