@@ -43,7 +43,7 @@ def test_an_overlay_is_offered_what_it_can_come_in():
     sheet = parse_sheet(SHEET)
     wall = {p.name for p, _, _ in pattern_wall(sheet, "overlays[0].transition_in")}
     assert "ellipseWipe/circle" in wall
-    assert "fade/crossfade" not in wall
+    assert "pushWipe/fromLeft" not in wall
 
 
 @pytest.mark.parametrize("path", ["cues[0].transition", "cues[9].transition", "sheet.title", ""])
