@@ -31,8 +31,9 @@ from keyer.render.inputs import sheet_inputs
 from keyer.render.lettering import title_parts
 from keyer.render.patterns import pattern_files
 from keyer.render.plan import Plan
+from keyer.render.recipe import source_files
 from keyer.sheet.sheet import Sheet
-from keyer.sheet.source import File
+from keyer.sheet.source import File, OtherSheet
 from keyer.titles.foresee import Foresight
 from keyer.titles.ink import Canvas
 from keyer.titles.lines import style_faces
@@ -216,6 +217,12 @@ def scene_parts(job: Job, sheet: Sheet) -> dict[str, str]:
         name: file_digest(source.content.path)
         for name, source in sheet.sources.items()
         if isinstance(source.content, File)
+    }
+    pictures |= {
+        f"{name} {os.path.relpath(path, sheet.folder)}": file_digest(path)
+        for name, source in sheet.sources.items()
+        if isinstance(source.content, OtherSheet)
+        for path in (*source.content.sheet.documents, *source_files(source.content.sheet).values())
     }
     patterns = {
         os.path.relpath(path, sheet.folder): file_digest(path) for path in pattern_files(sheet)

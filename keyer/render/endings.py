@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from keyer.render.nested import Nested
 from keyer.render.sources import OnAir
 from keyer.sheet.sheet import Sheet
 
@@ -38,13 +39,13 @@ class Ending:
         )
 
 
-def find_endings(sheet: Sheet, sources: Mapping[str, OnAir]) -> list[Ending]:
+def find_endings(sheet: Sheet, sources: Mapping[str, OnAir | Nested]) -> list[Ending]:
     """Find every clip that ends while it is on air.
 
     Parameters
     ----------
     sheet : Sheet
-    sources : mapping of str to OnAir
+    sources : mapping of str to OnAir or Nested
         By name, opened.
 
     Returns

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from keyer.errors import KeyerError
 from keyer.sheet.sheet import Sheet
-from keyer.sheet.source import File, Title
+from keyer.sheet.source import File, OtherSheet, Title
 
 
 def sheet_inputs(sheet: Sheet) -> Iterator[Path]:
@@ -31,6 +31,8 @@ def sheet_inputs(sheet: Sheet) -> Iterator[Path]:
                 yield path
             case Title():
                 yield from _title_inputs(source.content)
+            case OtherSheet(sheet=other):
+                yield from sheet_inputs(other)
     yield from (sound.file.path for sound in sheet.sounds)
     yield from pattern_inputs(folder.path for folder in sheet.patterns)
 

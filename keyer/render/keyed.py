@@ -11,6 +11,7 @@ from keyer.render.finishing import Finished, Masks, Shadow
 from keyer.render.graph import Node
 from keyer.render.keying import Key as FastKey
 from keyer.render.keying import Level
+from keyer.render.nested import Nested
 from keyer.render.session import Session
 from keyer.render.sources import OnAir
 from keyer.sheet.effect import Key
@@ -25,7 +26,7 @@ class KeyPlan:
     ----------
     overlay : Overlay
         With a key.
-    sources : mapping of str to OnAir
+    sources : mapping of str to OnAir or Nested
     session : Session
         Chooses what a chroma key leaves open.
     light : {"video", "linear"}
@@ -33,7 +34,11 @@ class KeyPlan:
     """
 
     def __init__(
-        self, overlay: Overlay, sources: Mapping[str, OnAir], session: Session, light: Light
+        self,
+        overlay: Overlay,
+        sources: Mapping[str, OnAir | Nested],
+        session: Session,
+        light: Light,
     ) -> None:
         if overlay.key is None:
             msg = "overlay has no key"

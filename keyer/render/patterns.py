@@ -113,7 +113,8 @@ def pattern_files(sheet: Sheet) -> Iterator[Path]:
     KeyerError
         If one of them is wrong.
     """
-    for _, transition in sheet.transitions():
+    moves = [move for level in sheet.levels() for _, move in level.transitions()]
+    for transition in moves:
         if transition.kind == "wipe":
             yield from map(Path, sheet_patterns(sheet).find(transition.pattern).files)
     for name in sorted(sheet.shown()):

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 
+from keyer.kinds.picture import RgbPicture
+from keyer.pixel.fit import How, fit
+from keyer.pixel.load import load, load_alpha
+from keyer.pixel.over import premultiply, straighten
 from keyer.pixel.place import UNMOVED, Placement, place
 from keyer.render.evaluate import Ready, Whole
 from keyer.render.fine import WholeNode
 from keyer.render.finishing import opacity
-from keyer.render.graph import Node
+from keyer.render.graph import Box, Node, Rows
 from keyer.sheet.sheet import Overlay
 
 
@@ -32,6 +37,62 @@ class Placed(WholeNode):
         layer = ready.whole(self.of)
         fill, matte = place(layer.planes, opacity(layer), self.placement)
         return Whole(np.ascontiguousarray(fill), matte)
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted(Node):
+    """A picture of another size or shape of pixels, brought to a raster.
+
+    Attributes
+    ----------
+    of : Node
+    width, height : int
+    aspect : Fraction
+        Width of its pixels over that of the raster's.
+    how : {"fill", "fit", "stretch", "centre"}
+        As in `keyer.pixel.fit.fit`; what it leaves free is clear.
+    """
+
+    of: Node
+    width: int
+    height: int
+    aspect: Fraction
+    how: How = "fill"
+
+    whole = True
+
+    def prepare(self, ready: Ready) -> Whole:
+        """Resample it."""
+        layer = ready.whole(self.of)
+        planes, alpha = layer.planes.copy(), opacity(layer)
+        straighten(planes, alpha)
+        found = fit(
+            RgbPicture(planes, alpha.copy()),
+            self.width,
+            self.height,
+            pixel_aspect_in=self.aspect,
+            how=self.how,
+        )
+        planes, alpha = load(found), load_alpha(found)
+        premultiply(planes, alpha)
+        return Whole(planes, alpha)
+
+    def rows(self, box: Box, ready: Ready) -> Rows:
+        """Copy a part out."""
+        found: Whole = ready.of(self)
+        return found.part(box)
+
+    def seen(self, top: int, bottom: int, ready: Ready, faint: float) -> tuple[int, int]:  # noqa: ARG002
+        """Columns that are not clear."""
+        found: Whole = ready.of(self)
+        return found.seen(top, bottom)
+
+
+def fitted(node: Node, width: int, height: int, aspect: Fraction, how: How) -> Node:
+    """Bring a picture to a raster, unless it has that size and shape."""
+    if (node.width, node.height) == (width, height) and (aspect == 1 or how == "stretch"):
+        return node
+    return Fitted(node, width, height, aspect, how)
 
 
 def placed(node: Node, placement: Placement) -> Node:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
-from keyer.errors import Fault, InputFileError, KeyerError, SettingError
+from keyer.errors import Fault, InputFileError, KeyerError, SettingError, SheetError
 from keyer.kinds import stopping
 from keyer.kinds.field import Pattern
 from keyer.kinds.picture import Matrix, Planes, RgbPicture
@@ -29,6 +29,7 @@ from keyer.render.finishing import opacity
 from keyer.render.graph import Layer, Node
 from keyer.render.keyed import KeyPlan
 from keyer.render.leaves import Clear, Colour
+from keyer.render.nested import Nested
 from keyer.render.patterns import (
     between,
     check_folders,
@@ -43,7 +44,7 @@ from keyer.render.sinks.pictures import picture
 from keyer.render.sources import OnAir, stamp
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
-from keyer.sheet.source import Background
+from keyer.sheet.source import Background, EffectOf, OtherSheet, Source
 
 if TYPE_CHECKING:
     from numpy.typing import DTypeLike
@@ -59,6 +60,8 @@ class Plan:
     sheet : Sheet
     session : Session, optional
         That other plans share, and that stays open; default: one of its own.
+    effects : dict of str to Plan, optional
+        Those of the sheet's effects that are planned already.
 
     Raises
     ------
@@ -68,11 +71,17 @@ class Plan:
         If a single file that cannot be opened is all that is wrong.
     """
 
-    def __init__(self, sheet: Sheet, session: Session | None = None) -> None:
+    def __init__(
+        self,
+        sheet: Sheet,
+        session: Session | None = None,
+        effects: dict[str, Plan] | None = None,
+    ) -> None:
         self.sheet = sheet
+        self._effects: dict[str, Plan] = {} if effects is None else effects
         self.session = session or Session()
         self._own = session is None
-        self._sources: dict[str, OnAir] = {}
+        self._sources: dict[str, OnAir | Nested] = {}
         self._keys: dict[int, KeyPlan] = {}
         self.notices: list[str] = []
         self._patterns: dict[str | int, Pattern] = {}
@@ -98,8 +107,13 @@ class Plan:
     @property
     def depth(self) -> type[np.uint8 | np.uint16]:
         """Depth in which the sheet's pictures are stored: 16 bits if a cue's file has over 8."""
+        return np.uint16 if self.deep else np.uint8
+
+    @property
+    def deep(self) -> bool:
+        """Whether a cue shows a file of more than 8 bits, itself or within an effect."""
         cues = {cue.source for cue in self.sheet.cues if cue.source is not None}
-        return np.uint16 if any(self._sources[name].deep for name in cues) else np.uint8
+        return any(self._sources[name].deep for name in cues)
 
     @property
     def evaluator(self) -> Evaluator:
@@ -117,31 +131,47 @@ class Plan:
             raise first
         if len(troubles) == 1 and troubles[0][0] == "sheet.patterns":
             raise first
-        faults: list[Fault] = [
-            self.sheet.fault(path, "; ".join(str(error).splitlines())) for path, error in troubles
-        ]
-        raise self.sheet.error(faults)
+        faults: list[Fault] = []
+        for path, error in troubles:
+            source = self.sheet.sources.get(path.removeprefix("sources."))
+            of_effect = source is not None and isinstance(source.content, EffectOf)
+            if of_effect and isinstance(error, SheetError):
+                faults += error.faults  # which say where in this sheet they stand
+            else:
+                faults.append(self.sheet.fault(path, "; ".join(str(error).splitlines())))
+        raise self.sheet.error(dict.fromkeys(faults))
 
     def _open(self) -> list[tuple[str, KeyerError]]:
         troubles: list[tuple[str, KeyerError]] = []
-        shown = self.sheet.shown()
+        shown = self.sheet.shown_here() if self.sheet.prefix else self.sheet.shown()
         for name, source in self.sheet.sources.items():
             if name not in shown:
                 continue
+            if isinstance(source.content, Background) and not self._folders_hold:
+                continue
             try:
-                look = None
-                if isinstance(source.content, Background):
-                    if not self._folders_hold:
-                        continue
-                    look = sheet_look(source.content, sheet_folders(self.sheet))
-                self._sources[name] = self.session.source(
-                    (source, self.sheet.format, look, stamp(source)),
-                    lambda source=source, look=look: OnAir(source, self.sheet.format, look),  # type: ignore[misc]
-                )
+                self._sources[name] = self._opened(source)
                 self.notices += [f"{name}: {text}" for text in self._sources[name].notices]
             except KeyerError as error:
-                troubles.append((f"sources.{name}", error))
+                if str(error) not in {str(known) for _, known in troubles}:
+                    troubles.append((f"sources.{name}", error))
         return troubles
+
+    def _opened(self, source: Source) -> OnAir | Nested:
+        """Open a source, or plan the effect that it shows."""
+        video, content = self.sheet.format, source.content
+        if isinstance(content, OtherSheet):
+            return Nested(source, video, Plan(content.sheet, self.session))
+        if isinstance(content, EffectOf):
+            if content.effect not in self._effects:
+                within = self.sheet.within(content.effect)
+                self._effects[content.effect] = Plan(within, self.session, self._effects)
+            return Nested(source, video, self._effects[content.effect])
+        look = None
+        if isinstance(content, Background):
+            look = sheet_look(content, sheet_folders(self.sheet))
+        name = (source, video, look, stamp(source))
+        return self.session.source(name, lambda: OnAir(source, video, look))
 
     def _check_patterns(self) -> list[tuple[str, KeyerError]]:
         """Find every pattern, and what is asked of one that it cannot do."""
@@ -374,7 +404,7 @@ class Plan:
             clear = Clear(node.width, node.height)
             node = self._between(clear, node, transition, share, frame, began, "video", within=True)
         node = there(node, overlay.pose(frame).opacity)
-        return Layer(node, f"overlays[{overlay.index}]")
+        return Layer(node, f"{self.sheet.prefix}overlays[{overlay.index}]")
 
     def retitle(self, name: str, fields: Mapping[str, str]) -> None:
         """Fill a title anew; everything else stays open.

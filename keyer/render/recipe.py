@@ -23,7 +23,7 @@ from keyer.render.lettering import title_parts
 from keyer.render.patterns import pattern_files
 from keyer.sheet.edit import flatten_sheet
 from keyer.sheet.sheet import Sheet
-from keyer.sheet.source import File, Source, Title
+from keyer.sheet.source import File, OtherSheet, Source, Title
 
 KEYWORD = "keyer"
 """Keyword of the note that holds the recipe."""
@@ -151,6 +151,9 @@ def source_files(sheet: Sheet) -> dict[str, Path]:
             case Title():
                 files = _title_files(source.content)
                 found |= {_written(path, sheet.folder): path for path in files}
+            case OtherSheet(sheet=other):
+                inner = (*other.documents, *source_files(other).values())
+                found |= {_written(path, sheet.folder): path for path in inner}
     found |= {_written(path, sheet.folder): path for path in pattern_files(sheet)}
     return found
 

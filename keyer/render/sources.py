@@ -7,7 +7,6 @@ when it is asked; clip time is worked out in exact fractions.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from fractions import Fraction
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -22,6 +21,7 @@ from keyer.media.sequence import is_pattern, sequence_files
 from keyer.media.source import open_source
 from keyer.pixel import generate
 from keyer.pixel.fit import cut_off, fit
+from keyer.render.clock import Clock
 from keyer.render.graph import Node
 from keyer.render.leaves import Clear as Nothing
 from keyer.render.leaves import Colour, Lettering
@@ -61,8 +61,8 @@ def _drawn(source: Source, width: int, height: int) -> Picture:
             return generate.checkerboard(
                 width, height, content.first, content.second, squares=content.squares
             )
-        case PlainColour() | Clear() | File() | Title() | Background():
-            msg = "a file is opened, a title or a background laid out, a colour a node"
+        case _:
+            msg = "a file is opened, a title or a background laid out, all else a node"
             raise AssertionError(msg)
 
 
@@ -120,7 +120,7 @@ class OnAir:
         self._laid: LaidBackground | None = None
         self._turn = Lock()
         self._name: tuple[object, ...] = (source.content, video.width, video.height)
-        self._first, self._end, self._rate = 0, 1, video.rate
+        self._clock = Clock(source, video.rate)
         if isinstance(source.content, Title):
             from keyer.render.lettering import title_parts
 
@@ -133,12 +133,12 @@ class OnAir:
             self._name += (self._file.props.pixel_aspect, video.pixel_aspect)
             props = self._file.props
             if props.frames is not None:
-                self._rate = props.rate or video.rate
-                self._first, self._end = source.window(self._rate, props.frames)
+                rate = props.rate or video.rate
+                self._clock = Clock(source, video.rate, *source.window(rate, props.frames), rate)
         if isinstance(source.content, Background):
             self._name = (look, *self._name[1:], video.pixel_aspect)
             if source.content.loop:
-                self._end = source.content.loop
+                self._clock = Clock(source, video.rate, 0, source.content.loop, video.rate)
 
     @property
     def notices(self) -> tuple[str, ...]:
@@ -172,11 +172,6 @@ class OnAir:
         return self._file is not None and self._file.props.bits > 8
 
     @property
-    def moves(self) -> bool:
-        """Whether its pictures change with time."""
-        return self._end - self._first > 1
-
-    @property
     def matrix(self) -> Matrix:
         """Luma coefficients of its pictures."""
         if self._file is not None:
@@ -185,20 +180,7 @@ class OnAir:
 
     def frames_on_air(self) -> int | None:
         """Frames of the sheet that it lasts; None for one without end."""
-        if not self.moves or self.source.loop or self.source.hold:
-            return None
-        clip_seconds = Fraction(self._end - self._first) / self._rate / self.source.speed
-        exact = clip_seconds * self.video.rate
-        return -(-exact.numerator // exact.denominator)
-
-    def _index(self, local: int) -> int:
-        """Frame of the clip that is due `local` frames of the sheet after its start."""
-        passed = Fraction(local) / self.video.rate * self._rate * self.source.speed
-        step = passed.numerator // passed.denominator
-        count = self._end - self._first
-        if self.source.loop:
-            return self._first + step % count
-        return self._first + min(max(step, 0), count - 1)
+        return self._clock.frames_on_air()
 
     def node(self, frame: int, came_on_air: int = 0) -> Node:
         """Describe the picture that is due.
@@ -223,8 +205,7 @@ class OnAir:
             return Colour(content.rgb, video.width, video.height)
         if isinstance(content, Clear):
             return Nothing(video.width, video.height)
-        start = came_on_air if self.source.at is None else self.source.at
-        index = self._index(frame - start) if self.moves else 0
+        index = self._clock.index(frame, came_on_air)
         return Leaf(
             (*self._name, index),
             video.width,
@@ -294,7 +275,7 @@ class OnAir:
             video = self.video
             geometry = Geometry(video.width, video.height, float(video.pixel_aspect))
             self._laid = lay_background(look, pattern, geometry)
-        return RgbPicture(draw_background(self._laid, index / self._end))
+        return RgbPicture(draw_background(self._laid, index / self._clock.end))
 
     def close(self) -> None:
         """Let go of the file."""

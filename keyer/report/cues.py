@@ -31,7 +31,7 @@ from keyer.report.words import (
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.sound import Sound
-from keyer.sheet.source import Background, File, Source, Title
+from keyer.sheet.source import Background, EffectOf, File, OtherSheet, Source, Title
 
 
 @dataclass(frozen=True)
@@ -210,9 +210,13 @@ def source_words(sheet: Sheet, source: Source) -> str:
         case Background(look=look, loop=loop):
             words = f"background {look}"
             words += f", loop of {frames_words(loop)}" if loop else ", still"
+        case EffectOf(effect=name):
+            words = f"effect {name}, {frames_words(sheet.effects[name].length)}"
+        case OtherSheet(file=file, sheet=other_sheet):
+            words = f"sheet {file.written}, {frames_words(other_sheet.length)}"
         case other:
             words = _spaced(type(other).__name__)
-    clip = isinstance(source.content, File)
+    clip = isinstance(source.content, File | EffectOf | OtherSheet)
     for label, at in zip(("from", "to"), source.trim, strict=True):
         words += "" if at is None else f", {label} {at}"
     if source.at is not None:

@@ -86,7 +86,7 @@ def _mend(data: dict[str, Any], path: Path, *, missing: bool) -> None:
         holder[last] = copy.deepcopy(_STAND_IN.get(str(last), ""))
     elif isinstance(last, int):
         holder[last] = {}  # keeps the others in their places
-    elif len(target) == 2 and target[0] in {"sources", "transitions", "keys"}:
+    elif len(target) == 2 and target[0] in {"sources", "transitions", "keys", "effects"}:
         holder[last] = {}  # keeps the name known
     elif last in holder:
         del holder[last]

@@ -20,7 +20,7 @@ from keyer.errors import Fault, InputFileError, SheetError
 from keyer.sheet.variables import Value, substitute
 from keyer.sheet.versions import upgrade
 
-MERGED = ("sheet", "variables", "sources", "transitions", "keys")
+MERGED = ("sheet", "variables", "sources", "effects", "transitions", "keys")
 """Tables that an included sheet may bring."""
 
 
@@ -200,7 +200,8 @@ def _rebase(source: Any, base: str, values: Mapping[str, Value]) -> None:
     if not isinstance(source, dict):
         return
     title = source.get("title")
-    for holder, key in ((source, "file"), (title, "design"), (title, "pages")):
+    pairs = ((source, "file"), (source, "sheet"), (title, "design"), (title, "pages"))
+    for holder, key in pairs:
         if isinstance(holder, dict) and key in holder:
             holder[key] = _joined(base, holder[key], values)
 

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
+from contextvars import ContextVar
 from pathlib import Path
 from typing import Any
 
 from keyer.documents.faults import Place, Places, sheet_error
 from keyer.documents.locate import line_map
 from keyer.documents.read import parse_toml, read_text, unreadable
+from keyer.errors import SettingError
 from keyer.sheet.check import check_document
 from keyer.sheet.gather import Gathered
 from keyer.sheet.notes import Notes
 from keyer.sheet.resolve import resolve
+from keyer.sheet.resolve_stack import DEEPEST
 from keyer.sheet.sheet import Sheet
+from keyer.sheet.source import OtherSheet
 from keyer.sheet.variables import Value
 
 
@@ -41,8 +45,27 @@ def load_sheet(path: str | Path, *, variables: Mapping[str, Value] | None = None
     """
     file = Path(path)
     text = read_text(file, "an effect sheet")
-    sheet = parse_sheet(text, file.name, folder=file.parent, variables=variables)
+    token = _chain.set((*_chain.get(), file))
+    try:
+        sheet = parse_sheet(text, file.name, folder=file.parent, variables=variables)
+    finally:
+        _chain.reset(token)
     return dataclasses.replace(sheet, documents=(file, *sheet.documents))
+
+
+_chain: ContextVar[tuple[Path, ...]] = ContextVar("sheets being loaded", default=())
+
+
+def _load_within(file: Path, variables: dict[str, Value]) -> Sheet:
+    """Load a sheet for another one, unless it is within itself."""
+    chain = (*_chain.get(), file)
+    if file.resolve() in {other.resolve() for other in chain[:-1]}:
+        msg = f"a sheet is within itself: {' > '.join(one.name for one in chain)}."
+        raise SettingError(msg)
+    if len(chain) > DEEPEST:
+        msg = f"lies within more than {DEEPEST} others: {' > '.join(one.name for one in chain)}."
+        raise SettingError(msg)
+    return load_sheet(file, variables=variables)
 
 
 def declared_variables(path: str | Path) -> dict[str, Value]:
@@ -145,7 +168,9 @@ def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
     if not gathered.complete:  # what is missing may stand in the include that is
         faults = [fault for fault in faults if not fault.message.startswith("is missing")]
     notes = Notes(places, bad | gathered.bad, complete=gathered.complete)
-    sheet = resolve(document, notes, gathered.folder) if document is not None else None
+    sheet = (
+        resolve(document, notes, gathered.folder, _load_within) if document is not None else None
+    )
     found = [*gathered.faults, *faults, *notes.faults]
     if sheet is None or found:
         raise sheet_error(name, found)
@@ -155,5 +180,11 @@ def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
         data=gathered.data,
         unfilled=gathered.unfilled,
         places=places,
-        documents=tuple(gathered.included),
+        documents=(*gathered.included, *_other_documents(sheet)),
     )
+
+
+def _other_documents(sheet: Sheet) -> list[Path]:
+    """List the files that the other sheets within a sheet were read from."""
+    contents = [source.content for source in sheet.sources.values()]
+    return [file for one in contents if isinstance(one, OtherSheet) for file in one.sheet.documents]

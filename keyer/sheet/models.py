@@ -322,6 +322,15 @@ class OverlayTable(Table):
     note: Text = entry("", "Anything that the crew should read.")
 
 
+class EffectTable(Table):
+    """`[effects.NAME]`: cues with overlays over them, for a source to show by `effect = "NAME"`."""
+
+    length: Time | None = entry(None, "How long it runs.", shown="the sheet's length")
+    cues: tuple[CueTable, ...] = entry(..., "What its base shows, in order of time.")
+    overlays: tuple[OverlayTable, ...] = entry((), "What lies over its base, lowest first.")
+    note: Text = entry("", "Anything that the crew should read.")
+
+
 class SoundTable(Table):
     """`[[sound]]`: guide sound, to time the effect to. All are mixed; clips carry the mix."""
 
@@ -362,6 +371,7 @@ class Document(Table):
     sources: dict[str, SourceTable] = entry({}, "Pictures by name.")
     cues: tuple[CueTable, ...] = entry(..., "What the base shows, in order of time.")
     overlays: tuple[OverlayTable, ...] = entry((), "What lies over the base, lowest first.")
+    effects: dict[str, EffectTable] = entry({}, "Effects that sources can show, by name.")
     sound: tuple[SoundTable, ...] = entry((), "Guide sound; all of it is mixed.")
     remarks: tuple[RemarkTable, ...] = entry((), "What was said of single frames.")
     transitions: dict[str, TransitionTable] = entry({}, "House transitions by name.")

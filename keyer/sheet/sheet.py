@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 import os
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +19,7 @@ from keyer.kinds.timing import eased, parse_time, timecode
 from keyer.sheet.effect import CUT, Key, Keyframe, Pose, Transition, between
 from keyer.sheet.remarks import Remark
 from keyer.sheet.sound import Sound
-from keyer.sheet.source import File, Source
+from keyer.sheet.source import EffectOf, File, OtherSheet, Source
 from keyer.sheet.words import Flip
 
 
@@ -154,6 +154,25 @@ class Overlay:
 
 
 @dataclass(frozen=True)
+class NamedEffect:
+    """Cues and overlays under a name, for a source to show.
+
+    Attributes
+    ----------
+    length : int
+        Frames.
+    cues : tuple of Cue
+    overlays : tuple of Overlay
+    note : str
+    """
+
+    length: int
+    cues: tuple[Cue, ...]
+    overlays: tuple[Overlay, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class Sheet:
     """An effect sheet, ready to be planned.
 
@@ -179,6 +198,8 @@ class Sheet:
         In the order of the sheet.
     patterns : tuple of File
         Folders of the user's own patterns and backgrounds.
+    effects : mapping of str to NamedEffect
+        For sources to show.
     remarks : tuple of Remark
         In order of time; they change no picture, and no digest.
     stills : tuple of int
@@ -189,6 +210,8 @@ class Sheet:
         File name, for messages.
     folder : Path
         From which files are found.
+    prefix : str
+        Path of an effect whose cues and overlays these are; empty for a whole sheet.
     text : str
         The TOML it was read from.
     data : mapping
@@ -210,18 +233,51 @@ class Sheet:
     overlays: tuple[Overlay, ...]
     sounds: tuple[Sound, ...] = ()
     patterns: tuple[File, ...] = ()
+    effects: Mapping[str, NamedEffect] = field(default_factory=dict)
     remarks: tuple[Remark, ...] = field(default=(), compare=False)
     stills: tuple[int, ...] = field(default=(), compare=False)
     documents: tuple[Path, ...] = field(default=(), compare=False)
     name: str = field(default="sheet", compare=False)
     folder: Path = field(default=Path(), compare=False)
+    prefix: str = field(default="", compare=False)
     text: str = field(default="", compare=False, repr=False)
     data: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)
     unfilled: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)
     places: Places = field(default_factory=lambda: Places("sheet", {}), compare=False, repr=False)
 
+    def within(self, name: str) -> Sheet:
+        """Take one of its effects as a sheet of its own: all else, sound left out, is shared."""
+        effect = self.effects[name]
+        return replace(
+            self,
+            title=name,
+            note=effect.note,
+            length=effect.length,
+            start=0,
+            cues=effect.cues,
+            overlays=effect.overlays,
+            sounds=(),
+            prefix=f"effects.{name}.",
+        )
+
+    def levels(self) -> Iterator[Sheet]:
+        """Yield the sheet, and each of its effects that is shown somewhere in it as a sheet."""
+        todo, known = [self], {self.prefix}
+        while todo:
+            sheet = todo.pop(0)
+            yield sheet
+            for name in sorted(sheet.shown_here()):
+                content = self.sources[name].content if name in self.sources else None
+                if isinstance(content, EffectOf) and f"effects.{content.effect}." not in known:
+                    known.add(f"effects.{content.effect}.")
+                    todo.append(self.within(content.effect))
+
     def shown(self) -> set[str]:
-        """Names of the sources that a cue, an overlay, a key or a border shows."""
+        """Names of the sources that it shows, itself or within its effects."""
+        return {name for level in self.levels() for name in level.shown_here()}
+
+    def shown_here(self) -> set[str]:
+        """Names of the sources that its own cues, overlays, keys and borders show."""
         names = {cue.source for cue in self.cues}
         names |= {overlay.source for overlay in self.overlays}
         for overlay in self.overlays:
@@ -302,7 +358,8 @@ class Sheet:
 
     def fault(self, path: str, message: str) -> Fault:
         """Make a fault at a path, for what only a later stage can see."""
-        return self.places.fault(read_path(path), message)
+        own = self.prefix if path.startswith(("cues", "overlays")) else ""
+        return self.places.fault(read_path(own + path), message)
 
     def error(self, faults: Iterable[Fault]) -> SheetError:
         """Make the error that lists faults of this sheet, in the order of the file."""
@@ -314,6 +371,7 @@ class Sheet:
         import hashlib  # with all of OpenSSL, which most commands have no use for
 
         said = {part.name: getattr(self, part.name) for part in fields(self) if part.compare}
+        said = {name: value for name, value in said.items() if value or name != "effects"}
         plain = json.dumps(said, default=self._plain, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(plain.encode()).hexdigest()
 
@@ -321,6 +379,8 @@ class Sheet:
         """Write dataclasses, files and fractions as plain data, with the names of classes."""
         if isinstance(value, File):
             return {"is": "File", "path": value.written or value.path.name}
+        if isinstance(value, OtherSheet):
+            return {"is": "OtherSheet", "file": value.file, "digest": value.digest}
         if isinstance(value, Path):
             return Path(os.path.relpath(value, self.folder)).as_posix()
         if is_dataclass(value):

@@ -5,11 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from keyer.errors import TimeError
 from keyer.kinds.settings import Rgb
 from keyer.kinds.timing import parse_time
 from keyer.sheet.words import Fit
+
+if TYPE_CHECKING:
+    from keyer.sheet.sheet import Sheet
 
 
 @dataclass(frozen=True)
@@ -118,7 +122,43 @@ class Background:
     loop: int = 0
 
 
-Content = File | Title | Background | PlainColour | Gradient | Bars | Ramp | Checkerboard | Clear
+@dataclass(frozen=True)
+class EffectOf:
+    """One of the sheet's own effects, by its name."""
+
+    effect: str
+
+
+@dataclass(frozen=True)
+class OtherSheet:
+    """A sheet in another file.
+
+    Attributes
+    ----------
+    file : File
+    digest : str
+        Of what it says, its variables filled in.
+    sheet : Sheet
+    """
+
+    file: File
+    digest: str
+    sheet: Sheet = field(compare=False, repr=False)
+
+
+Content = (
+    File
+    | Title
+    | Background
+    | EffectOf
+    | OtherSheet
+    | PlainColour
+    | Gradient
+    | Bars
+    | Ramp
+    | Checkerboard
+    | Clear
+)
 
 
 @dataclass(frozen=True)
@@ -128,7 +168,7 @@ class Source:
     Attributes
     ----------
     name : str
-    content : File, Title, Background, PlainColour, Gradient, Bars, Ramp, Checkerboard or Clear
+    content : Content
     fit : {"fill", "fit", "stretch", "centre"}
     trim : tuple of two times or None
         In and out as written; see `window`.

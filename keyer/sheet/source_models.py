@@ -80,7 +80,7 @@ class TitleTable(Table):
 class SourceTable(Table):
     """`[sources.NAME]`: a picture that cues and overlays can show.
 
-    Exactly one of `file`, `title`, `background`, `colour`, `gradient`, `bars`,
+    Exactly one of `file`, `title`, `background`, `effect`, `sheet`, `colour`, `gradient`, `bars`,
     `ramp`, `checkerboard` and `clear` says what it is.
     """
 
@@ -91,6 +91,15 @@ class SourceTable(Table):
     )
     title: TitleTable | None = entry(None, "Lettering.")
     background: BackgroundTable | None = entry(None, "A moving background.")
+    effect: Text | None = entry(
+        None, "Name of an `[effects.NAME]` table: its cues with its overlays over them."
+    )
+    sheet: Text | None = entry(
+        None, "Another effect sheet, beside this one or with a path.", shown=""
+    )
+    variables: dict[str, Text | Whole | Number | Switch] = entry(
+        {}, "Values for the other sheet's `[variables]`.", shown="the other sheet's own"
+    )
     colour: Colour | None = entry(None, "A plain colour.")
     gradient: GradientTable | None = entry(None, "Two colours, one turning into the other.")
     bars: Literal[75, 100] | None = entry(None, "Colour bars.", unit="percent")

@@ -1,6 +1,7 @@
 """Random graphs: whole or in bands, by one thread or two, in one pass or node by node."""
 
 from dataclasses import fields, replace
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -24,7 +25,7 @@ from keyer.render.graph import Box, Layer, Node
 from keyer.render.keying import Key, Level
 from keyer.render.leaves import Clear, Colour, Lettering, Source
 from keyer.render.leaves import given as in_memory
-from keyer.render.placing import Placed
+from keyer.render.placing import Fitted, Placed
 from keyer.render.sinks.pictures import picture
 from keyer.titles.ink import Canvas
 from keyer.titles.layers import Drawn
@@ -210,8 +211,10 @@ EVERY = [
     Finished(Key(C, SETTINGS), C, MASKS, None, Finish(), SETTINGS),
     Shadow(Key(C, SETTINGS), C, None, None, Shade(50.0), GREEN, 0.01),
     Placed(A, Placement(40.0)),
+    Fitted(A, 9, 9, Fraction(1)),
 ]
 OTHERS = {
+    "how": ["stretch"],
     "kind": ["non-additive", "slide"],
     "light": ["linear"],
     "side": ["top"],

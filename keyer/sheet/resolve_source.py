@@ -1,0 +1,184 @@
+"""From the models of sources to those that the renderer takes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+from pathlib import Path as FilePath
+from typing import Any
+
+from keyer.documents.locate import Path
+from keyer.errors import KeyerError
+from keyer.kinds.look import MOST_COLOURS
+from keyer.sheet.notes import Notes
+from keyer.sheet.sheet import Sheet
+from keyer.sheet.source import (
+    Background,
+    Bars,
+    Checkerboard,
+    Clear,
+    Content,
+    EffectOf,
+    File,
+    Gradient,
+    OtherSheet,
+    PlainColour,
+    Ramp,
+    Source,
+    Title,
+)
+from keyer.sheet.source_models import BackgroundTable, SourceTable, TitleTable
+
+CONTENTS = (
+    "file", "colour", "gradient", "bars", "ramp", "checkerboard", "title", "background", "clear",
+    "effect", "sheet",
+)  # fmt: skip
+"""Keys of a source that say what it is."""
+
+_OF_CLIPS = ("in_", "out", "at", "speed", "loop", "hold")
+
+
+Loader = Callable[[FilePath, dict[str, Any]], Sheet]
+"""Loads another sheet, with values for its variables."""
+
+
+def resolve_source(
+    notes: Notes, name: str, table: SourceTable, folder: FilePath, load: Loader
+) -> Source | None:
+    """Resolve a source, noting every fault.
+
+    Parameters
+    ----------
+    notes : Notes
+    name : str
+    table : SourceTable
+    folder : Path
+        From which files are found.
+    load : callable
+        Loads another sheet.
+
+    Returns
+    -------
+    Source or None
+        None if what is written cannot be one.
+    """
+    path = ("sources", name)
+    given = [key for key in CONTENTS if getattr(table, key) is not None]
+    _check_kind(notes, path, table, given)
+    notes.spans(path, table)
+    for key, value in (("in", table.in_), ("out", table.out)):
+        if value is not None:  # at the clip's own rate later; here for the way it is written
+            notes.written_time((*path, key), value)
+    at = None if table.at is None else notes.time((*path, "at"), table.at)
+    if table.loop and table.hold:
+        notes.fault((*path, "hold"), "a clip either loops or holds when it ends.")
+    if len(given) != 1 or notes.touched(path):
+        return None
+    content = _content(notes, path, table, folder, load)
+    if content is None:
+        return None
+    return Source(
+        name=name,
+        content=content,
+        fit=table.fit,
+        trim=(table.in_, table.out),
+        at=at,
+        speed=Fraction(repr(table.speed)) if math.isfinite(table.speed) else Fraction(1),
+        loop=table.loop or (isinstance(content, Background) and content.loop > 0),
+        hold=table.hold,
+    )
+
+
+def _check_kind(notes: Notes, path: Path, table: SourceTable, given: Sequence[str]) -> None:
+    """Note what is not one thing, and keys that its kind does not take."""
+    if len(given) > 1:
+        notes.fault((*path, given[1]), f"one source is one thing; {given[0]} is given as well.")
+    if not given and not notes.touched(path):
+        notes.fault(path, f"needs one of {', '.join(CONTENTS)}.")
+    if table.variables and "sheet" not in given:
+        notes.fault((*path, "variables"), "belongs to another sheet, which `sheet` names.")
+    if given and given[0] not in {"file", "effect", "sheet"}:
+        for key in table.model_fields_set & set(_OF_CLIPS):
+            if not (key == "at" and table.background and table.background.loop is not None):
+                message = "belongs to clips, which have a file, to effects and to other sheets."
+                notes.fault((*path, key.rstrip("_")), message)
+
+
+def _content(
+    notes: Notes, path: Path, table: SourceTable, folder: FilePath, load: Loader
+) -> Content | None:
+    if table.title is not None:
+        return _title(notes, (*path, "title"), table.title, folder)
+    if table.background is not None:
+        return _background(notes, (*path, "background"), table.background)
+    if table.sheet is not None:
+        return _other_sheet(notes, path, table, folder, load)
+    if table.effect is not None:
+        return EffectOf(table.effect)
+    if table.file is not None:
+        if not table.file.strip():
+            notes.fault((*path, "file"), "must name a file.")
+        return File(folder / table.file, table.file)
+    return _drawn(notes, path, table)
+
+
+def _drawn(notes: Notes, path: Path, table: SourceTable) -> Content:
+    """Resolve what needs no file."""
+    if table.colour is not None:
+        return PlainColour(notes.colour((*path, "colour"), table.colour))
+    if table.bars is not None:
+        return Bars(table.bars)
+    for kind, part in (("gradient", table.gradient), ("checkerboard", table.checkerboard)):
+        if part is not None:
+            first, second = (
+                notes.colour((*path, kind, end), getattr(part, end)) for end in ("first", "second")
+            )
+            if table.gradient is not None:
+                return Gradient(first, second, table.gradient.angle)
+            if table.checkerboard is not None:
+                return Checkerboard(first, second, table.checkerboard.squares)
+    kind = "clear" if table.clear is not None else "ramp"
+    if not getattr(table, kind):
+        notes.fault((*path, kind), "must be true; leave the key out for another source.")
+    return Ramp() if kind == "ramp" else Clear()
+
+
+def _other_sheet(
+    notes: Notes, path: Path, table: SourceTable, folder: FilePath, load: Loader
+) -> OtherSheet | None:
+    written = table.sheet or ""
+    if not written.strip():
+        notes.fault((*path, "sheet"), "must name a file.")
+        return None
+    try:
+        sheet = load(folder / written, dict(table.variables))
+    except KeyerError as error:
+        notes.fault((*path, "sheet"), "; ".join(str(error).splitlines()))
+        return None
+    return OtherSheet(File(folder / written, written), sheet.digest, sheet)
+
+
+def _title(notes: Notes, here: Path, part: TitleTable, folder: FilePath) -> Title:
+    if (part.design is None) == (part.page is None):
+        notes.fault(here, "needs a design or a page, one of them.")
+    if part.page is None and "pages" in part.model_fields_set:
+        notes.fault((*here, "pages"), "belongs to a page, which has a number.")
+    design = None if part.design is None else folder / part.design
+    fields = tuple(part.fields.items())
+    return Title(design, folder / part.pages, part.page, fields, part.allow_flash)
+
+
+def _background(notes: Notes, here: Path, part: BackgroundTable) -> Background:
+    colours = None
+    if part.colours is not None:
+        colours = tuple(notes.colour((*here, "colours"), text) for text in part.colours)
+        if not 2 <= len(colours) <= MOST_COLOURS:
+            message = f"must be 2 to {MOST_COLOURS} colours, got {len(colours)}."
+            notes.fault((*here, "colours"), message)
+    loop: int | None = 0
+    if part.loop is not None:
+        loop = notes.time((*here, "loop"), part.loop)
+        if loop is not None and loop < 2:
+            notes.fault((*here, "loop"), "must be at least two frames. For a still, leave it out.")
+    return Background(part.look, colours, part.soft, part.drift, part.seed, loop or 0)
