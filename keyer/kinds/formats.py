@@ -23,6 +23,9 @@ from keyer.kinds.timing import RATES, parse_rate, rate_name
 LARGEST = 16384
 """Most columns or rows of a format."""
 
+MOST_PIXELS = 8192 * 8192
+"""Most pixels of a format: twice the 8192 x 4320 that the largest digital cinema cameras have."""
+
 _LINES = {"720p": (1280, 720), "1080p": (1920, 1080), "2160p": (3840, 2160)}
 _STANDARD = {
     # lines, shape: pixel aspect, rates
@@ -43,7 +46,7 @@ class VideoFormat:
     name : str
         As the user names it: `"1080p25"`, `"576p25-16:9"`, `"1280x720@25"`.
     width, height : int
-        Columns and rows, 1..16384.
+        Columns and rows, 1..16384, and 67 million pixels at most.
     rate : Fraction
         Frames a second, exact.
     pixel_aspect : Fraction
@@ -64,6 +67,12 @@ class VideoFormat:
             if not 1 <= value <= LARGEST:
                 msg = f"format {side} must be in [1, {LARGEST}] pixels, got {value}."
                 raise SettingError(msg)
+        if self.width * self.height > MOST_PIXELS:
+            msg = (
+                f"format must have at most {MOST_PIXELS} pixels (8192 x 8192), got {self.width} x "
+                f"{self.height}. Scale it down first."
+            )
+            raise SettingError(msg)
         if self.pixel_aspect <= 0:
             msg = f"format pixel_aspect must be above 0, got {self.pixel_aspect}."
             raise SettingError(msg)
@@ -147,7 +156,7 @@ def sized_format(
     Parameters
     ----------
     width, height : int
-        Columns and rows, 1..16384.
+        Columns and rows, 1..16384, and 67 million pixels at most.
     rate : Fraction
         Frames a second.
     pixel_aspect : Fraction

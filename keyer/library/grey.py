@@ -9,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import InputFileError
+from keyer.media.decode_still import decode_still
 
 PICTURES = (".png", ".tif", ".tiff", ".jpg", ".jpeg")
 """Endings of files that are read as grey pictures."""
 
-LARGEST = 8192
+LARGEST = 4096
 """Most columns or rows."""
 
 ROUNDS = 24
@@ -52,33 +53,24 @@ def smooth_steps(grey: NDArray[np.float32], step: float) -> NDArray[np.float32]:
     return np.ascontiguousarray(found, np.float32)
 
 
-def _codes(path: Path) -> tuple[NDArray[Any], int]:
-    """Read the samples of a grey picture, and the code of white."""
-    from PIL import Image, UnidentifiedImageError
-
-    try:
-        with Image.open(path) as image:
-            size, mode = image.size, image.mode
-            codes = np.asarray(image) if max(size) <= LARGEST else np.empty(0)
-    except (UnidentifiedImageError, OSError, ValueError, SyntaxError) as error:
-        msg = f"{path} cannot be read as a picture: {error}. Save it again as PNG."
-        raise InputFileError(msg) from None
-    if max(size) > LARGEST:
-        msg = (
-            f"{path} must be at most {LARGEST} x {LARGEST}, got {size[0]} x {size[1]}. "
-            "Make it smaller."
-        )
+def _codes(path: Path) -> NDArray[Any]:
+    """Read the samples of a grey picture."""
+    codes = decode_still(path)
+    height, width = codes.shape[:2]
+    if max(width, height) > LARGEST:
+        most = f"{LARGEST} x {LARGEST}"
+        msg = f"{path} must be at most {most}, got {width} x {height}. Make it smaller."
         raise InputFileError(msg)
     if codes.ndim == 3 and codes.shape[2] == 3 and (codes == codes[..., :1]).all():
-        codes, mode = codes[..., 0], "L"
-    if mode == "L":
-        return codes, 255
-    if mode.startswith("I") and codes.ndim == 2:
-        return codes, 65535
-    msg = (
-        f"{path} must be a grey picture of 8 or 16 bits, got mode {mode}. Turn it into grey first."
-    )
-    raise InputFileError(msg)
+        codes = codes[..., 0]
+    if codes.ndim == 3:
+        found = "colours" if codes.shape[2] == 3 else "alpha"
+        msg = (
+            f"{path} must be a grey picture of 8 or 16 bits, got one with {found}. Turn it into "
+            "grey first."
+        )
+        raise InputFileError(msg)
+    return codes
 
 
 def read_grey(path: Path) -> NDArray[np.float32]:
@@ -99,7 +91,8 @@ def read_grey(path: Path) -> NDArray[np.float32]:
     InputFileError
         If it cannot be read, is coloured or has only one grey.
     """
-    codes, white = _codes(path)
+    codes = _codes(path)
+    white = np.iinfo(codes.dtype).max
     grey = codes.astype(np.float32) / np.float32(white)
     darkest, brightest = float(grey.min()), float(grey.max())
     if not brightest > darkest:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from keyer.errors import InputFileError, TimeError
 from keyer.kinds.picture import Picture
-from keyer.media.contract import MAX_SIDE, SourceProps
-from keyer.media.decoder import Decoder
+from keyer.media.contract import SourceProps
+from keyer.media.decoder import Decoder, refuse_large
 from keyer.media.frames import has_alpha, picture_of, read_tags, upright
 from keyer.media.timeline import Timeline, read_timeline
 
@@ -59,12 +59,7 @@ class Clip:
         place, frame, doubtful = first
         if doubtful:
             raise self._damaged(place)
-        if max(frame.width, frame.height) > MAX_SIDE:
-            msg = (
-                f"{self._path} is {frame.width} x {frame.height}; a picture must have at most "
-                f"{MAX_SIDE} columns and rows. Scale it down first."
-            )
-            raise InputFileError(msg)
+        refuse_large(self._path, frame.width, frame.height)  # known only now, of some streams
         self._tags = read_tags(str(self._path), self._decoder.stream.codec_context, frame)
         self._size = (frame.width, frame.height)
         self._rotation = 90 * round(frame.rotation / 90) % 360

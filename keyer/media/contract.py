@@ -11,6 +11,13 @@ from keyer.kinds.picture import Matrix, Picture
 MAX_SIDE = 16384
 """Columns or rows beyond which a file is refused before it is decoded."""
 
+MAX_BYTES = 400_000_000
+"""Bytes that a still may take when it is decoded: 100 million pixels of 8 bits, 50 of 16. A small
+file can unfold to any number of them."""
+
+MAX_FILE_BYTES = 1_000_000_000
+"""Bytes of a still's file, which is read whole."""
+
 LONGEST_SECONDS = 24 * 3600
 """A clip or a sound lasts a day at most: one time stamp can say that it lasts for ever."""
 

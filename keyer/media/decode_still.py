@@ -20,7 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import InputFileError
-from keyer.media.contract import MAX_SIDE
+from keyer.media.contract import MAX_BYTES, MAX_FILE_BYTES, MAX_SIDE
+from keyer.media.png_chunks import SIGNATURE, static_png
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -29,7 +30,6 @@ Pixels = NDArray[Any]
 
 STILL_SUFFIXES = frozenset({".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp"})
 
-_PNG = b"\x89PNG\r\n\x1a\n"
 _READERS = {
     "PNG": ("PngImagePlugin", "PngImageFile"),
     "JPEG": ("JpegImagePlugin", "jpeg_factory"),
@@ -79,7 +79,7 @@ def still_kind(head: bytes) -> str | None:
     str or None
         `"PNG"`, `"JPEG"`, `"TIFF"`, `"WebP"`, or None for anything else.
     """
-    if head.startswith(_PNG):
+    if head.startswith(SIGNATURE):
         return "PNG"
     if head.startswith(b"\xff\xd8\xff"):
         return "JPEG"
@@ -97,13 +97,26 @@ def _opened(data: bytes, kind: str) -> Image:
     return image
 
 
-def _check_size(path: Path, width: int, height: int) -> None:
+def _check_size(path: Path, width: int, height: int, sample_bytes: int) -> None:
     if not 0 < width <= MAX_SIDE or not 0 < height <= MAX_SIDE:
         msg = (
             f"{path} says that it is {width} x {height}; a picture must have 1 to {MAX_SIDE} "
             "columns and rows. Scale it down first."
         )
         raise InputFileError(msg)
+    if width * height * sample_bytes > MAX_BYTES:
+        msg = (
+            f"{path} says that it is {width} x {height}, which takes "
+            f"{width * height * sample_bytes // 1_000_000} MB; a picture may take "
+            f"{MAX_BYTES // 1_000_000}. Scale it down first."
+        )
+        raise InputFileError(msg)
+
+
+def _bytes_of_a_pixel(image: Image, *, deep: bool) -> int:
+    """Bytes of a pixel as it is decoded: Pillow's own form keeps four for each but grey."""
+    channels = 1 if image.mode in {"1", "L", "I;16", "I"} else 4
+    return channels * (2 if deep else 1)
 
 
 def _has_16_bits(image: Image, kind: str, data: bytes) -> bool:
@@ -157,19 +170,16 @@ def _decode_by_opencv(data: bytes, depth: type[np.uint8 | np.uint16]) -> Pixels:
 
 
 def _checked_deep(path: Path, image: Image, kind: str, data: bytes) -> Pixels:
-    """Decode 16-bit samples once Pillow has found the file whole."""
+    """Decode 16-bit samples; a TIFF once Pillow has found it whole."""
     if kind == "TIFF":
         _refuse_odd_tiff(path, image)
         image.load()
-    else:
-        _opened(data, kind).verify()
     return _decode_by_opencv(data, np.uint16)
 
 
 def _decode_plain(image: Image, kind: str, data: bytes) -> Pixels:
     """Decode 8-bit samples as grey, R'G'B' or R'G'B' with alpha."""
     if kind == "PNG" and image.mode in {"L", "RGB", "RGBA"} and "transparency" not in image.info:
-        _opened(data, kind).verify()
         return _decode_by_opencv(data, np.uint8)
     see_through = image.mode in {"LA", "PA", "RGBA", "La", "RGBa"} or "transparency" in image.info
     if see_through:
@@ -191,7 +201,8 @@ def decode_still(path: Path) -> Pixels:
     Returns
     -------
     (H, W), (H, W, 3) or (H, W, 4) uint8 or uint16
-        Upright, C-contiguous; alpha is straight. The first of several pictures.
+        Upright, C-contiguous; alpha is straight. The first of several pictures; of an
+        animated PNG its static image.
 
     Raises
     ------
@@ -209,12 +220,15 @@ def decode_still(path: Path) -> Pixels:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
+            if kind == "PNG":
+                data = static_png(data)
             image = _opened(data, kind)
-            _check_size(path, *image.size)
-            if image.mode in {"I", "F"}:
+            deep = _has_16_bits(image, kind, data)
+            _check_size(path, *image.size, _bytes_of_a_pixel(image, deep=deep))
+            if image.mode == "F" or (image.mode == "I" and not deep):
                 msg = f"{path} has samples of 32 bits. Export it with 8 or 16."
                 raise InputFileError(msg)  # noqa: TRY301  the reader's own errors are caught here
-            if _has_16_bits(image, kind, data):
+            if deep:
                 pixels = _checked_deep(path, image, kind, data)
             else:
                 pixels = _decode_plain(image, kind, data)
@@ -222,6 +236,9 @@ def decode_still(path: Path) -> Pixels:
             turn = _orientation(image, kind, data)
     except InputFileError:
         raise
+    except MemoryError:
+        msg = f"{path} takes more memory than there is. Scale it down first."
+        raise InputFileError(msg) from None
     except _MALFORMED as error:
         reason = str(error).strip().splitlines()[0] if str(error).strip() else "it is malformed"
         msg = f"{path} is a broken {kind} file ({reason}). Copy or export it again."
@@ -244,11 +261,16 @@ def read_bytes(path: Path) -> bytes:
     Raises
     ------
     InputFileError
-        If it cannot be read or is empty.
+        If it cannot be read, is empty or larger than any picture.
     """
     try:
+        if path.stat().st_size > MAX_FILE_BYTES:
+            msg = f"{path} is larger than any picture ({MAX_FILE_BYTES // 10**9} GB). Is it a clip?"
+            raise InputFileError(msg)
         data = path.read_bytes()
     except OSError as error:
+        if isinstance(error, InputFileError):
+            raise
         raise unreadable(path, error) from None
     if not data:
         msg = f"{path} is empty (0 bytes). Copy or export it again."

@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from keyer.errors import InputFileError
+from keyer.kinds.formats import MOST_PIXELS
+from keyer.media.contract import MAX_SIDE
 from keyer.media.listening import STRICT, heard, listen, reports
 
 if TYPE_CHECKING:
@@ -22,6 +24,31 @@ if TYPE_CHECKING:
 
 _REFUSED_FORMATS = {"tty", "hls", "concat", "dash", "image2", "image2pipe", "lavfi", "sdp", "rtsp"}
 """Readers that take text for pictures, or follow a file to other files and hosts."""
+
+
+_OPTIONS = {"protocol_whitelist": "file", "max_pixels": str(2 * MOST_PIXELS)}
+"""Nothing is fetched, and no picture that is far too large is decoded to find out what it is."""
+
+
+def refuse_large(path: Path, width: int, height: int) -> None:
+    """Refuse pictures of a clip that are larger than any frame.
+
+    Raises
+    ------
+    InputFileError
+    """
+    if max(width, height) > MAX_SIDE:
+        msg = (
+            f"{path} is {width} x {height}; a picture must have at most {MAX_SIDE} columns and "
+            "rows. Scale it down first."
+        )
+        raise InputFileError(msg)
+    if width * height > MOST_PIXELS:
+        msg = (
+            f"{path} is {width} x {height}; a clip's pictures must have at most {MOST_PIXELS} "
+            "pixels (8192 x 8192). Scale it down first."
+        )
+        raise InputFileError(msg)
 
 
 def _attached() -> int:
@@ -35,7 +62,7 @@ def _open(path: Path) -> tuple[InputContainer, VideoStream]:
     import av
 
     try:
-        container = av.open(f"file:{path.resolve()}", "r", options={"protocol_whitelist": "file"})
+        container = av.open(f"file:{path.resolve()}", "r", options=_OPTIONS)
     except (av.error.FFmpegError, OSError, ValueError):
         msg = (
             f"{path} cannot be opened: it is neither a picture nor a clip, or it is cut short. "
@@ -52,6 +79,11 @@ def _open(path: Path) -> tuple[InputContainer, VideoStream]:
         container.close()
         msg = f"{path} is coded in a way that this installation cannot decode. Export it again."
         raise InputFileError(msg)
+    try:
+        refuse_large(path, stream.codec_context.width, stream.codec_context.height)
+    except InputFileError:
+        container.close()
+        raise
     return container, stream
 
 

@@ -42,7 +42,7 @@ def decode_ahead(paths: Iterable[Path]) -> None:
     """
 
     def decode(path: Path) -> None:
-        with suppress(InputFileError, OSError), path.open("rb") as file:
+        with suppress(InputFileError, OSError, MemoryError), path.open("rb") as file:
             if still_kind(file.read(16)):
                 _picture(path, _stamp(path))
 

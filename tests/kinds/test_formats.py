@@ -5,7 +5,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from keyer.errors import SettingError
-from keyer.kinds.formats import FORMATS, LARGEST, VideoFormat, parse_format, sized_format
+from keyer.kinds.formats import (
+    FORMATS,
+    LARGEST,
+    MOST_PIXELS,
+    VideoFormat,
+    parse_format,
+    sized_format,
+)
 from keyer.kinds.timing import RATES, rate_name
 
 
@@ -59,7 +66,7 @@ def test_every_name_gives_its_own_format():
 
 @given(
     st.integers(1, LARGEST),
-    st.integers(1, LARGEST),
+    st.integers(1, MOST_PIXELS // LARGEST),
     st.sampled_from(list(RATES)),
     st.sampled_from("x×"),
 )
@@ -90,6 +97,7 @@ def test_small_sizes_have_the_luma_of_601():
         ("1280x720@26", "format rate must be one of"),
         ("0x720@25", r"width must be in \[1, 16384\]"),
         ("720x99999@25", r"height must be in \[1, 16384\]"),
+        ("16384x4097@25", r"at most 67108864 pixels \(8192 x 8192\), got 16384 x 4097"),
         ("1280x720", "WIDTHxHEIGHT@RATE"),
         ("", "1080p25"),
         pytest.param("x" * 1000, "1080p25", id="long"),

@@ -183,3 +183,9 @@ def test_rows_and_columns_beyond_the_limit(tmp_path, capfd):
     chroma = np.full((8, 8200), 128, np.uint8)
     path = write_planes(tmp_path / "a.mkv", [plane, chroma, chroma], colorspace=1)
     refused(path, capfd, "at most 16384")
+
+
+def test_pictures_larger_than_any_frame_are_refused_before_one_is_decoded(tmp_path, capfd):
+    path = tmp_path / "a.y4m"
+    path.write_bytes(b"YUV4MPEG2 W9000 H9000 F25:1 C420\nFRAME\n" + bytes(64))
+    refused(path, capfd, "is 9000 x 9000; a clip's pictures must have at most 67108864 pixels")

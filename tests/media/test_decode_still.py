@@ -13,6 +13,7 @@ from PIL.PngImagePlugin import PngImageFile
 from keyer.errors import InputFileError
 from keyer.media.contract import MAX_SIDE
 from keyer.media.decode_still import decode_still, still_kind
+from keyer.media.png_chunks import chunks
 
 RANDOM = np.random.default_rng(11)
 BYTES = RANDOM.integers(0, 256, (7, 9, 4)).astype(np.uint8)
@@ -320,3 +321,77 @@ def test_a_missing_file_and_a_folder(tmp_path):
 )
 def test_kinds_are_told_by_the_first_bytes(head, kind):
     assert still_kind(head) == kind
+
+
+KINDS_OF_PNG = {
+    "colour": lambda: Image.fromarray(BYTES[..., :3]),
+    "alpha": lambda: Image.fromarray(BYTES),
+    "grey": lambda: Image.fromarray(BYTES[..., 0]),
+    "grey-alpha": lambda: Image.fromarray(BYTES[..., :2], "LA"),
+    "one-bit": lambda: Image.fromarray(BYTES[..., 0] > 99),
+    "palette": lambda: Image.fromarray(BYTES[..., :3]).quantize(8),
+    "deep": lambda: Image.fromarray(WORDS[..., 0]),
+}
+
+
+@pytest.mark.filterwarnings("ignore::DeprecationWarning")
+@pytest.mark.parametrize("clear", [False, True])
+@pytest.mark.parametrize("kind", KINDS_OF_PNG)
+def test_every_check_sum_of_a_png_counts(tmp_path, kind, clear):
+    """One bit of each chunk's check sum is turned over (PNG 3rd edition, 5.3)."""
+    path = tmp_path / "a.png"
+    options = {"transparency": 0} if clear and kind in {"palette", "grey"} else {}
+    options |= {"transparency": (1, 2, 3)} if clear and kind == "colour" else {}
+    KINDS_OF_PNG[kind]().save(path, **options)
+    data = path.read_bytes()
+    decode_still(path)
+    for part in chunks(data):
+        hurt = bytearray(data)
+        hurt[part.end - 1] ^= 1
+        path.write_bytes(hurt)
+        with pytest.raises(InputFileError, match=r"a\.png is a broken PNG file"):
+            decode_still(path)
+
+
+@pytest.mark.parametrize("mode", ["RGB", "RGBA", "L", "LA", "P"])
+@pytest.mark.parametrize("apart", [True, False])
+def test_of_an_animated_png_the_static_image_is_the_still(tmp_path, mode, apart):
+    """PNG 3rd edition, 4.9: it may or may not be the first frame of the animation."""
+    frames = [Image.new("RGB", (8, 4), (red, 20, 30)).convert(mode) for red in (10, 100, 200)]
+    frames[0].save(tmp_path / "static.png")
+    frames[0].save(
+        tmp_path / "moving.png", save_all=True, append_images=frames[1:], default_image=apart
+    )
+    assert b"acTL" in (tmp_path / "moving.png").read_bytes()
+    expected = decode_still(tmp_path / "static.png")
+    np.testing.assert_array_equal(decode_still(tmp_path / "moving.png"), expected)
+
+
+def test_a_small_file_that_unfolds_to_too_much_is_refused_before_it_does(tmp_path):
+    """In 16 bits with alpha 8 bytes a pixel: 10,000 x 10,000 are 800 MB."""
+    path = tmp_path / "a.png"
+    path.write_bytes(png_of(10_000, 10_000, bits=16, colour=6))
+    with pytest.raises(InputFileError, match=r"takes 800 MB; a picture may take 400\. Scale it"):
+        decode_still(path)
+    Image.new("RGB", (16_383, 7000)).save(tmp_path / "a.webp", lossless=True, method=0)
+    with pytest.raises(InputFileError, match=r"a\.webp says that it is 16383 x 7000"):
+        decode_still(tmp_path / "a.webp")
+
+
+def test_a_file_larger_than_any_picture_is_not_read(tmp_path):
+    path = tmp_path / "a.png"
+    with path.open("wb") as file:
+        file.write(b"\x89PNG\r\n\x1a\n")
+        file.truncate(1_000_000_001)  # a hole: it takes no room on the disk
+    with pytest.raises(InputFileError, match=r"larger than any picture \(1 GB\)"):
+        decode_still(path)
+
+
+def test_memory_that_is_not_there_is_one_line(tmp_path, monkeypatch):
+    def none_left(*_args):
+        raise MemoryError
+
+    Image.new("RGB", (8, 4)).save(tmp_path / "a.png")
+    monkeypatch.setattr("keyer.media.decode_still._decode_plain", none_left)
+    with pytest.raises(InputFileError, match=r"a\.png takes more memory than there is"):
+        decode_still(tmp_path / "a.png")
