@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
-from keyer.errors import SettingError
 from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.titles.design import Design, rgb
 from keyer.titles.ink import Canvas, Ink, Mark, draw_ink, shifted
+from keyer.titles.inside import laid_out
 from keyer.titles.layers import Drawn, Layer, flatten, touched
-from keyer.titles.layout import BoxLaid, Layout, lay_out
+from keyer.titles.layout import BoxLaid, Layout
 from keyer.titles.lines import letter_height
 from keyer.titles.model import Panel, Shadow
 from keyer.titles.panels import ramp_along, ring, rounded
@@ -51,9 +51,7 @@ def draw_title(
         font; the message lists every text that does not fit.
     """
     values = design.values(given)
-    layout = lay_out(design, values, canvas, folder)
-    if layout.faults:
-        raise SettingError("; ".join(layout.faults))
+    layout = laid_out(design, values, canvas, folder)
     return draw_layout(layout, values, canvas, without=without, matrix=matrix)
 
 

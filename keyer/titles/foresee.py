@@ -10,7 +10,8 @@ laid out in full.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
@@ -18,8 +19,9 @@ from keyer.errors import SettingError
 from keyer.kinds.settings import parse_colour
 from keyer.titles.coverage import has
 from keyer.titles.design import Box, Design, Text
-from keyer.titles.ink import Canvas
-from keyer.titles.layout import fit_of, safe_rectangle, text_room
+from keyer.titles.ink import Canvas, Placed, ink_bounds
+from keyer.titles.inside import ink_faults
+from keyer.titles.layout import fit_of, lay_out, safe_rectangle, text_room
 from keyer.titles.lines import clean, joined, lay_line, style_faces
 from keyer.titles.markup import Span, fill, parse
 from keyer.titles.model import TextStyle
@@ -31,6 +33,24 @@ LONGEST = 2000
 _SURELY_NARROWER = 1.03
 _SURELY_WIDER = 0.8
 """Kerning moves the sum of single widths by less than this."""
+_MOST_PROVED = 64
+
+Extent = tuple[float, float, float, float]
+"""Of a text on one line: width, height of its capitals, ink above and below the baseline, in
+display pixels."""
+
+
+@dataclass(frozen=True)
+class _Look:
+    """What is known of a text before it is drawn; no extent: it has to be laid out."""
+
+    fault: str = ""
+    extent: Extent | None = None
+    fonts: frozenset[Path] = frozenset()
+
+
+def _holds(large: Sequence[float], small: Sequence[float]) -> bool:
+    return all(a >= b for a, b in zip(large, small, strict=True))
 
 
 class Foresight:
@@ -56,8 +76,9 @@ class Foresight:
             for text in box.texts:
                 spans = parse(text.text, text.style)
                 self._texts.append((box, text, spans, fit_of(text, design, room)))
-        self._advances: dict[str, dict[str, float | None]] = {name: {} for name in design.styles}
+        self._letters: dict[str, dict[str, Extent | None]] = {name: {} for name in design.styles}
         self._colours: set[str] = set()
+        self._proved: dict[tuple[bool, ...], list[tuple[float, ...]]] = {}
         self._told = lru_cache(maxsize=4096)(self._look)
 
     def faults(self, given: Mapping[str, str]) -> list[str]:
@@ -83,10 +104,30 @@ class Foresight:
                 found += self._colour_fault(name, values[name])
             elif rule.default is None and not values[name].strip():
                 found.append(f"field {name} must not be empty.")
-        for i, (_, _, spans, _) in enumerate(self._texts):
-            runs = tuple(fill(spans, values))
-            fault, _ = self._told(i, runs)
-            found += [fault] if fault else []
+        looks = self._looks(values)
+        found += [look.fault for look in looks if look.fault]
+        return found or self._place_faults(values, looks)
+
+    def _looks(self, values: Mapping[str, str]) -> list[_Look]:
+        runs = (tuple(fill(spans, values)) for _, _, spans, _ in self._texts)
+        return [self._told(i, text) for i, text in enumerate(runs)]
+
+    def _place_faults(self, values: Mapping[str, str], looks: list[_Look]) -> list[str]:
+        """Find ink that leaves its place; a title is fine if a larger one has been proved to be."""
+        extents = [look.extent for look in looks if look.extent]
+        sizes = tuple(side for extent in extents for side in extent)
+        sure = len(extents) == len(looks)
+        proved = self._proved.setdefault(tuple(extent[0] > 0 for extent in extents), [])
+        if sure and any(_holds(past, sizes) for past in proved):
+            return []
+        try:
+            layout = lay_out(self.design, values, self.canvas, self.folder)
+        except SettingError as error:
+            return [str(error)]
+        found = layout.faults or ink_faults(layout, self.design, self.canvas)
+        if sure and not found:
+            proved[:] = [past for past in proved if not _holds(sizes, past)][1 - _MOST_PROVED :]
+            proved.append(sizes)
         return found
 
     def stepping_in(self, given: Mapping[str, str]) -> frozenset[Path]:
@@ -102,10 +143,8 @@ class Foresight:
         frozenset of Path
             Empty for nearly every title.
         """
-        values = self.design.values(given)
-        texts = enumerate(self._texts)
-        found = (self._told(i, tuple(fill(spans, values)))[1] for i, (_, _, spans, _) in texts)
-        return frozenset().union(*found)
+        looks = self._looks(self.design.values(given))
+        return frozenset().union(*(look.fonts for look in looks))
 
     def _colour_fault(self, name: str, value: str) -> list[str]:
         if value not in self._colours:
@@ -116,62 +155,68 @@ class Foresight:
             self._colours.add(value)
         return []
 
-    def _look(self, index: int, runs: tuple[tuple[str, str], ...]) -> tuple[str, frozenset[Path]]:
-        """Say what is wrong with a text, and which of the system's fonts step in for it."""
+    def _look(self, index: int, runs: tuple[tuple[str, str], ...]) -> _Look:
+        """Say what is wrong with a text, how large it is, and which fonts step in."""
         box, _, _, fit = self._texts[index]
         letters = sum(len(text) for text, _ in runs)
         if letters > LONGEST:
-            said = f"box {box.id!r}: a text must have at most {LONGEST} letters, got {letters:,}."
-            return said, frozenset()
-        width = self._width(runs)
-        if width is not None and self._surely_fits(width, runs, fit):
-            return "", frozenset()
-        if width is not None and self._surely_not(width, fit):
+            said = f"a text must have at most {LONGEST} letters, got {letters:,}."
+            return _Look(f"box {box.id!r}: {said}")
+        size = self._size(runs)
+        if size is not None and self._surely_fits(size[0], runs, fit):
+            scale = min(1.0, fit.width / size[0]) if size[0] else 1.0
+            width, capitals, above, below = (side * scale for side in size)
+            return _Look(extent=(width, capitals, above, below))
+        if size is not None and self._surely_not(size[0], fit):
             text = "".join(part for part, _ in runs)
             shown = text if len(text) <= 40 else f"{text[:37]}..."
             room = fit.width * max(fit.lines, 1) / fit.smallest
-            return (
-                f"box {box.id!r}: {shown!r} is about {(width / room - 1) * 100:.0f} % too wide. "
-                f"Shorten it by about {round(letters * (1 - room / width))} letters."
-            ), frozenset()
+            return _Look(
+                f"box {box.id!r}: {shown!r} is about {(size[0] / room - 1) * 100:.0f} % too wide. "
+                f"Shorten it by about {round(letters * (1 - room / size[0]))} letters."
+            )
         styled = [(text, self.design.styles[name]) for text, name in runs]
         try:
             laid, fault = lay_paragraph(styled, self.canvas.unit, fit, self.folder)
         except SettingError as error:
-            return f"box {box.id!r}: {error}", frozenset()
+            return _Look(f"box {box.id!r}: {error}")
         fonts = {
             Path(piece.face.path)
             for line in laid.lines
             for piece in line.pieces
             if piece.face not in style_faces(piece.style, self.folder)
         }
-        return f"box {box.id!r}: {fault}" if fault else "", frozenset(fonts)
+        return _Look(f"box {box.id!r}: {fault}" if fault else "", None, frozenset(fonts))
 
-    def _letter(self, char: str, style: TextStyle) -> float | None:
-        """Advance of one letter; None for one that wants to be laid out in its line."""
+    def _letter(self, char: str, style: TextStyle) -> Extent | None:
+        """Size of one letter; None for one that wants to be laid out in its line."""
         simple = unicodedata.bidirectional(char) in {"L", "EN", "ES", "CS", "ET", "WS", "ON"}
         if not simple or unicodedata.combining(char) or joined(char):
             return None
         if not has(style_faces(style, self.folder)[0], char):
             return None
-        return lay_line([(char, style)], self.canvas.unit, folder=self.folder, base=0).width
+        line = lay_line([(char, style)], self.canvas.unit, folder=self.folder, base=0)
+        _, top, _, bottom = ink_bounds(Placed(line, 0.0, 0.0), self.canvas)
+        return line.width, line.capitals, -top, bottom
 
-    def _width(self, runs: tuple[tuple[str, str], ...]) -> float | None:
-        """Sum of the letters' widths; None if it would mean nothing."""
-        total = 0.0
+    def _size(self, runs: tuple[tuple[str, str], ...]) -> Extent | None:
+        """Size of a text on one line from those of its letters; None if it would mean nothing."""
+        width = capitals = above = below = 0.0
         for text, name in runs:
             style = self.design.styles[name]
             spacing = max(style.letter_spacing, 0) / 100 * style.size * self.canvas.unit
-            known = self._advances[name]
+            known = self._letters[name]
             cleaned = text if text.isascii() and not style.capitals else clean(text, style)
             for char in cleaned:
                 if char not in known:
                     known[char] = self._letter(char, style)
-                advance = known[char]
-                if advance is None:
+                letter = known[char]
+                if letter is None:
                     return None
-                total += advance + spacing
-        return total
+                width += letter[0] + spacing
+                capitals, above = max(capitals, letter[1]), max(above, letter[2])
+                below = max(below, letter[3])
+        return width, capitals, above, below
 
     def _surely_fits(self, width: float, runs: tuple[tuple[str, str], ...], fit: Fit) -> bool:
         if any("\n" in text for text, _ in runs):

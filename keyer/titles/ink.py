@@ -112,6 +112,36 @@ def draw_ink(lines: Sequence[Placed], canvas: Canvas) -> list[Ink]:
     return [ink for ink in inks if ink]
 
 
+def ink_bounds(placed: Placed, canvas: Canvas) -> tuple[float, float, float, float]:
+    """Tell where the letters of a line lie, with their outlines.
+
+    Parameters
+    ----------
+    placed : Placed
+    canvas : Canvas
+
+    Returns
+    -------
+    left, top, right, bottom : float
+        Display pixels from the picture's top left corner; a point at the line's
+        start for a line of blanks.
+    """
+    boxes = [
+        _bounds([(piece, placed.x + piece.x, placed.baseline)], _outline(piece.style, canvas))
+        for piece in placed.line.pieces
+        if not piece.text.isspace()
+    ]
+    if not boxes:
+        return placed.x, placed.baseline, placed.x, placed.baseline
+    left, top, right, bottom = zip(*boxes, strict=True)
+    return min(left), min(top), max(right), max(bottom)
+
+
+def _outline(style: TextStyle, canvas: Canvas) -> float:
+    """Width of a style's outline in display pixels."""
+    return style.outline.width * canvas.unit if style.outline else 0.0
+
+
 def _bounds(
     pieces: Sequence[tuple[Piece, float, float]], margin: float
 ) -> tuple[float, float, float, float]:
@@ -132,7 +162,7 @@ def _ink(
     style: TextStyle, pieces: Sequence[tuple[Piece, float, float]], canvas: Canvas
 ) -> Ink | None:
     aspect = canvas.pixel_aspect
-    line_width = style.outline.width * canvas.unit if style.outline else 0.0
+    line_width = _outline(style, canvas)
     left, top, right, bottom = _bounds(pieces, line_width + 1.5)
     if not (right > left and bottom > top):
         return None

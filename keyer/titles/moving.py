@@ -10,14 +10,13 @@ from functools import cached_property
 
 import numpy as np
 
-from keyer.errors import SettingError
 from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.titles.design import Design, Move
 from keyer.titles.draw import draw_layout
 from keyer.titles.flashing import check_flash, flash_note, is_lit
 from keyer.titles.ink import Canvas, Coverage, Mark
+from keyer.titles.inside import laid_out
 from keyer.titles.layers import Drawn, Layer, flatten, touched
-from keyer.titles.layout import lay_out
 from keyer.titles.read import DesignFile
 
 
@@ -153,9 +152,7 @@ def time_title(
     if design.flash:
         check_flash(design.flash, rate, allowed=allow_flash)
     values = design.values(given)
-    layout = lay_out(design, values, canvas, file.folder)
-    if layout.faults:
-        raise SettingError("; ".join(layout.faults))
+    layout = laid_out(design, values, canvas, file.folder)
     whole = draw_layout(layout, values, canvas, matrix=matrix)
     moving: tuple[Layer, ...] = ()
     if design.move:

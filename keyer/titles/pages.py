@@ -25,7 +25,7 @@ from keyer.documents.refusals import refusal
 from keyer.errors import InputFileError, SettingError
 from keyer.titles.fonts import is_font_file
 from keyer.titles.ink import Canvas
-from keyer.titles.layout import lay_out
+from keyer.titles.inside import laid_out
 from keyer.titles.model import Part
 from keyer.titles.read import DesignFile, parse_design
 
@@ -105,9 +105,7 @@ def page_files(page: Page) -> dict[str, bytes]:
     check_number(page.number)
     design = page.design.design
     values = design.values(page.fields)
-    layout = lay_out(design, values, _NOMINAL, page.design.folder)
-    if layout.faults:
-        raise SettingError("; ".join(layout.faults))
+    layout = laid_out(design, values, _NOMINAL, page.design.folder)
     used = {
         piece.face.path
         for laid in layout.boxes
