@@ -10,7 +10,6 @@ import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
-from fractions import Fraction
 from pathlib import Path
 from typing import Any, cast
 
@@ -35,7 +34,7 @@ from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.sinks.coded import coded
 from keyer.render.sinks.pictures import picture
-from keyer.render.sound import sheet_sound
+from keyer.render.sound import fade_whole, sheet_sound
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import Clear
 
@@ -151,15 +150,17 @@ def _writer(
 class _Sound:
     """The mix, read in step with the pictures and measured as it passes."""
 
-    def __init__(self, stretches: list[Stretch], rate: Fraction, first: int) -> None:
+    def __init__(self, stretches: list[Stretch], sheet: Sheet, first: int) -> None:
+        rate = sheet.format.rate
         self.mixer = Mixer(stretches, to_samples(first, rate))
         self.meter = LoudnessMeter()
-        self._rate, self._at = rate, to_samples(first, rate)
+        self._sheet, self._rate, self._at = sheet, rate, to_samples(first, rate)
 
     def until(self, frame: int) -> np.ndarray[Any, np.dtype[np.float32]]:
         """Return the samples up to the beginning of a frame."""
         at = to_samples(frame, self._rate)
         block = self.mixer.read(at - self._at)
+        fade_whole(block, self._sheet, self._at)
         self._at = at
         self.meter.hear(block)
         return block
@@ -230,7 +231,7 @@ def render_clip(
         notices, stretches = [f"{shape.codec} holds no sound; it is left out."], []
     with ExitStack() as stack:
         plan = stack.enter_context(Plan(sheet))
-        sound = _Sound(stretches, sheet.format.rate, first) if stretches else None
+        sound = _Sound(stretches, sheet, first) if stretches else None
         if sound:
             stack.callback(sound.mixer.close)
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from keyer.kinds.picture import Planes
-from keyer.kinds.settings import Light
+from keyer.kinds.settings import Light, Rgb
+from keyer.pixel.mix import mix_with, toward_colour
 from keyer.pixel.over import over_in_place, premultiply, straighten
 from keyer.pixel.scratch import give, take
 from keyer.pixel.transfer import to_light, to_signal
@@ -96,12 +97,15 @@ class Effect(Node):
         In which they are laid; the result is signal.
     flat : bool
         Whether black lies below all of it.
+    fade : tuple of colour and share, or None
+        A colour, as signal, that has taken that share of all of it.
     """
 
     base: Node
     layers: tuple[Layer, ...] = ()
     light: Light = "video"
     flat: bool = False
+    fade: tuple[Rgb, float] | None = None
 
     @property
     def width(self) -> int:  # type: ignore[override]
@@ -119,9 +123,9 @@ class Effect(Node):
         return self.flat or self.base.opaque or any(layer.node.opaque for layer in self.layers)
 
     def below(self, path: str) -> Effect:
-        """Leave a layer out, and all that lie over it."""
+        """Leave a layer out, and all that lie over it; nothing of it has faded."""
         paths = [layer.path for layer in self.layers]
-        return replace(self, layers=self.layers[: paths.index(path)])
+        return replace(self, layers=self.layers[: paths.index(path)], fade=None)
 
     def only(self, paths: Collection[str]) -> Effect:
         """Take some layers alone, over nothing, as signal."""
@@ -150,13 +154,22 @@ class Effect(Node):
         if self.flat:
             give(found.alpha)
             found = Rows(found.planes, None)
+        if self.fade is not None:
+            self._fade(found, *self.fade)
         if self.light == "linear":
             into_signal(found)
         return found
 
+    def _fade(self, found: Rows, colour: Rgb, share: float) -> None:
+        whole = in_light(Colour(colour, self.width, self.height), self.light)
+        rgb = whole.rgb if isinstance(whole, Colour) else colour
+        toward_colour(found.planes, rgb, share)
+        if found.alpha is not None:
+            mix_with(found.alpha, 1.0, share)
+
     def seen(self, top: int, bottom: int, ready: Ready, faint: float) -> tuple[int, int]:
         """Columns of any of its pictures."""
-        if self.flat:
+        if self.flat or self.fade is not None:
             return 0, self.width
         return joined(*(part.seen(top, bottom, ready, faint) for part in self.inputs))
 
@@ -213,5 +226,5 @@ def flat(node: Node) -> Node:
     if node.opaque:
         return node
     if isinstance(node, Effect):
-        return Effect(node.base, node.layers, node.light, flat=True)
+        return replace(node, flat=True)
     return Effect(node, flat=True)

@@ -28,6 +28,8 @@ Work = Callable[[int, int], None]
 def bare(node: Node) -> Node:
     """Leave effects out that do nothing to their base."""
     while isinstance(node, Effect) and not node.layers and node.light == "video":
+        if node.fade is not None:
+            break
         if node.flat and not node.base.opaque:
             break
         node = node.base
@@ -36,7 +38,9 @@ def bare(node: Node) -> Node:
 
 def key_over(node: Node) -> tuple[Key, float, Node] | None:
     """Find the one fast key over a base that a picture may be: the key, its opacity, the base."""
-    if not isinstance(node, Effect) or len(node.layers) != 1 or node.light != "video":
+    if not isinstance(node, Effect) or len(node.layers) != 1:
+        return None
+    if node.light != "video" or node.fade is not None:
         return None
     over, share = node.layers[0].node, 1.0
     if isinstance(over, Opacity):

@@ -492,4 +492,5 @@ class Plan:
         layers = tuple(
             self.overlay(overlay, index) for overlay in self.sheet.overlays if overlay.seen(index)
         )
-        return Effect(base, layers, self.sheet.light)
+        colour, gone = self.sheet.gone(index)
+        return Effect(base, layers, self.sheet.light, fade=(colour, gone) if gone > 0 else None)

@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
+import numpy as np
+from numpy.typing import NDArray
+
 from keyer.errors import InputFileError, KeyerError, TimeError
 from keyer.kinds.timing import timecode
 from keyer.media.sound import SAMPLE_RATE, Stretch, sound_length, to_samples
@@ -47,6 +50,24 @@ def sheet_sound(sheet: Sheet) -> tuple[list[Stretch], list[str]]:
     if troubles:
         raise sheet.error([sheet.fault(path, str(error)) for path, error in troubles])
     return stretches, notices
+
+
+def fade_whole(block: NDArray[np.float32], sheet: Sheet, at: int) -> None:
+    """Let sound go with a sheet that fades as a whole, in place: as loud as the picture is there.
+
+    Parameters
+    ----------
+    block : (2, n) float32
+    sheet : Sheet
+    at : int
+        Its first sample, counted from the sheet's beginning.
+    """
+    frame = float(SAMPLE_RATE / sheet.format.rate)
+    first, last = int(at / frame), int((at + block.shape[1]) / frame) + 1
+    left = np.array([1 - sheet.gone(index)[1] for index in range(first, last + 1)], np.float32)
+    if (left < 1).any():
+        places = (at + np.arange(block.shape[1])) / frame
+        block *= np.interp(places, np.arange(first, last + 1), left).astype(np.float32)
 
 
 def heard_frames(sheet: Sheet) -> tuple[list[tuple[int, int]], list[str]]:

@@ -19,7 +19,7 @@ from keyer.render.ahead import Ahead
 from keyer.render.plan import Plan
 from keyer.report.findings import SEVERITY, Finding, Series
 from keyer.report.key_checks import KeyCheck, without_backing
-from keyer.report.overlay_checks import SeenCheck
+from keyer.report.overlay_checks import SeenCheck, check_staying
 from keyer.report.picture_checks import FlashCheck, LevelsCheck, StripesCheck
 from keyer.report.time_checks import (
     BlackCheck,
@@ -130,6 +130,7 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
     with Plan(sheet) as whole:
         findings, seen = without_backing(sheet, whole)
         findings += [check_length(sheet), *check_endings(sheet, whole), *check_last_frame(sheet)]
+        findings += check_staying(sheet)
         ends = tuple(f"{ending.path}: {ending.source} ends" for ending in whole.endings)
         notices = tuple(n for n in whole.notices if not n.startswith(ends))  # those are findings
     video = sheet.format

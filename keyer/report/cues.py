@@ -36,13 +36,14 @@ from keyer.sheet.source import Background, EffectOf, File, OtherSheet, Source, T
 
 @dataclass(frozen=True)
 class Event:
-    """A cue or an overlay.
+    """A cue, an overlay, or a fade of everything.
 
     Attributes
     ----------
     number : int
         In order of time, from 1.
-    kind : {"cue", "overlay"}
+    kind : {"cue", "overlay", "whole"}
+        `whole`: all of the sheet, as it fades.
     name : str
     start, stop : int
         First frame on which it is seen, first on which it is gone.
@@ -123,7 +124,7 @@ def crew_sheet(sheet: Sheet, plan: Plan) -> CrewSheet:
     InputFileError
         If a picture to be keyed cannot be read.
     """
-    found = [*_cues(sheet), *_overlays(sheet, plan)]
+    found = [*_cues(sheet), *_overlays(sheet, plan), *_fades(sheet)]
     found.sort(key=lambda event: (event.start, event.kind))
     events = tuple(_numbered(event, number) for number, event in enumerate(found, 1))
     sources = tuple((s.name, source_words(sheet, s)) for s in used_sources(sheet))
@@ -147,6 +148,16 @@ def _cues(sheet: Sheet) -> Iterator[Event]:
             _from(cue, before), cue.transition, page=page, text=text, note=cue.note,
         )  # fmt: skip
         before = source
+
+
+def _fades(sheet: Sheet) -> Iterator[Event]:
+    """Tell when all of the sheet comes up out of a colour, and goes to one."""
+    for name, fade in (("Everything in", sheet.fade_in), ("Everything out", sheet.fade_out)):
+        if fade is not None:
+            start = 0 if fade is sheet.fade_in else sheet.length - fade.length
+            how = Transition("fade", fade.length, fade.curve, fade.colour)
+            colour = colour_words(fade.colour)
+            yield Event(0, "whole", name, start, start + fade.length, colour, "", how)
 
 
 def _from(cue: Cue, before: str) -> str:

@@ -15,6 +15,11 @@ LEAST = 1 / 255
 """Cover of the base from which something is seen: one code of 8 bits."""
 
 _SEEN = Limit("something of an overlay is in the picture while it is on air", "ours")
+_STAYS = Limit("what lies over the base goes when the base goes to a colour", "ours")
+_GOES = (
+    "It stays on when the base has gone to its colour. Let fade_out of the sheet take everything, "
+    "give it a transition_out of its own, or an earlier out."
+)
 _REMEDY = (
     "Nothing of it is in the picture: look at its position, which is in percent of the picture and "
     "names its middle, its scale, crop and opacity."
@@ -38,6 +43,33 @@ def most_cover(plan: Plan, overlay: Overlay, frame: int) -> float:
     node = plan.standing(overlay, frame)
     cover = 1.0 if node.opaque else float(opacity(subject(node, plan.evaluator)).max())
     return cover * overlay.pose(frame).opacity
+
+
+def check_staying(sheet: Sheet) -> list[Finding]:
+    """Find overlays that stay on when the base has gone to a colour.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    list of Finding
+        Each wants watching: that the last thing on air is a title over black may be meant.
+    """
+    found: list[Finding] = []
+    for cue in sheet.cues:
+        last = cue.at + cue.transition.length - 1
+        if cue.source is not None or sheet.gone(last)[1] > 0:
+            continue
+        for overlay in sheet.overlays:
+            there = overlay.start <= cue.at and overlay.stop > last
+            if there and overlay.presence(last) is None and overlay.pose(last).opacity > 0:
+                runs = Runs(sheet, "overlay.stays", "frames", _STAYS, subject=name_of(overlay))
+                frames = float(overlay.stop - last)
+                runs.add(Look(overlay.stop - 1, "watch", frames, remedy=_GOES, first=last))
+                found += runs.findings()
+    return found
 
 
 class SeenCheck:

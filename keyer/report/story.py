@@ -53,7 +53,7 @@ def story_frames(sheet: Sheet) -> list[StoryFrame]:
         way through their transitions and when they are fully there.
     """
     patterns = sheet_patterns(sheet)
-    found = [*_of_cues(sheet, patterns), *_of_overlays(sheet, patterns)]
+    found = [*_of_cues(sheet, patterns), *_of_overlays(sheet, patterns), *_of_fades(sheet)]
     last = sheet.length - 1
     found.append(StoryFrame(last, ("Last frame",)))
     by_frame: dict[int, list[StoryFrame]] = {}
@@ -85,6 +85,14 @@ def _of_cues(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
             yield StoryFrame(middle(cue.at, length), (f"{_comes(cue, patterns)}, half way",))
         if length:
             yield StoryFrame(cue.at + length, (_there(cue),))
+
+
+def _of_fades(sheet: Sheet) -> Iterator[StoryFrame]:
+    if sheet.fade_in is not None:
+        yield StoryFrame(middle(0, sheet.fade_in.length), ("Everything comes up, half way",))
+    if sheet.fade_out is not None:
+        start = sheet.length - sheet.fade_out.length
+        yield StoryFrame(middle(start, sheet.fade_out.length), ("Everything goes, half way",))
 
 
 def _first_lines(cue: Cue, patterns: Patterns) -> tuple[Setting, ...]:

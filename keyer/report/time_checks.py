@@ -156,6 +156,8 @@ def check_last_frame(sheet: Sheet) -> list[Finding]:
 
 def wanted_black(sheet: Sheet, frame: int) -> bool:
     """Whether the sheet itself asks for black on a frame: by a fade, or by a colour on the base."""
+    if sheet.gone(frame)[1] > 0:
+        return True
     moment = sheet.moment(frame)
     fading = moment.progress is not None and bool(
         faded_colour(moment.cue.transition, sheet_patterns(sheet))

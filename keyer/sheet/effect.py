@@ -73,6 +73,23 @@ CUT = Transition()
 
 
 @dataclass(frozen=True)
+class WholeFade:
+    """A sheet that comes up out of a colour as a whole, or goes to one.
+
+    Attributes
+    ----------
+    length : int
+        Frames, the one that is the colour alone among them.
+    colour : tuple of three floats
+    curve : {"linear", "ease-in", "ease-out", "ease"}
+    """
+
+    length: int
+    colour: Rgb = (0.0, 0.0, 0.0)
+    curve: Curve = "linear"
+
+
+@dataclass(frozen=True)
 class Key:
     """How an overlay is keyed; None where the picture decides.
 

@@ -30,6 +30,20 @@ from keyer.sheet.values import (
 from keyer.sheet.words import Flip, KeyKind, TransitionKind
 
 
+class FadeTable(Table):
+    """`fade_in = { ... }` and `fade_out = { ... }`: all of it out of a colour, or into one.
+
+    Overlays and guide sound go with it. The first frame of a fade in is the colour alone, and so
+    is the last one of a fade out.
+    """
+
+    length: Time = entry(..., "How many frames.")
+    colour: Colour = entry("#000000", "From which it comes, or to which it goes.")
+    curve: Curve = entry(
+        "linear", "How it runs: evenly, starting slowly, ending slowly, or both (`ease`)."
+    )
+
+
 class SheetTable(Table):
     """`[sheet]`: what the whole spot is made in."""
 
@@ -47,6 +61,8 @@ class SheetTable(Table):
         "Timecode printed on the first frame. Times in the sheet count from 0 all the same. "
         "At 29.97 and 59.94, written with `:` it prints non-drop timecode throughout.",
     )
+    fade_in: FadeTable | None = entry(None, "All of it comes up out of a colour.", shown="none")
+    fade_out: FadeTable | None = entry(None, "All of it goes to a colour.", shown="none")
     patterns: Text | tuple[Text, ...] = entry(
         (), "Folders of patterns and backgrounds of your own, beside the sheet or with a path."
     )

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path as FilePath
 
+from keyer.documents.locate import Path
 from keyer.kinds.formats import VideoFormat, parse_format
 from keyer.kinds.timing import can_drop
-from keyer.sheet.models import Document
+from keyer.sheet.effect import WholeFade
+from keyer.sheet.models import Document, FadeTable
 from keyer.sheet.notes import Notes
 from keyer.sheet.remarks import resolve_remarks, resolve_stills
 from keyer.sheet.resolve_effect import check_key, check_transition
@@ -56,6 +58,14 @@ def resolve(document: Document, notes: Notes, folder: FilePath, load: Loader) ->
         resolve_sound(notes, index, sound, folder, length)
         for index, sound in enumerate(document.sound)
     ]
+    fades = [
+        _fade(notes, ("sheet", key), fade, length)
+        for key, fade in (("fade_in", table.fade_in), ("fade_out", table.fade_out))
+    ]
+    lengths = [fade.length for fade in fades if fade is not None]
+    if length is not None and sum(lengths) > length:
+        message = f"fades of {' and '.join(map(str, lengths))} frames do not fit into {length}."
+        notes.fault(("sheet", "fade_out" if table.fade_out else "fade_in"), message)
     remarks = resolve_remarks(notes, document.remarks, length)
     stills = resolve_stills(notes, table.stills, length)
     if notes.faults or notes.format is None or length is None or start is None:
@@ -73,12 +83,24 @@ def resolve(document: Document, notes: Notes, folder: FilePath, load: Loader) ->
         cues=cues,
         overlays=overlays,
         effects=effects,
+        fade_in=fades[0],
+        fade_out=fades[1],
         sounds=tuple(sounds),
         patterns=tuple(File(folder / name, name) for name in wanted),
         remarks=remarks,
         stills=stills,
         folder=folder,
     )
+
+
+def _fade(notes: Notes, path: Path, table: FadeTable | None, whole: int | None) -> WholeFade | None:
+    if table is None:
+        return None
+    length = notes.time((*path, "length"), table.length)
+    if length == 0 and whole is not None:
+        notes.fault((*path, "length"), "must be at least one frame.")
+    colour = notes.colour((*path, "colour"), table.colour)
+    return WholeFade(length, colour, table.curve) if length else None
 
 
 def _drops(start: str | float, form: VideoFormat) -> bool:

@@ -14,162 +14,19 @@ from keyer.documents.faults import Places, sheet_error
 from keyer.documents.locate import read_path
 from keyer.errors import Fault, SheetError, TimeError
 from keyer.kinds.formats import VideoFormat
-from keyer.kinds.settings import Light
+from keyer.kinds.settings import Light, Rgb
 from keyer.kinds.timing import eased, parse_time, timecode
-from keyer.sheet.effect import CUT, Key, Keyframe, Pose, Transition, between
+from keyer.sheet.effect import Transition, WholeFade
 from keyer.sheet.remarks import Remark
 from keyer.sheet.sound import Sound
 from keyer.sheet.source import EffectOf, File, OtherSheet, Source
-from keyer.sheet.words import Flip
+from keyer.sheet.stack import Cue, Moment, NamedEffect, Overlay
+
+__all__ = ["Cue", "Moment", "NamedEffect", "Overlay", "Sheet"]
 
 
-@dataclass(frozen=True)
-class Cue:
-    """From frame `at` on the base goes to a source, and stays until the next cue's transition ends.
-
-    Attributes
-    ----------
-    index : int
-        0 is the first cue.
-    source : str or None
-        None: the colour of the fade.
-    at : int
-        First mixed frame.
-    transition : Transition
-    name, note : str
-    """
-
-    index: int
-    source: str | None
-    at: int
-    transition: Transition = CUT
-    name: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True)
-class Moment:
-    """What the base shows at one frame.
-
-    Attributes
-    ----------
-    cue : Cue
-        The cue that the frame belongs to.
-    before : Cue or None
-        The cue that it comes from, while both are seen; None otherwise, and
-        None in a fade from a colour on the first cue.
-    progress : float or None
-        Of the cue's transition; None when it is over.
-    """
-
-    cue: Cue
-    before: Cue | None = None
-    progress: float | None = None
-
-
-@dataclass(frozen=True)
-class Overlay:
-    """A source over the base, seen from frame `start` up to and without `stop`.
-
-    Attributes
-    ----------
-    index : int
-        0 lies lowest.
-    source : str
-    start, stop : int
-    key : Key or None
-        None: through its own alpha, or the whole picture.
-    enter, leave : Transition
-        The first frames from `start`, the last ones before `stop`.
-    crop : tuple of four floats
-        Cut off at left, top, right and bottom, percent.
-    flip : {"none", "left-right", "up-down", "both"}
-    keyframes : tuple of Keyframe
-        At least one.
-    name, note : str
-    """
-
-    index: int
-    source: str
-    start: int
-    stop: int
-    key: Key | None = None
-    enter: Transition = CUT
-    leave: Transition = CUT
-    crop: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
-    flip: Flip = "none"
-    keyframes: tuple[Keyframe, ...] = (Keyframe(0, Pose()),)
-    name: str = ""
-    note: str = ""
-
-    def seen(self, frame: int) -> bool:
-        """Whether the overlay is on air at a frame of the sheet."""
-        return self.start <= frame < self.stop
-
-    def presence(self, frame: int) -> tuple[Transition, float] | None:
-        """Find the transition that a frame of the sheet is in.
-
-        Parameters
-        ----------
-        frame : int
-            Of the sheet.
-
-        Returns
-        -------
-        tuple of Transition and float, or None
-            With the overlay's share: 0 is not seen, 1 fully there; None when
-            it is fully there.
-        """
-        coming = frame - self.start
-        if coming < self.enter.length:
-            return self.enter, self.enter.progress(coming)
-        going = frame - (self.stop - self.leave.length)
-        if going >= 0:
-            return self.leave, 1.0 - self.leave.progress(going)
-        return None
-
-    def pose(self, frame: int) -> Pose:
-        """Where the overlay stands at a frame of the sheet.
-
-        Parameters
-        ----------
-        frame : int
-            Of the sheet.
-
-        Returns
-        -------
-        Pose
-            The first keyframe's before it, the last one's after it.
-        """
-        local = frame - self.start
-        before = self.keyframes[0]
-        for after in self.keyframes:
-            if after.at > local:
-                if after is before:
-                    return before.pose
-                share = eased(before.curve, (local - before.at) / (after.at - before.at))
-                return between(before.pose, after.pose, share)
-            before = after
-        return before.pose
-
-
-@dataclass(frozen=True)
-class NamedEffect:
-    """Cues and overlays under a name, for a source to show.
-
-    Attributes
-    ----------
-    length : int
-        Frames.
-    cues : tuple of Cue
-    overlays : tuple of Overlay
-    note : str
-    """
-
-    length: int
-    cues: tuple[Cue, ...]
-    overlays: tuple[Overlay, ...] = ()
-    note: str = ""
+_LATER = ("effects", "fade_in", "fade_out")
+"""Fields that are not in the digest of a sheet that has none: it is older than they are."""
 
 
 @dataclass(frozen=True)
@@ -200,6 +57,8 @@ class Sheet:
         Folders of the user's own patterns and backgrounds.
     effects : mapping of str to NamedEffect
         For sources to show.
+    fade_in, fade_out : WholeFade or None
+        Of all of it, at its start and at its end.
     remarks : tuple of Remark
         In order of time; they change no picture, and no digest.
     stills : tuple of int
@@ -234,6 +93,8 @@ class Sheet:
     sounds: tuple[Sound, ...] = ()
     patterns: tuple[File, ...] = ()
     effects: Mapping[str, NamedEffect] = field(default_factory=dict)
+    fade_in: WholeFade | None = None
+    fade_out: WholeFade | None = None
     remarks: tuple[Remark, ...] = field(default=(), compare=False)
     stills: tuple[int, ...] = field(default=(), compare=False)
     documents: tuple[Path, ...] = field(default=(), compare=False)
@@ -257,6 +118,8 @@ class Sheet:
             cues=effect.cues,
             overlays=effect.overlays,
             sounds=(),
+            fade_in=None,
+            fade_out=None,
             prefix=f"effects.{name}.",
         )
 
@@ -319,6 +182,27 @@ class Sheet:
         before = self.cues[cue.index - 1] if cue.index else None
         return Moment(cue, before, cue.transition.progress(index))
 
+    def gone(self, frame: int) -> tuple[Rgb, float]:
+        """Say how much of a frame a colour has taken, overlays and all.
+
+        Parameters
+        ----------
+        frame : int
+
+        Returns
+        -------
+        colour : tuple of three floats
+        share : float
+            0 nothing, 1 all of it.
+        """
+        coming, going = self.fade_in, self.fade_out
+        if coming is not None and frame < coming.length:
+            return coming.colour, 1.0 - eased(coming.curve, max(frame, 0) / coming.length)
+        if going is not None and frame >= self.length - going.length:
+            passed = min(frame - self.length + going.length + 1, going.length)
+            return going.colour, eased(going.curve, passed / going.length)
+        return (0.0, 0.0, 0.0), 0.0
+
     def frame(self, value: str | float, name: str = "at") -> int:
         """Read a time at the sheet's rate and see that it lies within the sheet.
 
@@ -371,7 +255,7 @@ class Sheet:
         import hashlib  # with all of OpenSSL, which most commands have no use for
 
         said = {part.name: getattr(self, part.name) for part in fields(self) if part.compare}
-        said = {name: value for name, value in said.items() if value or name != "effects"}
+        said = {name: value for name, value in said.items() if value or name not in _LATER}
         plain = json.dumps(said, default=self._plain, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(plain.encode()).hexdigest()
 

@@ -103,6 +103,7 @@ def _inner(part):
         st.builds(Level, part, part, st.sampled_from(["luma", "alpha"])),
         st.builds(Placed, part, st.sampled_from(PLACES)),
         st.builds(Effect, part, layers),
+        st.builds(Effect, part, layers, fade=st.just(((0.2, 0.0, 0.1), 0.4))),
         st.builds(lambda base, over: Effect(Lit(base), over, "linear"), part, layers),
     )  # fmt: skip
 
@@ -215,6 +216,7 @@ EVERY = [
 ]
 OTHERS = {
     "how": ["stretch"],
+    "fade": [((1.0, 0.0, 0.0), 0.5), ((0.0, 0.0, 0.0), 0.4)],
     "kind": ["non-additive", "slide"],
     "light": ["linear"],
     "side": ["top"],

@@ -64,7 +64,7 @@ def _parted(node: Node) -> tuple[Node, list[Node]]:
     """Part a picture into what lies at the very bottom and all that lies over it."""
     if isinstance(node, Lit):
         return _parted(node.of)
-    if isinstance(node, Effect):
+    if isinstance(node, Effect) and node.fade is None:
         ground, over = _parted(node.base)
         return ground, [*over, *(layer.node for layer in node.layers)]
     return node, []

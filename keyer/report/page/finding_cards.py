@@ -21,6 +21,7 @@ NAMES = {
     "timing.last_frame": "Last frame",
     "timing.source_end": "Clip ends on air",
     "overlay.seen": "Overlay out of sight",
+    "overlay.stays": "Overlay that stays on",
     "title.contrast": "Contrast of the title",
     "title.letter_height": "Size of the letters",
     "title.safe_area": "Safe area",
