@@ -22,7 +22,7 @@ def still(
     output: Output,
     show: Annotated[
         str,
-        typer.Option("--show", help="picture, matte, key-signal, subject or spill."),
+        typer.Option("--show", help="picture, matte, key-signal, subject, spill or source."),
     ] = "picture",
     force: Force = False,
     json: Json = False,

@@ -32,7 +32,7 @@ HIDDEN = {
     },
     "title": {"fields", "allow_flash"},
     "sound": {"file"},
-    "sheet": {"patterns"},
+    "sheet": {"patterns", "stills"},
 }  # fmt: skip
 """Keys that have no plain control: tables of their own, or drawn on the picture."""
 
@@ -75,6 +75,8 @@ def _control(
     kind, choices = _kind(hint)
     if key in _SOURCE_KEYS and table in ("cue", "overlay", "transition", "key"):
         kind = "source"
+    if (table, key) == ("title", "design"):
+        kind = "design"
     default = None if info.is_required() or info.default is None else info.default
     low, high = span or (-math.inf, math.inf)
     return {

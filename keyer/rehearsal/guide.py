@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import io
+import itertools
 import json
 import wave
+from dataclasses import replace
 
 import numpy as np
 
@@ -62,3 +64,37 @@ def guide_wav(sheet: Sheet) -> bytes:
     finally:
         mixer.close()
     return memory.getvalue()
+
+
+def sound_wave(sheet: Sheet, index: int, points: int = 400) -> list[float]:
+    """Trace the wave of one of a sheet's sounds, for its bar.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    index : int
+        Of the sound.
+    points : int
+
+    Returns
+    -------
+    list of float
+        Peaks in 0..1, evenly over the time in which it is heard.
+
+    Raises
+    ------
+    KeyerError
+        If it cannot be used.
+    """
+    sound = sheet.sounds[index]
+    alone = replace(sheet, sounds=(sound,))
+    (stretch,), _ = sheet_sound(alone)
+    first = to_samples(sound.at, sheet.format.rate)
+    length = min(stretch.length, to_samples(sheet.length, sheet.format.rate) - first)
+    mixer = Mixer([stretch], first)
+    try:
+        steps = [length * n // points for n in range(points + 1)]
+        blocks = (mixer.read(max(end - start, 0)) for start, end in itertools.pairwise(steps))
+        return [round(float(np.abs(block).max(initial=0)), 3) for block in blocks]
+    finally:
+        mixer.close()

@@ -15,7 +15,14 @@ from keyer.rehearsal.edits import read_edits
 from keyer.rehearsal.guide import sound_digest
 from keyer.rehearsal.papers import Papers, Wish
 from keyer.rehearsal.pictures import SMALL_ROWS, Painter, Request, packed
-from keyer.rehearsal.rows import remark_list, settings_of, sheet_facts, sheet_rows, source_list
+from keyer.rehearsal.rows import (
+    design_list,
+    remark_list,
+    settings_of,
+    sheet_facts,
+    sheet_rows,
+    source_list,
+)
 from keyer.render.still import SHOWS
 from keyer.report.changes import sheet_changes
 from keyer.report.choices import Choice
@@ -109,6 +116,7 @@ class Live:
                 "facts": sheet_facts(draft.sheet),
                 "rows": sheet_rows(draft.sheet),
                 "sources": source_list(draft.sheet),
+                "designs": design_list(draft.path.parent),
                 "remarks": remark_list(draft.text, draft.sheet),
                 "written": {"remarks": len(draft.sheet.remarks)},
                 "digest": draft.sheet.digest,

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from keyer.errors import KeyerError
 from keyer.kinds.picture import RgbPicture
 from keyer.pixel.load import to_array
-from keyer.rehearsal.key_numbers import key_numbers
+from keyer.rehearsal.numbers import row_numbers
 from keyer.render.plan import Plan
 from keyer.render.session import Session
 from keyer.render.still import frame_picture
@@ -240,7 +240,7 @@ class Painter:
     def _picture(self, request: Request, sheet: Sheet) -> bytes:
         plan = self._plan(sheet, request.of, request.rows)
         if request.slot == "measure":
-            return key_numbers(plan, request.view, request.frame)
+            return row_numbers(plan, request.view, request.frame)
         result = frame_picture(plan, request.frame, request.view)
         if request.rows is None:
             return exact_png(result)

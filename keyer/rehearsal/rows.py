@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from keyer.documents.locate import read_path
@@ -25,6 +27,8 @@ from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Overlay, Sheet
 from keyer.sheet.sound import Sound
 from keyer.sheet.source import File, Title
+
+MOST_FILES = 200
 
 BLOCKS = {
     "cues": ("transition",),
@@ -183,6 +187,18 @@ def _title_words(sheet: Sheet, name: str | None) -> list[str]:
     page = [f"Page {content.page}"] if content.page is not None else []
     said = " / ".join(text for _, text in content.fields)
     return [*page, *([f"“{said}”"] if said else [])]
+
+
+def design_list(folder: Path) -> list[str]:
+    """List the title designs that lie beside the sheet, or one folder down."""
+    found = []
+    for file in sorted([*folder.glob("*.toml"), *folder.glob("*/*.toml")])[:MOST_FILES]:
+        with contextlib.suppress(OSError, UnicodeDecodeError):
+            if file.is_file() and file.stat().st_size < 2**16:
+                text = file.read_text(encoding="utf-8")
+                if "[styles." in text and "[[boxes]]" in text:
+                    found.append(file.relative_to(folder).as_posix())
+    return found
 
 
 def source_list(sheet: Sheet) -> list[dict[str, Any]]:

@@ -18,7 +18,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from keyer.errors import KeyerError
 from keyer.rehearsal.arrivals import keep, kind_of
 from keyer.rehearsal.controls import KINDS, controls
-from keyer.rehearsal.guide import guide_wav
+from keyer.rehearsal.guide import guide_wav, sound_wave
 from keyer.rehearsal.live import Live, Window
 
 if TYPE_CHECKING:
@@ -78,6 +78,16 @@ def application(live: Live) -> Starlette:
             return _refused(live, error)
         return Response(data, media_type="audio/wav")
 
+    async def trace(request: Request) -> Response:
+        sheet, index = live.draft.sheet, request.path_params["index"]
+        if sheet is None or index >= len(sheet.sounds):
+            return _missing()
+        try:
+            points = await run_in_threadpool(sound_wave, sheet, index)
+        except KeyerError as error:
+            return _refused(live, error)
+        return JSONResponse(points)
+
     async def arrive(request: Request) -> Response:
         folder = live.draft.path.parent
         name = request.query_params.get("name", "")
@@ -121,6 +131,7 @@ def application(live: Live) -> Starlette:
             Route("/face/{weight:int}", face),
             Route("/exact/{frame:int}", exact),
             Route("/sound", sound),
+            Route("/wave/{index:int}", trace),
             Route("/arrive", arrive, methods=["POST"]),
             Route("/remarks", remarks, methods=["POST"]),
             Route("/controls", said),

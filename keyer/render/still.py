@@ -19,16 +19,17 @@ from keyer.render.key_views import (
     subject_with_spill,
 )
 from keyer.render.plan import Plan
-from keyer.render.sinks.pictures import subject
+from keyer.render.sinks.pictures import picture, subject
 from keyer.sheet.sheet import Overlay as SheetOverlay
 from keyer.sheet.sheet import Sheet
 
-SHOWS = ("picture", "matte", "key-signal", "subject", "spill")
+SHOWS = ("picture", "matte", "key-signal", "subject", "spill", "source")
 """What can be looked at: the finished picture, or a step of its topmost key.
 
 `key-signal` and `spill` are of the picture as recorded, where it was recorded;
 `subject` is the processed subject over neutral grey, `spill` the spill on the
-subject before suppression, in false colours.
+subject before suppression, in false colours; `source` is the topmost keyed
+picture as it was recorded.
 """
 
 
@@ -50,7 +51,7 @@ def show_key(plan: Plan, index: int, show: str) -> RgbPicture | NDArray[np.float
     plan : Plan
     index : int
         Frame of the sheet.
-    show : {"matte", "key-signal", "subject", "spill"}
+    show : {"matte", "key-signal", "subject", "spill", "source"}
 
     Returns
     -------
@@ -63,6 +64,8 @@ def show_key(plan: Plan, index: int, show: str) -> RgbPicture | NDArray[np.float
     """
     overlay = _topmost_key(plan, index)
     evaluator = plan.evaluator
+    if show == "source":
+        return picture(plan.recorded(overlay, index), evaluator, plan.depth)
     if show in ("matte", "subject"):
         layer = subject(plan.subject(overlay, index), evaluator)
         return opacity(layer) if show == "matte" else subject_on_grey(layer)
@@ -114,7 +117,7 @@ def render_still(sheet: Sheet, at: str | float = 0, *, show: str = "picture") ->
         From `load_sheet`.
     at : str, int or float
         Frames, seconds (`"2.4s"`) or timecode.
-    show : {"picture", "matte", "key-signal", "subject", "spill"}
+    show : {"picture", "matte", "key-signal", "subject", "spill", "source"}
         The finished picture, or a step of the topmost key.
 
     Returns

@@ -195,3 +195,31 @@ def test_no_view_has_a_serious_barrier(tab, sheet, light):
                 if one["impact"] in ("serious", "critical")
             ]
         assert serious == []
+
+
+def test_a_server_that_was_killed_is_found_again_and_nothing_is_lost(tab, sheet):
+    with served(sheet) as (address, process):
+        tab.goto(address)
+        drawn(tab, 0, exact=False)
+        tab.locator("[data-row='overlays[0]'] .open").click()
+        tab.get_by_label("Name").first.fill("Renamed")
+        tab.get_by_label("Name").first.press("Tab")
+        tab.locator("[data-row='overlays[0]'] .open", has_text="Renamed").wait_for()
+        process.kill()
+        process.wait()
+        tab.get_by_text("keyer does not answer").wait_for()
+    with served(sheet):
+        tab.get_by_text("keyer does not answer").wait_for(state="detached")
+        tab.locator("#saved", has_text="Not saved yet").wait_for()
+        assert tab.locator("[data-row='overlays[0]'] .open").inner_text().startswith("Renamed")
+
+
+def test_a_source_file_that_goes_away_is_told(tab, sheet):
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        drawn(tab, 0, exact=False)
+        (sheet.parent / "green.png").unlink()
+        sheet.write_text(SHEET.replace("length = 60", "length = 61"))
+        tab.get_by_text("61 frames").wait_for()
+        tab.locator("#news", has_text="green.png").wait_for()
+        assert str(sheet.parent) not in tab.locator("body").inner_text()

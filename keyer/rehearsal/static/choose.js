@@ -10,6 +10,7 @@ let cells = [];
 // Values around the one that holds, or all that there are.
 function suggested(facts, value) {
   if (facts.choices) return facts.choices;
+  if (facts.control === "design") return now.sheet.designs;
   if (facts.control === "switch") return [false, true];
   if (facts.control === "colour") return [value ?? "#FFFFFF", "#FFC83D", "#D94F30", "#2F7F86", "#FFFFFF", "#15191D"].filter((one, n, all) => all.indexOf(one) === n);
   if (facts.control === "pattern") return ["barWipe/leftToRight", "barnDoorWipe/vertical", "ellipseWipe/circle", "clockWipe/clockwiseTwelve", "boxWipe/topLeft", "irisWipe/rectangle"];
@@ -79,7 +80,9 @@ on("variations", (message) => {
 });
 
 on("picture", (head, data) => {
-  if (head.slot !== "wall" || head.error || typeof head.tag !== "number") return;
+  if (head.slot !== "wall" || typeof head.tag !== "number") return;
+  if (head.error) cells[head.tag]?.append(el("span", { class: "line fault" }, head.error));
+  if (head.error) return;
   const url = URL.createObjectURL(new Blob([data], { type: "image/jpeg" }));
   const picture = cells[head.tag]?.querySelector("img");
   if (!picture) return;

@@ -333,6 +333,7 @@ when("group", ({ table, id, extra, path }) => {
 
 when("safe", () => {
   safe = !safe;
+  $("safe").setAttribute("aria-pressed", String(safe));
   render();
 });
 for (const what of ["sheet", "unfolded", "frame", "view", "playing"]) when(what, render);

@@ -2,7 +2,7 @@
 
 import { $, el } from "./dom.js";
 import { connect, on, send } from "./link.js";
-import { go, look, now, tell, when } from "./state.js";
+import { go, look, now, tell, unfold, when } from "./state.js";
 import { timecode } from "./time.js";
 import "./picture.js";
 import "./rows.js";
@@ -12,7 +12,7 @@ import "./arrive.js";
 import "./papers.js";
 import "./wall.js";
 import "./choose.js";
-import "./key.js";
+import "./numbers.js";
 import { flip, toggle as compare } from "./compare.js";
 import { choose, clientView, inClientView, step } from "./client.js";
 
@@ -130,9 +130,11 @@ light(kept ?? (matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "br
 
 $("client").onclick = clientView;
 $("compare").onclick = compare;
+$("whole").onclick = () => unfold("sheet");
+$("safe").onclick = () => tell("safe");
 
 const cues = () => [...new Set(now.sheet.rows.flatMap((row) => (row.kind === "sound" ? [] : [row.start, row.settles])))].sort((a, b) => a - b);
-const VIEWS = ["picture", "matte", "key-signal", "subject", "spill"];
+const VIEWS = ["picture", "matte", "key-signal", "subject", "spill", "source"];
 
 const KEYS = [
   [["ArrowLeft"], "one frame back", () => go(now.frame - 1)],
@@ -144,11 +146,12 @@ const KEYS = [
   [["Home"], "to the first frame", () => go(0)],
   [["End"], "to the last frame", () => go(now.sheet.facts.length - 1)],
   [[" "], "play, stop", () => tell("play")],
-  [["1", "2", "3", "4", "5"], "picture, matte, key signal, subject, spill", (key) => look(VIEWS[Number(key) - 1])],
+  [["1", "2", "3", "4", "5", "6"], "picture, matte, key signal, subject, spill, source", (key) => look(VIEWS[Number(key) - 1])],
   [["s"], "safe areas", () => tell("safe")],
   [["b"], "compare with the sheet as it is saved", compare],
   [["f"], "flip between the saved picture and now", flip],
   [["k"], "choose this frame, to show it to the client", choose],
+  [["t"], "settings of the whole spot", () => unfold("sheet")],
   [["c"], "client view", clientView],
   [["Escape"], "leave the client view", () => inClientView() && clientView()],
   [["Control+z"], "undo", () => send({ do: "undo" })],

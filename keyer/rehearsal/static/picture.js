@@ -12,6 +12,7 @@ const VIEWS = [
   ["key-signal", "Key signal"],
   ["subject", "Subject"],
   ["spill", "Spill"],
+  ["source", "Source"],
 ];
 const REST_MS = 350;
 let rest = 0;

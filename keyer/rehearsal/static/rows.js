@@ -89,7 +89,13 @@ function bar(row) {
   if (row.leave) rise({ ...row.leave, start: Math.max(row.leave.start, row.start) }, false);
   points.push([at(row.stop), 82]);
   const kind = row.kind === "sound" ? "sound" : row.keyed ? "keyed" : "body";
+  const trace = row.kind === "sound" ? (waves.get(`${now.sheet.sound}:${row.id}`) ?? []) : [];
   picture.append(svg("polygon", { class: kind, points: points.map((p) => p.join()).join(" ") }));
+  if (trace.length) {
+    const x = (n) => at(row.start) + ((at(row.stop) - at(row.start)) * (n + 0.5)) / trace.length;
+    const half = (sign) => trace.map((peak, n) => `${x(n).toFixed(3)},${(50 + sign * 32 * peak).toFixed(2)}`);
+    picture.append(svg("polygon", { class: "wave", points: [...half(1), ...half(-1).reverse()].join(" ") }));
+  }
   return picture;
 }
 
@@ -244,6 +250,36 @@ function place(lane, row) {
   }
 }
 
+// The settings of the whole spot unfold above the rows.
+let whole = null;
+
+function spot() {
+  const open = now.unfolded === "sheet";
+  $("whole").setAttribute("aria-expanded", String(open));
+  if (!open) {
+    whole?.node.remove();
+    whole = null;
+    return;
+  }
+  whole ??= settings("sheet");
+  if (!whole.node.isConnected) $("sheet").before(whole.node);
+  whole.update();
+}
+
+// The wave of a sound, on its bar.
+const waves = new Map();
+
+async function wave(row) {
+  const key = `${now.sheet.sound}:${row.id}`;
+  if (!waves.has(key)) {
+    waves.set(key, []);
+    const answer = await fetch(`/wave/${row.index}`);
+    waves.set(key, answer.ok ? await answer.json() : []);
+    const parts = made.get(row.id);
+    if (parts) parts.lane.querySelector("svg").replaceWith(bar(rowOf(row.id) ?? row));
+  }
+}
+
 let heading = "";
 let listed = "";
 
@@ -276,6 +312,8 @@ function render() {
     place_.querySelector(".adder")?.remove();
     place_.append(adder());
   }
+  for (const row of sheet.rows) if (row.kind === "sound") wave(row);
+  spot();
   mark();
   pictures();
 }
@@ -312,6 +350,9 @@ on("picture", (head_, data) => {
 });
 
 when("sheet", render);
-when("unfolded", () => now.sheet?.rows?.forEach(update));
+when("unfolded", () => {
+  now.sheet?.rows?.forEach(update);
+  spot();
+});
 when("frame", mark);
 addEventListener("resize", mark);

@@ -26,6 +26,7 @@ const GROUPS = {
     ["background", "@source.background", "Background"],
   ],
   sound: [["sound", "", "Sound"]],
+  sheet: [["sheet", "", "The whole spot"]],
 };
 
 const say = (value) => (typeof value === "number" ? String(Number(value.toFixed(3))) : String(value));
@@ -149,6 +150,17 @@ const MADE = {
   pattern(facts, change, path) {
     const open = el("button", { type: "button", onclick: () => tell("wall", path, change, open.textContent) });
     return { parts: [open], first: open, show: (value) => (open.textContent = value ?? "choose") };
+  },
+  design(facts, change) {
+    const list = el("select", { onchange: () => change(list.value || undefined) });
+    return {
+      parts: [list], first: list,
+      show: (value) => {
+        const names = [...new Set([...(value ? [value] : []), ...now.sheet.designs])];
+        list.replaceChildren(el("option", { value: "" }, facts.absent ?? "none"), ...names.map((name) => el("option", { value: name }, name)));
+        list.value = value ?? "";
+      },
+    };
   },
   text(facts, change) {
     const typed = el("input", { type: "text", onchange: () => change(typed.value === "" && !facts.needed ? undefined : typed.value) });
@@ -289,17 +301,17 @@ function group(table, place, title, id) {
     if (nodes.length !== body.children.length || nodes.some((one, n) => body.children[n] !== one)) body.replaceChildren(...nodes);
     for (const one of shown) one.show();
     if (table === "title") fields(extra, path, name);
-    tools.replaceChildren(...(path === id ? rowTools(id) : toolsOf(table, path, known)), ...chooser(table, path, known, shown));
+    tools.replaceChildren(...(path === id && id !== "sheet" ? rowTools(id) : toolsOf(table, path, known)), ...chooser(table, path, known, shown));
     tell("group", { table, path, id, extra });
   };
   return { node, update };
 }
 
 // Settings that can be chosen by sight.
-const BY_SIGHT = ["number", "whole", "choice", "colour", "pattern", "switch"];
+const BY_SIGHT = ["design", "number", "whole", "choice", "colour", "pattern", "switch"];
 
 function chooser(table, path, known, shown) {
-  if (!known || !["transition", "key", "placement", "modulate", "background"].includes(table)) return [];
+  if (!known || !["transition", "key", "placement", "modulate", "background", "title"].includes(table)) return [];
   const options = shown.filter(({ facts }) => BY_SIGHT.includes(facts.control) && facts.key !== "kind")
     .map(({ facts }) => ({ label: facts.label, path: `${path}.${facts.key}`, facts, value: known[facts.key]?.value }));
   return options.length ? [el("button", { type: "button", onclick: () => tell("choose", path, options) }, "Choose…")] : [];

@@ -41,7 +41,9 @@ export function unfold(id) {
   tell("unfolded");
 }
 
-export const row = (id = now.unfolded) => now.sheet?.rows?.find((one) => one.id === id) ?? null;
+const WHOLE = { id: "sheet", kind: "sheet", name: "Spot", source: null };
+
+export const row = (id = now.unfolded) => (id === "sheet" ? WHOLE : now.sheet?.rows?.find((one) => one.id === id) ?? null);
 
 // Value of a key as it holds, or undefined.
 export const value = (path, key) => now.sheet?.settings?.[path]?.[key]?.value;

@@ -1,4 +1,4 @@
-// A key's numbers, live: what was found, whether it holds, what to do, the scopes.
+// A key's or a title's numbers, live: what was found, whether it holds, what to do, the scopes.
 
 import { el } from "./dom.js";
 import { edit, on, send } from "./link.js";
@@ -27,7 +27,7 @@ function show(known) {
   const path = `${of}.key`;
   const rows = known.verdicts.map((one) => el("tr", {},
     el("td", {}, el("span", { class: `verdict ${one.verdict}` }, one.verdict)),
-    el("td", {}, one.name, el("span", { class: "line grey" }, `${number(one.value)} ${one.unit}`)),
+    el("td", {}, one.name, el("span", { class: "line grey" }, one.value)),
     el("td", {}, one.remedy, one.verdict === "holds" ? null : remedies(path, known, one).map(([label, edits]) =>
       el("button", { type: "button", onclick: () => edit(edits, `${rowOf(of).name}: ${label.toLowerCase()}`) }, label)))));
   const scopes = known.scopes.map((one, n) => el("img", { class: "scope", alt: n ? "Waveform of the picture as recorded" : "Vectorscope of the picture as recorded",
@@ -50,7 +50,7 @@ function keep(path, used) {
 function ask() {
   clearTimeout(wait);
   const row = rowOf();
-  if (!row?.keyed || now.playing || !place?.isConnected) return;
+  if (!row || now.playing || !place?.isConnected) return;
   const inside = row.start <= now.frame && now.frame < row.stop;
   const frame = inside ? now.frame : row.settles;
   const key = `${now.sheet.revision}:${row.id}:${frame}`;
@@ -69,17 +69,18 @@ on("picture", (head, data) => {
   else show(JSON.parse(new TextDecoder().decode(data)));
 });
 
-// Under the settings of a row with a key there is a place for its numbers.
+// Under the settings of a row with a key or a title there is a place for its numbers.
 when("group", ({ table, path, id, extra }) => {
-  if (table !== "key") return;
+  if (table !== "key" && table !== "title") return;
   const panel = extra.closest(".settings");
   let here = panel?.querySelector(".numbers");
-  if (!value(path, "kind")) {
-    here?.remove();
+  const holds = table === "title" ? now.sheet.settings?.[path] : value(path, "kind");
+  if (!holds) {
+    if (table === "key" && !now.sheet.settings?.[`sources.${rowOf(id)?.source}.title`]) here?.remove();
     return;
   }
   if (panel && !here) {
-    here = el("section", { class: "numbers", "aria-label": "Does the key hold?" });
+    here = el("section", { class: "numbers", "aria-label": "Does it hold?" });
     panel.append(here);
     asked = "";
   }

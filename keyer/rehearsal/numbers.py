@@ -1,0 +1,99 @@
+"""What the page says of a row while it is being set: whether its key or its title holds."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from keyer.errors import NoBackingError
+from keyer.kinds.verdicts import Verdict
+from keyer.measure.cells import make_grid
+from keyer.render.plan import Plan
+from keyer.report.findings import Finding
+from keyer.report.key_checks import LIMITS, judge_key
+from keyer.report.page.finding_cards import NAMES, value_words
+from keyer.report.page.scopes import vectorscope_svg, waveform_svg
+from keyer.report.title_checks import TitleCheck, showings
+from keyer.report.view import Viewer
+from keyer.sheet.sheet import Overlay
+
+
+def row_numbers(plan: Plan, path: str, frame: int) -> bytes:
+    """Measure a row by one picture.
+
+    Parameters
+    ----------
+    plan : Plan
+        At full size: what is measured in pixels counts there.
+    path : str
+        Of the row, `overlays[0]`.
+    frame : int
+        Of the sheet, on which it is seen.
+
+    Returns
+    -------
+    bytes
+        JSON: reasons, the settings used, verdicts with remedies, and for a key the scopes of the
+        picture as recorded.
+    """
+    said: dict[str, Any] = {"reasons": [], "used": {}, "verdicts": [], "scopes": []}
+    for overlay in plan.sheet.overlays:
+        if f"overlays[{overlay.index}]" == path and overlay.key is not None:
+            said |= _of_key(plan, overlay, frame)
+    said["verdicts"] += _of_title(plan, path, frame)
+    return json.dumps(said).encode()
+
+
+def _of_key(plan: Plan, overlay: Overlay, frame: int) -> dict[str, Any]:
+    said: dict[str, Any] = {"verdicts": []}
+    try:
+        if overlay.key is not None and overlay.key.kind == "chroma":
+            choice = plan.key_choice(overlay)
+            said["reasons"], said["used"] = list(choice.reasons), dict(choice.used)
+        found = judge_key(plan, overlay, plan.subject(overlay, frame))
+        said["verdicts"] = [_verdict(one) for one in found]
+    except NoBackingError as error:
+        said["error"] = str(error)
+    planes, matrix = plan.colour(plan.recorded(overlay, frame)), plan.matrix(overlay)
+    said["scopes"] = [vectorscope_svg(planes, matrix), waveform_svg(planes, matrix)]
+    return said
+
+
+def _verdict(one: Verdict) -> dict[str, Any]:
+    return {
+        "measure": one.measure,
+        "name": NAMES.get(one.measure, one.measure),
+        "value": f"{one.value:.3g} {one.unit}",
+        "verdict": one.verdict,
+        "remedy": one.remedy,
+        "limit": LIMITS[one.measure].text,
+    }
+
+
+def _of_title(plan: Plan, path: str, frame: int) -> list[dict[str, Any]]:
+    """Judge a title on one of the frames on which it is fully there."""
+    sheet = plan.sheet
+    found: list[Finding] = []
+    for showing in showings(sheet):
+        title = plan.title(showing.source)
+        if title is None or showing.subject.partition(" ")[0] != path:
+            continue
+        at = min(max(frame, showing.first), max(showing.last, showing.first))
+        video = sheet.format
+        viewer = Viewer(
+            make_grid(video.width, video.height, float(video.pixel_aspect)), plan.evaluator
+        )
+        check = TitleCheck(sheet, plan, title, showing)
+        check.look(viewer.view(at, plan.frame(at)))
+        found += check.findings()
+    return [
+        {
+            "measure": one.check,
+            "name": NAMES.get(one.check, one.check),
+            "value": value_words(one),
+            "verdict": one.verdict,
+            "remedy": one.remedy,
+            "limit": one.limit.text,
+        }
+        for one in found
+    ]
