@@ -17,6 +17,7 @@ from PIL import ImageFont, features
 
 from keyer.errors import KeyerError
 from keyer.titles.bidi import base_level, levels, visual_order
+from keyer.titles.capitals import capitals
 from keyer.titles.coverage import assign_faces, clusters, has
 from keyer.titles.fonts import Face, find_face
 from keyer.titles.model import TextStyle
@@ -225,7 +226,7 @@ def joined(text: str) -> bool:
 def clean(text: str, style: TextStyle) -> str:
     """Normalise a text (NFC), and put it in capitals if the style says so."""
     text = unicodedata.normalize("NFC", text).replace("\t", " ")
-    return unicodedata.normalize("NFC", text.upper()) if style.capitals else text
+    return capitals(text, style.language) if style.capitals else text
 
 
 def _stretches(

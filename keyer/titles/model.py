@@ -14,6 +14,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 
 from keyer.kinds.settings import parse_colour
 from keyer.titles.fonts import SHIPPED_FAMILY, WEIGHTS
+from keyer.titles.languages import check_language
 
 FIELD = re.compile(r"\{([A-Za-z_][A-Za-z0-9_-]*)\}")
 """A named field as it stands in a text or a colour."""
@@ -88,7 +89,7 @@ class TextStyle(Part):
     letter_spacing: Annotated[float, Field(ge=-20, le=200)] = 0.0
     line_spacing: Annotated[float, Field(ge=0.5, le=5)] = 1.15
     ligatures: bool = True
-    language: str = ""
+    language: Annotated[str, AfterValidator(check_language)] = ""
     fallback: tuple[str, ...] = ()
     outline: Outline | None = None
     shadow: Shadow | None = None

@@ -78,6 +78,7 @@ def test_sound_design():
             "smallest must",
         ),
         ('id = "a"', 'id = "a"\nwidth = "b"', "boxes[0].width", 13, "box 'b' is not"),
+        ("size = 6", 'language = "turkish"', "styles.big.language", 9, "Is it 'tr'?"),
         ('id = "a"', 'id = "a"\nwidth = -1', "boxes[0].width", 13, "0 to 400 percent"),
     ],
 )
