@@ -49,8 +49,13 @@ def key(
     foreground: Annotated[
         Path, typer.Argument(metavar="FG", help="The subject before its backing.")
     ],
-    over: Annotated[Path, typer.Option("--over", help="The new background.")],
     output: Output,
+    over: Annotated[
+        Path | None,
+        typer.Option(
+            "--over", help="The new background. Without one the subject is cut out, with alpha."
+        ),
+    ] = None,
     matte_output: Annotated[
         Path | None, typer.Option("--matte-out", help="Write the matte, 16-bit, white = subject.")
     ] = None,
@@ -123,10 +128,12 @@ def key(
     """Key a subject over a new background, and measure whether it holds.
 
     The picture gets the size of the background; FG is scaled to fill it, and
-    what goes beyond is cut off with a notice. Places are always those of FG as
-    it is in its file: masks in percent of it, --sample in its pixels. Lengths
-    and areas of --fill-holes, --drop-specks, --grow and --feather are pixels
-    of the output.
+    what goes beyond is cut off with a notice. Without --over the subject is
+    cut out: PNG, TIFF or WebP with straight alpha, 8 or 16 bits as FG has.
+
+    Places are always those of FG as it is in its file: masks in percent of it, the
+    area of --sample in its pixels. What --fill-holes, --drop-specks, --grow and
+    the other finishing options count are pixels of the output.
 
     A MASK is a picture file of FG's shape, white being masked, or a shape with
     a soft edge at will: rectangle:LEFT,TOP,WIDTH,HEIGHT[:SOFT],
@@ -134,7 +141,7 @@ def key(
     """
     from keyer.media.stills import decode_ahead
 
-    decode_ahead((foreground, over))
+    decode_ahead((foreground,) if over is None else (foreground, over))
     wait_for_kernels()
     from keyer.kinds.settings import Finish, Shade
     from keyer.media.files import Files

@@ -24,6 +24,13 @@ def still(
         str,
         typer.Option("--show", help="picture, matte, key-signal, subject, spill or source."),
     ] = "picture",
+    kind: Annotated[
+        str,
+        typer.Option(
+            "--kind",
+            help="over: as on air; alpha: what is clear stays so; keyfill: two, -fill and -key.",
+        ),
+    ] = "over",
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -31,7 +38,7 @@ def still(
     wait_for_kernels()
     from keyer.render.stills import render_files
 
-    written, notices = render_files(sheet, at, output, show=show, force=force)
+    written, notices = render_files(sheet, at, output, show=show, force=force, kind=kind)
     if json:
         print_json({"stills": written, "notices": notices})
     else:

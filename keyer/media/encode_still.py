@@ -90,6 +90,22 @@ def check_suffix(path: Path) -> None:
         raise OutputError(msg)
 
 
+def check_alpha(path: Path) -> None:
+    """Refuse a file whose kind cannot hold alpha.
+
+    Parameters
+    ----------
+    path : Path
+
+    Raises
+    ------
+    OutputError
+    """
+    if path.suffix.lower() in {".jpg", ".jpeg"}:
+        msg = f"{path}: JPEG cannot hold alpha. Write PNG, TIFF or WebP."
+        raise OutputError(msg)
+
+
 def _depth(stored: np.dtype[Any], path: Path) -> np.dtype[Any]:
     """Depth at which samples of a given depth go into the file that a path names."""
     check_suffix(path)
@@ -108,8 +124,7 @@ def _encode(pixels: Pixels, path: Path, text: Mapping[str, str] | None) -> bytes
     if suffix == ".webp":
         return _by_pillow(pixels, "WEBP", lossless=True, exact=True)
     if pixels.ndim == 3 and pixels.shape[2] == 4:
-        msg = f"{path}: JPEG cannot hold alpha. Write PNG, TIFF or WebP."
-        raise OutputError(msg)
+        check_alpha(path)
     return _by_pillow(pixels, "JPEG", quality=_JPEG_QUALITY, subsampling=0)
 
 

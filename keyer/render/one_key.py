@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
@@ -11,12 +11,15 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.errors import SettingError
+from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import Matrix, Planes, RgbPicture
 from keyer.kinds.settings import KeySettings, one_of
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import Spill, judge_rim, judge_spill, measure_seen, seen_of
+from keyer.media.encode_still import check_alpha
 from keyer.media.files import Files
 from keyer.media.write import write_grey, write_still
 from keyer.pixel.key import take_subject
@@ -28,10 +31,12 @@ from keyer.render.key_inputs import KeyInputs, refuse_other_shape
 from keyer.render.key_trials import try_settings
 from keyer.render.oneshot import format_of, sheet_of_files
 from keyer.render.plan import Plan
+from keyer.render.recipe import program
 from keyer.render.sinks.pictures import subject
-from keyer.render.still import SHOWS, show_key
+from keyer.render.still import SHOWS, frame_picture
 from keyer.sheet.effect import Key
-from keyer.sheet.sheet import Cue, Overlay
+from keyer.sheet.sheet import Cue, Overlay, Sheet
+from keyer.sheet.source import Clear, Source
 
 
 def key_verdicts(
@@ -120,6 +125,28 @@ def _spills(
     return found[0], found[1]
 
 
+_CUT_OUT = "Subject cut out of its backing, with straight alpha (not premultiplied)."
+
+
+def _sheet_of(sources: Mapping[str, Path], video: VideoFormat, overlay: Overlay) -> Sheet:
+    """Make the sheet of one key: over the background, or over nothing."""
+    sheet = sheet_of_files(video, sources, (Cue(0, "background", 0),), (overlay,))
+    if "background" in sources:
+        return sheet
+    nothing = Source("background", Clear())
+    return replace(sheet, sources={**sheet.sources, "background": nothing})
+
+
+def _write(shown: RgbPicture | NDArray[np.float32], output: Path, files: Files, title: str) -> None:
+    if not isinstance(shown, RgbPicture):
+        write_grey(output, shown, files)
+        return
+    notes = None
+    if shown.alpha is not None and output.suffix.lower() == ".png":
+        notes = {"Title": title, "Description": _CUT_OUT, "Software": program()}
+    write_still(output, shown, files, text=notes)
+
+
 @dataclass(frozen=True, eq=False)
 class OneKey:
     """A key that was made for one picture.
@@ -157,7 +184,7 @@ class OneKey:
 
 def key_files(
     foreground: Path,
-    background: Path,
+    background: Path | None,
     output: Path,
     *,
     key: Key,
@@ -171,8 +198,10 @@ def key_files(
 
     Parameters
     ----------
-    foreground, background, output : Path
-        The result has the background's size.
+    foreground, output : Path
+    background : Path or None
+        The result has its size. None: the subject is cut out, with straight
+        alpha, at the size and depth of the foreground.
     key : Key
     matte_output : Path or None
         16-bit grey, white = subject.
@@ -196,35 +225,41 @@ def key_files(
     """
     one_of("show", show, SHOWS)
     beside = beside or KeyInputs()
-    sources = {"foreground": foreground, "background": background, **beside.files()}
+    sources = {"foreground": foreground, **beside.files()}
+    if background is not None:
+        sources["background"] = background
+    elif board is not None:
+        msg = "board needs --over: it shows the subject over its new background."
+        raise SettingError(msg)
     files.read(*sources.values())
     for path in (output, matte_output):
         if path is not None:
             files.still(path)
-    video, recorded_as = format_of(background), format_of(foreground)
+    if background is None and show == "picture":
+        check_alpha(output)
+    recorded_as = format_of(foreground)
+    video = recorded_as if background is None else format_of(background)
     for name, path in beside.files().items():
         refuse_other_shape(f"{name.rstrip(' 0123456789')} {path}", format_of(path), recorded_as)
     key = beside.added_to(key, recorded_as, video)
     overlay = Overlay(0, "foreground", 0, 2, key)
-    sheet = sheet_of_files(video, sources, (Cue(0, "background", 0),), (overlay,))
+    sheet = _sheet_of(sources, video, overlay)
     with Plan(sheet) as plan, ThreadPoolExecutor(1) as aside:
         choice, matrix = plan.key_choice(overlay), plan.matrix(overlay)
         recorded = plan.colour(plan.recorded(overlay, 0))
         keyed = subject(plan.subject(overlay, 0), plan.evaluator)
         measured = aside.submit(key_report, recorded, keyed, choice, matrix, key.quality)
         picture = plan.picture(0)
+        whole = "alpha" if background is None else "picture"
+        shown = frame_picture(plan, 0, whole if show == "picture" else show)
         if matte_output is not None:
             write_grey(matte_output, opacity(keyed), files)
-        shown = picture if show == "picture" else show_key(plan, 0, show)
-        if isinstance(shown, RgbPicture):
-            write_still(output, shown, files)
-        else:
-            write_grey(output, shown, files)
+        _write(shown, output, files, foreground.stem)
         report = measured.result()
         verdicts = [Verdict(**one) for one in report["verdicts"]]
         tried = try_settings(plan, overlay, 0, verdicts, "on this picture")
         report["verdicts"] = [one.as_dict() for one in tried]
-        if board is not None:
+        if board is not None and background is not None:
             aspect = float(sheet.format.display_aspect)
             board(
                 OneKey(

@@ -110,6 +110,11 @@ class Plan:
         return np.uint16 if self.deep else np.uint8
 
     @property
+    def deepest(self) -> type[np.uint8 | np.uint16]:
+        """Depth in which a cut-out is stored: 16 bits if any file has over 8."""
+        return np.uint16 if any(one.deep for one in self._sources.values()) else np.uint8
+
+    @property
     def deep(self) -> bool:
         """Whether a cue shows a file of more than 8 bits, itself or within an effect."""
         cues = {cue.source for cue in self.sheet.cues if cue.source is not None}

@@ -21,6 +21,7 @@ from keyer.media.notes import read_notes
 from keyer.media.sequence import is_pattern, sequence_files
 from keyer.render.lettering import title_parts
 from keyer.render.patterns import pattern_files
+from keyer.render.still import CUT_OUTS
 from keyer.sheet.edit import flatten_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File, OtherSheet, Source, Title
@@ -49,7 +50,7 @@ class Recipe:
         The sheet as TOML, includes and variables worked in.
     frame : int
     show : str
-        One of `keyer.render.still.SHOWS`.
+        One of `keyer.render.still.SHOWS` or `CUT_OUTS`.
     files : mapping
         Print of every file, by the name that the sheet gives it.
     board : mapping
@@ -235,7 +236,7 @@ def still_notes(sheet: Sheet, frame: int, show: str = "picture") -> dict[str, st
     KeyerError
         If a file of the sheet cannot be read.
     """
-    what = "" if show == "picture" else f"{show}, "
+    what = "" if show == "picture" else f"{CUT_OUTS.get(show, show)}, "
     said = f"{what}frame {frame}, {sheet.label(frame)}; sheet {sheet.digest[:12]}"
     return as_notes(recipe_of(sheet, frame, show), sheet.title, said)
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from keyer.errors import SettingError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
-from keyer.pixel.load import to_array
+from keyer.pixel.load import plane_at_depth, to_array
 from keyer.render.finishing import opacity
 from keyer.render.key_views import (
     signal_view,
@@ -31,6 +31,10 @@ SHOWS = ("picture", "matte", "key-signal", "subject", "spill", "source")
 subject before suppression, in false colours; `source` is the topmost keyed
 picture as it was recorded.
 """
+
+
+CUT_OUTS = {"alpha": "with straight alpha", "fill": "fill, premultiplied", "key": "key"}
+"""A whole frame with what is clear in it kept so, and the two that make it again; in words."""
 
 
 def _topmost_key(plan: Plan, index: int) -> SheetOverlay:
@@ -81,6 +85,27 @@ def show_key(plan: Plan, index: int, show: str) -> RgbPicture | NDArray[np.float
     return spill_picture(colour, matte, settings.hue_deg, matrix)
 
 
+def _cut_out(plan: Plan, index: int, show: str) -> RgbPicture | NDArray[np.float32]:
+    """Show a frame with its opacity, or one of the two pictures that make it again."""
+    if plan.sheet.light == "linear":
+        msg = (
+            'a picture with alpha, or fill and key, need light = "video" in [sheet]: they are laid '
+            "on coded values, where a sheet that mixes light looks otherwise. Or render it whole."
+        )
+        raise SettingError(msg)
+    if show == "fill":
+        return plan.picture(index, plan.deepest)
+    node = plan.frame(index)
+    found = picture(node, plan.evaluator, plan.deepest, alpha=True)
+    alpha = found.alpha
+    if alpha is None:
+        white = {np.uint8: 255, np.uint16: 65535}[plan.deepest]
+        alpha = np.full(found.planes.shape[1:], white, plan.deepest)
+    if show == "key":
+        return plane_at_depth(alpha, np.float32)
+    return RgbPicture(found.planes, alpha)
+
+
 def frame_picture(
     plan: Plan, index: int, show: str = "picture"
 ) -> RgbPicture | NDArray[np.float32]:
@@ -92,7 +117,7 @@ def frame_picture(
     index : int
         Frame of the sheet.
     show : str
-        One of `SHOWS`.
+        One of `SHOWS` or `CUT_OUTS`.
 
     Returns
     -------
@@ -102,7 +127,9 @@ def frame_picture(
     ------
     SettingError
     """
-    one_of("show", show, SHOWS)
+    one_of("show", show, (*SHOWS, *CUT_OUTS))
+    if show in CUT_OUTS:
+        return _cut_out(plan, index, show)
     if show == "picture":
         return plan.picture(index)
     return show_key(plan, index, show)

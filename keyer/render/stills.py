@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from keyer.errors import OutputError
+from keyer.errors import OutputError, SettingError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
+from keyer.media.encode_still import check_alpha
 from keyer.media.files import Files
 from keyer.media.write import write_grey, write_still
 from keyer.render.inputs import sheet_inputs
@@ -35,8 +36,23 @@ def _targets(output: Path, names: Sequence[str], files: Files) -> list[Path]:
     return [folder / name for name in names]
 
 
+KINDS: dict[str, tuple[str, ...]] = {"over": (), "alpha": ("alpha",), "keyfill": ("fill", "key")}
+"""What is written of a frame: the picture; it with its opacity; or fill and key."""
+
+
+def _shown(show: str, kind: str) -> tuple[str, ...]:
+    one_of("show", show, SHOWS)
+    one_of("kind", kind, tuple(KINDS))
+    if kind == "over":
+        return (show,)
+    if show != "picture":
+        msg = f"show must be picture for kind {kind}, got {show}. Ask for one of them."
+        raise SettingError(msg)
+    return KINDS[kind]
+
+
 def render_files(
-    path: Path, at: Sequence[str], output: Path, *, show: str, force: bool
+    path: Path, at: Sequence[str], output: Path, *, show: str, force: bool, kind: str = "over"
 ) -> tuple[list[dict[str, Any]], list[str]]:
     """Render stills of a sheet.
 
@@ -52,6 +68,8 @@ def render_files(
         One of `keyer.render.still.SHOWS`.
     force : bool
         Overwrite outputs.
+    kind : {"over", "alpha", "keyfill"}
+        The picture; it with straight alpha; or `-fill`, premultiplied, and `-key`.
 
     Returns
     -------
@@ -63,20 +81,34 @@ def render_files(
     ------
     KeyerError
     """
-    one_of("show", show, SHOWS)
+    shows = _shown(show, kind)
     files = Files((path,), force=force)
     sheet = load_sheet(path)
     files.read(*sheet_inputs(sheet))
     frames = list(dict.fromkeys(sheet.frame(time) for time in at))
     names = [_file_name(path.stem, sheet.label(frame), show) for frame in frames]
-    targets = [files.still(target) for target in _targets(output, names, files)]
+    several = len(shows) > 1
+    wanted = [
+        (
+            frame,
+            one,
+            files.still(
+                target.with_name(f"{target.stem}-{one}{target.suffix}") if several else target
+            ),
+        )
+        for frame, target in zip(frames, _targets(output, names, files), strict=True)
+        for one in shows
+    ]
+    for _, one, target in wanted:
+        if one == "alpha":
+            check_alpha(target)
     with Plan(sheet) as plan:
-        if targets != [output]:  # not before the sheet's sources are known to be there
-            files.make_folder(output)
+        if all(target.parent != output.parent for _, _, target in wanted):
+            files.make_folder(output)  # not before the sheet's sources are known to be there
         written = []
-        for frame, target in zip(frames, targets, strict=True):
-            result = frame_picture(plan, frame, show)
-            notes = still_notes(sheet, frame, show) if target.suffix.lower() == ".png" else None
+        for frame, one, target in wanted:
+            result = frame_picture(plan, frame, one)
+            notes = still_notes(sheet, frame, one) if target.suffix.lower() == ".png" else None
             if isinstance(result, RgbPicture):
                 write_still(target, result, files, text=notes)
             else:

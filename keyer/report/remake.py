@@ -28,7 +28,7 @@ from keyer.render.recipe import (
     source_files,
     still_notes,
 )
-from keyer.render.still import SHOWS, frame_picture
+from keyer.render.still import CUT_OUTS, SHOWS, frame_picture
 from keyer.report.board import Board
 from keyer.report.board_files import make_board, page_notes
 from keyer.report.choices import Choice
@@ -203,7 +203,7 @@ def _render(recipe: Recipe, sheet: Sheet, cell: int | None) -> _Result:
 
 
 def _still(sheet: Sheet, frame: int, show: str) -> _Result:
-    one_of("show", show, SHOWS)
+    one_of("show", show, (*SHOWS, *CUT_OUTS))
     frame = sheet.frame(frame, "frame")
     with Plan(sheet) as plan:
         picture = frame_picture(plan, frame, show)
