@@ -18,7 +18,10 @@ def register(app: typer.Typer) -> None:
 
 def still(
     sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
-    at: Annotated[list[str], typer.Option("--at", help="Frames, seconds (2.4s) or timecode.")],
+    at: Annotated[
+        list[str],
+        typer.Option("--at", help='Frames, seconds (2.4s), timecode, or "Shot 2 + 12".'),
+    ],
     output: Output,
     show: Annotated[
         str,

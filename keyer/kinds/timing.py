@@ -201,6 +201,20 @@ def check_time(value: str | float, name: str = "time") -> None:
     _written(value, name)
 
 
+def is_written(value: str | float) -> bool:
+    """Whether it is written as a time, whatever its rate."""
+    try:
+        _written(value, "time")
+    except TimeError:
+        return isinstance(value, str) and value.strip().startswith("-")
+    return True
+
+
+def is_timecode(value: str | float) -> bool:
+    """Whether it is written as timecode."""
+    return isinstance(value, str) and _TIMECODE.fullmatch(value.strip()) is not None
+
+
 class _Label(NamedTuple):
     """The numbers of a timecode."""
 

@@ -17,7 +17,6 @@ import numpy as np
 
 from keyer.errors import TimeError
 from keyer.kinds.picture import Picture
-from keyer.kinds.timing import parse_time
 from keyer.media.animated import ANIMATED, AnimatedWriter
 from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CODECS, CodecName
@@ -168,12 +167,9 @@ class _Sound:
 
 def _span(sheet: Sheet, start: str | float | None, end: str | float | None) -> tuple[int, int]:
     first = 0 if start is None else sheet.frame(start, "from")
-    last = sheet.length if end is None else parse_time(end, sheet.format.rate, "to")
-    if not first < last <= sheet.length:
-        msg = (
-            f"to must come after from and lie within the sheet's {sheet.length} frames, "
-            f"got frames {first} and {last}."
-        )
+    last = sheet.length if end is None else sheet.frame(end, "to", end=True)
+    if last <= first:
+        msg = f"to must come after from, got frames {first} and {last}."
         raise TimeError(msg)
     return first, last
 

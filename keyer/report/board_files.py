@@ -121,7 +121,7 @@ def board_files(
     output : Path
         `.pdf` or `.png`.
     vary : sequence of str
-        Each `KEY=V1,V2`; none: a story board.
+        Each `KEY=V1,V2`, KEY as the sheet or as people call it; none: a story board.
     at : str, optional
         Time of the variations.
     paper : {"A3", "A4"}
@@ -139,11 +139,11 @@ def board_files(
     """
     files = Files((path,), force=force)
     name_page_output(output, files)
-    choices = read_choices(vary)
-    if at is not None and not choices:
+    if at is not None and not vary:
         msg = f"at is the time of variations, got {at!r} without --vary. Leave it out."
         raise SettingError(msg)
     sheet = load_sheet(path)
+    choices = read_choices(vary, sheet)
     files.read(*sheet_inputs(sheet))
     frame = None if at is None else sheet.frame(at)
     board = make_board(sheet, choices, at=frame, paper=paper)

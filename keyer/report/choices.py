@@ -16,13 +16,15 @@ from keyer.documents.locate import read_path
 from keyer.errors import KeyerError, SettingError
 from keyer.library import Patterns
 from keyer.report.paper.cells import Caption
+from keyer.sheet.called import key_called
+from keyer.sheet.labels import paper_word
 from keyer.sheet.models import KeyTable, ModulateTable, PlacementTable, TransitionTable
+from keyer.sheet.sheet import Sheet
 from keyer.sheet.source_models import BackgroundTable
 
 MOST = 120
 """Variations of one board; more cannot be judged."""
 
-_WORDS = {"soft": "Soft edge", "border_soft": "Border edge", "spill": "Spill taken off"}
 _TABLES: dict[str, type[BaseModel]] = {
     "transition": TransitionTable,
     "transition_in": TransitionTable,
@@ -53,7 +55,7 @@ class Choice:
     values: tuple[Any, ...]
 
 
-def read_choice(text: str) -> Choice:
+def read_choice(text: str, sheet: Sheet | None = None) -> Choice:
     """Read `KEY=V1,V2,V3`.
 
     Parameters
@@ -61,6 +63,8 @@ def read_choice(text: str) -> Choice:
     text : str
         Values as TOML has them; what is no TOML value is a text. Commas in
         brackets or quotes do not part values.
+    sheet : Sheet, optional
+        With it, KEY may be what paper and page call a key: `Shot 2 border colour`.
 
     Returns
     -------
@@ -79,6 +83,8 @@ def read_choice(text: str) -> Choice:
             "For instance cues[1].transition.soft=0,2,6."
         )
         raise SettingError(msg)
+    if sheet is not None:
+        key = key_called(sheet, key, "vary")
     read_path(key)
     return Choice(key, values)
 
@@ -90,14 +96,16 @@ def _value(text: str) -> Any:
         return text
 
 
-def read_choices(texts: Sequence[str]) -> list[Choice]:
-    """Read every `--vary`; refuses a key given twice, and more variations than can be judged.
+def read_choices(texts: Sequence[str], sheet: Sheet | None = None) -> list[Choice]:
+    """Read every `--vary`, as `read_choice` does.
+
+    Refuses a key given twice, and more variations than can be judged.
 
     Raises
     ------
     SettingError
     """
-    choices = [read_choice(text) for text in texts]
+    choices = [read_choice(text, sheet) for text in texts]
     keys = [choice.key for choice in choices]
     for key in keys:
         if keys.count(key) > 1:
@@ -169,7 +177,7 @@ def key_label(key: str, among: Iterable[str]) -> str:
     str
     """
     name = last_of(key)
-    word = _WORDS.get(name, name.replace("_", " ").capitalize())
+    word = paper_word(name)
     if sum(last_of(other) == name for other in among) < 2:
         return word
     steps = read_path(key)

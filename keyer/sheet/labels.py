@@ -54,6 +54,8 @@ LABELS = {
 }
 """Labels that are not the key with a capital."""
 
+_ON_PAPER = {"soft": "Soft edge", "border_soft": "Border edge", "spill": "Spill taken off"}
+
 _UNITS = {
     "degrees": "°",
     "pixels": "px",
@@ -74,6 +76,20 @@ def label_of(key: str) -> str:
     str
     """
     return LABELS.get(key, key.replace("_", " ").capitalize())
+
+
+def paper_word(key: str) -> str:
+    """Call a key as boards do, where it stands alone.
+
+    Parameters
+    ----------
+    key : str
+
+    Returns
+    -------
+    str
+    """
+    return _ON_PAPER.get(key, key.replace("_", " ").capitalize())
 
 
 def unit_of(model: type[BaseModel], field: str) -> str:

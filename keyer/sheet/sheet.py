@@ -12,11 +12,12 @@ from typing import Any
 
 from keyer.documents.faults import Places, sheet_error
 from keyer.documents.locate import read_path
-from keyer.errors import Fault, SheetError, TimeError
+from keyer.errors import Fault, SheetError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.settings import Light, Rgb
-from keyer.kinds.timing import eased, parse_time, timecode
+from keyer.kinds.timing import eased, timecode
 from keyer.sheet.effect import Transition, WholeFade
+from keyer.sheet.moments import said_frame
 from keyer.sheet.remarks import Remark
 from keyer.sheet.sound import Sound
 from keyer.sheet.source import EffectOf, File, OtherSheet, Source
@@ -203,15 +204,17 @@ class Sheet:
             return going.colour, eased(going.curve, passed / going.length)
         return (0.0, 0.0, 0.0), 0.0
 
-    def frame(self, value: str | float, name: str = "at") -> int:
-        """Read a time at the sheet's rate and see that it lies within the sheet.
+    def frame(self, value: str | float, name: str = "at", *, end: bool = False) -> int:
+        """Read a time as people say it, and see that it lies within the sheet.
 
         Parameters
         ----------
         value : str, int or float
-            Frames, seconds or timecode.
+            Frames, seconds, timecode, or a place: `keyer.sheet.moments`.
         name : str
             How the user calls the parameter.
+        end : bool
+            Whether the end of the sheet, after its last frame, is one too.
 
         Returns
         -------
@@ -221,15 +224,7 @@ class Sheet:
         ------
         TimeError
         """
-        frame = parse_time(value, self.format.rate, name)
-        if frame >= self.length:
-            last = self.length - 1
-            msg = (
-                f"{name} must lie within the sheet, frames 0 to {last} "
-                f"({timecode(last, self.format.rate)}), got {value!r}."
-            )
-            raise TimeError(msg)
-        return frame
+        return said_frame(self, value, name, self.length if end else self.length - 1)
 
     def label(self, frame: int) -> str:
         """Timecode printed for a frame, counted from the sheet's `start`."""

@@ -225,7 +225,7 @@ def test_an_opaque_base_is_written_opaque(media, tmp_path):
     [
         ({"start": 5, "end": 5}, "to must come after from"),
         ({"start": 9, "end": 3}, "to must come after from"),
-        ({"end": 21}, "within the sheet's 20 frames"),
+        ({"end": 21}, "to must lie within the sheet"),
         ({"start": 20}, "from must lie within the sheet"),
         ({"start": "soon"}, "from must be a time"),
     ],

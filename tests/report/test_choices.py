@@ -3,6 +3,7 @@ import pytest
 from keyer.errors import SettingError
 from keyer.library import load_patterns
 from keyer.report.choices import key_label, read_choice, read_choices, value_captions
+from keyer.sheet.load import parse_sheet
 
 
 @pytest.mark.parametrize(
@@ -63,3 +64,14 @@ def test_values_say_what_to_ask_for():
     name, summary = _said("cues[1].transition.pattern", "irisWipe/diamond", alone=True)
     assert name == "SMPTE 102 irisWipe/diamond"
     assert "diamond" in summary
+
+
+def test_a_key_may_be_called_as_people_call_it():
+    sheet = parse_sheet(
+        'version = 1\n[sheet]\nformat = "64x36@25"\nlength = 50\n'
+        '[sources]\na = { bars = 75 }\n[[cues]]\nsource = "a"\n'
+    )
+    choice = read_choice("Shot 1 border colour=#FFC83D,#FFF", sheet)
+    assert choice == read_choice("cues[0].transition.border_colour=#FFC83D,#FFF")
+    with pytest.raises(SettingError, match="once"):
+        read_choices(["Shot 1 softness=1,2", "cues[0].transition.soft=3"], sheet)
