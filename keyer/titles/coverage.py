@@ -6,8 +6,8 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from functools import cache, lru_cache
 
-from keyer.errors import SettingError
-from keyer.titles.fonts import Face, nearest_face, system_faces
+from keyer.errors import InputFileError, SettingError
+from keyer.titles.fonts import Face, nearest_face, sound_font, system_faces
 
 _JOINER = "\u200d"
 _EMOJI_PLANE = range(0x1F000, 0x1FB00)
@@ -46,7 +46,7 @@ def characters(face: Face) -> frozenset[int]:
     """Code points for which a face has a glyph."""
     from fontTools.ttLib import TTFont
 
-    with TTFont(face.path, fontNumber=face.index, lazy=True) as font:
+    with sound_font(face.path), TTFont(face.path, fontNumber=face.index, lazy=True) as font:
         return frozenset(font.getBestCmap() or ())
 
 
@@ -55,7 +55,7 @@ def _places_marks(face: Face) -> bool:
     """Whether a face says where marks stand on letters (OpenType GPOS, features of marks)."""
     from fontTools.ttLib import TTFont
 
-    with TTFont(face.path, fontNumber=face.index, lazy=True) as font:
+    with sound_font(face.path), TTFont(face.path, fontNumber=face.index, lazy=True) as font:
         table = font["GPOS"].table if "GPOS" in font else None
         records = table.FeatureList.FeatureRecord if table and table.FeatureList else ()
         return any(record.FeatureTag in {"mark", "abvm", "blwm"} for record in records)
@@ -99,7 +99,10 @@ def _helpers(wanted: frozenset[str], weight: int) -> tuple[Face, ...]:
     """Faces of this system that draw some of `wanted`, best first."""
     ranked: dict[tuple[int, bool, str], list[Face]] = {}
     for face in system_faces():
-        count = sum(has(face, cluster, marks=False) for cluster in wanted)
+        try:
+            count = sum(has(face, cluster, marks=False) for cluster in wanted)
+        except InputFileError:  # a broken font of the system is passed over
+            continue
         if count:
             plain = "sans" in face.family.lower()
             ranked.setdefault((-count, not plain, face.family), []).append(face)

@@ -11,8 +11,8 @@ from keyer.titles.ink import Canvas, Ink, Mark, draw_ink, shifted
 from keyer.titles.inside import laid_out
 from keyer.titles.layers import Drawn, Layer, flatten, touched
 from keyer.titles.layout import BoxLaid, Layout
-from keyer.titles.lines import letter_height
 from keyer.titles.model import Panel, Shadow
+from keyer.titles.open_font import letter_height
 from keyer.titles.panels import ramp_along, ring, rounded
 
 

@@ -10,14 +10,14 @@ import difflib
 import importlib.util
 import logging
 import os
-import struct
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from keyer.errors import InputFileError, SettingError
+from keyer.errors import InputFileError, KeyerError, SettingError
 
 SHIPPED_FAMILY = "Source Sans Pro"
 _SHIPPED_PACKAGE = "font_source_sans_pro"
@@ -43,6 +43,10 @@ WEIGHTS = {
 """Names of weights (OpenType specification, OS/2 table, usWeightClass)."""
 FONT_SUFFIXES = (".ttf", ".otf", ".ttc", ".otc")
 _OUTLINES = ("glyf", "CFF ", "CFF2")
+_COLLECTION = b"ttcf"
+_SIGNATURES = {b"\0\1\0\0", b"OTTO", b"true", _COLLECTION}
+"""First bytes (OpenType specification, Font file and TTC header)."""
+_MOST_FACES = 512
 
 
 @dataclass(frozen=True)
@@ -124,6 +128,27 @@ def system_files() -> tuple[Path, ...]:
     return tuple(found)
 
 
+@contextmanager
+def sound_font(path: str | Path) -> Iterator[None]:
+    """Say of whatever breaks inside that the font file is broken.
+
+    The libraries that read fonts fail in many ways on files that are none, or
+    are damaged: by errors of their own, and by those of Python.
+
+    Raises
+    ------
+    InputFileError
+    """
+    try:
+        yield
+    except KeyerError:
+        raise
+    except Exception as error:
+        reason = " ".join(str(error).split()) or type(error).__name__
+        msg = f"font {path} cannot be read as an OpenType or TrueType file: {reason:.100}."
+        raise InputFileError(msg) from error
+
+
 @cache
 def faces_in(path: Path) -> tuple[Face, ...]:
     """Read the faces of a font file.
@@ -142,18 +167,21 @@ def faces_in(path: Path) -> tuple[Face, ...]:
     InputFileError
         If it is not a font file that can be read.
     """
-    from fontTools.ttLib import TTCollection, TTFont, TTLibError
+    from fontTools.ttLib import TTCollection, TTFont
 
-    logging.getLogger("fontTools").setLevel(logging.ERROR)
-    try:
-        with path.open("rb") as stream:
-            whole = path.suffix.lower() in {".ttc", ".otc"}
-            held = TTCollection(stream, lazy=True).fonts if whole else [TTFont(stream, lazy=True)]
-            fonts = [_describe(font, path, i) for i, font in enumerate(held)]
-    except (OSError, TTLibError, AssertionError, LookupError, ValueError, EOFError,
-            struct.error) as error:  # fmt: skip
-        msg = f"font {path} cannot be read as an OpenType or TrueType file: {error}"
-        raise InputFileError(msg) from error
+    logging.getLogger("fontTools").setLevel(logging.CRITICAL + 1)
+    with sound_font(path), path.open("rb") as stream:
+        head = stream.read(4)
+        if head not in _SIGNATURES:
+            msg = f"it begins with {head!r}"
+            raise ValueError(msg)
+        stream.seek(0)
+        whole = head == _COLLECTION
+        held = TTCollection(stream, lazy=True).fonts if whole else [TTFont(stream, lazy=True)]
+        if len(held) > _MOST_FACES:
+            msg = f"it holds {len(held)} faces"
+            raise ValueError(msg)
+        fonts = [_describe(font, path, i) for i, font in enumerate(held)]
     return tuple(face for face in fonts if face)
 
 

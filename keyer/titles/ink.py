@@ -149,7 +149,7 @@ def _bounds(
     left = top = math.inf
     right = bottom = -math.inf
     for piece, x, baseline in pieces:
-        box = piece.font.getbbox(piece.text, anchor="ls", **piece.options)  # type: ignore[arg-type]
+        box = piece.font.box(piece.text, **piece.options)
         x0, y0, x1, y1 = (value / OVERSAMPLE for value in box)
         tangent = math.tan(math.radians(piece.slant))
         lean = sorted((-y0 * tangent, -y1 * tangent))
@@ -195,8 +195,7 @@ def _merge(
     draw = ImageDraw.Draw(picture)
     for piece, x, baseline in pieces:
         at = ((x - left) * OVERSAMPLE, (baseline - top) * OVERSAMPLE)
-        options: dict[str, Any] = piece.options
-        draw.text(at, piece.text, fill=255, font=piece.font, anchor="ls", **options)
+        piece.font.draw(draw, at, piece.text, **piece.options)
     drawn = np.asarray(picture)
     if slant:
         drawn = _leaned(drawn, pieces, slant, top)

@@ -13,14 +13,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 
-from PIL import ImageFont, features
-
-from keyer.errors import KeyerError
 from keyer.titles.bidi import base_level, levels, visual_order
 from keyer.titles.capitals import capitals
-from keyer.titles.coverage import assign_faces, clusters, has
+from keyer.titles.coverage import assign_faces, clusters
 from keyer.titles.fonts import Face, find_face
 from keyer.titles.model import TextStyle
+from keyer.titles.open_font import OpenFont, capital_height, font_at
 
 OVERSAMPLE = 4
 """Letters are shaped and drawn at this many times their size, so that hinting and
@@ -70,7 +68,7 @@ class Piece:
     capitals: float
 
     @property
-    def font(self) -> ImageFont.FreeTypeFont:
+    def font(self) -> OpenFont:
         """The font to draw with, oversampled."""
         return font_at(self.face, self.size * OVERSAMPLE, self.style.weight)
 
@@ -115,64 +113,6 @@ class Line:
         return "".join(piece.text for piece in self.pieces)
 
 
-def check_layout_engine() -> None:
-    """Make sure that this Pillow lays out text in full.
-
-    Raises
-    ------
-    KeyerError
-        If it was built without Raqm.
-    """
-    if not features.check("raqm"):
-        msg = (
-            "Pillow must have Raqm for kerning, ligatures and right-to-left text, got one without. "
-            "Install Pillow from its wheels on PyPI."
-        )
-        raise KeyerError(msg)
-
-
-@lru_cache(maxsize=512)
-def font_at(face: Face, size: float, weight: int) -> ImageFont.FreeTypeFont:
-    """Open a face at a size in pixels; a variable face at a weight as well."""
-    check_layout_engine()
-    font = ImageFont.truetype(face.path, size, face.index, layout_engine=ImageFont.Layout.RAQM)
-    if face.variable:
-        axes = font.get_variation_axes()
-        places = [float(axis["default"] or 0) for axis in axes]
-        for i, axis in enumerate(axes):
-            if axis["name"] == b"Weight":
-                low, high = float(axis["minimum"] or 0), float(axis["maximum"] or 0)
-                places[i] = min(max(float(weight), low), high)
-        font.set_variation_by_axes(places)
-    return font
-
-
-@lru_cache(maxsize=512)
-def capital_height(face: Face, weight: int) -> float:
-    """Height of a capital H, as a share of the font size."""
-    return -font_at(face, 1000.0, weight).getbbox("H", anchor="ls")[1] / 1000
-
-
-@lru_cache(maxsize=2048)
-def letter_height(face: Face, weight: int, text: str = "") -> float:
-    """Measure from the top of a "d" to the foot of a "p", as a share of the font size.
-
-    Parameters
-    ----------
-    face : Face
-    weight : int
-    text : str
-        Measured itself in a face without these letters.
-
-    Returns
-    -------
-    float
-    """
-    sample = "dp" if has(face, "d") and has(face, "p") else text
-    box = font_at(face, 1000.0, weight).getbbox(sample, anchor="ls")
-    return float(box[3] - box[1]) / 1000
-
-
 @lru_cache(maxsize=256)
 def style_faces(style: TextStyle, folder: Path | None) -> tuple[Face, ...]:
     """Return a style's face, then those that step in for it, best first.
@@ -213,7 +153,7 @@ def _length(piece: Piece, text: str) -> float:
 @lru_cache(maxsize=8192)
 def _advance(text: str, face: Face, size: float, style: TextStyle, rtl: bool) -> float:  # noqa: FBT001
     font = font_at(face, size * OVERSAMPLE, style.weight)
-    return float(font.getlength(text, **_options(style, rtl=rtl))) / OVERSAMPLE  # type: ignore[arg-type]
+    return font.length(text, **_options(style, rtl=rtl)) / OVERSAMPLE
 
 
 def joined(text: str) -> bool:

@@ -5,8 +5,9 @@ from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 
 from keyer.titles.fonts import SHIPPED_FAMILY, find_face
-from keyer.titles.lines import capital_height, clean, font_at, lay_line, letter_height
+from keyer.titles.lines import clean, lay_line
 from keyer.titles.model import TextStyle
+from keyer.titles.open_font import capital_height, font_at, letter_height
 
 UNIT = 10.8  # display pixels in a percent of 1080 rows
 PLAIN = TextStyle(size=10)
