@@ -46,7 +46,11 @@ def check(
         _print(report)
     for text in report.notices:
         notice(text)
-    return FAILED if report.verdict == "fails" else 0
+    if report.verdict != "fails":
+        return 0
+    failing = sorted({finding.check for finding in report.findings if finding.verdict == "fails"})
+    notice(f"{sheet} does not pass: {', '.join(failing)}. Each finding above has its cure.")
+    return FAILED
 
 
 def _when(finding: Finding) -> str:

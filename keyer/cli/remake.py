@@ -31,7 +31,8 @@ def remake(
         int | None, typer.Option("--cell", help="Number of a picture on a board, full size.")
     ] = None,
     folder: Annotated[
-        Path | None, typer.Option("--folder", help="Where the files of its sheet are.")
+        Path | None,
+        typer.Option("--folder", help="All files of its sheet lie in it. Default: the picture's."),
     ] = None,
     force: Force = False,
     json: Json = False,
@@ -60,7 +61,18 @@ def remake(
         _print(made)
     for text in made.notices:
         notice(text)
-    return 0 if made.same else FAILED
+    if made.same:
+        return 0
+    notice(f"{output} is not the picture that it was: {_what_differs(made)}.")
+    return FAILED
+
+
+def _what_differs(made: Remade) -> str:
+    changed = f"{', '.join(made.changed)} changed since" if made.changed else ""
+    differs = f"{made.differing_percent or 0:.3g} % of the pixels differ"
+    return " and ".join(
+        part for part in (changed, differs if made.differing_percent else "") if part
+    )
 
 
 def _print(made: Remade) -> None:

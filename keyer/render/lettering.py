@@ -6,8 +6,10 @@ show none.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 
+from keyer.documents.reach import Reach
 from keyer.kinds.formats import VideoFormat
 from keyer.sheet.source import Title
 from keyer.titles.ink import Canvas
@@ -37,11 +39,21 @@ def title_parts(title: Title) -> tuple[DesignFile, dict[str, str], tuple[str, ..
     """
     if title.page is not None:
         page = load_page(title.store, title.page)
+        _confine(page.design, title)
         return page.design, {**page.fields, **dict(title.fields)}, page.notices
     if title.design is None:
         msg = "a title has a design or a page"
         raise AssertionError(msg)
-    return load_design(title.design), dict(title.fields), ()
+    design = load_design(title.design)
+    _confine(design, title)
+    return design, dict(title.fields), ()
+
+
+def _confine(design: DesignFile, title: Title) -> None:
+    """Refuse fonts that a design may not read."""
+    reach = Reach(design.folder, title.within)
+    for file in design.files():
+        reach.find(os.path.relpath(file, design.folder))
 
 
 def timed(

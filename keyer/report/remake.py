@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.documents.reach import Reach
 from keyer.errors import InputFileError, KeyerError, SettingError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
@@ -38,6 +40,8 @@ from keyer.sheet.load import load_sheet, parse_sheet
 from keyer.sheet.sheet import Sheet
 
 _UPWARDS = 4
+_DEPTH, _MOST = 3, 200
+"""Levels of folders, and folders of a level, in which the sheet's own is looked for."""
 
 
 @dataclass(frozen=True)
@@ -99,8 +103,8 @@ def remake_file(
     cell : int, optional
         Number of a picture on a board, to be made in full size.
     folder : Path, optional
-        Where the sheet's files are found; default: the nearest folder above
-        the picture, or above the current folder, that has them.
+        In which the sheet's files are, at whatever depth; default: the
+        picture's own. Nothing outside is read, whatever the picture says.
     force : bool
         Overwrite the output.
 
@@ -119,10 +123,9 @@ def remake_file(
     files = Files((picture,), force=force)
     files.still(output)
     recipe = read_recipe(picture)
-    home = folder if folder is not None else _find_folder(recipe, picture)
-    _refuse_missing(recipe, home)
-    sheet = parse_sheet(recipe.sheet, recipe.name, folder=home)
-    lying = home / Path(recipe.name).name
+    reach = _find_home(recipe, picture, folder)
+    sheet = parse_sheet(recipe.sheet, recipe.name, folder=reach.folder, within=reach.within)
+    lying = reach.folder / Path(recipe.name).name
     now = _read_now(lying)
     files.read(lying, *sheet_inputs(sheet), *(sheet_inputs(now) if now else ()))
     result = _render(recipe, sheet, cell)
@@ -138,29 +141,58 @@ def remake_file(
     return Remade(output, result.what, changed, differing, largest, notices)
 
 
-def _find_folder(recipe: Recipe, picture: Path) -> Path:
-    """Look for the sheet's files about the picture, then about the current folder."""
-    starts = (picture.resolve().parent, Path.cwd())
-    places = [
-        place
-        for start in starts
-        for place in itertools.islice((start, *start.parents), _UPWARDS + 1)
+def _find_home(recipe: Recipe, picture: Path, named: Path | None) -> Reach:
+    """Find the folder of the sheet, in the folder that was named or the picture's own.
+
+    What the picture says comes from who knows where: it names no file outside.
+    """
+    root = picture.parent if named is None else named
+    if not root.is_dir():
+        msg = f"folder must be the one that holds the sheet's files, found none at {root}."
+        raise InputFileError(msg)
+    found = next((home for home in _folders(root) if not _missing(recipe, home, root)), None)
+    if found is not None:
+        return Reach(found, root)
+    missing = ", ".join(_missing(recipe, root, root))
+    msg = (
+        f"{missing} must be there to make the picture again, and is not in {root}. "
+        f"Say in which folder all files of its sheet are (--folder){_hint(recipe, picture)}."
+    )
+    raise InputFileError(msg)
+
+
+def _folders(root: Path) -> Iterator[Path]:
+    """Yield a folder and those in it, the nearest first; no links, and not without end."""
+    level = [root]
+    for _ in range(_DEPTH):
+        yield from level
+        with suppress(OSError):
+            inner = [path for folder in level for path in sorted(folder.iterdir())]
+            level = [path for path in inner if path.is_dir() and not path.is_symlink()]
+            level = [path for path in level if not path.name.startswith(".")][:_MOST]
+
+
+def _missing(recipe: Recipe, home: Path, root: Path) -> list[str]:
+    """List the files that are not there, or not within reach."""
+    reach = Reach(home, root)
+    return [
+        name for name in recipe.files if not (reach.holds(home / name) and _is_there(home / name))
     ]
-    return max(places, key=lambda place: sum(_is_there(place / name) for name in recipe.files))
 
 
 def _is_there(path: Path) -> bool:
-    return path.exists() or (is_pattern(path) and path.parent.is_dir())
+    with suppress(OSError, ValueError):
+        return path.exists() or (is_pattern(path) and path.parent.is_dir())
+    return False
 
 
-def _refuse_missing(recipe: Recipe, home: Path) -> None:
-    missing = [name for name in recipe.files if not _is_there(home / name)]
-    if missing:
-        msg = (
-            f"{', '.join(missing)} must be there to make the picture again, and is not in {home}. "
-            "Say where the sheet's files are (--folder)."
-        )
-        raise InputFileError(msg)
+def _hint(recipe: Recipe, picture: Path) -> str:
+    """Name a folder about the picture, or about the current folder, that has all the files."""
+    for start in (picture.resolve().parent, Path.cwd()):
+        for place in itertools.islice((start, *start.parents), _UPWARDS + 1):
+            if not _missing(recipe, place, place):
+                return f"; {place} has them"
+    return ""
 
 
 def _changed_files(recipe: Recipe, sheet: Sheet) -> Iterator[str]:

@@ -26,13 +26,13 @@ from keyer.report.varied import Place, refuse_alike, refuse_idle, varied_frame, 
 from keyer.report.words import cue_name, effect_words, key_words, overlay_name
 from keyer.sheet.edit import change_sheet, flatten_sheet
 from keyer.sheet.effect import Transition
-from keyer.sheet.load import parse_sheet
+from keyer.sheet.load import parse_again
 from keyer.sheet.sheet import Sheet
 
 
 def flat_sheet(sheet: Sheet) -> Sheet:
     """Return a sheet with its includes worked in, so that any key can be changed."""
-    return parse_sheet(flatten_sheet(sheet), sheet.name, folder=sheet.folder)
+    return parse_again(sheet, flatten_sheet(sheet))
 
 
 def varied(sheet: Sheet, changes: Mapping[str, Any]) -> Sheet:

@@ -8,7 +8,7 @@ from typing import Any
 
 from keyer.documents.locate import Path, read_path
 from keyer.errors import SettingError
-from keyer.sheet.load import parse_sheet
+from keyer.sheet.load import parse_again
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.variables import Value
 
@@ -79,7 +79,7 @@ def change_sheet(
     for where, value in changes.items():
         _change(document, read_path(where), value, where)
     text = tomlkit.dumps(document)
-    return parse_sheet(text, sheet.name, folder=sheet.folder, variables=variables)
+    return parse_again(sheet, text, variables=variables)
 
 
 def _change(document: Any, path: Path, value: Any, text: str) -> None:

@@ -15,8 +15,9 @@ from typing import Any, get_args
 
 from keyer.documents.faults import Place, Places, nearest, show_value
 from keyer.documents.locate import Path, line_map
+from keyer.documents.reach import Reach
 from keyer.documents.read import parse_toml, read_text
-from keyer.errors import Fault, InputFileError, SheetError
+from keyer.errors import Fault, InputFileError, SettingError, SheetError
 from keyer.sheet.variables import Value, substitute
 from keyer.sheet.versions import upgrade
 
@@ -33,8 +34,8 @@ class Gathered:
         The sheet's own plain data.
     places : Places
         Where its keys stand.
-    folder : Path
-        From which includes and files are found.
+    reach : Reach
+        Where includes and files are found.
 
     Attributes
     ----------
@@ -56,9 +57,9 @@ class Gathered:
         Files of its includes.
     """
 
-    def __init__(self, data: Mapping[str, Any], places: Places, folder: FilePath) -> None:
+    def __init__(self, data: Mapping[str, Any], places: Places, reach: Reach) -> None:
         self.places = Places(places.name, places.places)
-        self.folder = folder
+        self.reach = reach
         self.faults: list[Fault] = []
         self.bad: set[Path] = set()
         self.included: list[FilePath] = []
@@ -133,14 +134,19 @@ class Gathered:
 
     def _include(self, name: str, path: Path, places: Places, chain: tuple[FilePath, ...]) -> None:
         """Merge a sheet that another one includes under what is there already."""
-        file = (self.folder / name).resolve()
+        try:
+            found = self.reach.find(name)
+        except SettingError as error:
+            self._note(places, path, str(error))
+            return
+        file = found.resolve()
         if file in chain:
             self._note(places, path, f"{name!r} includes itself.")
             return
-        self.included.append(self.folder / name)
+        self.included.append(found)
         complete, self.complete = self.complete, False
         try:
-            text = read_text(self.folder / name, "an effect sheet")
+            text = read_text(found, "an effect sheet")
             data, refusal = upgrade(parse_toml(text, name))
         except InputFileError as error:
             self._note(places, path, str(error))

@@ -5,11 +5,13 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping
 from contextvars import ContextVar
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from keyer.documents.faults import Place, Places, sheet_error
 from keyer.documents.locate import line_map
+from keyer.documents.reach import Reach
 from keyer.documents.read import parse_toml, read_text, unreadable
 from keyer.errors import SettingError
 from keyer.sheet.check import check_document
@@ -22,13 +24,20 @@ from keyer.sheet.source import OtherSheet
 from keyer.sheet.variables import Value
 
 
-def load_sheet(path: str | Path, *, variables: Mapping[str, Value] | None = None) -> Sheet:
+def load_sheet(
+    path: str | Path,
+    *,
+    within: Path | None = None,
+    variables: Mapping[str, Value] | None = None,
+) -> Sheet:
     """Load an effect sheet.
 
     Parameters
     ----------
     path : str or Path
         A TOML file. Its files and includes are found from its folder.
+    within : Path, optional
+        The folder that they must lie in; default: they may lie anywhere.
     variables : mapping of str to text, number or switch, optional
         Values that win over those of the sheet's `[variables]`.
 
@@ -47,7 +56,7 @@ def load_sheet(path: str | Path, *, variables: Mapping[str, Value] | None = None
     text = read_text(file, "an effect sheet")
     token = _chain.set((*_chain.get(), file))
     try:
-        sheet = parse_sheet(text, file.name, folder=file.parent, variables=variables)
+        sheet = parse_sheet(text, file.name, folder=file.parent, within=within, variables=variables)
     finally:
         _chain.reset(token)
     return dataclasses.replace(sheet, documents=(file, *sheet.documents))
@@ -56,7 +65,7 @@ def load_sheet(path: str | Path, *, variables: Mapping[str, Value] | None = None
 _chain: ContextVar[tuple[Path, ...]] = ContextVar("sheets being loaded", default=())
 
 
-def _load_within(file: Path, variables: dict[str, Value]) -> Sheet:
+def _load_other(within: Path | None, file: Path, variables: dict[str, Value]) -> Sheet:
     """Load a sheet for another one, unless it is within itself."""
     chain = (*_chain.get(), file)
     if file.resolve() in {other.resolve() for other in chain[:-1]}:
@@ -65,7 +74,7 @@ def _load_within(file: Path, variables: dict[str, Value]) -> Sheet:
     if len(chain) > DEEPEST:
         msg = f"lies within more than {DEEPEST} others: {' > '.join(one.name for one in chain)}."
         raise SettingError(msg)
-    return load_sheet(file, variables=variables)
+    return load_sheet(file, within=within, variables=variables)
 
 
 def declared_variables(path: str | Path) -> dict[str, Value]:
@@ -89,7 +98,7 @@ def declared_variables(path: str | Path) -> dict[str, Value]:
     """
     file = Path(path)
     data = parse_toml(read_text(file, "an effect sheet"), file.name)
-    found = Gathered(data, Places(file.name, {}), file.parent).data.get("variables")
+    found = Gathered(data, Places(file.name, {}), Reach(file.parent)).data.get("variables")
     return dict(found) if isinstance(found, Mapping) else {}
 
 
@@ -98,6 +107,7 @@ def parse_sheet(
     name: str = "sheet",
     *,
     folder: str | Path = ".",
+    within: Path | None = None,
     variables: Mapping[str, Value] | None = None,
 ) -> Sheet:
     """Read an effect sheet from its text.
@@ -110,6 +120,8 @@ def parse_sheet(
         File name, for messages.
     folder : str or Path
         From which its files and includes are found.
+    within : Path, optional
+        The folder that they must lie in; default: they may lie anywhere.
     variables : mapping of str to text, number or switch, optional
         Values that win over those of the sheet's `[variables]`.
 
@@ -124,8 +136,33 @@ def parse_sheet(
     """
     data = parse_toml(text, name)
     places = Places(name, {path: Place(name, line) for path, line in line_map(text).items()})
-    sheet = _made(Gathered(data, places, Path(folder)), variables or {})
+    sheet = _made(Gathered(data, places, Reach(Path(folder), within)), variables or {})
     return dataclasses.replace(sheet, text=text)
+
+
+def parse_again(sheet: Sheet, text: str, *, variables: Mapping[str, Value] | None = None) -> Sheet:
+    """Read another text of a sheet: its files are found as before, and no further away.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    text : str
+        TOML.
+    variables : mapping of str to text, number or switch, optional
+        Values that win over those of the sheet's `[variables]`.
+
+    Returns
+    -------
+    Sheet
+
+    Raises
+    ------
+    SheetError
+        If the sheet does not hold; lists every fault.
+    """
+    return parse_sheet(
+        text, sheet.name, folder=sheet.folder, within=sheet.confined, variables=variables
+    )
 
 
 def build_sheet(data: Mapping[str, Any], name: str = "sheet", *, folder: str | Path = ".") -> Sheet:
@@ -154,7 +191,7 @@ def build_sheet(data: Mapping[str, Any], name: str = "sheet", *, folder: str | P
     places = Places(name, {})
     if faults := [places.fault(path, message) for path, message in unreadable(data)]:
         raise sheet_error(name, faults)
-    sheet = _made(Gathered(data, places, Path(folder)), {})
+    sheet = _made(Gathered(data, places, Reach(Path(folder))), {})
     return dataclasses.replace(sheet, text=tomlkit.dumps(data))
 
 
@@ -168,9 +205,8 @@ def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
     if not gathered.complete:  # what is missing may stand in the include that is
         faults = [fault for fault in faults if not fault.message.startswith("is missing")]
     notes = Notes(places, bad | gathered.bad, complete=gathered.complete)
-    sheet = (
-        resolve(document, notes, gathered.folder, _load_within) if document is not None else None
-    )
+    load = partial(_load_other, gathered.reach.within)
+    sheet = resolve(document, notes, gathered.reach, load) if document is not None else None
     found = [*gathered.faults, *faults, *notes.faults]
     if sheet is None or found:
         raise sheet_error(name, found)

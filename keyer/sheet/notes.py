@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
+from pathlib import Path as FilePath
 from typing import Any, TypeVar
 
 from keyer.documents.faults import Places, nearest
 from keyer.documents.locate import Path
+from keyer.documents.reach import Reach
 from keyer.errors import Fault, SettingError, TimeError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.settings import Rgb, in_range, parse_colour
@@ -82,6 +84,10 @@ class Notes:
         names = list(known)
         if name not in names and self.complete and not self.touched(path):
             self.fault(path, f"no {what} is called {name!r:.80}.{nearest(name, names)}")
+
+    def file(self, path: Path, reach: Reach, name: str) -> FilePath:
+        """Find a file by its name, or note that it lies where it may not."""
+        return self.tried(path, FilePath(), reach.find, name)
 
     def spans(self, path: Path, table: Table) -> None:
         """Check the numbers of a table, and of those in it, against their ranges."""

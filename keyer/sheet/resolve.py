@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path as FilePath
-
 from keyer.documents.locate import Path
+from keyer.documents.reach import Reach
 from keyer.kinds.formats import VideoFormat, parse_format
 from keyer.kinds.timing import can_drop
 from keyer.sheet.effect import WholeFade
@@ -19,15 +18,15 @@ from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File
 
 
-def resolve(document: Document, notes: Notes, folder: FilePath, load: Loader) -> Sheet | None:
+def resolve(document: Document, notes: Notes, reach: Reach, load: Loader) -> Sheet | None:
     """Resolve a document, noting every fault.
 
     Parameters
     ----------
     document : Document
     notes : Notes
-    folder : Path
-        From which files are found.
+    reach : Reach
+        Where files are found.
     load : callable
         Loads another sheet.
 
@@ -45,7 +44,7 @@ def resolve(document: Document, notes: Notes, folder: FilePath, load: Loader) ->
         length = None
     start = notes.time(("sheet", "start"), table.start)
     sources = {
-        name: resolve_source(notes, name, source, folder, load)
+        name: resolve_source(notes, name, source, reach, load)
         for name, source in document.sources.items()
     }
     for name, house in document.transitions.items():
@@ -55,7 +54,7 @@ def resolve(document: Document, notes: Notes, folder: FilePath, load: Loader) ->
     cues, overlays = resolve_stack(notes, document, (), document, length)
     effects = resolve_effects(notes, document, length)
     sounds = [
-        resolve_sound(notes, index, sound, folder, length)
+        resolve_sound(notes, index, sound, reach, length)
         for index, sound in enumerate(document.sound)
     ]
     fades = [
@@ -68,9 +67,10 @@ def resolve(document: Document, notes: Notes, folder: FilePath, load: Loader) ->
         notes.fault(("sheet", "fade_out" if table.fade_out else "fade_in"), message)
     remarks = resolve_remarks(notes, document.remarks, length)
     stills = resolve_stills(notes, table.stills, length)
+    wanted = (table.patterns,) if isinstance(table.patterns, str) else table.patterns
+    patterns = tuple(File(notes.file(("sheet", "patterns"), reach, name), name) for name in wanted)
     if notes.faults or notes.format is None or length is None or start is None:
         return None
-    wanted = (table.patterns,) if isinstance(table.patterns, str) else table.patterns
     return Sheet(
         title=table.title,
         note=table.note,
@@ -86,10 +86,11 @@ def resolve(document: Document, notes: Notes, folder: FilePath, load: Loader) ->
         fade_in=fades[0],
         fade_out=fades[1],
         sounds=tuple(sounds),
-        patterns=tuple(File(folder / name, name) for name in wanted),
+        patterns=patterns,
         remarks=remarks,
         stills=stills,
-        folder=folder,
+        folder=reach.folder,
+        confined=reach.within,
     )
 
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path as FilePath
-
 from keyer.documents.locate import Path
+from keyer.documents.reach import Reach
 from keyer.kinds.timing import timecode
 from keyer.sheet.models import SoundTable
 from keyer.sheet.notes import Notes
@@ -13,7 +12,7 @@ from keyer.sheet.source import File
 
 
 def resolve_sound(
-    notes: Notes, index: int, table: SoundTable, folder: FilePath, length: int | None
+    notes: Notes, index: int, table: SoundTable, reach: Reach, length: int | None
 ) -> Sound:
     """Resolve one sound, noting every fault.
 
@@ -22,8 +21,8 @@ def resolve_sound(
     notes : Notes
     index : int
     table : SoundTable
-    folder : Path
-        From which files are found.
+    reach : Reach
+        Where files are found.
     length : int or None
         Of the sheet, in frames.
 
@@ -57,7 +56,7 @@ def resolve_sound(
         )
     return Sound(
         index=index,
-        file=File(folder / table.file, table.file),
+        file=File(notes.file((*path, "file"), reach, table.file), table.file),
         at=at,
         first=first,
         end=end,

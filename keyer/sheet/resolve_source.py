@@ -9,6 +9,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from keyer.documents.locate import Path
+from keyer.documents.reach import Reach
 from keyer.errors import KeyerError
 from keyer.kinds.look import MOST_COLOURS
 from keyer.sheet.notes import Notes
@@ -44,7 +45,7 @@ Loader = Callable[[FilePath, dict[str, Any]], Sheet]
 
 
 def resolve_source(
-    notes: Notes, name: str, table: SourceTable, folder: FilePath, load: Loader
+    notes: Notes, name: str, table: SourceTable, reach: Reach, load: Loader
 ) -> Source | None:
     """Resolve a source, noting every fault.
 
@@ -53,8 +54,8 @@ def resolve_source(
     notes : Notes
     name : str
     table : SourceTable
-    folder : Path
-        From which files are found.
+    reach : Reach
+        Where files are found.
     load : callable
         Loads another sheet.
 
@@ -75,7 +76,7 @@ def resolve_source(
         notes.fault((*path, "hold"), "a clip either loops or holds when it ends.")
     if len(given) != 1 or notes.touched(path):
         return None
-    content = _content(notes, path, table, folder, load)
+    content = _content(notes, path, table, reach, load)
     if content is None:
         return None
     return Source(
@@ -106,20 +107,20 @@ def _check_kind(notes: Notes, path: Path, table: SourceTable, given: Sequence[st
 
 
 def _content(
-    notes: Notes, path: Path, table: SourceTable, folder: FilePath, load: Loader
+    notes: Notes, path: Path, table: SourceTable, reach: Reach, load: Loader
 ) -> Content | None:
     if table.title is not None:
-        return _title(notes, (*path, "title"), table.title, folder)
+        return _title(notes, (*path, "title"), table.title, reach)
     if table.background is not None:
         return _background(notes, (*path, "background"), table.background)
     if table.sheet is not None:
-        return _other_sheet(notes, path, table, folder, load)
+        return _other_sheet(notes, path, table, reach, load)
     if table.effect is not None:
         return EffectOf(table.effect)
     if table.file is not None:
         if not table.file.strip():
             notes.fault((*path, "file"), "must name a file.")
-        return File(folder / table.file, table.file)
+        return File(notes.file((*path, "file"), reach, table.file), table.file)
     return _drawn(notes, path, table)
 
 
@@ -145,28 +146,32 @@ def _drawn(notes: Notes, path: Path, table: SourceTable) -> Content:
 
 
 def _other_sheet(
-    notes: Notes, path: Path, table: SourceTable, folder: FilePath, load: Loader
+    notes: Notes, path: Path, table: SourceTable, reach: Reach, load: Loader
 ) -> OtherSheet | None:
     written = table.sheet or ""
     if not written.strip():
         notes.fault((*path, "sheet"), "must name a file.")
         return None
     try:
-        sheet = load(folder / written, dict(table.variables))
+        file = reach.find(written)
+        sheet = load(file, dict(table.variables))
     except KeyerError as error:
         notes.fault((*path, "sheet"), "; ".join(str(error).splitlines()))
         return None
-    return OtherSheet(File(folder / written, written), sheet.digest, sheet)
+    return OtherSheet(File(file, written), sheet.digest, sheet)
 
 
-def _title(notes: Notes, here: Path, part: TitleTable, folder: FilePath) -> Title:
+def _title(notes: Notes, here: Path, part: TitleTable, reach: Reach) -> Title:
     if (part.design is None) == (part.page is None):
         notes.fault(here, "needs a design or a page, one of them.")
     if part.page is None and "pages" in part.model_fields_set:
         notes.fault((*here, "pages"), "belongs to a page, which has a number.")
-    design = None if part.design is None else folder / part.design
+    design = None
+    if part.design is not None:
+        design = notes.file((*here, "design"), reach, part.design)
+    store = notes.file((*here, "pages"), reach, part.pages)
     fields = tuple(part.fields.items())
-    return Title(design, folder / part.pages, part.page, fields, part.allow_flash)
+    return Title(design, store, part.page, fields, part.allow_flash, reach.within)
 
 
 def _background(notes: Notes, here: Path, part: BackgroundTable) -> Background:

@@ -70,6 +70,8 @@ class Sheet:
         File name, for messages.
     folder : Path
         From which files are found.
+    confined : Path or None
+        The folder that they must lie in; None: they may lie anywhere.
     prefix : str
         Path of an effect whose cues and overlays these are; empty for a whole sheet.
     text : str
@@ -101,6 +103,7 @@ class Sheet:
     documents: tuple[Path, ...] = field(default=(), compare=False)
     name: str = field(default="sheet", compare=False)
     folder: Path = field(default=Path(), compare=False)
+    confined: Path | None = field(default=None, compare=False)
     prefix: str = field(default="", compare=False)
     text: str = field(default="", compare=False, repr=False)
     data: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)

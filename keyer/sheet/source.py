@@ -45,6 +45,8 @@ class Title:
     page : int or None
     fields : tuple of (name, text)
     allow_flash : bool
+    within : Path or None
+        The folder that its files must lie in; None: they may lie anywhere.
     """
 
     design: Path | None
@@ -52,6 +54,7 @@ class Title:
     page: int | None = None
     fields: tuple[tuple[str, str], ...] = ()
     allow_flash: bool = False
+    within: Path | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True)

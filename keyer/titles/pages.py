@@ -31,6 +31,7 @@ from keyer.titles.read import DesignFile, parse_design
 
 LARGEST_NUMBER = 9999
 _NAME = re.compile(r"[0-9]{4}\.toml")
+_DIGEST = re.compile(r"[0-9a-f]{64}")
 _NOMINAL = Canvas(1920, 1080)
 
 
@@ -170,6 +171,9 @@ def load_page(store: str | Path, number: int) -> Page:
         msg = f"page {number} is not in {store}. {hint}"
         raise SettingError(msg)
     table = _read(file)
+    if not _DIGEST.fullmatch(table.design):
+        msg = f"{file} must name its design by a SHA-256, got {table.design!r:.80}. Save it anew."
+        raise InputFileError(msg)
     home = Path(store) / "designs" / table.design[:16]
     text = read_text(home / "design.toml", "the design of a page")
     design = parse_design(text, "design.toml", folder=home)

@@ -29,7 +29,11 @@ def test_a_sheet_that_holds(sheet, capsys):
 
 def test_a_sheet_that_fails(sheet, capsys):
     assert perform(["check", sheet(FLASHING)]) == 4
-    out = capsys.readouterr().out
+    out, err = capsys.readouterr()
+    assert [line for line in err.splitlines() if "does not pass" in line] == [
+        line for line in err.splitlines() if "flash.general" in line
+    ]
+    assert len([line for line in err.splitlines() if "does not pass" in line]) == 1
     assert "fails: flash.general\n  when   00:00:00:01 to" in out
     assert "  limit  3 flashes in any second" in out
     assert "  after  WCAG 2.3.1" in out

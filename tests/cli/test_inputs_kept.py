@@ -6,7 +6,6 @@ does not show is listed by hand.
 """
 
 import shutil
-import sys
 from pathlib import Path
 
 import pytest
@@ -14,7 +13,6 @@ from cli.whole_project import make_project
 
 from keyer.cli.main import perform
 
-_heard = []
 ALL = {
     "sheet.toml", "house.toml", "plate.png", "shots/shot_0000.png", "shots/shot_0001.png",
     "numbered/0.png", "numbered/1.png", "clip.mov", "mask.png", "tone.wav",
@@ -61,13 +59,6 @@ COMMANDS = {
 """Command up to its output, suffix of the output, inputs whether they are opened or not."""
 
 
-def _listen(event, arguments):
-    if event == "open" and _heard[-1] is not None and isinstance(arguments[0], str):
-        mode = arguments[1]
-        if mode is None or "r" in mode:
-            _heard[-1].add(arguments[0])
-
-
 @pytest.fixture(scope="module")
 def whole(tmp_path_factory):
     folder = tmp_path_factory.mktemp("whole")
@@ -80,17 +71,6 @@ def project(whole, tmp_path, monkeypatch):
     shutil.copytree(whole, tmp_path / "project")
     monkeypatch.chdir(tmp_path / "project")
     return tmp_path / "project"
-
-
-@pytest.fixture
-def opened():
-    """The files that Python opens to read while the test runs."""
-    if not _heard:
-        sys.addaudithook(_listen)  # it stays, and hears nothing where nobody asks
-    found = set()
-    _heard.append(found)
-    yield found
-    _heard[-1] = None
 
 
 @pytest.mark.parametrize("name", COMMANDS)

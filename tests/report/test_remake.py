@@ -1,4 +1,6 @@
 import json
+import shutil
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -7,7 +9,7 @@ from PIL import Image
 from report.boards import TEXT, plate, scene, write_spot
 
 from keyer.cli.main import perform
-from keyer.errors import InputFileError, OutputError, SettingError
+from keyer.errors import InputFileError, KeyerError, OutputError, SettingError
 from keyer.media.encode_still import encode_still
 from keyer.media.files import Files
 from keyer.media.notes import read_notes
@@ -16,6 +18,7 @@ from keyer.pixel.load import from_array
 from keyer.render.stills import render_files
 from keyer.report.board_files import board_files
 from keyer.report.remake import remake_file
+from keyer.titles.fonts import shipped_faces
 
 
 @pytest.fixture
@@ -48,21 +51,33 @@ def test_a_picture_of_16_bits_is_made_again_to_the_last_bit(tmp_path):
     assert (tmp_path / "again.png").read_bytes() == first.read_bytes()
 
 
-def test_the_files_are_found_about_the_picture_or_the_current_folder(spot, tmp_path, monkeypatch):
+def test_files_are_found_in_the_folder_named_and_in_the_pictures_own(spot, tmp_path, monkeypatch):
     inside = spot.parent / "stills"
     inside.mkdir()
     first = _still(spot)
     moved = inside / "one.png"
     moved.write_bytes(first.read_bytes())
-    assert remake_file(moved, tmp_path / "a.png").same
-    mailed = tmp_path / "mail"
-    mailed.mkdir()
-    (mailed / "one.png").write_bytes(first.read_bytes())
+    with pytest.raises(InputFileError, match=rf"--folder\); {spot.parent} has them"):
+        remake_file(moved, tmp_path / "a.png")
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(InputFileError, match=r"\(--folder\)"):
+        remake_file(moved, tmp_path / "a.png")
+    assert not (tmp_path / "a.png").exists()
+    assert remake_file(moved, tmp_path / "a.png", folder=spot.parent).same
+    assert remake_file(moved, tmp_path / "b.png", folder=tmp_path).same  # in a folder of that one
+    with pytest.raises(InputFileError, match="found none at nowhere"):
+        remake_file(moved, tmp_path / "c.png", folder=Path("nowhere"))
+
+
+def test_a_sheet_beside_its_media_is_found_in_the_folder_of_both(spot, tmp_path):
+    sheets = spot.parent / "sheets"
+    sheets.mkdir()
+    text = spot.read_text("utf-8").replace("media/", "../media/")
+    (sheets / "spot.toml").write_text(text, "utf-8")
+    first = _still(sheets / "spot.toml")
     with pytest.raises(InputFileError, match="--folder"):
-        remake_file(mailed / "one.png", tmp_path / "b.png")
-    assert not (tmp_path / "b.png").exists()
-    monkeypatch.chdir(spot.parent)
-    assert remake_file(mailed / "one.png", tmp_path / "b.png").same
+        remake_file(first, tmp_path / "a.png")
+    assert remake_file(first, tmp_path / "a.png", folder=spot.parent).same
 
 
 def test_a_changed_file_is_named_and_the_difference_measured(spot, tmp_path):
@@ -236,3 +251,114 @@ def test_pictures_of_the_sheet_are_never_written_over(spot):
     with pytest.raises(OutputError):
         board_files(spot, media, [], at=None, paper="A4", force=True)
     assert media.read_bytes() == before
+
+
+HOUSE = "version = 1\n[variables]\nfigure = 'secret'\n"
+HEAD = 'version = 1\n[sheet]\nformat = "160x90@25"\nlength = 100\n'
+DESIGN = """name = "Trial"
+[fields.name]
+default = "a"
+[styles.big]
+size = 9
+font = "FONT"
+[[boxes]]
+id = "words"
+place = "bottom left"
+[[boxes.texts]]
+text = "{name}"
+style = "big"
+"""
+
+
+@pytest.fixture
+def private(tmp_path):
+    """What lies beside the folder that is named, and is nobody's business."""
+    folder = tmp_path / "private"
+    (folder / "patterns").mkdir(parents=True)
+    (folder / "shots").mkdir()
+    for name in ("photo.png", "shots/s_0.png", "patterns/own.png"):
+        Image.fromarray(scene(3)).save(folder / name)
+    shutil.copy(shipped_faces()[0].path, folder / "own.ttf")
+    (folder / "secret.toml").write_text(HOUSE, "utf-8")
+    (folder / "design.toml").write_text(DESIGN.replace("FONT", "own.ttf"), "utf-8")
+    return folder
+
+
+@pytest.mark.parametrize("name", ["../private/", "{private}/", "media/../../private/", "link/"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        '[sources.lake]\nfile = "{at}photo.png"',
+        '[sources.lake]\nfile = "{at}shots/s_#.png"',
+        '[sources.lake]\nfile = "{at}shots"',
+        '[sources.lake.title]\ndesign = "{at}design.toml"',
+        '[sources.lake.title]\npage = 7\npages = "{at}pages"',
+        '[sources.lake.title]\ndesign = "odd.toml"',
+        '[sources.lake]\nramp = true\n[[sound]]\nfile = "{at}photo.png"',
+        'include = "{at}secret.toml"\n[sources.lake]\nramp = true',
+        '[sources.lake]\nsheet = "{at}secret.toml"',
+        '[sources.lake]\nsheet = "inner.toml"',
+        '[sources.lake]\nramp = true\n[sheet]\npatterns = "{at}patterns"',
+    ],
+)
+def test_a_picture_from_somebody_else_reaches_nothing_outside(
+    spot, tmp_path, private, name, text, opened
+):
+    """Whatever it says, no file outside the folder that was named is opened."""
+    (spot.parent / "link").symlink_to(private)
+    at = name.replace("{private}", str(private))
+    (spot.parent / "odd.toml").write_text(DESIGN.replace("FONT", f"{at}own.ttf"), "utf-8")
+    inner = HEAD + f'[sources.a]\nfile = "{at}photo.png"\n[[cues]]\nsource = "a"\n'
+    (spot.parent / "inner.toml").write_text(inner, "utf-8")
+    first, *rest = text.replace("{at}", at).split("\n")
+    sheet = f"{first}\n{HEAD}" if first.startswith("include") else f"{HEAD}{first}\n"
+    sheet += "\n".join(rest).replace("[sheet]\n", "") if "[sheet]" not in text else ""
+    if "[sheet]" in text:
+        sheet = HEAD + rest[-1] + "\n[sources.lake]\nramp = true\n"
+    sheet += '\n[[cues]]\nsource = "lake"\n'
+    picture = _with_note(spot, "sheet", sheet)
+    opened.clear()
+    with pytest.raises(KeyerError) as refusal:
+        remake_file(picture, tmp_path / "out.png", folder=spot.parent)
+    assert "must lie in" in str(refusal.value)
+    assert not (tmp_path / "out.png").exists()
+    inside = str(private.resolve())
+    assert not [path for path in opened if str(Path(path).resolve()).startswith(inside)]
+
+
+def test_a_file_that_the_note_lists_is_not_looked_for_outside(spot, tmp_path, private):
+    picture = _with_note(spot, "files", {"../private/photo.png": "0"})
+    with pytest.raises(InputFileError, match=r"photo\.png must be there"):
+        remake_file(picture, tmp_path / "out.png", folder=spot.parent)
+
+
+def test_a_cell_of_a_board_changes_no_file_to_one_outside(spot, tmp_path, private):
+    board_files(spot, spot.parent / "b.png", ["cues[1].transition.soft=0,8"], at=None, paper="A4",
+                force=False)  # fmt: skip
+    recipe = json.loads(read_notes(spot.parent / "b.png")["keyer"])
+    recipe["board"]["cells"][0]["changes"] = {"sources.lake.file": "../private/photo.png"}
+    pixels = np.array(Image.open(spot.parent / "b.png"))
+    odd = spot.parent / "odd.png"
+    odd.write_bytes(encode_still(from_array(pixels), odd, {"keyer": json.dumps(recipe)}))
+    with pytest.raises(KeyerError, match="must lie in"):
+        remake_file(odd, tmp_path / "out.png", cell=1, folder=spot.parent)
+
+
+def test_what_a_picture_says_of_itself_works_no_terminal(spot, tmp_path, capsys):
+    picture = _with_note(spot, "made_by", "\x1b]0;mine\x07 \x1b[2J")
+    recipe = json.loads(read_notes(picture)["keyer"])
+    assert recipe["made_by"].startswith("\x1b")
+    odd = _with_note(spot, "digest", "0\x1b[2J")
+    for one in (picture, odd):
+        perform(["remake", str(one), "-o", str(tmp_path / "o.png"), "--force"])
+    said = "".join(capsys.readouterr())
+    assert not set(said) & set("\x1b\x07")
+
+
+def test_a_picture_that_differs_is_said_in_one_line(spot, tmp_path, capsys):
+    first = _still(spot, at="20")
+    Image.fromarray(scene(9)).save(spot.parent / "media" / "lake.png")
+    capsys.readouterr()
+    assert perform(["remake", str(first), "-o", str(tmp_path / "again.png"), "--json"]) == 4
+    (line,) = [line for line in capsys.readouterr().err.splitlines() if "compiling" not in line]
+    assert "again.png is not the picture that it was: media/lake.png changed since and" in line
