@@ -206,6 +206,48 @@ class Finish:
 
 
 @dataclass(frozen=True)
+class BoxLook:
+    """What a picture that stands in another one has about it; lengths in percent of picture height.
+
+    Attributes
+    ----------
+    border : float
+        Width of an even border about it, 0..50.
+    border_colour : tuple of three floats
+    border_soft : float
+        Width over which both sides of the border are soft, 0..50.
+    corners : float
+        Radius of round corners, 0..100.
+    shadow : float
+        Opacity of a drop shadow, 0..100 percent.
+    shadow_soft : float
+        Width over which its edge is soft, 0..50.
+    shadow_offset : tuple of two floats
+        How far it lies to the right and down, -50..50.
+    """
+
+    border: float = 0.0
+    border_colour: Rgb = (1.0, 1.0, 1.0)
+    border_soft: float = 0.0
+    corners: float = 0.0
+    shadow: float = 0.0
+    shadow_soft: float = 2.0
+    shadow_offset: tuple[float, float] = (0.6, 0.8)
+
+    def __post_init__(self) -> None:
+        hint = "It is in percent of the picture height."
+        in_range("border", self.border, 0, 50, hint)
+        in_range("border-soft", self.border_soft, 0, 50, hint)
+        in_range("corners", self.corners, 0, 100, hint)
+        in_range("shadow", self.shadow, 0, 100, "It is in percent.")
+        in_range("shadow-soft", self.shadow_soft, 0, 50, hint)
+        for part in self.border_colour:
+            in_range("border-colour", part, 0, 1)
+        for part in self.shadow_offset:
+            in_range("shadow-offset", part, -50, 50, hint)
+
+
+@dataclass(frozen=True)
 class Shade:
     """The backing's shadows on the new background.
 

@@ -8,10 +8,11 @@ from fractions import Fraction
 import numpy as np
 
 from keyer.kinds.picture import RgbPicture
+from keyer.kinds.settings import BoxLook
 from keyer.pixel.fit import How, fit
 from keyer.pixel.load import load, load_alpha
 from keyer.pixel.over import premultiply, straighten
-from keyer.pixel.place import UNMOVED, Placement, place
+from keyer.pixel.place import PLAIN, UNMOVED, Placement, place
 from keyer.render.evaluate import Ready, Whole
 from keyer.render.fine import WholeNode
 from keyer.render.finishing import opacity
@@ -27,15 +28,20 @@ class Placed(WholeNode):
     ----------
     of : Node
     placement : Placement
+    look : BoxLook
+        Border, corners and drop shadow.
+    pixel_aspect : float
     """
 
     of: Node
     placement: Placement
+    look: BoxLook = PLAIN
+    pixel_aspect: float = 1.0
 
     def prepare(self, ready: Ready) -> Whole:
         """Resample it."""
-        layer = ready.whole(self.of)
-        fill, matte = place(layer.planes, opacity(layer), self.placement)
+        layer, aspect = ready.whole(self.of), self.pixel_aspect
+        fill, matte = place(layer.planes, opacity(layer), self.placement, self.look, aspect)
         return Whole(np.ascontiguousarray(fill), matte)
 
 
@@ -95,9 +101,13 @@ def fitted(node: Node, width: int, height: int, aspect: Fraction, how: How) -> N
     return Fitted(node, width, height, aspect, how)
 
 
-def placed(node: Node, placement: Placement) -> Node:
-    """Set a picture in its place, unless that is where it lies."""
-    return node if placement == UNMOVED else Placed(node, placement)
+def placed(
+    node: Node, placement: Placement, look: BoxLook = PLAIN, pixel_aspect: float = 1.0
+) -> Node:
+    """Set a picture in its place, unless that is where it lies and nothing is about it."""
+    if placement == UNMOVED and look == PLAIN:
+        return node
+    return Placed(node, placement, look, pixel_aspect)
 
 
 def placement_of(overlay: Overlay, frame: int) -> Placement:
@@ -120,4 +130,5 @@ def placement_of(overlay: Overlay, frame: int) -> Placement:
         overlay.crop,
         left_right=overlay.flip in {"left-right", "both"},
         up_down=overlay.flip in {"up-down", "both"},
+        turn=pose.turn,
     )

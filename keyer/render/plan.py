@@ -365,7 +365,9 @@ class Plan:
         -------
         Node
         """
-        return placed(self.keyed(overlay, frame), placement_of(overlay, frame))
+        aspect = float(self.sheet.format.pixel_aspect)
+        node = self.keyed(overlay, frame)
+        return placed(node, placement_of(overlay, frame), overlay.look, aspect)
 
     def standing(self, overlay: Overlay, frame: int) -> Node:
         """One overlay keyed and placed, wholly there, with its shadow.
@@ -384,7 +386,9 @@ class Plan:
         shadow = self._key(overlay).shadow(frame) if overlay.key is not None else None
         if shadow is None:
             return node
-        return Effect(placed(shadow, placement_of(overlay, frame)), (Layer(node),))
+        aspect = float(self.sheet.format.pixel_aspect)
+        below = placed(shadow, placement_of(overlay, frame), pixel_aspect=aspect)
+        return Effect(below, (Layer(node),))
 
     def overlay(self, overlay: Overlay, frame: int) -> Layer:
         """One overlay as it is due at a frame.

@@ -17,8 +17,9 @@ from keyer.errors import KeyerError, SettingError
 from keyer.library import Patterns
 from keyer.report.paper.cells import Caption
 from keyer.sheet.called import key_called
+from keyer.sheet.effect_models import KeyTable, ModulateTable, TransitionTable
 from keyer.sheet.labels import paper_word
-from keyer.sheet.models import KeyTable, ModulateTable, PlacementTable, TransitionTable
+from keyer.sheet.models import PlacementTable
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source_models import BackgroundTable
 

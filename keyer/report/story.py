@@ -120,8 +120,21 @@ def _of_overlays(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
         there = overlay.start + overlay.enter.length
         if there < overlay.stop:
             yield StoryFrame(there, (f"{name} is in",), _overlay_lines(overlay))
+        yield from _of_moves(overlay)
         goes = overlay.stop - overlay.leave.length
         yield from _change(overlay.leave, patterns, goes, f"{name} goes out, half way")
+
+
+def _of_moves(overlay: Overlay) -> Iterator[StoryFrame]:
+    """Show a move at its start, where it rests, and at its end."""
+    frames, name = overlay.keyframes, overlay_name(overlay)
+    for number, one in enumerate(frames if len(frames) > 1 else ()):
+        at = overlay.start + one.at
+        if at >= overlay.stop:
+            continue
+        rests = number + 1 < len(frames) and frames[number + 1].pose == one.pose
+        head = f"{name} begins to move" if number == 0 else f"{name} arrives"
+        yield StoryFrame(at, (f"{name} rests" if rests and number else head,))
 
 
 def _change(

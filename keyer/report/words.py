@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from keyer.errors import KeyerError
 from keyer.kinds.field import Modifiers, Pattern
-from keyer.kinds.settings import Edge, Rgb
+from keyer.kinds.settings import BoxLook, Edge, Rgb
 from keyer.library import Patterns
-from keyer.sheet.effect import Key, Transition
+from keyer.sheet.effect import Key, Keyframe, Transition
 from keyer.sheet.sheet import Cue, Overlay
 
 SHORT_DIGEST = 12
@@ -275,7 +276,33 @@ def _placement(overlay: Overlay) -> Iterator[str]:
         yield "cut off " + ", ".join(f"{side:g}" for side in overlay.crop) + " %"
     if overlay.flip != "none":
         yield f"flipped {overlay.flip}"
+    if first.turn:
+        yield f"turned {first.turn:g}°"
+    yield from _look(overlay.look)
     if first.opacity != 1.0:
         yield f"opacity {first.opacity:g}"
     if len(overlay.keyframes) > 1:
-        yield f"moves over {len(overlay.keyframes)} keyframes"
+        yield "moves: " + "; ".join(_move(*pair) for pair in pairwise((None, *overlay.keyframes)))
+
+
+def _move(before: Keyframe | None, now: Keyframe | None) -> str:
+    """Say a pose, when it is reached, and how it is gone to from the one before."""
+    if now is None:
+        return ""
+    pose = now.pose
+    said = f"frame {now.at}: middle {pose.x:g} %, {pose.y:g} %, size {pose.scale:g} %"
+    said += f", turned {pose.turn:g}°" if pose.turn else ""
+    said += f", opacity {pose.opacity:g}" if pose.opacity != 1 else ""
+    if before is not None and before.pose == pose:
+        return f"rests to frame {now.at}"
+    return said if before is None or before.curve == "linear" else f"{said} ({before.curve})"
+
+
+def _look(look: BoxLook) -> Iterator[str]:
+    if look.border:
+        soft = f", soft by {look.border_soft:g} %" if look.border_soft else ""
+        yield f"border {look.border:g} % {colour_words(look.border_colour)}{soft}"
+    if look.corners:
+        yield f"corners {look.corners:g} %"
+    if look.shadow:
+        yield f"drop shadow {look.shadow:g} %, soft by {look.shadow_soft:g} %"

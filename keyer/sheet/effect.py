@@ -183,12 +183,15 @@ class Pose:
         Percent.
     opacity : float
         0..1.
+    turn : float
+        Degrees clockwise about its middle.
     """
 
     x: float = 50.0
     y: float = 50.0
     scale: float = 100.0
     opacity: float = 1.0
+    turn: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -211,4 +214,5 @@ def between(first: Pose, second: Pose, share: float) -> Pose:
         part(first.y, second.y),
         part(first.scale, second.scale),
         part(first.opacity, second.opacity),
+        part(first.turn, second.turn),
     )

@@ -4,16 +4,8 @@ from __future__ import annotations
 
 from pydantic import BaseModel
 
-from keyer.sheet.models import (
-    CueTable,
-    KeyTable,
-    ModulateTable,
-    OverlayTable,
-    PlacementTable,
-    SheetTable,
-    SoundTable,
-    TransitionTable,
-)
+from keyer.sheet.effect_models import KeyTable, ModulateTable, TransitionTable
+from keyer.sheet.models import CueTable, OverlayTable, PlacementTable, SheetTable, SoundTable
 from keyer.sheet.source_models import BackgroundTable, SourceTable, TitleTable
 
 TABLES: dict[str, type[BaseModel]] = {

@@ -17,8 +17,9 @@ from pydantic.fields import FieldInfo
 
 from keyer.errors import SettingError
 from keyer.kinds.field import Modifiers, Modulation
-from keyer.kinds.settings import Edge, Finish, KeySettings, Shade
-from keyer.sheet.models import Document, KeyTable, ModulateTable, TransitionTable
+from keyer.kinds.settings import BoxLook, Edge, Finish, KeySettings, Shade
+from keyer.sheet.effect_models import KeyTable, ModulateTable, TransitionTable
+from keyer.sheet.models import Document, PlacementTable
 from keyer.sheet.resolve_effect import (
     EDGE,
     FINISH,
@@ -27,6 +28,7 @@ from keyer.sheet.resolve_effect import (
     NEUTRAL_KEY,
     SHADE,
 )
+from keyer.sheet.resolve_stack import LOOKS
 from keyer.sheet.values import Word
 
 Range = tuple[float, float]
@@ -62,6 +64,7 @@ def ranges() -> dict[tuple[type[BaseModel], str], Range]:
         (KeyTable, KeySettings, KEY_SETTINGS, NEUTRAL_KEY),
         (KeyTable, Finish, {key: key for key in FINISH}, {}),
         (KeyTable, Shade, SHADE, {}),
+        (PlacementTable, BoxLook, {key: key for key in LOOKS}, {}),
     ]
     found = {
         (model, key): _stated_range(make, setting, rest)

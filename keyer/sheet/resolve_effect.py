@@ -11,7 +11,7 @@ from keyer.kinds.field import Modifiers, Modulation
 from keyer.kinds.settings import Edge, Finish, KeySettings, Rgb, Shade
 from keyer.kinds.timing import count_rate
 from keyer.sheet.effect import CUT, Key, Transition
-from keyer.sheet.models import KeyTable, TransitionTable
+from keyer.sheet.effect_models import KeyTable, TransitionTable
 from keyer.sheet.notes import Notes
 from keyer.sheet.resolve_masks import MASKS, check_sample, named_masks, read_masks
 from keyer.sheet.values import Table

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from keyer.documents.locate import Path
+from keyer.sheet.effect_models import MaskTable
 from keyer.sheet.masks import SHAPES, Mask
-from keyer.sheet.models import MaskTable
 from keyer.sheet.notes import Notes
 
 MASKS = ("garbage", "hold")

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from keyer.documents.locate import Path
+from keyer.kinds.settings import BoxLook
 from keyer.kinds.timing import timecode
 from keyer.sheet.effect import CUT, Keyframe, Pose, Transition
 from keyer.sheet.models import CueTable, Document, EffectTable, OverlayTable, PlacementTable
@@ -214,6 +216,7 @@ def _overlay(
     span = _overlay_span(notes, path, start, stop, length)
     placement = table.placement or PlacementTable()
     keyframes = _keyframes(notes, (*path, "placement"), placement, table.opacity, span)
+    look = _look(notes, (*path, "placement"), placement)
     enter, leave = moves
     if span is None or enter is None or leave is None:
         return None
@@ -233,6 +236,7 @@ def _overlay(
         leave=leave,
         crop=placement.crop,
         flip=placement.flip,
+        look=look,
         keyframes=keyframes,
         name=table.name,
         note=table.note,
@@ -257,13 +261,26 @@ def _overlay_span(
     return stop - start
 
 
+LOOKS = ("border", "border_soft", "corners", "shadow", "shadow_soft", "shadow_offset")
+"""Keys of a placement that are settings of `BoxLook`."""
+
+
+def _look(notes: Notes, path: Path, table: PlacementTable) -> BoxLook:
+    """Read border, corners and shadow; what does not hold stays at its default."""
+    look = BoxLook(border_colour=notes.colour((*path, "border_colour"), table.border_colour))
+    for key in LOOKS:
+        changed = {key: getattr(table, key)}
+        look = notes.tried((*path, key), look, replace, look, **changed)
+    return look
+
+
 def _keyframes(
     notes: Notes, path: Path, table: PlacementTable, opacity: float, span: int | None
 ) -> tuple[Keyframe, ...]:
     left, top, right, bottom = table.crop
     if max(table.crop) <= 100 <= max(left + right, top + bottom):
         notes.fault((*path, "crop"), "leaves nothing of the picture.")
-    base = Pose(*table.position, table.scale, opacity)
+    base = Pose(*table.position, table.scale, opacity, table.turn)
     found: list[Keyframe] = []
     for index, frame in enumerate(table.keyframes):
         here = (*path, "keyframes", index)
@@ -282,6 +299,7 @@ def _keyframes(
             y,
             frame.scale if frame.scale is not None else before.scale,
             frame.opacity if frame.opacity is not None else before.opacity,
+            frame.turn if frame.turn is not None else before.turn,
         )
         found.append(Keyframe(at, pose, frame.curve))
     return tuple(found) or (Keyframe(0, base),)

@@ -14,7 +14,7 @@ from keyer.documents.faults import Places, sheet_error
 from keyer.documents.locate import read_path
 from keyer.errors import Fault, SheetError
 from keyer.kinds.formats import VideoFormat
-from keyer.kinds.settings import Light, Rgb
+from keyer.kinds.settings import BoxLook, Light, Rgb
 from keyer.kinds.timing import eased, timecode
 from keyer.sheet.effect import Transition, WholeFade
 from keyer.sheet.moments import said_frame
@@ -25,6 +25,9 @@ from keyer.sheet.stack import Cue, Moment, NamedEffect, Overlay
 
 __all__ = ["Cue", "Moment", "NamedEffect", "Overlay", "Sheet"]
 
+
+_PLAIN = {"look": BoxLook(), "turn": 0.0}
+"""Parts that are not in the digest where they are these: it is older than they are."""
 
 _LATER = ("effects", "fade_in", "fade_out")
 """Fields that are not in the digest of a sheet that has none: it is older than they are."""
@@ -266,5 +269,10 @@ class Sheet:
         if isinstance(value, Path):
             return Path(os.path.relpath(value, self.folder)).as_posix()
         if is_dataclass(value):
-            return {"is": type(value).__name__, **vars(value)}
+            said = {
+                name: part
+                for name, part in vars(value).items()
+                if name not in _PLAIN or part != _PLAIN[name]
+            }
+            return {"is": type(value).__name__, **said}
         return str(value)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from keyer.kinds.settings import BoxLook
 from keyer.kinds.timing import eased
 from keyer.sheet.effect import CUT, Key, Keyframe, Pose, Transition, between
 from keyer.sheet.words import Flip
@@ -70,6 +71,8 @@ class Overlay:
     crop : tuple of four floats
         Cut off at left, top, right and bottom, percent.
     flip : {"none", "left-right", "up-down", "both"}
+    look : BoxLook
+        Border, corners and drop shadow.
     keyframes : tuple of Keyframe
         At least one.
     name, note : str
@@ -84,6 +87,7 @@ class Overlay:
     leave: Transition = CUT
     crop: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
     flip: Flip = "none"
+    look: BoxLook = field(default_factory=BoxLook)
     keyframes: tuple[Keyframe, ...] = (Keyframe(0, Pose()),)
     name: str = ""
     note: str = ""

@@ -48,7 +48,7 @@ def _placed(layer: Layer, drawn: Drawn, placement: Placement) -> Layer | None:
     cover[top:bottom, left:right] = mark.coverage[own]
     if layer.along is not None:
         ramp[:, top:bottom, left:right] = (mark.coverage * layer.along)[own]
-    ramp, cover = place(ramp, cover, placement)
+    ramp, cover = place(ramp, cover, placement, pixel_aspect=canvas.pixel_aspect)
     inked_rows, inked_columns = np.flatnonzero(cover.any(axis=1)), np.flatnonzero(cover.any(axis=0))
     if not inked_rows.size:
         return None

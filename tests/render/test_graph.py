@@ -12,7 +12,7 @@ from support import planes
 
 from keyer.kinds.field import Modifiers, Modulation
 from keyer.kinds.picture import RgbPicture
-from keyer.kinds.settings import Edge, Finish, KeySettings, Shade
+from keyer.kinds.settings import BoxLook, Edge, Finish, KeySettings, Shade
 from keyer.library import load_patterns
 from keyer.pixel.masks import Rectangle
 from keyer.pixel.place import Placement
@@ -215,6 +215,7 @@ EVERY = [
     Fitted(A, 9, 9, Fraction(1)),
 ]
 OTHERS = {
+    "look": [BoxLook(1.0), BoxLook(corners=2.0), BoxLook(shadow=9.0)],
     "how": ["stretch"],
     "fade": [((1.0, 0.0, 0.0), 0.5), ((0.0, 0.0, 0.0), 0.4)],
     "kind": ["non-additive", "slide"],

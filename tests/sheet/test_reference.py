@@ -7,7 +7,8 @@ from cogapp import Cog
 from hypothesis import given
 from sheet.making import FEWER, SPOT, docs, documents
 
-from keyer.sheet.models import Document, KeyTable, TransitionTable
+from keyer.sheet.effect_models import KeyTable, TransitionTable
+from keyer.sheet.models import Document
 from keyer.sheet.reference import json_schema, models, ranges, reference
 
 PAGE = Path(__file__).parents[2] / "docs" / "sheet.md"
