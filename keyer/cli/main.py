@@ -113,7 +113,12 @@ def _performed(arguments: Sequence[str]) -> int:
         return error.exit_code
     except SystemExit:  # how the parser's library tells of a reader that has gone away
         return CLOSED
-    except (KeyboardInterrupt, typer.Abort):
+    except typer.Abort as error:  # of Ctrl-C, and of an end of file, which is a defect here
+        if isinstance(error.__context__, EOFError):
+            raise error.__context__ from None
+        _say(stopping.STOPPED)
+        return stopping.INTERRUPTED
+    except KeyboardInterrupt:
         _say(stopping.STOPPED)
         return stopping.INTERRUPTED
     if result == stopping.INTERRUPTED:  # how the parser's library tells of Ctrl-C

@@ -33,25 +33,41 @@ def _candidates() -> list[str]:
     user = os.getuid() if hasattr(os, "getuid") else 0
     own = [os.path.join(base, "keyer"), os.path.join(tempfile.gettempdir(), f"keyer-{user}")]
     # code of another version is never taken: the age of a file says nothing in a wheel
-    return [os.path.join(folder, __version__) for folder in ([named, *own] if named else own)]
+    folders = [named, *own] if named else own
+    # links are followed here, once: what they lead to is looked at, and used
+    return [os.path.realpath(os.path.join(folder, __version__)) for folder in folders]
 
 
 def _private(folder: str) -> bool:
     """Whether `folder` can be made, is ours alone to write, and takes a file.
 
-    Cached code is loaded and run, so a folder that others may write is refused.
+    Cached code is loaded and run, so a folder is refused that others may write, or
+    could put another in the place of.
     """
     try:
         os.makedirs(folder, mode=0o700, exist_ok=True)
-        status = os.stat(folder)
-        if hasattr(os, "getuid") and status.st_uid != os.getuid():
-            return False
-        if status.st_mode & (stat.S_IWGRP | stat.S_IWOTH):
+        if hasattr(os, "getuid") and not _safe(folder):
             return False
         with tempfile.TemporaryFile(dir=folder):
             return True
     except OSError:
         return False
+
+
+def _safe(folder: str) -> bool:
+    """Whether nobody else can change a folder, or rename the two above it."""
+    status = os.stat(folder)
+    if status.st_uid != os.getuid() or status.st_mode & (stat.S_IWGRP | stat.S_IWOTH):
+        return False
+    for _ in range(2):
+        folder = os.path.dirname(folder)
+        status = os.stat(folder)
+        if status.st_uid not in {os.getuid(), 0}:
+            return False
+        # where all may write, as in /tmp, the sticky bit keeps each one's own from the others
+        if status.st_mode & stat.S_IWOTH and not status.st_mode & stat.S_ISVTX:
+            return False
+    return True
 
 
 def cache_folder() -> str | None:
@@ -129,10 +145,13 @@ def _compiled(function: Callable[..., object], *, keep: bool) -> Callable[..., o
         _State.wait = None
     made = numba.njit(
         nogil=True,
-        cache=keep and folder is not None,
         error_model="numpy",
         fastmath={"contract", "reassoc", "nsz", "arcp"},
     )(function)
+    if keep and folder:
+        from keyer.pixel.kernel_cache import KernelCache
+
+        made._cache = KernelCache(function)  # type: ignore[attr-defined]  # as its own
     return cast("Callable[..., object]", made)
 
 

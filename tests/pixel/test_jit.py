@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from keyer.kinds.version import __version__
-from keyer.pixel import jit
+from keyer.pixel import jit, kernel_cache
 
 CODE = """
 import numpy as np
@@ -60,6 +60,62 @@ def test_a_folder_of_somebody_else_is_refused(tmp_path, monkeypatch):
     monkeypatch.setenv("KEYER_CACHE_DIR", str(tmp_path))
     monkeypatch.setattr(os, "getuid", lambda: 12345)
     assert jit.cache_folder() != str(tmp_path / __version__)
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="no owners on this system")
+@pytest.mark.parametrize("above", [1, 2])
+def test_a_folder_below_one_of_somebody_else_is_refused(tmp_path, monkeypatch, above):
+    """They could rename it and put another in its place."""
+    folder = tmp_path / "theirs" / "keyer"
+    folder.mkdir(parents=True)
+    real = os.stat
+
+    def stat_of(path, *arguments, **named):
+        found = real(path, *arguments, **named)
+        owners = [folder, folder.parent][above - 1]
+        if str(path) != str(owners):
+            return found
+        return os.stat_result((*found[:4], 12345, *found[5:]))
+
+    monkeypatch.setenv("KEYER_CACHE_DIR", str(folder))
+    assert jit.cache_folder() == str(folder / __version__)
+    monkeypatch.setattr(os, "stat", stat_of)
+    assert jit.cache_folder() != str(folder / __version__)
+
+
+def test_a_folder_that_all_may_rename_in_is_refused_unless_it_is_sticky(tmp_path, monkeypatch):
+    folder = tmp_path / "shared" / "keyer"
+    folder.mkdir(parents=True)
+    monkeypatch.setenv("KEYER_CACHE_DIR", str(folder))
+    folder.parent.chmod(0o777)
+    assert jit.cache_folder() != str(folder / __version__)
+    folder.parent.chmod(0o1777)
+    assert jit.cache_folder() == str(folder / __version__)
+
+
+def test_a_link_counts_for_what_it_leads_to(tmp_path, monkeypatch):
+    (tmp_path / "there").mkdir()
+    (tmp_path / "link").symlink_to(tmp_path / "there")
+    monkeypatch.setenv("KEYER_CACHE_DIR", str(tmp_path / "link"))
+    assert jit.cache_folder() == str(tmp_path / "there" / __version__)
+
+
+def _emptied(data):
+    return b""
+
+
+def _garbage(data):
+    return bytes(range(256)) * 3
+
+
+def _cut(data):
+    return data[: len(data) // 2]
+
+
+def _turned(data):
+    """One bit of the code turned over."""
+    middle = len(data) // 2
+    return data[:middle] + bytes([data[middle] ^ 1]) + data[middle + 1 :]
 
 
 def double(values):
@@ -148,3 +204,41 @@ def test_without_a_folder_nothing_is_kept(monkeypatch):
     assert jit.compiled_before(double) is False
     assert jit.any_kept() is False
     jit._kept.cache_clear()
+
+
+@pytest.fixture
+def compiled(tmp_path, monkeypatch):
+    """Compile `double` with the code kept in a folder, as each run of the program does."""
+    import numba
+
+    monkeypatch.setattr(jit, "_folder", lambda: str(tmp_path))
+    monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path))
+
+    def run():
+        made = jit._compiled(double, keep=True)
+        values = np.ones(8, np.float32)
+        made(values)
+        assert (values == 2).all()
+        return sum(made.stats.cache_hits.values()), sum(made.stats.cache_misses.values())
+
+    return run
+
+
+@pytest.mark.parametrize("suffix", ["nbi", "nbc"])
+@pytest.mark.parametrize("damage", [_emptied, _cut, _turned, _garbage])
+def test_a_damaged_file_is_compiled_again(tmp_path, compiled, suffix, damage):
+    assert compiled() == (0, 1)
+    assert compiled() == (1, 0)
+    (file,) = tmp_path.rglob(f"*.{suffix}")
+    file.write_bytes(damage(file.read_bytes()))
+    assert compiled() == (0, 1)
+    assert compiled() == (1, 0)  # mended on disk as well
+
+
+def test_a_disk_that_keeps_no_code_is_no_fault(tmp_path, compiled, monkeypatch):
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(kernel_cache._SealedFiles, "_seal", full)
+    assert compiled() == (0, 1)
+    assert compiled() == (0, 1)
