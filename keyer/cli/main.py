@@ -34,6 +34,7 @@ COMMANDS = (
     "title",
     "batch",
     "board",
+    "compare",
     "remake",
     "cues",
     "check",

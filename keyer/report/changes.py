@@ -8,7 +8,7 @@ overlays and sounds are matched by their names, or by what they show.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from typing import Any
 
@@ -17,6 +17,7 @@ from keyer.kinds.timing import parse_time, timecode
 from keyer.report.words import frames_words
 from keyer.sheet.labels import TABLES, label_of, unit_of
 from keyer.sheet.sheet import Sheet
+from keyer.sheet.source import OtherSheet
 
 _BLOCKS = {
     "transition": ("transition", "transitions"),
@@ -27,6 +28,8 @@ _BLOCKS = {
     "modulate": ("modulate", ""),
     "title": ("title", ""),
     "background": ("background", ""),
+    "fade_in": ("fade", ""),
+    "fade_out": ("fade", ""),
 }
 """Tables inside others: their model, and where their house settings stand."""
 
@@ -39,6 +42,8 @@ _PARTS = {
     "modulate": "wave on the edge",
     "title": "title",
     "background": "background",
+    "fade_in": "fade in",
+    "fade_out": "fade out",
 }
 
 _POINTS = {"at", "in", "out"}
@@ -77,12 +82,34 @@ def sheet_changes(old: Sheet, new: Sheet) -> tuple[Change, ...]:
     Returns
     -------
     tuple of Change
-        The sheet itself, then cues, overlays, sounds and sources.
+        The sheet itself, then cues, overlays, sounds and sources, then the same of its effects.
     """
     found = [*_tables("sheet", "", _whole(old), _whole(new), "sheet", (old, new))]
     for kind, table in (("cues", "cue"), ("overlays", "overlay"), ("sound", "sound")):
         found += _listed(kind, table, old, new)
-    return (*found, *_sources(old, new))
+    return (*found, *_sources(old, new), *_effects(old, new))
+
+
+def _effects(old: Sheet, new: Sheet) -> Iterator[Change]:
+    for name in {**old.effects, **new.effects}:
+        path = f"effects.{name}"
+        if name not in new.effects or name not in old.effects:
+            yield Change(f"Effect {name}", "is gone" if name in old.effects else "is new", path)
+            continue
+        before, after = _within(old, name), _within(new, name)
+        if before.length != after.length:
+            said = f"length {frames_words(before.length)} → {frames_words(after.length)}"
+            yield Change(f"Effect {name}", said, f"{path}.length")
+        for kind, table in (("cues", "cue"), ("overlays", "overlay")):
+            for one in _listed(kind, table, before, after):
+                yield Change(f"Effect {name}, {one.who}", one.what, f"{path}.{one.path}")
+
+
+def _within(sheet: Sheet, name: str) -> Sheet:
+    """Take an effect as a sheet, with its own rows and the sheet's house settings as data."""
+    rows = sheet.data["effects"][name]
+    houses = {key: sheet.data.get(key, {}) for key in ("transitions", "keys")}
+    return replace(sheet.within(name), data={**rows, **houses})
 
 
 def _whole(sheet: Sheet) -> dict[str, Any]:
@@ -144,8 +171,21 @@ def _sources(old: Sheet, new: Sheet) -> Iterator[Change]:
         elif name not in before:
             yield Change(f"Source {name}", "is new", path)
         else:
-            sheets = (old, new)
-            yield from _tables("source", f"Source {name}", before[name], after[name], path, sheets)
+            sheets, who = (old, new), f"Source {name}"
+            yield from _tables("source", who, before[name], after[name], path, sheets)
+            if _inside(old, name) != _inside(new, name) and _alike_file(before, after, name):
+                yield Change(who, f"{after[name]['sheet']} says something else", path)
+
+
+def _inside(sheet: Sheet, name: str) -> str:
+    """Digest of the other sheet that a source shows; empty for another source."""
+    content = sheet.sources[name].content
+    return content.digest if isinstance(content, OtherSheet) else ""
+
+
+def _alike_file(before: Mapping[str, Any], after: Mapping[str, Any], name: str) -> bool:
+    """Whether a source names the same other sheet, with the same values for it."""
+    return all(before[name].get(key) == after[name].get(key) for key in ("sheet", "variables"))
 
 
 def _tables(
@@ -160,7 +200,7 @@ def _tables(
     """Compare two tables key by key, those inside them as well."""
     for key in {**old, **new}:
         here = f"{path}.{key}"
-        if key in _BLOCKS:
+        if key in _BLOCKS and (table == "sheet" or not key.startswith("fade")):
             model, homes = _BLOCKS[key]
             inner = [
                 _with_house(one.get(key), sheet, homes)
@@ -171,11 +211,31 @@ def _tables(
         if key == "use":
             continue
         values = [_value(table, key, one) for one in (old, new)]
-        if not _alike(key, values, sheets):
+        if all(isinstance(value, Mapping) for value in values):
+            yield from _by_name(who, part, values[0], values[1], here)
+        elif not _alike(key, values, sheets):
             said = [_words(table, key, v, s) for v, s in zip(values, sheets, strict=True)]
             label = label_of(key).lower()
             where = f"{part}, {label}" if part else label
             yield Change(who, f"{where} {said[0]} → {said[1]}", here)
+
+
+def _by_name(
+    who: str, part: str, old: Mapping[str, Any], new: Mapping[str, Any], path: str
+) -> Iterator[Change]:
+    """Compare what stands under names of the user's own: a title's fields, a sheet's variables."""
+    for name in {**old, **new}:
+        before, after = old.get(name), new.get(name)
+        if before != after:
+            said = [
+                f"“{one}”" if isinstance(one, str) else _words_of(one) for one in (before, after)
+            ]
+            where = f"{part}, {name}" if part else name
+            yield Change(who, f"{where} {said[0]} → {said[1]}", f"{path}.{name}")
+
+
+def _words_of(value: Any) -> str:
+    return "none" if value is None else _number_words(value)
 
 
 def _block(

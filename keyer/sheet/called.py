@@ -15,6 +15,7 @@ from keyer.sheet.moments import places
 from keyer.sheet.sheet import Sheet
 
 _INSIDE: dict[str, tuple[tuple[str, str, tuple[str, ...]], ...]] = {
+    "sheet": (("fade_in", "fade", ("fade in",)), ("fade_out", "fade", ("fade out",))),
     "cue": (("transition", "transition", ("", "transition")),),
     "overlay": (
         ("transition_in", "transition", ("", "comes", "transition in")),

@@ -5,11 +5,19 @@ from __future__ import annotations
 from pydantic import BaseModel
 
 from keyer.sheet.effect_models import KeyTable, ModulateTable, TransitionTable
-from keyer.sheet.models import CueTable, OverlayTable, PlacementTable, SheetTable, SoundTable
+from keyer.sheet.models import (
+    CueTable,
+    FadeTable,
+    OverlayTable,
+    PlacementTable,
+    SheetTable,
+    SoundTable,
+)
 from keyer.sheet.source_models import BackgroundTable, SourceTable, TitleTable
 
 TABLES: dict[str, type[BaseModel]] = {
     "sheet": SheetTable,
+    "fade": FadeTable,
     "cue": CueTable,
     "overlay": OverlayTable,
     "sound": SoundTable,

@@ -91,3 +91,59 @@ def test_a_row_taken_out_is_told_alone():
     start = SHEET.index("[[overlays]]")
     old, new = parse_sheet(SHEET), parse_sheet(SHEET[:start])
     assert [str(one) for one in sheet_changes(old, new)] == ["Overlay 1, Box: is gone"]
+
+
+WITH_EFFECT = SHEET.replace(
+    "[transitions.house]",
+    """c = { effect = "box" }
+[effects.box]
+length = 20
+cues = [{ source = "a", transition = { kind = "fade", length = 5 } }]
+[transitions.house]""",
+)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        (
+            "length = 5 }",
+            "length = 6 }",
+            "Effect box, Shot 1, a: transition, length 5 frames → 6 frames",
+        ),
+        ("length = 20", "length = 25", "Effect box: length 20 frames → 25 frames"),
+        ('"4s"\n', '"4s"\nfade_out = { length = "1s" }\n', "Fade out added"),
+    ],
+)
+def test_effects_and_the_whole_fades_are_told(old, new, words):
+    changed = parse_sheet(WITH_EFFECT.replace(old, new))
+    assert [str(one) for one in sheet_changes(parse_sheet(WITH_EFFECT), changed)] == [words]
+
+
+def test_a_fade_of_the_whole_is_told_by_its_parts():
+    one = SHEET.replace('"4s"\n', '"4s"\nfade_out = { length = "1s" }\n')
+    other = SHEET.replace('"4s"\n', '"4s"\nfade_out = { length = 20, colour = "#FFFFFF" }\n')
+    found = [str(c) for c in sheet_changes(parse_sheet(one), parse_sheet(other))]
+    assert found == ["Fade out, length 25 frames → 20 frames", "Fade out, colour #000000 → #FFFFFF"]
+
+
+def test_another_sheet_that_says_something_else_is_told(tmp_path):
+    (tmp_path / "other.toml").write_text(SHEET, encoding="utf-8")
+    outer = SHEET.replace("a = { colour", 'c = { sheet = "other.toml" }\na = { colour')
+    before = parse_sheet(outer, folder=tmp_path)
+    (tmp_path / "other.toml").write_text(
+        SHEET.replace("scale = 40", "scale = 50"), encoding="utf-8"
+    )
+    after = parse_sheet(outer, folder=tmp_path)
+    assert [str(c) for c in sheet_changes(before, after)] == [
+        "Source c: other.toml says something else"
+    ]
+
+
+def test_of_a_titles_fields_only_what_changed_is_told():
+    fields = '{ name = "Tam", role = "Trues" }'
+    title = f't.title = {{ design = "d.toml", fields = {fields} }}\na = {{ colour'
+    old = SHEET.replace("a = { colour", title)
+    new = old.replace("Tam", "Tem")
+    found = [str(c) for c in sheet_changes(parse_sheet(old), parse_sheet(new))]
+    assert found == ["Source t: title, name “Tam” → “Tem”"]

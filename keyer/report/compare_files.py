@@ -1,0 +1,176 @@
+"""Comparisons made as they are asked for, and written as a board or as a page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from keyer.errors import OutputError
+from keyer.kinds.formats import VideoFormat
+from keyer.media.files import Files
+from keyer.media.write import write_bytes, write_still
+from keyer.render.inputs import sheet_inputs
+from keyer.render.plan import Plan
+from keyer.render.recipe import program
+from keyer.render.session import Session
+from keyer.report.board_files import page_names
+from keyer.report.compare import Comparison, Pair, Pixels, Planned, compare
+from keyer.report.compare_words import change_lines, count_words, difference_words, length_words
+from keyer.report.page.compare_page import compare_page
+from keyer.report.paper.cells import Caption, Cell
+from keyer.report.paper.grid import Heading, draw_heading, lay_board
+from keyer.report.paper.page import Page, paper_size
+from keyer.report.paper.pdf import pages_pdf
+from keyer.report.paper.raster import page_picture
+from keyer.report.words import SHORT_DIGEST
+from keyer.sheet.load import load_sheet
+from keyer.sheet.variables import Value
+
+_MOST_LINES = 9
+_MOST_CAPTIONS = 3
+_GROUND = 225
+"""Grey code beside a picture of another shape."""
+
+
+def compare_files(
+    old: Path, new: Path, output: Path | None, *, paper: str = "A3", force: bool = False,
+    variables: Mapping[str, Value] | None = None,
+) -> Comparison:  # fmt: skip
+    """Compare two sheet files.
+
+    Parameters
+    ----------
+    old, new : Path
+    output : Path, optional
+        `.png`, `.pdf` or `.html`.
+    paper : {"A3", "A4"}
+    force : bool
+        Overwrite the output.
+    variables : mapping of str to text, number or switch, optional
+        Values for the variables of the new sheet.
+
+    Returns
+    -------
+    Comparison
+
+    Raises
+    ------
+    KeyerError
+    """
+    files = Files((old, new), force=force)
+    if output is not None:
+        if output.suffix.lower() not in {".png", ".pdf", ".html"}:
+            msg = f"output must end in .png, .pdf or .html for a comparison, got {output}."
+            raise OutputError(msg)
+        files.write(output)
+    size = paper_size(paper)
+    before, now = load_sheet(old), load_sheet(new, variables=variables)
+    files.read(*sheet_inputs(before), *sheet_inputs(now))
+    with ExitStack() as stack:
+        session = Session()
+        stack.callback(session.close)
+        was, is_now = (Planned(stack.enter_context(Plan(one, session))) for one in (before, now))
+        made = compare(was, is_now, old.name)
+    if output is not None:
+        write_comparison(made, output, size, files)
+    return made
+
+
+def write_comparison(
+    made: Comparison, output: Path, size: tuple[float, float], files: Files
+) -> None:
+    """Write a comparison as a page, a PDF, or a PNG for each page of its board."""
+    if output.suffix.lower() == ".html":
+        write_bytes(output, compare_page(made).encode(), files)
+        return
+    pages = compare_board(made, size)
+    if output.suffix.lower() == ".pdf":
+        title = made.new.title or made.new.name
+        subject = f"sheet {made.old.digest} and {made.new.digest}"
+        data = pages_pdf(pages, title=title, subject=subject, program=program())
+        write_bytes(output, data, files)
+        return
+    names = page_names(output, len(pages))
+    for name in names[1:]:
+        files.write(name)
+    for name, page in zip(names, pages, strict=True):
+        write_still(name, page_picture(page), files)
+
+
+def compare_board(made: Comparison, size: tuple[float, float]) -> list[Page]:
+    """Lay a comparison out: what has changed, and pairs of pictures side by side.
+
+    Parameters
+    ----------
+    made : Comparison
+    size : tuple of two floats
+        Of the paper, in mm.
+
+    Returns
+    -------
+    list of Page
+    """
+    new = made.new
+    heading = Heading("Compared", new.title or new.name, _facts(made), _foot(made))
+    aspect = float(new.format.display_aspect)
+    cells = [cell for n, pair in enumerate(made.pairs, 1) for cell in _cells(n, pair, made)]
+    if not cells:
+        page = Page(*size)
+        draw_heading(page, heading)
+        return [page]
+    return lay_board(cells, heading, size, aspect, (2, 4))
+
+
+def _facts(made: Comparison) -> tuple[str, ...]:
+    lines = change_lines(made.changes)
+    if len(lines) > _MOST_LINES + 1:
+        rest = len(lines) - _MOST_LINES
+        lines = [*lines[:_MOST_LINES], f"and {rest} changes more: 'keyer compare' lists them"]
+    counted = " ".join(text for text in (count_words(made), length_words(made)) if text)
+    return (f"From {made.called} to {made.new.name}  ·  {counted}", *lines)
+
+
+def _foot(made: Comparison) -> str:
+    digests = " and ".join(one.digest[:SHORT_DIGEST] for one in (made.old, made.new))
+    return f"The same moment before and now, where it shows most.  ·  {program()}, sheets {digests}"
+
+
+def _cells(number: int, pair: Pair, made: Comparison) -> Sequence[Cell]:
+    label = made.new.label(pair.frame)
+    said = [Caption(difference_words(pair.difference).capitalize(), strong=True)]
+    said += [Caption(str(change)) for change in pair.changes[:_MOST_CAPTIONS]]
+    before = fitted(pair.before, made.old.format, made.new.format)
+    return (
+        Cell(number, before, (Caption(f"Before: {made.called}", strong=True),), label, "before"),
+        Cell(number, pair.now, tuple(said), label, "now", told=True),
+    )
+
+
+def fitted(pixels: Pixels, own: VideoFormat, other: VideoFormat) -> Pixels:
+    """Put a picture on a ground of another format's shape, all of it seen.
+
+    Parameters
+    ----------
+    pixels : (H, W, 3) uint8
+    own, other : VideoFormat
+
+    Returns
+    -------
+    (H, W, 3) uint8
+        As it is where both have one shape.
+    """
+    if own.display_aspect == other.display_aspect:
+        return pixels
+    height = pixels.shape[0]
+    wide = round(height * float(own.display_aspect))  # with square pixels
+    pixels = np.asarray(cv2.resize(pixels, (wide, height)), np.uint8)
+    aspect = float(other.display_aspect)
+    rows, columns = max(height, round(wide / aspect)), max(wide, round(height * aspect))
+    ground = np.full((rows, columns, 3), _GROUND, np.uint8)
+    top, left = (rows - height) // 2, (columns - wide) // 2
+    ground[top : top + height, left : left + wide] = pixels
+    return ground
