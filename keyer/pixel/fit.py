@@ -6,6 +6,7 @@ Lanczos (8 taps) where it grows. Opacity weighs colour while it is resampled.
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
@@ -22,6 +23,9 @@ Float = NDArray[np.float32]
 
 _LEAST_ALPHA = np.float32(1e-4)
 """Opacity below which a resampled pixel has no colour of its own."""
+
+
+MIDDLE = (50.0, 50.0)
 
 
 class Placement(NamedTuple):
@@ -43,14 +47,23 @@ def _at_least_one(length: Fraction) -> int:
     return max(1, int(length + Fraction(1, 2)))
 
 
-def _middle(whole: int, part: int) -> tuple[int, int]:
-    """Start and length of a centred part."""
+def _about(whole: int, part: int, percent: float) -> tuple[int, int]:
+    """Start and length of a part whose middle lies as near to a place as can be."""
     part = min(whole, part)
-    return (whole - part) // 2, part
+    if percent == 50:
+        return (whole - part) // 2, part
+    start = math.floor(whole * percent / 100 - part / 2 + 0.5)
+    return min(max(start, 0), whole - part), part
 
 
 def placement(
-    width_in: int, height_in: int, width: int, height: int, relative_aspect: Fraction, how: How
+    width_in: int,
+    height_in: int,
+    width: int,
+    height: int,
+    relative_aspect: Fraction,
+    how: How,
+    keep: tuple[float, float] = MIDDLE,
 ) -> Placement:
     """Work out which part of a picture goes where.
 
@@ -61,29 +74,30 @@ def placement(
     relative_aspect : Fraction
         Pixel aspect of the input over that of the output.
     how : {"fill", "fit", "stretch", "centre"}
+    keep : tuple of two floats
+        Place that stays in view where something is cropped, percent.
 
     Returns
     -------
     Placement
-        Rounded to whole pixels; centred.
+        Rounded to whole pixels; about the place that is kept.
     """
     whole = (0, 0, width_in, height_in)
     if how == "stretch":
         return Placement(whole, (width, height))
     if how == "centre":
-        left, columns = _middle(width_in, _at_least_one(width / relative_aspect))
-        top, rows = _middle(height_in, height)
+        left, columns = _about(width_in, _at_least_one(width / relative_aspect), keep[0])
+        top, rows = _about(height_in, height, keep[1])
         scaled = width if columns < width_in else _at_least_one(columns * relative_aspect)
         return Placement((left, top, columns, rows), (min(width, scaled), rows))
     seen = width_in * relative_aspect  # columns that the input's width fills in output pixels
     wider = seen * height > Fraction(width * height_in)
     if how == "fill":
         if wider:
-            left, columns = _middle(
-                width_in, _at_least_one(width * height_in / (height * relative_aspect))
-            )
+            part = _at_least_one(width * height_in / (height * relative_aspect))
+            left, columns = _about(width_in, part, keep[0])
             return Placement((left, 0, columns, height_in), (width, height))
-        top, rows = _middle(height_in, _at_least_one(height * seen / width))
+        top, rows = _about(height_in, _at_least_one(height * seen / width), keep[1])
         return Placement((0, top, width_in, rows), (width, height))
     if wider:
         return Placement(whole, (width, min(height, _at_least_one(width * height_in / seen))))
@@ -174,6 +188,7 @@ def fit(
     pixel_aspect_in: Fraction = Fraction(1),
     pixel_aspect_out: Fraction = Fraction(1),
     how: How = "fill",
+    keep: tuple[float, float] = MIDDLE,
     backdrop: Rgb = (0.0, 0.0, 0.0),
 ) -> Picture:
     """Bring a picture to a size and pixel aspect.
@@ -188,6 +203,8 @@ def fit(
     how : {"fill", "fit", "stretch", "centre"}
         Fill the frame and lose what goes beyond it; show all of the picture;
         distort it; or leave it at its own number of rows.
+    keep : tuple of two floats
+        Place that stays in view where something is cropped, percent.
     backdrop : three floats
         R'G'B' of what the picture leaves free. A picture with alpha is clear there.
 
@@ -212,7 +229,7 @@ def fit(
     same_size = (picture.width, picture.height) == (width, height)
     if same_size and (relative == 1 or how == "stretch"):
         return picture
-    crop, size = placement(picture.width, picture.height, width, height, relative, how)
+    crop, size = placement(picture.width, picture.height, width, height, relative, how, keep)
     return _placed(_cropped(picture, crop), size, (width, height), backdrop)
 
 

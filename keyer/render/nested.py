@@ -72,6 +72,7 @@ class Nested:
             self.video.height,
             own.pixel_aspect / self.video.pixel_aspect,
             self.source.fit,
+            self.source.keep,
         )
 
     def refill(self, fields: Mapping[str, str]) -> None:  # noqa: ARG002  it has none

@@ -9,7 +9,7 @@ import numpy as np
 
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import BoxLook
-from keyer.pixel.fit import How, fit
+from keyer.pixel.fit import MIDDLE, How, fit
 from keyer.pixel.load import load, load_alpha
 from keyer.pixel.over import premultiply, straighten
 from keyer.pixel.place import PLAIN, UNMOVED, Placement, place
@@ -18,6 +18,7 @@ from keyer.render.fine import WholeNode
 from keyer.render.finishing import opacity
 from keyer.render.graph import Box, Node, Rows
 from keyer.sheet.sheet import Overlay
+from keyer.sheet.stack import Standing
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +58,8 @@ class Fitted(Node):
         Width of its pixels over that of the raster's.
     how : {"fill", "fit", "stretch", "centre"}
         As in `keyer.pixel.fit.fit`; what it leaves free is clear.
+    keep : tuple of two floats
+        Place that stays in view where something is cropped.
     """
 
     of: Node
@@ -64,6 +67,7 @@ class Fitted(Node):
     height: int
     aspect: Fraction
     how: How = "fill"
+    keep: tuple[float, float] = MIDDLE
 
     whole = True
 
@@ -78,6 +82,7 @@ class Fitted(Node):
             self.height,
             pixel_aspect_in=self.aspect,
             how=self.how,
+            keep=self.keep,
         )
         planes, alpha = load(found), load_alpha(found)
         premultiply(planes, alpha)
@@ -94,11 +99,18 @@ class Fitted(Node):
         return found.seen(top, bottom)
 
 
-def fitted(node: Node, width: int, height: int, aspect: Fraction, how: How) -> Node:
+def fitted(
+    node: Node,
+    width: int,
+    height: int,
+    aspect: Fraction,
+    how: How,
+    keep: tuple[float, float] = MIDDLE,
+) -> Node:
     """Bring a picture to a raster, unless it has that size and shape."""
     if (node.width, node.height) == (width, height) and (aspect == 1 or how == "stretch"):
         return node
-    return Fitted(node, width, height, aspect, how)
+    return Fitted(node, width, height, aspect, how, keep)
 
 
 def placed(
@@ -111,24 +123,29 @@ def placed(
 
 
 def placement_of(overlay: Overlay, frame: int) -> Placement:
-    """Where an overlay stands at a frame of the sheet.
+    """Where an overlay stands at a frame of the sheet."""
+    return placement_at(overlay.standing, frame - overlay.start)
+
+
+def placement_at(standing: Standing, local: int) -> Placement:
+    """Where a picture stands at a frame, counted from where it comes on air.
 
     Parameters
     ----------
-    overlay : Overlay
-    frame : int
+    standing : Standing
+    local : int
 
     Returns
     -------
     Placement
     """
-    pose = overlay.pose(frame)
+    pose = standing.pose(local)
     return Placement(
         pose.x,
         pose.y,
         pose.scale,
-        overlay.crop,
-        left_right=overlay.flip in {"left-right", "both"},
-        up_down=overlay.flip in {"up-down", "both"},
+        standing.crop,
+        left_right=standing.flip in {"left-right", "both"},
+        up_down=standing.flip in {"up-down", "both"},
         turn=pose.turn,
     )

@@ -38,7 +38,7 @@ from keyer.render.patterns import (
     sheet_look,
     sheet_patterns,
 )
-from keyer.render.placing import placed, placement_of
+from keyer.render.placing import placed, placement_at, placement_of
 from keyer.render.session import Session
 from keyer.render.sinks.pictures import picture
 from keyer.render.sources import OnAir, stamp
@@ -210,6 +210,11 @@ class Plan:
             node: Node = self._colour(cue.transition)
         else:
             node = self._sources[cue.source].node(frame, cue.at)
+            if cue.standing is not None:
+                aspect, local = float(self.sheet.format.pixel_aspect), frame - cue.at
+                place = placement_at(cue.standing, local)
+                node = placed(node, place, cue.standing.look, aspect)
+                node = there(node, cue.standing.pose(local).opacity)
         return in_light(node, self.sheet.light)
 
     def clear_grounds(self) -> list[str]:

@@ -129,7 +129,7 @@ class OnAir:
             self._title_notices = notices + (self.title.whole.notes if self.title else ())
         if isinstance(source.content, File):
             self._file = open_source(source.content.path)
-            self._name = (_stamp(source.content.path), source.fit, *self._name[1:])
+            self._name = (_stamp(source.content.path), source.fit, source.keep, *self._name[1:])
             self._name += (self._file.props.pixel_aspect, video.pixel_aspect)
             props = self._file.props
             if props.frames is not None:
@@ -265,6 +265,7 @@ class OnAir:
             pixel_aspect_in=self._file.props.pixel_aspect,
             pixel_aspect_out=video.pixel_aspect,
             how=self.source.fit,
+            keep=self.source.keep,
         )
 
     def _background(self, look: Look, pattern: Pattern, index: int) -> Picture:

@@ -146,6 +146,7 @@ def _cues(sheet: Sheet) -> Iterator[Event]:
         yield Event(
             0, "cue", cue_name(cue), cue.at, min(stop, sheet.length), source,
             _from(cue, before), cue.transition, page=page, text=text, note=cue.note,
+            placement="" if cue.standing is None else placement_words(cue.standing),
         )  # fmt: skip
         before = source
 

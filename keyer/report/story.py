@@ -17,6 +17,7 @@ from keyer.report.words import (
 )
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
+from keyer.sheet.stack import Standing
 
 
 @dataclass(frozen=True)
@@ -85,6 +86,11 @@ def _of_cues(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
             yield StoryFrame(middle(cue.at, length), (f"{_comes(cue, patterns)}, half way",))
         if length:
             yield StoryFrame(cue.at + length, (_there(cue),))
+        if cue.standing is not None:
+            after = (
+                sheet.cues[cue.index + 1].at if cue.index + 1 < len(sheet.cues) else sheet.length
+            )
+            yield from _of_moves(cue.standing, cue.at, after, name)
 
 
 def _of_fades(sheet: Sheet) -> Iterator[StoryFrame]:
@@ -120,17 +126,17 @@ def _of_overlays(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
         there = overlay.start + overlay.enter.length
         if there < overlay.stop:
             yield StoryFrame(there, (f"{name} is in",), _overlay_lines(overlay))
-        yield from _of_moves(overlay)
+        yield from _of_moves(overlay.standing, overlay.start, overlay.stop, name)
         goes = overlay.stop - overlay.leave.length
         yield from _change(overlay.leave, patterns, goes, f"{name} goes out, half way")
 
 
-def _of_moves(overlay: Overlay) -> Iterator[StoryFrame]:
+def _of_moves(standing: Standing, start: int, stop: int, name: str) -> Iterator[StoryFrame]:
     """Show a move at its start, where it rests, and at its end."""
-    frames, name = overlay.keyframes, overlay_name(overlay)
+    frames = standing.keyframes
     for number, one in enumerate(frames if len(frames) > 1 else ()):
-        at = overlay.start + one.at
-        if at >= overlay.stop:
+        at = start + one.at
+        if at >= stop:
             continue
         rests = number + 1 < len(frames) and frames[number + 1].pose == one.pose
         head = f"{name} begins to move" if number == 0 else f"{name} arrives"

@@ -12,6 +12,7 @@ from keyer.kinds.settings import BoxLook, Edge, Rgb
 from keyer.library import Patterns
 from keyer.sheet.effect import Key, Keyframe, Transition
 from keyer.sheet.sheet import Cue, Overlay
+from keyer.sheet.stack import Standing
 
 SHORT_DIGEST = 12
 """Letters of a digest that are printed for people."""
@@ -261,12 +262,12 @@ def _by_hand(key: Key) -> Iterator[str]:
         yield "picked area"
 
 
-def placement_words(overlay: Overlay) -> str:
-    """Say where an overlay stands; nothing where it fills the picture."""
+def placement_words(overlay: Standing | Overlay) -> str:
+    """Say where an overlay or a cue's picture stands; nothing where it fills the frame."""
     return ", ".join(_placement(overlay))
 
 
-def _placement(overlay: Overlay) -> Iterator[str]:
+def _placement(overlay: Standing | Overlay) -> Iterator[str]:
     first = overlay.keyframes[0].pose
     if (first.x, first.y) != (50.0, 50.0):
         yield f"middle at {first.x:g} %, {first.y:g} %"

@@ -66,24 +66,10 @@ class SheetTable(Table):
     note: Text = entry("", "Anything that the crew should read.")
 
 
-class CueTable(Table):
-    """`[[cues]]`: from here on the base shows this source. In order of time."""
-
-    source: Text | None = entry(
-        None, "Name of a source. Without one, a `fade` goes to its colour and stays there."
-    )
-    at: Time = entry(
-        0, "First frame of the transition; of the source itself where the cue is a cut.",
-    )  # fmt: skip
-    transition: TransitionTable | None = entry(None, "How it comes on air.", shown="a cut")
-    name: Text = entry("", "What the crew calls it.")
-    note: Text = entry("", "Anything that the crew should read.")
-
-
 class KeyframeTable(Table):
     """`keyframes = [{ ... }]`: where the overlay stands at a time; in between it moves."""
 
-    at: Time = entry(..., "Counted from the overlay's `in`.")
+    at: Time = entry(..., "Counted from the overlay's `in`, or from the cue's `at`.")
     position: Pair | None = entry(
         None, "As in `placement`.", span=(-1000, 1000), shown="not changed here"
     )
@@ -100,7 +86,7 @@ class KeyframeTable(Table):
 
 
 class PlacementTable(Table):
-    """`placement = { ... }`: where the overlay stands in the picture."""
+    """`placement = { ... }`: where the picture of an overlay or a cue stands in the frame."""
 
     position: Pair = entry(
         (50.0, 50.0), "Where the middle of the overlay stands, from left and top.",
@@ -132,6 +118,23 @@ class PlacementTable(Table):
         unit="percent of picture height",
     )  # fmt: skip
     keyframes: tuple[KeyframeTable, ...] = entry((), "Movement, in order of time.")
+
+
+class CueTable(Table):
+    """`[[cues]]`: from here on the base shows this source. In order of time."""
+
+    source: Text | None = entry(
+        None, "Name of a source. Without one, a `fade` goes to its colour and stays there."
+    )
+    at: Time = entry(
+        0, "First frame of the transition; of the source itself where the cue is a cut.",
+    )  # fmt: skip
+    transition: TransitionTable | None = entry(None, "How it comes on air.", shown="a cut")
+    placement: PlacementTable | None = entry(
+        None, "Where its picture stands, over black.", shown="it fills the frame"
+    )
+    name: Text = entry("", "What the crew calls it.")
+    note: Text = entry("", "Anything that the crew should read.")
 
 
 class OverlayTable(Table):

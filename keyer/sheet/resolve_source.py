@@ -68,6 +68,8 @@ def resolve_source(
     given = [key for key in CONTENTS if getattr(table, key) is not None]
     _check_kind(notes, path, table, given)
     notes.spans(path, table)
+    if "keep" in table.model_fields_set and table.fit not in {"fill", "centre"}:
+        notes.fault((*path, "keep"), f"has nothing to keep: fit {table.fit!r} crops nothing.")
     for key, value in (("in", table.in_), ("out", table.out)):
         if value is not None:  # at the clip's own rate later; here for the way it is written
             notes.written_time((*path, key), value)
@@ -88,6 +90,7 @@ def resolve_source(
         speed=Fraction(repr(table.speed)) if math.isfinite(table.speed) else Fraction(1),
         loop=table.loop or (isinstance(content, Background) and content.loop > 0),
         hold=table.hold,
+        keep=table.keep,
     )
 
 

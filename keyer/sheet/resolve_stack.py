@@ -13,6 +13,7 @@ from keyer.sheet.models import CueTable, Document, EffectTable, OverlayTable, Pl
 from keyer.sheet.notes import Notes
 from keyer.sheet.resolve_effect import Role, resolve_key, resolve_transition
 from keyer.sheet.sheet import Cue, NamedEffect, Overlay
+from keyer.sheet.stack import Standing
 
 DEEPEST = 16
 """Effects within each other. Each takes the planes of a few bands, some 4 MB a thread."""
@@ -151,8 +152,21 @@ def _cues(
         whole = "effect" if base else "sheet"
         end = (following, f"the end of the {whole}" if last else "the next cue")
         _check_cue(notes, path, starts[index], transition, end)
+        standing = None
+        if cue.placement is not None:
+            standing = _standing(notes, (*path, "placement"), cue.placement, 1.0, None)
+            if cue.source is None:
+                notes.fault((*path, "placement"), "belongs to a cue that has a source.")
         cues.append(
-            Cue(index, cue.source, starts[index] or 0, transition or CUT, cue.name, cue.note)
+            Cue(
+                index,
+                cue.source,
+                starts[index] or 0,
+                transition or CUT,
+                cue.name,
+                cue.note,
+                standing,
+            )
         )
     return cues
 
@@ -215,8 +229,7 @@ def _overlay(
     ]
     span = _overlay_span(notes, path, start, stop, length)
     placement = table.placement or PlacementTable()
-    keyframes = _keyframes(notes, (*path, "placement"), placement, table.opacity, span)
-    look = _look(notes, (*path, "placement"), placement)
+    standing = _standing(notes, (*path, "placement"), placement, table.opacity, span)
     enter, leave = moves
     if span is None or enter is None or leave is None:
         return None
@@ -234,10 +247,10 @@ def _overlay(
         key=key,
         enter=enter,
         leave=leave,
-        crop=placement.crop,
-        flip=placement.flip,
-        look=look,
-        keyframes=keyframes,
+        crop=standing.crop,
+        flip=standing.flip,
+        look=standing.look,
+        keyframes=standing.keyframes,
         name=table.name,
         note=table.note,
     )
@@ -263,6 +276,13 @@ def _overlay_span(
 
 LOOKS = ("border", "border_soft", "corners", "shadow", "shadow_soft", "shadow_offset")
 """Keys of a placement that are settings of `BoxLook`."""
+
+
+def _standing(
+    notes: Notes, path: Path, table: PlacementTable, opacity: float, span: int | None
+) -> Standing:
+    keyframes = _keyframes(notes, path, table, opacity, span)
+    return Standing(table.crop, table.flip, _look(notes, path, table), keyframes)
 
 
 def _look(notes: Notes, path: Path, table: PlacementTable) -> BoxLook:

@@ -179,6 +179,8 @@ class Source:
         Sheet frame at which the in-frame is due; None: when it comes on air.
     speed : Fraction
     loop, hold : bool
+    keep : tuple of two floats
+        Point of a picture that stays in view where `fit` crops, percent.
     """
 
     name: str
@@ -189,6 +191,7 @@ class Source:
     speed: Fraction = Fraction(1)
     loop: bool = False
     hold: bool = False
+    keep: tuple[float, float] = (50.0, 50.0)
 
     def window(self, rate: Fraction, frames: int) -> tuple[int, int]:
         """Find the frames of a clip that are used.

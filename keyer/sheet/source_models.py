@@ -6,7 +6,18 @@ from typing import Literal
 
 from keyer.kinds.cautions import FAST
 from keyer.kinds.look import MOST_COLOURS
-from keyer.sheet.values import Colour, Colours, Number, Switch, Table, Text, Time, Whole, entry
+from keyer.sheet.values import (
+    Colour,
+    Colours,
+    Number,
+    Pair,
+    Switch,
+    Table,
+    Text,
+    Time,
+    Whole,
+    entry,
+)
 from keyer.sheet.words import Fit
 
 
@@ -113,6 +124,10 @@ class SourceTable(Table):
         "How a file of another shape meets the format: `fill` crops, `fit` shows all of it, "
         "`stretch` distorts, `centre` leaves its size.",
     )
+    keep: Pair = entry(
+        (50.0, 50.0), "Point that stays in view, near the middle if it can be, where `fit` crops.",
+        unit="percent of the picture's width and height", span=(0, 100),
+    )  # fmt: skip
     in_: Time | None = entry(
         None, "First frame used of a clip, counted in the clip's own frames and rate.",
         name="in", shown="the clip's first",

@@ -11,6 +11,50 @@ from keyer.sheet.words import Flip
 
 
 @dataclass(frozen=True)
+class Standing:
+    """Where a picture stands in the frame, how it moves, and what it has about it.
+
+    Attributes
+    ----------
+    crop : tuple of four floats
+        Cut off at left, top, right and bottom, percent.
+    flip : {"none", "left-right", "up-down", "both"}
+    look : BoxLook
+        Border, corners and drop shadow.
+    keyframes : tuple of Keyframe
+        At least one.
+    """
+
+    crop: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+    flip: Flip = "none"
+    look: BoxLook = field(default_factory=BoxLook)
+    keyframes: tuple[Keyframe, ...] = (Keyframe(0, Pose()),)
+
+    def pose(self, local: int) -> Pose:
+        """Find the pose at a frame.
+
+        Parameters
+        ----------
+        local : int
+            Counted from where it comes on air, as the keyframes are.
+
+        Returns
+        -------
+        Pose
+            The first keyframe's before it, the last one's after it.
+        """
+        before = self.keyframes[0]
+        for after in self.keyframes:
+            if after.at > local:
+                if after is before:
+                    return before.pose
+                share = eased(before.curve, (local - before.at) / (after.at - before.at))
+                return between(before.pose, after.pose, share)
+            before = after
+        return before.pose
+
+
+@dataclass(frozen=True)
 class Cue:
     """From frame `at` on the base goes to a source, and stays until the next cue's transition ends.
 
@@ -24,6 +68,8 @@ class Cue:
         First mixed frame.
     transition : Transition
     name, note : str
+    standing : Standing or None
+        Where its picture stands; None: it fills the frame.
     """
 
     index: int
@@ -32,6 +78,7 @@ class Cue:
     transition: Transition = CUT
     name: str = ""
     note: str = ""
+    standing: Standing | None = None
 
 
 @dataclass(frozen=True)
@@ -118,29 +165,14 @@ class Overlay:
             return self.leave, 1.0 - self.leave.progress(going)
         return None
 
+    @property
+    def standing(self) -> Standing:
+        """Where it stands, and what it has about it."""
+        return Standing(self.crop, self.flip, self.look, self.keyframes)
+
     def pose(self, frame: int) -> Pose:
-        """Where the overlay stands at a frame of the sheet.
-
-        Parameters
-        ----------
-        frame : int
-            Of the sheet.
-
-        Returns
-        -------
-        Pose
-            The first keyframe's before it, the last one's after it.
-        """
-        local = frame - self.start
-        before = self.keyframes[0]
-        for after in self.keyframes:
-            if after.at > local:
-                if after is before:
-                    return before.pose
-                share = eased(before.curve, (local - before.at) / (after.at - before.at))
-                return between(before.pose, after.pose, share)
-            before = after
-        return before.pose
+        """Where the overlay stands at a frame of the sheet; as `Standing.pose`."""
+        return self.standing.pose(frame - self.start)
 
 
 @dataclass(frozen=True)

@@ -216,6 +216,7 @@ EVERY = [
 ]
 OTHERS = {
     "look": [BoxLook(1.0), BoxLook(corners=2.0), BoxLook(shadow=9.0)],
+    "keep": [(50.0, 0.0)],
     "how": ["stretch"],
     "fade": [((1.0, 0.0, 0.0), 0.5), ((0.0, 0.0, 0.0), 0.4)],
     "kind": ["non-additive", "slide"],
