@@ -12,7 +12,7 @@ import hashlib
 import json
 import os
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -199,6 +199,9 @@ def add_line(folder: Path, entry: Entry) -> None:
             stream.flush()
             os.fsync(stream.fileno())
     except OSError as error:
+        with suppress(OSError):
+            if not file.stat().st_size:
+                file.unlink()
         raise unwritable(file, error) from error
 
 
@@ -226,6 +229,8 @@ def end_torn_line(folder: Path) -> None:
         If the disk does not take it.
     """
     file = folder / NAME
+    if not file.is_file():
+        return
     try:
         with file.open("a+b") as stream:
             if stream.tell():

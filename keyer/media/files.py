@@ -155,9 +155,10 @@ class Files:
         StorageError
         """
         try:
-            if not Path(path).is_dir():
-                stopping.begin(path)  # taken back in the end if it stays empty
-                Path(path).mkdir(parents=True, exist_ok=True)
+            folder = Path(path)
+            for missing in (step for step in (folder, *folder.parents) if not step.is_dir()):
+                stopping.begin(missing)  # taken back in the end if it stays empty
+            folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise unwritable(Path(path), error) from None
 
