@@ -1,6 +1,7 @@
 """Hostile cases: a kind of input, damaged in a copy of the good project, and a command on it."""
 
 import contextlib
+import hashlib
 import json
 import os
 import random
@@ -237,6 +238,20 @@ def notes(rng: random.Random, folder: Path) -> Case:
     return Case(_order(rng, orders, p=name))
 
 
+def journal(rng: random.Random, folder: Path) -> Case:
+    """Changes that were not saved, as a crash may have left them."""
+    said = [{"base": hashlib.sha256((folder / "spot.toml").read_bytes()).hexdigest()}]
+    texts = [by_value(rng, (folder / "spot.toml").read_text(encoding="utf-8")) for _ in range(3)]
+    said += [{"text": text, "label": rng.choice(["", "moved", "\x1b[2J"])} for text in texts]
+    lines = [json.dumps(one).encode() for one in said]
+    if rng.random() < 0.5:
+        lines[rng.randrange(4)] = rng.choice([b"", b"[" * 100_000, b"null", b"{}", b'{"text": 3}'])
+    data = b"\n".join(lines)
+    path = folder / ".spot.toml.rehearsal"
+    path.write_bytes(hurt(rng, data) if rng.random() < 0.5 else data)
+    return Case(["rehearse", "spot.toml", "--no-open"])
+
+
 def options(rng: random.Random, folder: Path) -> Case:
     words = changed(rng, rng.choice(GOOD_ORDERS).split())
     if words[0] == "demo":  # which would draw for half a minute where it may
@@ -337,6 +352,7 @@ KINDS: dict[str, Kind] = {
     "rows": rows,
     "workbook": workbook,
     "notes": notes,
+    "journal": journal,
     "options": options,
     "resumed": resumed,
     "special": special,

@@ -35,6 +35,7 @@ SHEET_ORDERS = (
     "report {s} -o out/o.html",
     "batch {s} names.csv -d out/set --dry-run",
     "batch {s} names.csv -d out/set --jobs 1",
+    "rehearse {s} --no-open --json",
 )
 CLIP_ORDERS = (
     "still one.toml --at 5 -o out/o.png",
@@ -72,6 +73,7 @@ GOOD_ORDERS = (
     "mix back.png plate.png -o out/o.png",
     "measure plate.png",
     "sheet spot.toml",
+    "rehearse spot.toml --no-open",
     "still spot.toml --at 3 -o out/o.png",
     "still spot.toml --at 3 --at 5 -o out/set",
     "clip spot.toml -o out/o.mkv",

@@ -26,12 +26,25 @@ MOST_MAPPED = 12_000_000_000
 
 
 def begin() -> None:
-    """Bound what this process may take, and render rows in it rather than in further processes."""
+    """Bound what this process may take, keep the work in it, and let no page be served for ever."""
+    import webbrowser
+
+    import uvicorn
+
     import keyer.batch.front
     import keyer.batch.run
 
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MAPPED, resource.RLIM_INFINITY))
     keyer.batch.front.in_processes = _in_this_process
+    uvicorn.Server.serve = _served
+    webbrowser.open = lambda *_args, **_named: True
+
+
+async def _served(server: Any, sockets: Any = None) -> None:
+    """Be ready, and stop at once."""
+    server.started = True
+    for one in sockets or ():
+        one.close()
 
 
 def _in_this_process(job: Any, folder: Path, _jobs: int) -> Any:
@@ -101,7 +114,7 @@ def carry_out(case: Case, work: Path) -> oracles.Ran:
         _forget_peak()
         start = time.monotonic()
         try:
-            code = perform(["--debug", *case.words])
+            code = perform(case.words)
         except SystemExit as error:
             code = error.code if isinstance(error.code, int) else 1
         seconds, peak = time.monotonic() - start, _peak()
