@@ -109,7 +109,7 @@ def _entry(line: str) -> Entry | None:
             tuple(map(str, data["notes"])),
             int(data["frame"]),
         )
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except (ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
 
 

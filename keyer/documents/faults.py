@@ -10,6 +10,9 @@ from typing import Any
 from keyer.documents.locate import Path, show_path
 from keyer.errors import Fault, SheetError
 
+MOST_SHOWN = 10
+"""Faults that are told one by one; more would hide the first, from which the others often come."""
+
 
 @dataclass(frozen=True)
 class Place:
@@ -62,12 +65,15 @@ def sheet_error(name: str, faults: Iterable[Fault]) -> SheetError:
     Returns
     -------
     SheetError
-        First line the count, then one line a fault; `.faults` holds them.
+        First line the count, then one line a fault, ten at most; `.faults` holds them all.
     """
     unique = dict.fromkeys(faults)
     ordered = sorted(unique, key=lambda fault: (fault.file, fault.line or 0))
     count = f"{len(ordered)} fault{'s' if len(ordered) != 1 else ''}"
-    return SheetError("\n".join([f"{name}: {count}", *map(str, ordered)]), ordered)
+    lines = [f"{name}: {count}", *map(str, ordered[:MOST_SHOWN])]
+    if len(ordered) > MOST_SHOWN:
+        lines.append(f"and {len(ordered) - MOST_SHOWN} more. Mend these first.")
+    return SheetError("\n".join(lines), ordered)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

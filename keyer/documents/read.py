@@ -12,11 +12,26 @@ from keyer.documents.faults import Place, Places, sheet_error
 from keyer.documents.locate import Path, line_map
 from keyer.errors import Fault, InputFileError
 
-LARGEST_BYTES = 8_000_000
+LARGEST_BYTES = 2_000_000
 """A document is a text that people write; anything larger is not one."""
+
+MOST_ENTRIES = 20_000
+"""Values, tables and list items of a document: some thousand cues."""
 
 _DEEPEST = 32
 _TOO_DEEP = "lists or tables are nested too deeply."
+_TOO_LARGE = f"is larger than any document ({LARGEST_BYTES // 10**6} MB)."
+_TOO_MANY = f"holds more than {MOST_ENTRIES} values; no document that people write does. Divide it."
+
+_KEY = r"""(?:[A-Za-z0-9_-]+|"(?:\\.|[^"\\\n])*"|'[^'\n]*')"""
+_DOTTED = re.compile(
+    r"#[^\n]*"  # a comment
+    r'|"""(?:\\.|[^\\])*?"""' + r"|'''.*?'''"  # texts of several lines
+    rf"|(?P<deep>{_KEY}(?:[ \t]*\.[ \t]*{_KEY}){{{_DEEPEST}}})"
+    rf"|{_KEY}",
+    re.DOTALL,
+)
+"""What may hold dots, so that those of keys are told from those of texts and comments."""
 
 
 def read_text(path: FilePath, kind: str) -> str:
@@ -70,6 +85,8 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     SheetError
         If it is not TOML, with the line.
     """
+    if len(text) > LARGEST_BYTES:  # it may have come out of another file
+        raise sheet_error(name, [Fault("", None, _TOO_LARGE)])
     data = _loads(text, name)
     strange = list(unreadable(data))
     if strange:
@@ -88,11 +105,16 @@ def unreadable(data: Mapping[str, Any]) -> Iterator[tuple[Path, str]]:
     Yields
     ------
     path, message
-        Whole numbers beyond the 64 bits of TOML 1.0, and nesting beyond reason.
+        Whole numbers beyond the 64 bits of TOML 1.0, and nesting and numbers beyond reason.
     """
     waiting: list[tuple[Path, Any]] = [((), data)]
+    seen = 0
     while waiting:
         path, value = waiting.pop()
+        seen += 1
+        if seen > MOST_ENTRIES:
+            yield (), _TOO_MANY
+            return
         if len(path) > _DEEPEST:
             yield path[:2], _TOO_DEEP
         elif isinstance(value, Mapping):
@@ -104,6 +126,10 @@ def unreadable(data: Mapping[str, Any]) -> Iterator[tuple[Path, str]]:
 
 
 def _loads(text: str, name: str) -> dict[str, Any]:
+    deep = next((hit for hit in _DOTTED.finditer(text) if hit["deep"]), None)
+    if deep:  # the reader's memory grows with the square of a key's parts
+        line = text.count("\n", 0, deep.start()) + 1
+        raise sheet_error(name, [Fault("", line, _TOO_DEEP)])
     try:
         return tomllib.loads(text)
     except RecursionError:

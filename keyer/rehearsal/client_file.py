@@ -121,7 +121,7 @@ def read_remarks(data: bytes, sheet: Sheet, there: int) -> list[Edit]:
             }
             for one in said[:MOST_REMARKS]
         ]
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         msg = "that is no file of remarks. Take the one that the client view has saved."
         raise InputFileError(msg) from None
     known = {(remark.at, remark.text, remark.by) for remark in sheet.remarks}

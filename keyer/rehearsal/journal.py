@@ -98,6 +98,6 @@ class Journal:
 def _object(line: bytes) -> dict[str, str] | None:
     try:
         said = json.loads(line)
-    except ValueError:
+    except (ValueError, RecursionError):
         return None
     return said if isinstance(said, dict) else None

@@ -207,7 +207,7 @@ def _message(text: str) -> dict[str, Any] | None:
         return None
     try:
         said = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return None
     return said if isinstance(said, dict) else None
 

@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.errors import SettingError
 from keyer.kinds.timing import rate_name
 from keyer.pixel.load import to_array
 from keyer.render.plan import Plan
@@ -21,6 +22,9 @@ from keyer.report.paper.strip import draw_strip
 from keyer.report.story import story_frames
 from keyer.report.words import SHORT_DIGEST, frames_words
 from keyer.sheet.sheet import Sheet
+
+MOST_PICTURES = 240
+"""Pictures of a story board: twenty pages of A3 to leaf through."""
 
 LARGEST = 1440
 """Columns of a picture that is kept for a board: 122 mm at 300 dots an inch."""
@@ -103,6 +107,12 @@ def story_board(sheet: Sheet, paper: str = "A3") -> Board:
     """
     size = paper_size(paper)
     story = story_frames(sheet)
+    if len(story) > MOST_PICTURES:
+        msg = (
+            f"a story board shows at most {MOST_PICTURES} pictures, and this sheet has "
+            f"{len(story)} moments to show. Draw its parts from sheets of their own."
+        )
+        raise SettingError(msg)
     cells = []
     with Plan(sheet) as plan:
         for number, one in enumerate(story, 1):

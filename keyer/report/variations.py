@@ -29,6 +29,9 @@ from keyer.sheet.effect import Transition
 from keyer.sheet.load import parse_again
 from keyer.sheet.sheet import Sheet
 
+_SHOWN = 3
+"""Faults of a variation that are told; they stand in one line."""
+
 
 def flat_sheet(sheet: Sheet) -> Sheet:
     """Return a sheet with its includes worked in, so that any key can be changed."""
@@ -62,7 +65,9 @@ def varied(sheet: Sheet, changes: Mapping[str, Any]) -> Sheet:
 
 def _refused(changes: Mapping[str, Any], error: KeyerError) -> SettingError:
     faults = error.faults if isinstance(error, SheetError) else ()
-    why = "; ".join(f"{fault.path}: {fault.message}" for fault in faults) or str(error)
+    why = "; ".join(f"{fault.path}: {fault.message}" for fault in faults[:_SHOWN]) or str(error)
+    if len(faults) > _SHOWN:
+        why += f" And {len(faults) - _SHOWN} faults more."
     asked = ", ".join(f"{key}={value}" for key, value in changes.items())
     return SettingError(f"vary {asked} does not hold: {why}")
 

@@ -30,6 +30,9 @@ _INSIDE: dict[str, tuple[tuple[str, str, tuple[str, ...]], ...]] = {
 
 _SHOWN = 3
 
+_PATH = re.compile(rf"({'|'.join(Document.model_fields)})[.\[]")
+"""How a path begins; nothing is called so by people."""
+
 
 def key_called(sheet: Sheet, said: str, name: str = "key") -> str:
     """Find the key that is meant.
@@ -52,6 +55,9 @@ def key_called(sheet: Sheet, said: str, name: str = "key") -> str:
     SettingError
         If nothing is called so, or several keys are.
     """
+    if _PATH.match(said):  # which is read as such, however many keys there are
+        read_path(said)
+        return said
     known: dict[str, list[str]] = {}
     spelt: dict[str, str] = {}
     for words, path in _all(sheet):
@@ -66,8 +72,7 @@ def key_called(sheet: Sheet, said: str, name: str = "key") -> str:
         which = " and ".join(found[:_SHOWN])
         msg = f"{name} must say which, and {said!r:.60} may be {which}. Write one of these."
         raise SettingError(msg)
-    if re.search(r"[.\[]", said) or said in Document.model_fields:
-        read_path(said)
+    if said in Document.model_fields:
         return said
     near = nearest(" ".join(said.split()), spelt.values())
     msg = f"{name} must be a key of the sheet, got {said!r:.60}.{near} A path names any key."

@@ -13,13 +13,16 @@ from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Any, get_args
 
-from keyer.documents.faults import Place, Places, nearest, show_value
+from keyer.documents.faults import Place, Places, nearest, sheet_error, show_value
 from keyer.documents.locate import Path, line_map
 from keyer.documents.reach import Reach
-from keyer.documents.read import parse_toml, read_text
+from keyer.documents.read import LARGEST_BYTES, parse_toml, read_text
 from keyer.errors import Fault, InputFileError, SettingError, SheetError
-from keyer.sheet.variables import Value, substitute
+from keyer.sheet.variables import Value, filled_size, substitute
 from keyer.sheet.versions import upgrade
+
+MOST_INCLUDES = 64
+"""Sheets that a sheet includes, with those that they include: two of two each are six."""
 
 MERGED = ("sheet", "variables", "sources", "effects", "transitions", "keys")
 """Tables that an included sheet may bring."""
@@ -88,6 +91,11 @@ class Gathered:
         ----------
         given : mapping of str to text, number or switch
             Values that win over the sheet's own.
+
+        Raises
+        ------
+        SheetError
+            If that makes it larger than any document.
         """
         declared = self.data.pop("variables", {})
         if not isinstance(declared, Mapping):
@@ -110,6 +118,10 @@ class Gathered:
                 self.faults.append(self.places.fault(path, message))
 
         values = {**declared, **given}
+        if filled_size(self.data, values) > LARGEST_BYTES:
+            message = f"make the sheet larger than any document ({LARGEST_BYTES // 10**6} MB)."
+            self._note(self.places, ("variables",), message)
+            raise sheet_error(self.places.name, self.faults)
         for name, base in self._bases.items():
             _rebase(self.data["sources"][name], base, values)
         if self._patterns_base:
@@ -142,6 +154,9 @@ class Gathered:
         file = found.resolve()
         if file in chain:
             self._note(places, path, f"{name!r} includes itself.")
+            return
+        if len(self.included) >= MOST_INCLUDES:
+            self._note(places, path, f"is one of more than {MOST_INCLUDES} includes. Join some.")
             return
         self.included.append(found)
         complete, self.complete = self.complete, False

@@ -65,5 +65,32 @@ def substitute(
     return _USE.sub(lambda match: _written(value_of(match)), data)
 
 
+def filled_size(data: Any, variables: Mapping[str, Value]) -> int:
+    """Count the letters of all texts of plain data as `substitute` would leave them.
+
+    Parameters
+    ----------
+    data : dict, list or plain value
+    variables : mapping of str to text, number or switch
+
+    Returns
+    -------
+    int
+        Without making them: a few uses of a long value are more than memory holds.
+    """
+    count, waiting = 0, [data]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, Mapping):
+            waiting += value.values()
+        elif isinstance(value, list | tuple):
+            waiting += value
+        elif isinstance(value, str):
+            count += len(value)
+            for name in _USE.findall(value) if "${" in value else ():
+                count += len(str(variables.get(name, "")))
+    return count
+
+
 def _written(value: Value) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)

@@ -64,3 +64,13 @@ def test_values_are_shown_short_and_on_one_line():
     assert show_value(2.5) == "2.5"
     assert show_value("a\nb") == "'a\\nb'"
     assert len(show_value("x" * 999)) == 60
+
+
+def test_more_than_ten_faults_are_told_as_a_count():
+    faults = [Fault(f"k{n}", n, "unknown key.") for n in range(1, 31)]
+    error = sheet_error("x.toml", reversed(faults))
+    lines = str(error).splitlines()
+    assert lines[0] == "x.toml: 30 faults"
+    assert lines[1:-1] == [f"k{n}, line {n}: unknown key." for n in range(1, 11)]
+    assert lines[-1] == "and 20 more. Mend these first."
+    assert error.faults == tuple(faults)

@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from keyer.documents.read import parse_toml, read_text, unreadable
+from keyer.documents.read import LARGEST_BYTES, parse_toml, read_text, unreadable
 from keyer.errors import InputFileError, SheetError
 
 
@@ -55,3 +55,31 @@ def test_what_cannot_be_read_is_said_in_one_line(tmp_path, content, says):
 def test_a_name_with_a_nul_is_no_crash():
     with pytest.raises(InputFileError, match="cannot be read as a sheet"):
         read_text(Path("a\0b"), "a sheet")
+
+
+@pytest.mark.parametrize("dots", [" . ", "."])
+@pytest.mark.parametrize("key", ["a", '"a.b"', "'a'"])
+def test_a_dotted_key_beyond_reason_is_refused_before_it_is_read(monkeypatch, key, dots):
+    """The reader's memory grows with the square of the parts: 60,000 of them took 11 GB."""
+    monkeypatch.setattr("tomllib.loads", lambda _text: pytest.fail("was read"))
+    text = "b = 1\n[" + dots.join([key] * 60_000) + "]\n"
+    with pytest.raises(SheetError) as caught:
+        parse_toml(text, "x.toml")
+    assert str(caught.value) == ("x.toml: 1 fault\nline 2: lists or tables are nested too deeply.")
+
+
+@pytest.mark.parametrize("value", ['"{}"', "'{}'", '"""\n{}"""', "'''{}\n'''", '"\\"{}"', "1 # {}"])
+def test_dots_in_texts_and_comments_are_no_keys(value):
+    dotted = ".".join(["word"] * 100)
+    assert parse_toml("a = " + value.format(dotted), "x")["a"]
+
+
+def test_a_document_of_more_than_people_write_is_refused(tmp_path):
+    with pytest.raises(SheetError, match=r"x: 1 fault\nholds more than 20000 values; no document"):
+        parse_toml("[[a]]\n" * 30_000, "x")
+    path = tmp_path / "x.toml"
+    path.write_text("a = 1\n" + "#" * LARGEST_BYTES)
+    with pytest.raises(InputFileError, match="larger than any"):
+        read_text(path, "a sheet")
+    with pytest.raises(SheetError, match="larger than any"):
+        parse_toml(path.read_text(), "x")

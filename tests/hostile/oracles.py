@@ -16,7 +16,8 @@ ENDINGS = {0, 2, 3, 4}
 
 _CONTROL = re.compile(r"[\x00-\x09\x0b-\x1f\x7f\x80-\x9f\u2028\u2029]")
 _FOREIGN = re.compile(
-    r"Traceback|defect:|standard output cannot|Error:|Warning|WARN|libpng|libtiff|TIFF\w+:|\[\w+ @ 0x",
+    r"Traceback|defect:|standard output cannot|Error:|Warning|WARN|libpng|libtiff|TIFF\w+:"
+    r"|\[\w+ @ 0x|malformed name record",
     re.IGNORECASE,
 )
 

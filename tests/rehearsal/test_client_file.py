@@ -65,7 +65,17 @@ def test_remarks_come_back_once(sheet):
 
 
 @pytest.mark.parametrize(
-    "data", [b"", b"[]", b"{}", b'{"remarks": 1}', b'{"remarks": [1]}', b"\xff", b"[" * 100_000]
+    "data",
+    [
+        b"",
+        b"[]",
+        b"{}",
+        b'{"remarks": 1}',
+        b'{"remarks": [1]}',
+        b'{"remarks": [{"at": 1e999, "text": ""}]}',
+        b"\xff",
+        b"[" * 100_000,
+    ],
 )
 def test_what_is_no_file_of_remarks_is_refused(sheet, data):
     with pytest.raises(InputFileError, match="no file of remarks"):

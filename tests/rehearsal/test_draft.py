@@ -89,7 +89,7 @@ def test_a_journal_cut_off_in_its_last_line_gives_what_is_whole(path):
     assert Draft(path).sheet.cues[0].name == "One"
 
 
-@pytest.mark.parametrize("left", [b"", b"\x00\xff", b"[]\n{}\n", b'{"base": 1}\n'])
+@pytest.mark.parametrize("left", [b"", b"\x00\xff", b"[]\n{}\n", b'{"base": 1}\n', b"[" * 99_999])
 def test_a_journal_that_says_nothing_is_passed_over(path, left):
     Draft(path).journal.path.write_bytes(left)
     again = Draft(path)

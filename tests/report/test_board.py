@@ -15,7 +15,7 @@ from keyer.report.paper.page import Photo, Words
 from keyer.report.remake import remake_file
 from keyer.report.variations import variation_board
 from keyer.report.varied import varied_frame, varied_place
-from keyer.sheet.load import load_sheet
+from keyer.sheet.load import load_sheet, parse_sheet
 
 
 @pytest.fixture(scope="module")
@@ -199,3 +199,18 @@ def test_outputs_are_checked_before_anything_is_rendered(spot, tmp_path):
         board_files(spot, tmp_path / "there.png", [], at=None, paper="A3", force=False)
     with pytest.raises(SettingError, match="without --vary"):
         board_files(spot, tmp_path / "b.png", [], at="1s", paper="A3", force=False)
+
+
+def test_a_story_of_more_pictures_than_anyone_leafs_through_is_refused(monkeypatch):
+    """120 cues with transitions of two frames: 360 moments, the first cue and the last frame."""
+    cues = "".join(
+        f'[[cues]]\nsource = "a"\nat = {5 * n}\ntransition = {{ kind = "mix", length = 2 }}\n'
+        for n in range(1, 121)
+    )
+    sheet = parse_sheet(
+        'version = 1\n[sheet]\nformat = "64x36@25"\nlength = 700\n[sources.a]\ncolour = "#FFF"\n'
+        '[[cues]]\nsource = "a"\n' + cues
+    )
+    monkeypatch.setattr("keyer.report.board.Plan", lambda *_: pytest.fail("was drawn"))
+    with pytest.raises(SettingError, match=r"at most 240 pictures, and this sheet has 362 moments"):
+        story_board(sheet)

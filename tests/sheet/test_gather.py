@@ -5,7 +5,7 @@ from keyer.errors import SheetError
 from keyer.sheet import versions
 from keyer.sheet.edit import flatten_sheet
 from keyer.sheet.load import build_sheet, declared_variables, load_sheet, parse_sheet
-from keyer.sheet.variables import substitute
+from keyer.sheet.variables import filled_size, substitute
 
 HOUSE = """\
 version = 1
@@ -266,3 +266,35 @@ def test_versions_without_a_way_are_refused():
     assert versions.upgrade({"version": 0})[1] == "must be 1, got 0."
     assert "later version" in versions.upgrade({"version": 2})[1]
     assert versions.upgrade({"version": 1}) == ({"version": 1}, "")
+
+
+def test_values_that_unfold_to_too_much_are_refused_before_they_do(monkeypatch):
+    """A text of 100,000 letters used 2,000 times is 200 MB; a variable may be used for ever."""
+    monkeypatch.setattr("keyer.sheet.gather.substitute", lambda *_: pytest.fail("was filled"))
+    sources = "".join(f'[sources.s{n}]\nfile = "${{m}}${{m}}"\n' for n in range(1000))
+    text = SPOT.replace("[sheet]", f'[variables]\nm = "{"x" * 100_000}"\n[sheet]', 1) + sources
+    with pytest.raises(SheetError) as caught:
+        parse_sheet(text, "spot.toml")
+    assert str(caught.value) == (
+        "spot.toml: 1 fault\n"
+        f"variables, line {line_of(text, '[variables]')}: make the sheet larger than any document "
+        "(2 MB)."
+    )
+
+
+def test_what_is_counted_is_what_is_filled():
+    values = {"a": "xyz", "n": 12, "b": True}
+    data = {"p": ["${a}", "1${n}${b}", "$${a}"], "q": {"r": "plain", "s": 5}}
+    filled = substitute(data, values, lambda *_: None)
+    letters = sum(map(len, [filled["p"][0], *filled["p"][1:], filled["q"]["r"]]))
+    assert letters <= filled_size(data, values) <= letters + 40
+
+
+def test_sheets_that_include_each_other_twice_over_come_to_an_end(tmp_path):
+    """Fourteen sheets, each of which includes the next one twice: 16,384 includes."""
+    for n in range(14):
+        following = f'include = ["s{n + 1}.toml", "s{n + 1}.toml"]\n' if n < 13 else ""
+        (tmp_path / f"s{n}.toml").write_text(f"version = 1\n{following}")
+    (tmp_path / "spot.toml").write_text('include = ["s0.toml"]\n' + SPOT)
+    with pytest.raises(SheetError, match=r"is one of more than 64 includes\. Join some"):
+        load_sheet(tmp_path / "spot.toml")
