@@ -177,6 +177,7 @@ class Painter:
         self._before: Sheet | None = None
         self._session = Session()
         self._plans: dict[tuple[str, int | None], tuple[Sheet, Plan]] = {}
+        self._drawing: Request | None = None
         self._ends = False
         self._thread = threading.Thread(target=self._run, name="painter", daemon=True)
         self._thread.start()
@@ -196,7 +197,7 @@ class Painter:
     def ask(self, slot: str, requests: list[Request]) -> None:
         """Ask for pictures, in place of what the slot was asked for before."""
         with self._wake:
-            self._waiting[slot] = list(requests)
+            self._waiting[slot] = [one for one in requests if one != self._drawing]
             self._wake.notify()
 
     def close(self) -> None:
@@ -215,12 +216,13 @@ class Painter:
                 if self._ends:
                     return
                 slot = next(name for name in ORDER if self._waiting.get(name))
-                request = self._waiting[slot].pop(0)
+                request = self._drawing = self._waiting[slot].pop(0)
                 sheets = {"now": self._sheet, "before": self._before, "instead": request.sheet}
                 sheet = sheets[request.of]
                 revision = self._revision
             if sheet is not None and 0 <= request.frame < sheet.length:
                 self._draw(request, sheet, revision)
+            self._drawing = None
 
     def _draw(self, request: Request, sheet: Sheet, revision: int) -> None:
         head = {

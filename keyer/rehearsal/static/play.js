@@ -38,7 +38,7 @@ async function start() {
   const heard = await sound();
   const { facts } = now.sheet;
   const from = now.frame >= facts.length - 1 ? 0 : now.frame;
-  run = { from, began: 0, kept: new Map(), shown: from - 1, late: 0, count: 0, node: null, wanted: new Set(), tag: Math.random() };
+  run = { from, began: 0, kept: new Map(), shown: from - 1, late: 0, count: 0, node: null, asked: new Set(), tag: Math.random() };
   now.playing = true;
   tell("playing");
   $("play").textContent = "Stop";
@@ -78,16 +78,17 @@ export function stop() {
   tell("playing");
 }
 
-// Ask for the pictures that are due next and not here yet.
+// Ask for the pictures that are due next, some at a time; what is asked for already is not lost.
 function want() {
   const { length } = now.sheet.facts;
   const first = Math.max(due(), run.shown + 1);
-  const frames = [];
-  for (let n = first; n < Math.min(first + AHEAD, length); n += 1) if (!run.kept.has(n)) frames.push(n);
-  const key = frames.join();
-  if (key === run.asked) return;
-  run.asked = key;
-  send({ do: "ahead", frames, rows: now.rows, tag: run.tag });
+  const last = Math.min(first + AHEAD, length);
+  for (const one of run.asked) if (one < first) run.asked.delete(one);
+  const missing = [];
+  for (let n = first; n < last; n += 1) if (!run.kept.has(n) && !run.asked.has(n)) missing.push(n);
+  if (!missing.length || (missing.length < 4 && run.asked.size && last < length)) return;
+  for (const one of missing) run.asked.add(one);
+  send({ do: "ahead", frames: [...run.asked], rows: now.rows, tag: run.tag });
 }
 
 function due() {
@@ -136,6 +137,7 @@ function beat() {
 
 on("picture", async (head, data) => {
   if (head.slot !== "play" || !run || head.tag !== run.tag || head.error) return;
+  run.asked.delete(head.frame);
   const bitmap = await createImageBitmap(new Blob([data]));
   if (!run || head.tag !== run.tag || head.frame <= run.shown) bitmap.close();
   else run.kept.set(head.frame, bitmap);
