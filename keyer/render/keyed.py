@@ -102,7 +102,10 @@ class KeyPlan:
         if not masks:
             return None
         video = self._source.video
-        shapes = tuple(mask.drawn(video.width, video.height) for mask in masks if mask.shape)
+        local = frame - self._overlay.start
+        shapes = tuple(
+            mask.at(local).drawn(video.width, video.height) for mask in masks if mask.shape
+        )
         pictures = tuple(
             (self._node(mask.source, frame), self._sources[mask.source].matrix)
             for mask in masks

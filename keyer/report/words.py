@@ -89,7 +89,11 @@ def transition_words(transition: Transition, patterns: Patterns) -> str:
     if colour := faded_colour(transition, patterns):
         words += f" {colour}" if words != "Fade" else f", {colour}"
     curve = "" if transition.curve == "linear" else f", {transition.curve}"
-    return f"{words}, {frames_words(transition.length)}{curve}"
+    held = ""
+    if transition.rest is not None:
+        at, frames = transition.rest
+        held = f", held at {100 * at:g} % for {frames_words(frames)}"
+    return f"{words}, {frames_words(transition.length)}{curve}{held}"
 
 
 def pattern_words(transition: Transition, patterns: Patterns) -> str:

@@ -38,6 +38,8 @@ class Transition:
         Of a wipe.
     border_source : str or None
         Name of the source that fills a wipe's border.
+    rest : tuple of float and int, or None
+        Progress at which it is held, and for how many of its frames.
     """
 
     kind: TransitionKind = "cut"
@@ -48,6 +50,7 @@ class Transition:
     edge: Edge = field(default_factory=Edge)
     modifiers: Modifiers = field(default_factory=Modifiers)
     border_source: str | None = None
+    rest: tuple[float, int] | None = None
 
     def progress(self, index: int) -> float:
         """Progress of a mixed frame, with the curve; a wipe's own start and end left aside.
@@ -66,7 +69,17 @@ class Transition:
             return 0.0
         if index >= self.length:
             return 1.0
-        return eased(self.curve, (index + 1) / (self.length + 1))
+        if self.rest is None:
+            return eased(self.curve, (index + 1) / (self.length + 1))
+        at, frames = self.rest
+        moving = [
+            eased(self.curve, (step + 1) / (self.length - frames + 1))
+            for step in range(self.length - frames)
+        ]
+        before = sum(progress < at for progress in moving)
+        if before <= index < before + frames:
+            return at
+        return moving[index if index < before else index - frames]
 
 
 CUT = Transition()

@@ -46,6 +46,13 @@ class ModulateTable(Table):
     seed: Whole = entry(Modulation().seed, "Another seed is another noise.")
 
 
+class HoldTable(Table):
+    """`hold = { ... }`: a transition that stands still for a while: a split screen."""
+
+    at: Number = entry(0.5, "Progress at which it stands.", span=(0, 1))
+    length: Time = entry(..., "For how many of the transition's frames.")
+
+
 class TransitionTable(Table):
     """`transition = { ... }`: how one picture gives way to another."""
 
@@ -66,6 +73,9 @@ class TransitionTable(Table):
     )
     curve: Curve = entry(
         "linear", "How progress runs: evenly, starting slowly, ending slowly, or both (`ease`)."
+    )
+    hold: HoldTable | None = entry(
+        None, "It stands still for a while, as a split screen does.", shown="it runs through"
     )
     colour: Colour = entry(
         "#000000",
@@ -115,6 +125,18 @@ class TransitionTable(Table):
     )
 
 
+class MaskKeyframeTable(Table):
+    """`keyframes = [{ ... }]` of a mask: its shape at a time; in between it moves and changes."""
+
+    at: Time = entry(..., "Counted from the overlay's `in`.")
+    rectangle: Box | None = entry(None, "As in the mask.", shown="a mask of another shape")
+    ellipse: Box | None = entry(None, "As in the mask.", shown="a mask of another shape")
+    polygon: Corners | None = entry(
+        None, "As in the mask, with as many corners.", shown="a mask of another shape"
+    )
+    curve: Curve = entry("linear", "How it moves on from here to the next keyframe.")
+
+
 class MaskTable(Table):
     """`garbage = [{ ... }]` and `hold = [{ ... }]`: a part of the picture that is keyed by hand.
 
@@ -140,6 +162,9 @@ class MaskTable(Table):
         0.0, "Width of a shape's soft edge, its middle on the outline.",
         unit="percent of picture height", span=(0, 100),
     )  # fmt: skip
+    keyframes: tuple[MaskKeyframeTable, ...] = entry(
+        (), "Movement of a shape, in order of time; before the first it is as the mask says."
+    )
 
 
 class KeyTable(Table):

@@ -5,13 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from keyer.errors import SettingError
-from keyer.kinds.settings import in_range, one_of
+from keyer.kinds.settings import Curve, in_range, one_of
+from keyer.kinds.timing import eased
 from keyer.pixel.masks import Ellipse, Polygon, Rectangle, Shape
 
 SHAPES = ("rectangle", "ellipse", "polygon")
 
 FAR = 1000.0
 """Percent of the picture up to which a mask may reach."""
+
+
+@dataclass(frozen=True)
+class MaskKeyframe:
+    """The numbers of a mask's shape at a time; `at` counts from the overlay's in."""
+
+    at: int
+    numbers: tuple[float, ...]
+    curve: Curve = "linear"
 
 
 @dataclass(frozen=True)
@@ -30,6 +40,8 @@ class Mask:
         Width of the soft edge of a shape, percent of picture height.
     source : str
         Name of a source whose picture is the mask, white being masked.
+    moves : tuple of MaskKeyframe
+        Shapes at times, in order, each with as many numbers; empty: it stands.
 
     Raises
     ------
@@ -41,6 +53,23 @@ class Mask:
     numbers: tuple[float, ...] = ()
     soft: float = 0.0
     source: str = ""
+    moves: tuple[MaskKeyframe, ...] = ()
+
+    def at(self, local: int) -> Mask:
+        """Give the shape at a frame, counted from where its overlay comes on air."""
+        before: MaskKeyframe | None = None
+        for after in self.moves:
+            if after.at > local:
+                if before is None:
+                    break
+                share = eased(before.curve, (local - before.at) / (after.at - before.at))
+                pairs = zip(before.numbers, after.numbers, strict=True)
+                numbers = tuple(one + (other - one) * share for one, other in pairs)
+                return Mask(self.shape, numbers, self.soft)
+            before = after
+        if before is None:
+            return Mask(self.shape, self.numbers, self.soft, self.source)
+        return Mask(self.shape, before.numbers, self.soft)
 
     def __post_init__(self) -> None:
         if not self.shape:

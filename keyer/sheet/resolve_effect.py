@@ -37,11 +37,11 @@ BORDER = ("border_colour", "border_ramp", "border_source")
 WIPE = ("pattern", *EDGE, *BORDER, *MODIFIERS, "modulate")
 TRANSITION_KEYS: dict[str, tuple[str, ...]] = {
     "cut": (),
-    "mix": ("length", "curve"),
-    "additive": ("length", "curve"),
-    "non-additive": ("length", "curve"),
-    "fade": ("length", "curve", "colour"),
-    "wipe": ("length", "curve", *WIPE),
+    "mix": ("length", "curve", "hold"),
+    "additive": ("length", "curve", "hold"),
+    "non-additive": ("length", "curve", "hold"),
+    "fade": ("length", "curve", "hold", "colour"),
+    "wipe": ("length", "curve", "hold", *WIPE),
 }
 """Which keys go with which kind of transition, beside `use` and `kind`."""
 
@@ -266,7 +266,23 @@ def _transition(notes: Notes, merged: _Merged, length: int) -> Transition:
         edge=Edge(edge("soft"), edge("border"), edge("border_soft"), *colours),
         modifiers=_modifiers(notes, merged),
         border_source=merged["border_source"],
+        rest=_rest(notes, merged, length),
     )
+
+
+def _rest(notes: Notes, merged: _Merged, length: int) -> tuple[float, int] | None:
+    """Read where a transition stands still, and for how long."""
+    table, here = merged["hold"], merged.at("hold")
+    if table is None:
+        return None
+    frames = notes.time((*here, "length"), table.length)
+    if frames is None or not 0 <= table.at <= 1:
+        return None
+    if not 0 < frames <= length:
+        message = f"must be 1 to the {length} frames of the transition, got {frames}."
+        notes.fault((*here, "length"), message)
+        return None
+    return table.at, frames
 
 
 def _modifiers(notes: Notes, merged: _Merged) -> Modifiers:

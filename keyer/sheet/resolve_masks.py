@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from keyer.documents.locate import Path
-from keyer.sheet.effect_models import MaskTable
-from keyer.sheet.masks import SHAPES, Mask
+from keyer.sheet.effect_models import MaskKeyframeTable, MaskTable
+from keyer.sheet.masks import SHAPES, Mask, MaskKeyframe
 from keyer.sheet.notes import Notes
 
 MASKS = ("garbage", "hold")
@@ -42,11 +43,46 @@ def _mask(notes: Notes, path: Path, table: MaskTable) -> Mask | None:
     if table.source is not None:
         if "soft" in table.model_fields_set:
             notes.fault((*path, "soft"), "belongs to a shape; a picture is as soft as it is drawn.")
+        if table.keyframes:
+            notes.fault((*path, "keyframes"), "belong to a shape; a picture moves by itself.")
         return Mask(source=table.source)
-    value = getattr(table, given[0])
-    numbers = [part for corner in value for part in corner] if given[0] == "polygon" else value
     soft = table.soft if 0 <= table.soft <= 100 else 0.0  # its range has been noted
-    return notes.tried((*path, given[0]), None, Mask, given[0], tuple(numbers), soft)
+    shape, numbers = given[0], _numbers(table, given[0])
+    mask = notes.tried((*path, shape), None, Mask, shape, numbers, soft)
+    moves = _moves(notes, (*path, "keyframes"), table, shape)
+    return mask and replace(mask, moves=moves)
+
+
+def _numbers(table: MaskTable | MaskKeyframeTable, shape: str) -> tuple[float, ...]:
+    value = getattr(table, shape)
+    return tuple(part for corner in value for part in corner) if shape == "polygon" else value
+
+
+def _moves(notes: Notes, path: Path, table: MaskTable, shape: str) -> tuple[MaskKeyframe, ...]:
+    """Make the keyframes of a shape, each of its kind and with as many corners."""
+    found: list[MaskKeyframe] = []
+    count = len(_numbers(table, shape))
+    for index, frame in enumerate(table.keyframes):
+        here = (*path, index)
+        others = [kind for kind in SHAPES if kind != shape and getattr(frame, kind) is not None]
+        if others or getattr(frame, shape) is None:
+            if not notes.touched(here):
+                notes.fault(here, f"must have the mask's own shape, {shape}.")
+            continue
+        numbers = _numbers(frame, shape)
+        if len(numbers) != count:
+            message = f"must have {count // 2} corners as the mask has, got {len(numbers) // 2}."
+            notes.fault((*here, shape), message)
+            continue
+        notes.tried((*here, shape), None, Mask, shape, numbers)
+        at = notes.time((*here, "at"), frame.at)
+        if at is None:
+            continue
+        if found and at <= found[-1].at:
+            notes.fault((*here, "at"), "keyframes must be in order of time, each later.")
+            continue
+        found.append(MaskKeyframe(at, numbers, frame.curve))
+    return tuple(found)
 
 
 def named_masks(
@@ -71,6 +107,7 @@ def named_masks(
         if table.source is not None:
             notes.name((*path, index, "source"), table.source, known, "source")
     quiet = Notes(notes.places, notes.bad, complete=notes.complete)
+    quiet.format = notes.format
     return read_masks(quiet, path, tables)
 
 

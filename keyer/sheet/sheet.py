@@ -26,7 +26,14 @@ from keyer.sheet.stack import Cue, Moment, NamedEffect, Overlay
 __all__ = ["Cue", "Moment", "NamedEffect", "Overlay", "Sheet"]
 
 
-_PLAIN = {"look": BoxLook(), "turn": 0.0, "standing": None, "keep": (50.0, 50.0)}
+_PLAIN = {
+    "look": BoxLook(),
+    "turn": 0.0,
+    "standing": None,
+    "moves": (),
+    "rest": None,
+    "keep": (50.0, 50.0),
+}
 """Parts that are not in the digest where they are these: it is older than they are."""
 
 _LATER = ("effects", "fade_in", "fade_out")
