@@ -101,6 +101,11 @@ class BatchReport:
     contact: tuple[Path, ...] = ()
 
     @property
+    def bad(self) -> frozenset[int]:
+        """Numbers of the rows that have faults."""
+        return frozenset(row for fault in self.faults for row in fault.rows)
+
+    @property
     def failed(self) -> tuple[Entry, ...]:
         """Rows that were rendered and do not pass a check."""
         entries = self.outcome.entries if self.outcome else ()

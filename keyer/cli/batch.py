@@ -114,6 +114,8 @@ def batch(
     if json:
         contacts = [str(page) for page in report.contact]
         print_json({**report.as_dict(), **moving, "contact": contacts})
+        if report.faults:
+            notice(f"{len(report.bad)} of {report.rows} rows have faults; the JSON lists them.")
     else:
         _print(report, folder, dry_run=dry_run)
         for text in moving.values():
@@ -173,7 +175,7 @@ def _print(report: BatchReport, folder: Path, *, dry_run: bool) -> None:
         notice(str(fault))
     if len(report.faults) > MOST_SHOWN:
         notice(f"and {len(report.faults) - MOST_SHOWN} faults more (--json lists all).")
-    bad = len({row for fault in report.faults for row in fault.rows})
+    bad = len(report.bad)
     if report.outcome is None:
         good = report.rows - bad
         cure = "" if dry_run or not good else " Mend them, or render the good ones (--keep-going)."

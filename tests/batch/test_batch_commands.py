@@ -48,9 +48,9 @@ def test_faults_are_listed_and_nothing_is_drawn(tmp_path, capfd):
     assert "row 3: field name must not be empty." in err
     assert "2 rows: 1 good, 1 with faults. Nothing was rendered." in text
     assert not (tmp_path / "out").exists()
-    code, text, _ = run(capfd, "batch", project(tmp_path), rows, "-d", tmp_path / "out",
-                        "--dry-run", "--json")  # fmt: skip
-    assert code == 2
+    code, text, err = run(capfd, "batch", project(tmp_path), rows, "-d", tmp_path / "out",
+                          "--dry-run", "--json")  # fmt: skip
+    assert (code, err) == (2, "keyer: 1 of 2 rows have faults; the JSON lists them.\n")
     assert json.loads(text)["faults"] == [{"rows": [3], "message": "field name must not be empty."}]
 
 
