@@ -20,7 +20,10 @@ def register(app: typer.Typer) -> None:
 
 
 def compare(
-    old: Annotated[Path, typer.Argument(metavar="OLD", help="The effect sheet as it was.")],
+    old: Annotated[
+        str,
+        typer.Argument(metavar="OLD", help="A sheet, or an approved version: its file or digest."),
+    ],
     new: Annotated[Path, typer.Argument(metavar="NEW", help="The effect sheet as it is.")],
     output: Annotated[
         Path | None,

@@ -35,6 +35,7 @@ COMMANDS = (
     "batch",
     "board",
     "compare",
+    "approve",
     "remake",
     "cues",
     "check",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -140,7 +140,7 @@ class Comparison:
         return sum(run.last - run.first + 1 for run in self.runs)
 
 
-def compare(old: Side, new: Side, called: str) -> Comparison:
+def compare(old: Side, new: Side, called: str, files: Iterable[Change] = ()) -> Comparison:
     """Hold two versions against each other.
 
     Pictures are worked out only where signatures differ.
@@ -150,6 +150,8 @@ def compare(old: Side, new: Side, called: str) -> Comparison:
     old, new : Side
     called : str
         What the old version is called.
+    files : iterable of Change
+        What is known to have changed beside the sheet.
 
     Returns
     -------
@@ -160,7 +162,7 @@ def compare(old: Side, new: Side, called: str) -> Comparison:
     KeyerError
         If a picture cannot be worked out.
     """
-    changes = sheet_changes(old.sheet, new.sheet)
+    changes = (*sheet_changes(old.sheet, new.sheet), *files)
     match = _matcher(old.sheet, new.sheet)
     maybe = {frame: match(frame) for frame in range(new.sheet.length)}
     names = {

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from contextlib import ExitStack
+import re
+from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 
 import cv2
@@ -17,9 +18,11 @@ from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
 from keyer.render.session import Session
+from keyer.report.approval import Approval, find_approval, read_approval
 from keyer.report.board_files import page_names
 from keyer.report.compare import Comparison, Pair, Pixels, Planned, compare
 from keyer.report.compare_words import change_lines, count_words, difference_words, length_words
+from keyer.report.kept import Kept, Reduced, approved_sheet, file_changes
 from keyer.report.page.compare_page import compare_page
 from keyer.report.paper.cells import Caption, Cell
 from keyer.report.paper.grid import Heading, draw_heading, lay_board
@@ -28,7 +31,7 @@ from keyer.report.paper.pdf import pages_pdf
 from keyer.report.paper.raster import page_picture
 from keyer.report.words import SHORT_DIGEST
 from keyer.sheet.load import load_sheet
-from keyer.sheet.variables import Value
+from keyer.sheet.sheet import Sheet
 
 _MOST_LINES = 9
 _MOST_CAPTIONS = 3
@@ -37,21 +40,21 @@ _GROUND = 225
 
 
 def compare_files(
-    old: Path, new: Path, output: Path | None, *, paper: str = "A3", force: bool = False,
-    variables: Mapping[str, Value] | None = None,
-) -> Comparison:  # fmt: skip
-    """Compare two sheet files.
+    old: str, new: Path, output: Path | None, *, paper: str = "A3", force: bool = False
+) -> Comparison:
+    """Compare a sheet file with a version before it.
 
     Parameters
     ----------
-    old, new : Path
+    old : str
+        A sheet, the file of an approved version, or the digest of one that lies beside the new
+        sheet.
+    new : Path
     output : Path, optional
         `.png`, `.pdf` or `.html`.
     paper : {"A3", "A4"}
     force : bool
         Overwrite the output.
-    variables : mapping of str to text, number or switch, optional
-        Values for the variables of the new sheet.
 
     Returns
     -------
@@ -61,23 +64,50 @@ def compare_files(
     ------
     KeyerError
     """
-    files = Files((old, new), force=force)
+    files = Files((new,), force=force)
     if output is not None:
         if output.suffix.lower() not in {".png", ".pdf", ".html"}:
             msg = f"output must end in .png, .pdf or .html for a comparison, got {output}."
             raise OutputError(msg)
         files.write(output)
     size = paper_size(paper)
-    before, now = load_sheet(old), load_sheet(new, variables=variables)
+    approval = _approval(old, new)
+    files.read(Path(old) if approval is None else approval.path)
+    now = load_sheet(new)
+    before = load_sheet(old) if approval is None else approved_sheet(approval, now)
     files.read(*sheet_inputs(before), *sheet_inputs(now))
-    with ExitStack() as stack:
-        session = Session()
-        stack.callback(session.close)
-        was, is_now = (Planned(stack.enter_context(Plan(one, session))) for one in (before, now))
-        made = compare(was, is_now, old.name)
+    if approval is None:
+        made = _both_planned(before, now, before.name)
+    else:
+        made = _with_approved(approval, before, now)
     if output is not None:
         write_comparison(made, output, size, files)
     return made
+
+
+def _approval(old: str, new: Path) -> Approval | None:
+    """Find the approved version that is meant; None for a sheet."""
+    path = Path(old)
+    if path.suffix.lower() == ".zip":
+        return read_approval(path)
+    if path.exists() or path.suffix or not re.fullmatch(r"[0-9A-Fa-f]{1,64}", old):
+        return None
+    return find_approval(old, new)
+
+
+def _both_planned(before: Sheet, now: Sheet, called: str) -> Comparison:
+    with closing(Session()) as session, Plan(before, session) as was, Plan(now, session) as now_is:
+        return compare(Planned(was), Planned(now_is), called)
+
+
+def _with_approved(approval: Approval, before: Sheet, now: Sheet) -> Comparison:
+    """Compare with an approved version: by its small pictures where its files have changed."""
+    called = f"approved {approval.words}"
+    changed = tuple(file_changes(approval, now))
+    if not changed and before.digest == approval.digest:
+        return _both_planned(before, now, called)
+    with closing(Kept(approval, before)) as kept, Plan(now) as plan:
+        return compare(kept, Reduced(plan), called, changed)
 
 
 def write_comparison(

@@ -15,6 +15,7 @@ from keyer.library import Patterns
 from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Plan
 from keyer.render.recipe import used_sources
+from keyer.report.approval import approved_words
 from keyer.report.title_checks import title_text
 from keyer.report.words import (
     colour_words,
@@ -97,6 +98,8 @@ class CrewSheet:
     sources : tuple of (name, description)
     sounds : tuple of (name, description)
     notices : tuple of str
+    approved : str
+        Whether it is as it was approved, in words; empty where it never was.
     """
 
     sheet: Sheet
@@ -104,6 +107,7 @@ class CrewSheet:
     sources: tuple[tuple[str, str], ...]
     sounds: tuple[tuple[str, str], ...]
     notices: tuple[str, ...] = ()
+    approved: str = ""
 
 
 def crew_sheet(sheet: Sheet, plan: Plan) -> CrewSheet:
@@ -129,7 +133,8 @@ def crew_sheet(sheet: Sheet, plan: Plan) -> CrewSheet:
     events = tuple(_numbered(event, number) for number, event in enumerate(found, 1))
     sources = tuple((s.name, source_words(sheet, s)) for s in used_sources(sheet))
     sounds = tuple((_sound_name(sound), sound_words(sheet, sound)) for sound in sheet.sounds)
-    return CrewSheet(sheet, events, sources, sounds, tuple(plan.notices))
+    approved = approved_words(sheet, sheet.folder / sheet.name)
+    return CrewSheet(sheet, events, sources, sounds, tuple(plan.notices), approved)
 
 
 def _numbered(event: Event, number: int) -> Event:

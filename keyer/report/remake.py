@@ -31,6 +31,7 @@ from keyer.render.recipe import (
     still_notes,
 )
 from keyer.render.still import CUT_OUTS, SHOWS, frame_picture
+from keyer.report.approval import approvals
 from keyer.report.board import Board
 from keyer.report.board_files import make_board, page_notes
 from keyer.report.choices import Choice
@@ -136,7 +137,11 @@ def remake_file(
     else:
         write_grey(output, made, files, text=result.notes)
     differing, largest = (None, None) if cell is not None else _compare(made, picture)
-    notices = (*_sheet_notices(recipe, sheet, lying, now), *result.notices)
+    notices = (
+        *_sheet_notices(recipe, sheet, lying, now),
+        *result.notices,
+        *_approved(recipe, lying),
+    )
     changed = tuple(_changed_files(recipe, sheet))
     return Remade(output, result.what, changed, differing, largest, notices)
 
@@ -214,6 +219,12 @@ def _sheet_notices(recipe: Recipe, sheet: Sheet, lying: Path, now: Sheet | None)
         yield f"the sheet reads otherwise in this program than in {recipe.made_by}."
     if lying.is_file() and (now is None or now.digest != recipe.digest):
         yield f"{lying} says something else by now; the picture is made as its own sheet says."
+
+
+def _approved(recipe: Recipe, lying: Path) -> Iterator[str]:
+    for one in approvals(lying):
+        if one.digest == recipe.digest:
+            yield f"its version was approved on {one.words} ({one.path.name})."
 
 
 def _render(recipe: Recipe, sheet: Sheet, cell: int | None) -> _Result:

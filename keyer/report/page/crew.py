@@ -122,6 +122,7 @@ def crew_values(crew: CrewSheet) -> dict[str, Any]:
         "title": sheet.title or sheet.name,
         "facts": crew_facts(sheet),
         "note": sheet.note,
+        "approved": crew.approved,
         "program": program(),
         "name": sheet.name,
         "digest": sheet.digest,

@@ -1,0 +1,44 @@
+"""`keyer approve SHEET`: a version frozen as it was seen, so that a later change shows."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from keyer.cli.common import Json, frame_counter, print_json, wait_for_kernels
+from keyer.cli.voice import say
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command()(approve)
+
+
+def approve(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who approved it.")] = "",
+    note: Annotated[str, typer.Option("--note", metavar="TEXT", help="On what terms.")] = "",
+    json: Json = False,
+) -> None:
+    """Freeze a sheet as it is approved, in one file beside it.
+
+    The file holds the sheet, a print of every file that it shows, a small
+    picture of every frame that differs from the others, and the chosen stills.
+    'keyer compare' takes it, and the crew sheet says whether anything has
+    changed since. It is a note of what was seen, and no signature.
+    """
+    wait_for_kernels()
+    from keyer.report.approval import facts_of
+    from keyer.report.approve import approve_file
+
+    made = approve_file(sheet, by=by, note=note, progress=frame_counter())
+    if json:
+        print_json(facts_of(made))
+        return
+    data = facts_of(made)
+    say(f"{made.path}: approved {made.words}")
+    say(f"  {data['pictures']} pictures, {len(made.stills)} stills, {len(made.files)} files")
+    say(f"  Sheet {made.digest}")
+    say(f"  File, SHA-256 {made.seal}")
