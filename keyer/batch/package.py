@@ -18,6 +18,7 @@ from typing import NoReturn, Self
 from xml.parsers import expat
 
 from keyer.errors import InputFileError, KeyerError
+from keyer.kinds.plain_file import open_plain
 
 MOST_XML = 1 << 29
 """Bytes of XML in all, unpacked: some five million cells with their texts."""
@@ -56,7 +57,7 @@ class Package:
         self.file = file
         self._longest = longest
         self._left = MOST_XML
-        with file.open("rb") as stream:
+        with open_plain(file) as stream:
             if stream.read(len(_COMPOUND)) == _COMPOUND:
                 self.refuse(
                     "is an XLS file, or locked with a password. Save it as XLSX, without one"

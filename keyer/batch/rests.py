@@ -26,6 +26,7 @@ from keyer.batch.scene import (
     without_titles,
 )
 from keyer.errors import KeyerError
+from keyer.kinds.plain_file import open_plain
 from keyer.kinds.version import __version__
 from keyer.render.inputs import sheet_inputs
 from keyer.render.lettering import title_parts
@@ -155,7 +156,7 @@ def _foresights(sheet: Sheet) -> Iterator[tuple[str, Foresight]]:
 
 @lru_cache(maxsize=4096)
 def _file_digest(path: Path, _size: int, _time: int) -> str:
-    with path.open("rb") as stream:
+    with open_plain(path) as stream:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 

@@ -12,6 +12,7 @@ from keyer.batch.grid import Doubt, Grid, column_name
 from keyer.batch.workbook import read_workbook
 from keyer.batch.worksheet import MOST_COLUMNS
 from keyer.errors import InputFileError, SettingError
+from keyer.kinds.plain_file import open_plain
 
 MOST_ROWS = 1_000_000
 MOST_BYTES = 1 << 29
@@ -105,7 +106,8 @@ def _csv(file: Path) -> Iterator[tuple[int, list[str]]]:
     if size > MOST_BYTES:
         msg = f"{file} must have at most {MOST_BYTES >> 20} MiB, got {size >> 20}. Split it."
         raise InputFileError(msg)
-    data = file.read_bytes()
+    with open_plain(file) as stream:
+        data = stream.read()
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

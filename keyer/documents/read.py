@@ -11,6 +11,7 @@ from typing import Any
 from keyer.documents.faults import Place, Places, sheet_error
 from keyer.documents.locate import Path, line_map
 from keyer.errors import Fault, InputFileError
+from keyer.kinds.plain_file import open_plain
 
 LARGEST_BYTES = 2_000_000
 """A document is a text that people write; anything larger is not one."""
@@ -52,10 +53,12 @@ def read_text(path: FilePath, kind: str) -> str:
     InputFileError
     """
     try:
-        if path.stat().st_size > LARGEST_BYTES:
+        with open_plain(path) as file:
+            data = file.read(LARGEST_BYTES + 1)
+        if len(data) > LARGEST_BYTES:
             msg = f"{path} must be {kind}, but is larger than any. Is it a picture?"
             raise InputFileError(msg)
-        return path.read_bytes().decode("utf-8-sig")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError:
         msg = f"{path} must be {kind}, a TOML text in UTF-8, but is no such text."
         raise InputFileError(msg) from None

@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import InputFileError
+from keyer.kinds.plain_file import open_plain
 from keyer.media.contract import MAX_BYTES, MAX_FILE_BYTES, MAX_SIDE
 from keyer.media.png_chunks import SIGNATURE, static_png
 
@@ -267,7 +268,8 @@ def read_bytes(path: Path) -> bytes:
         if path.stat().st_size > MAX_FILE_BYTES:
             msg = f"{path} is larger than any picture ({MAX_FILE_BYTES // 10**9} GB). Is it a clip?"
             raise InputFileError(msg)
-        data = path.read_bytes()
+        with open_plain(path) as file:
+            data = file.read()
     except OSError as error:
         if isinstance(error, InputFileError):
             raise

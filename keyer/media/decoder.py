@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 from keyer.errors import InputFileError
 from keyer.kinds.formats import MOST_PIXELS
+from keyer.kinds.plain_file import refuse_special
+from keyer.media.containers import CLIPS, SOUNDS, opening
 from keyer.media.contract import MAX_SIDE
 from keyer.media.listening import STRICT, heard, listen, reports
 
@@ -21,13 +23,6 @@ if TYPE_CHECKING:
     from av.packet import Packet
     from av.video.frame import VideoFrame
     from av.video.stream import VideoStream
-
-_REFUSED_FORMATS = {"tty", "hls", "concat", "dash", "image2", "image2pipe", "lavfi", "sdp", "rtsp"}
-"""Readers that take text for pictures, or follow a file to other files and hosts."""
-
-
-_OPTIONS = {"protocol_whitelist": "file", "max_pixels": str(2 * MOST_PIXELS)}
-"""Nothing is fetched, and no picture that is far too large is decoded to find out what it is."""
 
 
 def refuse_large(path: Path, width: int, height: int) -> None:
@@ -62,7 +57,10 @@ def _open(path: Path) -> tuple[InputContainer, VideoStream]:
     import av
 
     try:
-        container = av.open(f"file:{path.resolve()}", "r", options=_OPTIONS)
+        refuse_special(path)
+        container = av.open(f"file:{path.resolve()}", "r", options=opening(*CLIPS, *SOUNDS))
+    except InputFileError:
+        raise
     except (av.error.FFmpegError, OSError, ValueError):
         msg = (
             f"{path} cannot be opened: it is neither a picture nor a clip, or it is cut short. "
@@ -70,7 +68,7 @@ def _open(path: Path) -> tuple[InputContainer, VideoStream]:
         )
         raise InputFileError(msg) from None
     streams = [s for s in container.streams.video if not s.disposition & _attached()]
-    if set(container.format.name.split(",")) & _REFUSED_FORMATS or not streams:
+    if not streams:
         container.close()
         msg = f"{path} holds no moving picture ({container.format.name}). Name a clip or a still."
         raise InputFileError(msg)

@@ -17,7 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import InputFileError
+from keyer.kinds.plain_file import refuse_special
+from keyer.media.containers import CLIPS, SOUNDS, opening
 from keyer.media.contract import LONGEST_SECONDS
+from keyer.media.decode_still import unreadable
 from keyer.media.listening import STRICT, heard, listen
 
 if TYPE_CHECKING:
@@ -75,15 +78,16 @@ def to_samples(frame: int, rate: Fraction) -> int:
 def _open(path: Path) -> tuple[InputContainer, AudioStream]:
     import av
 
-    if not path.is_file():
-        msg = f"{path} does not exist or is not a file. Name a sound file."
-        raise InputFileError(msg)
     try:
-        container = av.open(f"file:{path.resolve()}", "r", options={"protocol_whitelist": "file"})
+        refuse_special(path)
+    except OSError as error:
+        raise error if isinstance(error, InputFileError) else unreadable(path, error) from None
+    try:
+        container = av.open(f"file:{path.resolve()}", "r", options=opening(*CLIPS, *SOUNDS))
     except (av.error.FFmpegError, OSError, ValueError):
         msg = f"{path} cannot be opened as sound, or it is cut short. Copy or export it again."
         raise InputFileError(msg) from None
-    if not container.streams.audio or set(container.format.name.split(",")) & {"hls", "concat"}:
+    if not container.streams.audio:
         container.close()
         msg = f"{path} holds no sound ({container.format.name}). Name a sound file."
         raise InputFileError(msg)

@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 
 from keyer.errors import InputFileError
+from keyer.kinds.plain_file import open_plain
 from keyer.media.contract import Source, SourceProps
 from keyer.media.decode_still import STILL_SUFFIXES, still_kind, unreadable
 from keyer.media.sequence import Sequence, is_pattern
@@ -52,5 +53,5 @@ def open_source(path: str | os.PathLike[str]) -> Source:
 
 
 def _head(path: Path) -> bytes:
-    with path.open("rb") as file:
+    with open_plain(path) as file:
         return file.read(16)

@@ -10,6 +10,7 @@ from threading import Thread
 
 from keyer.errors import InputFileError
 from keyer.kinds.picture import RgbPicture
+from keyer.kinds.plain_file import open_plain
 from keyer.media.contract import SourceProps
 from keyer.media.decode_still import decode_still, still_kind
 
@@ -42,7 +43,7 @@ def decode_ahead(paths: Iterable[Path]) -> None:
     """
 
     def decode(path: Path) -> None:
-        with suppress(InputFileError, OSError, MemoryError), path.open("rb") as file:
+        with suppress(InputFileError, OSError, MemoryError), open_plain(path) as file:
             if still_kind(file.read(16)):
                 _picture(path, _stamp(path))
 

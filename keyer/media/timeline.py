@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from keyer.errors import InputFileError
 from keyer.media.contract import LONGEST_SECONDS
+from keyer.media.decode_still import read_bytes
 from keyer.media.listening import heard
 from keyer.media.whole import gif_is_whole
 
@@ -170,7 +171,7 @@ def _listened(
 def _demuxed(path: Path, container: InputContainer, stream: VideoStream) -> _Packets:
     """Read the packets from the first key frame on, without decoding them."""
     packets = _Packets([], [])
-    if "gif" in container.format.name and not gif_is_whole(path.read_bytes()):
+    if "gif" in container.format.name and not gif_is_whole(read_bytes(path)):
         raise _truncated(path, "the end of its last picture is missing")
     end = 0.0
     for packet in _listened(path, container, packets.stamps):

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from keyer.errors import InputFileError, KeyerError
+from keyer.kinds.plain_file import open_plain
 from keyer.kinds.version import __version__
 from keyer.media.notes import read_notes
 from keyer.media.sequence import is_pattern, sequence_files
@@ -112,7 +113,7 @@ def file_print(path: Path) -> str:
 @cache
 def _print(path: str, size: int, _changed: int) -> str:
     digest = hashlib.sha256(f"{size}\n".encode())
-    with Path(path).open("rb") as file:
+    with open_plain(Path(path)) as file:
         starts = (0, size // 2 - _PART // 2, size - _PART) if size > 3 * _PART else (0,)
         for start in starts:
             file.seek(start)

@@ -18,6 +18,7 @@ from functools import cache
 from pathlib import Path
 
 from keyer.errors import InputFileError, KeyerError, SettingError
+from keyer.kinds.plain_file import open_plain
 
 SHIPPED_FAMILY = "Source Sans Pro"
 _SHIPPED_PACKAGE = "font_source_sans_pro"
@@ -170,7 +171,7 @@ def faces_in(path: Path) -> tuple[Face, ...]:
     from fontTools.ttLib import TTCollection, TTFont
 
     logging.getLogger("fontTools").setLevel(logging.CRITICAL + 1)
-    with sound_font(path), path.open("rb") as stream:
+    with sound_font(path), open_plain(path) as stream:
         head = stream.read(4)
         if head not in _SIGNATURES:
             msg = f"it begins with {head!r}"

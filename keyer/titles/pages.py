@@ -23,6 +23,7 @@ from keyer.documents.locate import line_map
 from keyer.documents.read import parse_toml, read_text
 from keyer.documents.refusals import refusal
 from keyer.errors import InputFileError, SettingError
+from keyer.kinds.plain_file import open_plain
 from keyer.titles.fonts import is_font_file
 from keyer.titles.ink import Canvas
 from keyer.titles.inside import laid_out
@@ -130,14 +131,15 @@ def page_files(page: Page) -> dict[str, bytes]:
         if Path(font).is_absolute() or ".." in Path(font).parts:
             msg = f"font {font!r} must lie in the design's own folder to be kept with a page."
             raise SettingError(msg)
-        files[f"{home}/{font}"] = (page.design.folder / font).read_bytes()
+        with open_plain(page.design.folder / font) as file:
+            files[f"{home}/{font}"] = file.read()
     return files
 
 
 @cache
 def file_digest(path: str) -> str:
     """SHA-256 of a file, hexadecimal."""
-    with Path(path).open("rb") as stream:
+    with open_plain(Path(path)) as stream:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
@@ -164,7 +166,7 @@ def load_page(store: str | Path, number: int) -> Page:
         If the page's file does not hold.
     """
     file = Path(store) / f"{check_number(number):04d}.toml"
-    if not file.is_file():
+    if not file.exists():
         known = page_numbers(store)
         near = sorted(known, key=lambda other: abs(other - number))[:5]
         hint = f"Near: {', '.join(map(str, sorted(near)))}." if near else "The store is empty."

@@ -1,5 +1,8 @@
 """Clips that are broken, or no clips at all: one quiet line each, never a wrong frame."""
 
+import os
+import threading
+
 import av
 import numpy as np
 import pytest
@@ -7,6 +10,7 @@ from media.made import noise, number_of, write_clip, write_planes
 
 from keyer.errors import InputFileError
 from keyer.media.clips import Clip
+from keyer.media.sound import sound_length
 from keyer.media.source import open_source
 from keyer.pixel.load import load
 
@@ -109,17 +113,43 @@ def test_sound_without_picture(tmp_path, capfd):
     refused(path, capfd, "no moving picture")
 
 
-@pytest.mark.parametrize(
-    ("name", "text"),
-    [
-        ("a.m3u8", "#EXTM3U\n#EXT-X-TARGETDURATION:9\n#EXTINF:9,\nclip.ts\n#EXT-X-ENDLIST\n"),
-        ("a.ffconcat", "ffconcat version 1.0\nfile clip.ts\n"),
-    ],
-)
-def test_lists_that_lead_to_other_files_are_not_followed(tmp_path, capfd, name, text):
-    write_clip(tmp_path / "clip.ts", frames=3)
-    (tmp_path / name).write_text(text)
-    refused(tmp_path / name, capfd, "no moving picture|neither")
+LISTS = {
+    "m3u8": "#EXTM3U\n#EXT-X-TARGETDURATION:9\n#EXTINF:9,\nclip.ts\n#EXT-X-ENDLIST\n",
+    "ffconcat": "ffconcat version 1.0\nfile clip.ts\n",
+    "mpd": '<?xml version="1.0"?><MPD xmlns="urn:mpeg:dash:schema:mpd:2011" type="static" '
+    'mediaPresentationDuration="PT1S"><Period><AdaptationSet mimeType="video/mp2t">'
+    '<Representation id="1" bandwidth="1"><BaseURL>clip.ts</BaseURL></Representation>'
+    "</AdaptationSet></Period></MPD>",
+    "sdp": "v=0\no=- 0 0 IN IP4 127.0.0.1\ns=x\nc=IN IP4 127.0.0.1\nt=0 0\n"
+    "m=video 5004 RTP/AVP 96\n",
+    "txt": "just some words\n" * 30,
+}
+
+
+@pytest.mark.parametrize("named", ["as it is", "as a clip"])
+@pytest.mark.parametrize("kind", LISTS)
+def test_lists_that_lead_to_other_files_are_not_followed(tmp_path, capfd, kind, named):
+    """What they lead to is a named pipe here, which lets a writer in once it is opened."""
+    os.mkfifo(tmp_path / "clip.ts")
+    opened = []
+
+    def listen():
+        os.close(os.open(tmp_path / "clip.ts", os.O_WRONLY))
+        opened.append(True)
+
+    writer = threading.Thread(target=listen)
+    writer.start()
+    path = tmp_path / (f"a.{kind}" if named == "as it is" else "a.mp4")
+    path.write_text(LISTS[kind])
+    try:
+        refused(path, capfd, "neither")
+        with pytest.raises(InputFileError, match="cannot be opened as sound"):
+            sound_length(path)
+        assert not opened
+    finally:  # let the writer go
+        handle = os.open(tmp_path / "clip.ts", os.O_RDONLY | os.O_NONBLOCK)
+        writer.join()
+        os.close(handle)
 
 
 def test_a_picture_beyond_all_measure(tmp_path, capfd):

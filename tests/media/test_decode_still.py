@@ -306,7 +306,7 @@ def test_a_float_tiff_is_refused(tmp_path):
 def test_a_missing_file_and_a_folder(tmp_path):
     with pytest.raises(InputFileError, match="does not exist"):
         decode_still(tmp_path / "gone.png")
-    with pytest.raises(InputFileError, match="cannot be read"):
+    with pytest.raises(InputFileError, match="is not a file, but a folder"):
         decode_still(tmp_path)
 
 
