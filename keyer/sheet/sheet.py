@@ -276,9 +276,12 @@ class Sheet:
         if isinstance(value, Path):
             return Path(os.path.relpath(value, self.folder)).as_posix()
         if is_dataclass(value):
+            compared = {
+                part.name: getattr(value, part.name) for part in fields(value) if part.compare
+            }
             said = {
                 name: part
-                for name, part in vars(value).items()
+                for name, part in compared.items()
                 if name not in _PLAIN or part != _PLAIN[name]
             }
             return {"is": type(value).__name__, **said}

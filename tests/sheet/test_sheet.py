@@ -173,3 +173,9 @@ def test_every_frame_of_an_overlay_is_somewhere(data, draw):
         found = over.presence(frame)
         assert found is None or 0 < found[1] < 1
         assert 0 <= over.pose(frame).opacity <= 1
+
+
+def test_the_digest_is_the_same_wherever_files_may_be_looked_for(tmp_path):
+    text = SPOT.replace("[sources.lake]", '[sources.name.title]\ndesign = "a.toml"\n[sources.lake]')
+    confined = parse_sheet(text, folder=tmp_path, within=tmp_path)
+    assert confined.digest == parse_sheet(text, folder=tmp_path).digest
