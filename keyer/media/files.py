@@ -10,7 +10,7 @@ import errno
 import os
 import unicodedata
 from collections.abc import Iterable, Iterator
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from pathlib import Path
 
 from keyer.errors import OutputError, StorageError
@@ -40,6 +40,13 @@ class Files:
         Files, folders, and patterns of numbered stills; more may follow (`read`).
     force : bool
         Whether outputs that exist may be replaced.
+
+    Attributes
+    ----------
+    waiting : ExitStack or None
+        Outputs that are written and appear together (`keyer.media.write.together`).
+    held : int
+        How many they are.
     """
 
     def __init__(self, inputs: Iterable[PathLike] = (), *, force: bool = False) -> None:
@@ -48,6 +55,8 @@ class Files:
         self._sequences: list[Path] = []
         self._outputs: dict[str, Path] = {}
         self._folders: set[Path] = set()
+        self.waiting: ExitStack | None = None
+        self.held = 0
         self.read(*inputs)
 
     def read(self, *paths: PathLike) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,9 @@ from keyer.kinds.stopping import UNFINISHED
 from keyer.media.encode_still import encode_grey, encode_still
 from keyer.media.files import Files, PathLike, there_already, unwritable
 from keyer.media.unfinished import unfinished_file
+
+MOST_HELD = 100
+"""Outputs that wait for each other; each is an open file, of which a process has few."""
 
 
 @contextmanager
@@ -59,6 +62,25 @@ def atomic_path(path: PathLike, files: Files | None = None) -> Iterator[Path]:
         if isinstance(error, KeyerError) or not _ours(error):
             raise
         raise unwritable(target, error) from error
+
+
+@contextmanager
+def together(files: Files) -> Iterator[None]:
+    """Let the stills and small files of a command appear when the block ends, or none of them.
+
+    Of more than `MOST_HELD` the further ones appear as they are written.
+
+    Parameters
+    ----------
+    files : Files
+        Of the command.
+    """
+    with ExitStack() as waiting:
+        files.waiting = waiting
+        try:
+            yield
+        finally:
+            files.waiting = None
 
 
 def _ours(error: OSError) -> bool:
@@ -106,6 +128,10 @@ def write_bytes(path: PathLike, data: bytes, files: Files | None = None) -> None
     ------
     OutputError
     """
+    if files is not None and files.waiting is not None and files.held < MOST_HELD:
+        files.held += 1
+        files.waiting.enter_context(atomic_path(path, files)).write_bytes(data)
+        return
     with atomic_path(path, files) as temporary:
         temporary.write_bytes(data)
 

@@ -21,7 +21,7 @@ from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import Spill, judge_rim, judge_spill, measure_seen, seen_of
 from keyer.media.encode_still import check_alpha
 from keyer.media.files import Files
-from keyer.media.write import write_grey, write_still
+from keyer.media.write import together, write_grey, write_still
 from keyer.pixel.key import take_subject
 from keyer.pixel.over import straighten
 from keyer.render.choose import KeyChoice
@@ -244,7 +244,7 @@ def key_files(
     key = beside.added_to(key, recorded_as, video)
     overlay = Overlay(0, "foreground", 0, 2, key)
     sheet = _sheet_of(sources, video, overlay)
-    with Plan(sheet) as plan, ThreadPoolExecutor(1) as aside:
+    with together(files), Plan(sheet) as plan, ThreadPoolExecutor(1) as aside:
         choice, matrix = plan.key_choice(overlay), plan.matrix(overlay)
         recorded = plan.colour(plan.recorded(overlay, 0))
         keyed = subject(plan.subject(overlay, 0), plan.evaluator)

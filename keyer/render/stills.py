@@ -11,7 +11,7 @@ from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import one_of
 from keyer.media.encode_still import check_alpha
 from keyer.media.files import Files
-from keyer.media.write import write_grey, write_still
+from keyer.media.write import together, write_grey, write_still
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.recipe import still_notes
@@ -102,7 +102,7 @@ def render_files(
     for _, one, target in wanted:
         if one == "alpha":
             check_alpha(target)
-    with Plan(sheet) as plan:
+    with Plan(sheet) as plan, together(files):
         if all(target.parent != output.parent for _, _, target in wanted):
             files.make_folder(output)  # not before the sheet's sources are known to be there
         written = []

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from keyer.errors import SettingError
 from keyer.media.files import Files
-from keyer.media.write import write_bytes, write_still
+from keyer.media.write import together, write_bytes, write_still
 from keyer.render.inputs import sheet_inputs
 from keyer.render.recipe import Recipe, as_notes, program, recipe_of
 from keyer.report.board import Board, story_board
@@ -103,9 +103,10 @@ def write_board(board: Board, output: Path, files: Files) -> list[Path]:
     names = page_names(output, len(board.pages))
     for name in names[1:]:
         files.write(name)
-    for number, (name, page) in enumerate(zip(names, board.pages, strict=True), 1):
-        notes = page_notes(board, number)
-        write_still(name, page_picture(page), files, text=notes)
+    with together(files):
+        for number, (name, page) in enumerate(zip(names, board.pages, strict=True), 1):
+            notes = page_notes(board, number)
+            write_still(name, page_picture(page), files, text=notes)
     return names
 
 

@@ -1,8 +1,11 @@
 """Stills of a sheet as files: where they go, and what is left when they cannot."""
 
+import av
 import pytest
+from media.made import write_clip
 
-from keyer.errors import KeyerError, OutputError
+from keyer.errors import InputFileError, KeyerError, OutputError
+from keyer.kinds import stopping
 from keyer.render.stills import render_files
 
 SHEET = """
@@ -45,3 +48,28 @@ def test_a_still_of_no_kind_is_refused_before_a_source_is_opened(tmp_path):
     sheet = made(tmp_path, '{ file = "broken.png" }')
     with pytest.raises(OutputError, match=r"a\.doc must end in"):
         render_files(sheet, ["0"], tmp_path / "a.doc", show="picture", force=False)
+
+
+def test_of_several_stills_all_appear_or_none(tmp_path):
+    """The clip is damaged at its picture 7 (a slice's check sum, RFC 9043, 4.9.3)."""
+    path = write_clip(
+        tmp_path / "a.mkv", codec="ffv1", layout="bgr0", options={"slicecrc": "1"}, frames=10
+    )
+    data = bytearray(path.read_bytes())
+    with av.open(str(path)) as container:
+        packets = [bytes(packet) for packet in container.demux(video=0)]
+    data[data.index(packets[7][:64]) + len(packets[7]) // 2] ^= 1
+    path.write_bytes(data)
+    sheet = tmp_path / "sheet.toml"
+    sheet.write_text(
+        'version = 1\n[sheet]\nformat = "160x96@25"\nlength = 10\n'
+        '[sources.a]\nfile = "a.mkv"\n[[cues]]\nsource = "a"\n'
+    )
+    before = sorted(tmp_path.iterdir())
+    for output in (tmp_path / "new", tmp_path):
+        with pytest.raises(InputFileError, match="damaged at picture 7"):
+            render_files(sheet, ["1", "2", "7"], output, show="picture", force=False)
+    stopping.take_back()  # as at the end of every command
+    assert sorted(tmp_path.iterdir()) == before
+    written, _ = render_files(sheet, ["1", "2"], tmp_path / "new", show="picture", force=False)
+    assert len(list((tmp_path / "new").iterdir())) == len(written) == 2
