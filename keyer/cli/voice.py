@@ -22,6 +22,8 @@ _UNSAFE = re.compile(
     r"\u202a-\u202e\u2066-\u2069"  # turn what follows round (Unicode Standard Annex 9)
     r"\ud800-\udfff]"  # bytes of file names that are no UTF-8
 )
+_ENDLESS = re.compile(r"\S{320,}")
+_LONGEST_LINE = 2000
 
 
 def plain(text: str) -> str:
@@ -56,9 +58,16 @@ def say(*lines: object) -> None:
 
 
 def tell(*lines: str) -> None:
-    """Print lines on standard error."""
+    """Print lines on standard error; what is far too long in them is cut."""
     for line in lines:
-        print(plain(line), file=sys.stderr)
+        print(plain(_cut(line)), file=sys.stderr)
+
+
+def _cut(line: str) -> str:
+    """Leave out the middle of endless words, and the end of an endless line."""
+    line = _ENDLESS.sub(lambda word: f"{word[0][:200]}...{word[0][-80:]}", line)
+    more = len(line) - _LONGEST_LINE
+    return f"{line[:_LONGEST_LINE]}... and {more} letters more." if more > 0 else line
 
 
 @contextmanager

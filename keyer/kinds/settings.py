@@ -99,7 +99,7 @@ def parse_colour(text: str, name: str = "colour") -> Rgb:
     SettingError
     """
     if not _COLOUR.fullmatch(text.strip()):
-        msg = f"{name} must be written as #RRGGBB, got {text!r}. White is #FFFFFF."
+        msg = f"{name} must be written as #RRGGBB, got {text!r:.60}. White is #FFFFFF."
         raise SettingError(msg)
     digits = text.strip().removeprefix("#")
     if len(digits) == 3:

@@ -20,6 +20,8 @@ from keyer.titles.layout import BoxLaid, Layout, lay_out
 
 _HAIR = 0.5
 """Display pixels by which ink may overlap an edge: rounding, and the soft edge of a letter."""
+_OVER_PANEL = 0.15
+"""Share of the font size by which ink may leave its panel: feet of letters on a narrow one."""
 _OPAQUE = 0.5
 _TOUCHES = 0.5
 """Coverage of both lines at one pixel that counts as running into each other."""
@@ -136,8 +138,9 @@ def _panel_faults(laid: BoxLaid, extents: list[tuple[float, float, float, float]
     if laid.box.panel is None:
         return
     for line, (_, top, _, bottom) in zip(laid.lines, extents, strict=True):
-        if top < laid.area.top - _HAIR or bottom > laid.area.bottom + _HAIR:
-            edge = "top" if top < laid.area.top - _HAIR else "bottom"
+        room = _OVER_PANEL * line.line.size + _HAIR
+        if top < laid.area.top - room or bottom > laid.area.bottom + room:
+            edge = "top" if top < laid.area.top - room else "bottom"
             yield (
                 f"{_shown(line)} leaves its panel at the {edge}. Give the box more padding or "
                 "height."

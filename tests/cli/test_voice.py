@@ -33,6 +33,16 @@ def test_lines_tables_and_json_go_through_it(capsys):
     assert json.loads(out[out.index("{") :])["name"] == NASTY
 
 
+def test_endless_words_and_lines_are_cut(capsys):
+    tell(f"row 2: accent got '{'x' * 20_000}z'. White is #FFFFFF.", "a b " * 5000)
+    first, second = capsys.readouterr().err.splitlines()
+    assert first.startswith("row 2: accent got 'xxx")
+    assert first.endswith("xz'. White is #FFFFFF.")
+    assert len(first) < 400
+    assert len(second) < 2100
+    assert second.endswith("... and 18000 letters more.")
+
+
 def test_escaped_json_is_the_same_json():
     assert json.loads(escaped(json.dumps({"a": NASTY}, ensure_ascii=False))) == {"a": NASTY}
 

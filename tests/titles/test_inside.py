@@ -90,6 +90,8 @@ def test_stack_that_leaves_the_picture():
 def test_stack_that_leaves_its_panel():
     panel = "panel = { colour = '#000000' }\npadding = [3, 3]"
     assert faults(made(extra=panel), "Ågj") == []
+    narrow = panel.replace("[3, 3]", "[2, 3]")  # feet reach two and a half
+    assert faults(made(extra=narrow), "Agj") == []
     (fault,) = faults(made(extra=panel), STACK)
     assert "leaves its panel at the top" in fault
 
