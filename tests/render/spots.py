@@ -75,7 +75,8 @@ def make_media(folder):
     write_still(folder / "shade.png", from_array(shade))
     (folder / "card.toml").write_text(
         'name = "Card"\n[fields.name]\nexample = "Ann"\n[styles.name]\nsize = 12\n'
-        '[[boxes]]\nid = "words"\nplace = "bottom left"\n[boxes.panel]\ncolour = "#103050"\n'
+        '[[boxes]]\nid = "words"\nplace = "bottom left"\npadding = 3\n'
+        '[boxes.panel]\ncolour = "#103050"\n'
         '[[boxes.texts]]\ntext = "{name}"\nstyle = "name"\n',
         encoding="utf-8",
     )
