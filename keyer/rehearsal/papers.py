@@ -195,7 +195,7 @@ class Papers:
         """Stop the paper that is being made, and wait until it is gone."""
         self._stop.set()
         if self._thread is not None:
-            self._thread.join(timeout=30)
+            self._thread.join(timeout=10)
 
     def _progress(self, kind: str) -> Progress:
         def progress(done: int, total: int) -> None:

@@ -30,5 +30,5 @@ def served(sheet: Path, *options: str) -> Iterator[tuple[str, subprocess.Popen]]
         yield json.loads(process.stdout.readline())["url"], process
     finally:
         process.send_signal(signal.SIGINT)
-        process.wait(20)
+        process.wait(60)
         process.stdout.close()

@@ -17,7 +17,7 @@ def chromium():
 
 @pytest.fixture
 def tab(chromium):
-    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    context = chromium.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
     page = context.new_page()
     page.set_default_timeout(30_000)
     faults = []

@@ -175,26 +175,57 @@ def test_an_edit_outside_that_does_not_hold_is_shown_and_the_picture_stays(tab, 
         assert tab.locator("#news").inner_text() == ""
 
 
+def serious(axe, tab, view: str) -> list[tuple[str, ...]]:
+    """Barriers that axe-core calls serious or critical in what is shown."""
+    return [
+        (view, one["id"], one["nodes"][0]["html"][:200], one["nodes"][0]["failureSummary"])
+        for one in axe.run(tab).response["violations"]
+        if one["impact"] in ("serious", "critical")
+    ]
+
+
 @pytest.mark.parametrize("light", ["bright", "dark"])
 def test_no_view_has_a_serious_barrier(tab, sheet, light):
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
     with served(sheet) as (address, _):
         tab.goto(address)
         tab.evaluate("light => document.documentElement.dataset.light = light", light)
+        found = []
         tab.locator("[data-row='overlays[0]'] .open").click()
         tab.locator("body").press("ArrowDown")
         drawn(tab, 5, exact=False)
-        serious = []
-        for view in ("rows", "help"):
-            if view == "help":
-                tab.locator("body").press("?")
-            found = axe.run(tab).response["violations"]
-            serious += [
-                (view, one["id"], one["nodes"][0]["html"], one["nodes"][0]["failureSummary"])
-                for one in found
-                if one["impact"] in ("serious", "critical")
-            ]
-        assert serious == []
+        tab.locator(".numbers tr").first.wait_for()
+        found += serious(axe, tab, "a key's row")
+        tab.locator("[data-row='cues[1]'] .open").click()
+        tab.locator(".group", has_text="Transition").get_by_label("Kind").select_option("wipe")
+        tab.locator(".group", has_text="Transition").get_by_label("Pattern").click()
+        tab.locator("#patterns button").nth(100).wait_for()
+        found += serious(axe, tab, "wall")
+        tab.keyboard.press("Escape")
+        tab.locator(".group", has_text="Transition").get_by_text("Choose…").click()
+        tab.locator("#variations button").first.wait_for()
+        found += serious(axe, tab, "choose")
+        tab.keyboard.press("Escape")
+        tab.locator("body").press("?")
+        found += serious(axe, tab, "keys")
+        tab.keyboard.press("Escape")
+        tab.get_by_role("button", name="Check", exact=True).click()
+        tab.locator("#papers .verdict").first.wait_for()
+        tab.locator("#compare").click()
+        tab.locator("#changes li").first.wait_for()
+        tab.locator("#whole").click()
+        found += serious(axe, tab, "papers, changes and the spot")
+        tab.locator("body").press("c")
+        found += serious(axe, tab, "client view")
+        assert found == []
+
+
+def test_the_empty_page_has_no_serious_barrier(tab, tmp_path):
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    with served(tmp_path / "new.toml") as (address, _):
+        tab.goto(address)
+        tab.locator("#empty").wait_for()
+        assert serious(axe, tab, "empty") == []
 
 
 def test_a_server_that_was_killed_is_found_again_and_nothing_is_lost(tab, sheet):

@@ -4,7 +4,7 @@ import { $, draggable, el } from "./dom.js";
 import { on, send } from "./link.js";
 import { now, when } from "./state.js";
 
-const before = el("canvas", { id: "before", hidden: true, "aria-label": "As it is saved" });
+const before = el("canvas", { id: "before", hidden: true, role: "img", "aria-label": "As it is saved" });
 const line = el("button", { type: "button", id: "split", hidden: true, title: "Drag: the saved picture at the left, now at the right", "aria-label": "Where the saved picture ends" });
 const list = el("div", { id: "changes" });
 let on_ = false;
