@@ -11,6 +11,7 @@ from keyer.errors import KeyerError, SettingError, SheetError
 from keyer.rehearsal.choose import pattern_wall, read_values, variations
 from keyer.rehearsal.client_file import read_remarks
 from keyer.rehearsal.draft import Draft
+from keyer.rehearsal.earlier import earlier_sheet, others
 from keyer.rehearsal.edits import read_edits
 from keyer.rehearsal.guide import sound_digest
 from keyer.rehearsal.papers import Papers, Wish
@@ -26,7 +27,6 @@ from keyer.rehearsal.rows import (
 from keyer.render.still import SHOWS
 from keyer.report.changes import sheet_changes
 from keyer.report.choices import Choice
-from keyer.sheet.load import parse_sheet
 
 OUTSIDE_SECONDS = 0.4
 """How often the file is looked at."""
@@ -245,14 +245,13 @@ class Live:
         self.painter.ask("measure", [Request("measure", frame, path, tag=said.get("tag"))])
 
     def _compare(self, window: Window, said: Mapping[str, Any]) -> None:
-        """Compare with the sheet as it is saved: what changed, in words; pictures by `of`."""
-        del said
+        """Compare with another version: what changed, in words; pictures by `of`."""
         draft = self.draft
-        before = parse_sheet(draft.saved, draft.path.name, folder=draft.path.parent)
+        before = earlier_sheet(draft, str(said.get("with", "saved")))
         self.painter.compare(before)
         changes = sheet_changes(before, draft.sheet) if draft.sheet else ()
         rows = [{"who": one.who, "what": one.what, "path": one.path} for one in changes]
-        window.say({"do": "changes", "changes": rows})
+        window.say(self.plain({"do": "changes", "changes": rows, "others": others(draft)}))
 
     def _show(self, window: Window, said: Mapping[str, Any]) -> None:
         rows, view = said.get("rows"), str(said.get("view", "picture"))

@@ -1,15 +1,16 @@
-// Compare: the file as it is saved against now, by a line across the picture, by flipping, in words.
+// Compare: another version against now, by a line across the picture, by flipping, in words.
 
 import { $, draggable, el } from "./dom.js";
 import { on, send } from "./link.js";
 import { now, when } from "./state.js";
 
-const before = el("canvas", { id: "before", hidden: true, role: "img", "aria-label": "As it is saved" });
-const line = el("button", { type: "button", id: "split", hidden: true, title: "Drag: the saved picture at the left, now at the right", "aria-label": "Where the saved picture ends" });
+const before = el("canvas", { id: "before", hidden: true, role: "img", "aria-label": "The version that is compared with" });
+const line = el("button", { type: "button", id: "split", hidden: true, title: "Drag: the other version at the left, now at the right", "aria-label": "Where the other version ends" });
 const list = el("div", { id: "changes" });
 let on_ = false;
 let place = 50;
 let tag = 0;
+let against = "saved";
 
 function show() {
   before.style.clipPath = `inset(0 ${100 - place}% 0 0)`;
@@ -31,7 +32,7 @@ export function toggle() {
   if (!on_) return;
   place = 50;
   show();
-  send({ do: "compare" });
+  send({ do: "compare", with: against });
   ask();
 }
 
@@ -68,12 +69,18 @@ on("picture", async (head, data) => {
   bitmap.close();
 });
 
-on("changes", ({ changes }) => {
+on("changes", ({ changes, others }) => {
+  const choose = el("select", { "aria-label": "Compare with", onchange: () => {
+    against = choose.value;
+    send({ do: "compare", with: against });
+    ask();
+  } }, others.map((one) => el("option", { value: one.name }, one.label)));
+  choose.value = against;
   list.replaceChildren(
-    el("p", { class: "grey" }, "The saved picture is left of the line, the picture now right of it. F flips."),
+    el("p", { class: "grey" }, "Left of the line: ", choose, " Right of it: now. F flips."),
     changes.length
       ? el("ul", {}, changes.map((one) => el("li", {}, one.who && el("b", {}, `${one.who}: `), one.what)))
-      : el("p", {}, "Nothing has changed since it was saved."),
+      : el("p", {}, "Nothing has changed."),
   );
 });
 
@@ -83,6 +90,6 @@ when("frame", ask);
 when("view", ask);
 when("sheet", () => {
   if (!on_) return;
-  send({ do: "compare" });
+  send({ do: "compare", with: against });
   ask();
 });
