@@ -5,8 +5,10 @@ changed, and the whole is put together again, so that damage comes further than
 the first check. Sizes and check sums are made right again, or left wrong.
 """
 
+import io
 import random
 import struct
+import zipfile
 import zlib
 from collections.abc import Callable
 
@@ -142,14 +144,11 @@ def sfnt(rng: random.Random, data: bytes) -> bytes:
 
 
 def packed(rng: random.Random, data: bytes) -> bytes:
-    """Members of a ZIP file: a workbook (ECMA-376)."""
-    import io
-    import zipfile
-
+    """Members of a ZIP file: a workbook (ECMA-376), an approved version."""
     with zipfile.ZipFile(io.BytesIO(data)) as old:
         parts: list[Part] = [(name.encode(), old.read(name)) for name in old.namelist()]
-    if rng.random() < 0.5:
-        sheets = [n for n, (name, _) in enumerate(parts) if b"sheet1" in name or b"shared" in name]
+    sheets = [n for n, (name, _) in enumerate(parts) if b"sheet1" in name or b"shared" in name]
+    if sheets and rng.random() < 0.5:
         n = rng.choice(sheets)
         parts[n] = (parts[n][0], _xml(rng, parts[n][1]))
     else:
@@ -157,7 +156,8 @@ def packed(rng: random.Random, data: bytes) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
         for name in dict(parts):
-            new.writestr(name.decode("latin-1"), dict(parts)[name])
+            info = zipfile.ZipInfo(name.decode("latin-1"))  # without the time of day
+            new.writestr(info, dict(parts)[name])
     return out.getvalue()
 
 
@@ -210,6 +210,7 @@ STRUCTURES: dict[str, Callable[[random.Random, bytes], bytes]] = {
     ".jpg": jpeg,
     ".otf": sfnt,
     ".xlsx": packed,
+    ".zip": packed,
 }
 
 

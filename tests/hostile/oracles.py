@@ -128,7 +128,8 @@ def _named(ran: Ran, name: str) -> bool:
 
 def _own(ran: Ran, name: str) -> bool:
     """Whether a file is one that the command keeps for itself, such as a page or a manifest."""
-    return name.startswith(("pages", "out/set")) and ran.words[0] in {"title", "batch"}
+    kept = name.startswith(("pages", "out/set")) and ran.words[0] in {"title", "batch"}
+    return kept or (".approved-" in name and ran.words[0] == "approve")
 
 
 def _limits(ran: Ran) -> list[str]:

@@ -36,6 +36,9 @@ SHEET_ORDERS = (
     "batch {s} names.csv -d out/set --dry-run",
     "batch {s} names.csv -d out/set --jobs 1",
     "rehearse {s} --no-open --json",
+    "compare {s} desk.toml",
+    "compare desk.approved.zip {s} -o out/o.png --paper A4",
+    "approve {s} --note late --json",
 )
 CLIP_ORDERS = (
     "still one.toml --at 5 -o out/o.png",
@@ -88,6 +91,9 @@ GOOD_ORDERS = (
     "batch desk.toml names.csv -d out/set --dry-run",
     "board desk.toml -o out/o.png --paper A4",
     "board desk.toml -o out/o.pdf --vary cues[0].source=back,guest",
+    "compare desk.approved.zip desk.toml -o out/o.html",
+    "compare spot.toml desk.toml -o out/o.png",
+    "approve desk.toml --by Ann",
     "remake still.png -o out/o.png",
     "remake board.png -o out/o.png --cell 1",
     "cues spot.toml -o out/o.html",

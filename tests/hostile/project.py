@@ -188,6 +188,7 @@ def write_made(folder: Path) -> None:
     orders = (
         "title design.toml -f name=Ines --save 7",
         "still spot.toml --at 4 -o still.png",
+        "approve desk.toml --by Ann",
         "board desk.toml -o board.png --vary sources.guest.title.fields.name=Ann,Bo --paper A4",
     )
     before = Path.cwd()
@@ -198,6 +199,7 @@ def write_made(folder: Path) -> None:
             with contextlib.redirect_stdout(told), contextlib.redirect_stderr(told):
                 code = perform(order.split())
             assert code == 0, (order, told.getvalue())
+        Path(*folder.glob("desk.approved-*.zip")).rename("desk.approved.zip")
     finally:
         os.chdir(before)
 

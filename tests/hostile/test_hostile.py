@@ -9,6 +9,7 @@ from hostile.cases import KINDS, kind_of, make
 from hostile.options import every_option
 from hostile.orders import GOOD_ORDERS
 from hostile.project import write_project
+from hostile.run import run
 
 from keyer.cli.main import COMMANDS
 
@@ -26,6 +27,13 @@ def test_every_command_and_option_of_the_help_is_reached():
     told = set(re.findall(r"^ {2}(?:-\w, )?(--[a-z-]+)", page, re.MULTILINE)) - {"--help"}
     assert {name for _, option in every_option() for name in option.names} >= told
     assert {order.split()[0] for order in GOOD_ORDERS} == set(COMMANDS)
+
+
+@pytest.mark.timeout(300)
+def test_a_small_fixed_part_of_all_hostile_inputs_breaks_no_promise(good):
+    results = list(run(good, 1, 3 * len(KINDS)))
+    assert len(results) == 3 * len(KINDS)
+    assert [result for result in results if result["faults"]] == []
 
 
 def test_kinds_take_turns():

@@ -18,7 +18,8 @@ from pathlib import Path
 from typing import Any
 
 from hostile import oracles
-from hostile.cases import Case, kind_of, make
+from hostile.case import Case
+from hostile.cases import kind_of, make
 from hostile.truth import silent
 
 MOST_MAPPED = 12_000_000_000

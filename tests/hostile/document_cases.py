@@ -1,0 +1,89 @@
+"""Documents, tables and fonts that are wrong, and commands that meet them."""
+
+import json
+import random
+from pathlib import Path
+
+from hostile.case import Case, order
+from hostile.containers import damaged
+from hostile.orders import BATCH_ORDERS, SHEET_ORDERS, TITLE_ORDERS
+from hostile.texts import document, table
+
+
+def sheet(rng: random.Random, folder: Path) -> Case:
+    name = rng.choice(["spot.toml", "spot.toml", "desk.toml"])
+    file = folder / name
+    file.write_bytes(document(rng, file.read_text(encoding="utf-8")))
+    return Case(order(rng, SHEET_ORDERS, s=name))
+
+
+def include(rng: random.Random, folder: Path) -> Case:
+    file = folder / "house.toml"
+    if rng.random() < 0.2:
+        name = rng.choice(
+            ["spot.toml", "house.toml", "../x", "/dev/zero", ".", "back.png", "nowhere.toml"]
+        )
+        text = file.read_text(encoding="utf-8")
+        file.write_text(f"include = [{json.dumps(name)}]\n{text}", encoding="utf-8")
+    else:
+        file.write_bytes(document(rng, file.read_text(encoding="utf-8")))
+    return Case(order(rng, SHEET_ORDERS, s="spot.toml"))
+
+
+def design(rng: random.Random, folder: Path) -> Case:
+    file = folder / "design.toml"
+    file.write_bytes(document(rng, file.read_text(encoding="utf-8")))
+    return Case(order(rng, TITLE_ORDERS))
+
+
+def font(rng: random.Random, folder: Path) -> Case:
+    file = folder / "own.otf"
+    file.write_bytes(damaged(rng, file.name, file.read_bytes()))
+    return Case(order(rng, TITLE_ORDERS))
+
+
+def page(rng: random.Random, folder: Path) -> Case:
+    file = rng.choice([path for path in sorted((folder / "pages").rglob("*")) if path.is_file()])
+    if file.suffix == ".toml":
+        file.write_bytes(document(rng, file.read_text(encoding="utf-8")))
+    else:
+        file.write_bytes(damaged(rng, file.name, file.read_bytes()))
+    orders = (
+        "title 7 -o out/o.png --format 64x36@25",
+        "title --list",
+        "title --list --json",
+        "title 7 --save 8",
+        "still spot.toml --at 6 -o out/o.png",
+        "check spot.toml",
+    )
+    return Case(order(rng, orders))
+
+
+def pattern(rng: random.Random, folder: Path) -> Case:
+    file = folder / "own/more.toml"
+    if rng.random() < 0.6:
+        file.write_bytes(document(rng, file.read_text(encoding="utf-8")))
+    else:
+        file = folder / "own/steps.png"
+        file.write_bytes(damaged(rng, file.name, file.read_bytes()))
+    orders = (
+        "patterns --patterns own --json",
+        "patterns --patterns own --gallery out/o.png --family edge",
+        "wipe back.png plate.png -o out/o.png --patterns own --pattern own/slant",
+        "wipe back.png plate.png -o out/o.png --patterns own --pattern own/steps --soft 3",
+        "still spot.toml --at 7 -o out/o.png",
+        "sheet spot.toml",
+    )
+    return Case(order(rng, orders))
+
+
+def rows(rng: random.Random, folder: Path) -> Case:
+    file = folder / "names.csv"
+    file.write_bytes(table(rng, file.read_text(encoding="utf-8")))
+    return Case(order(rng, BATCH_ORDERS, r="names.csv"))
+
+
+def workbook(rng: random.Random, folder: Path) -> Case:
+    file = folder / "names.xlsx"
+    file.write_bytes(damaged(rng, file.name, file.read_bytes()))
+    return Case(order(rng, BATCH_ORDERS, r="names.xlsx"))
