@@ -1,18 +1,20 @@
 """The chains of nodes that run as one pass, from codes to codes: all of them, in one table.
 
-Each does what the plain evaluation does, within a code of 8 bits. What is not
+Each does what the plain evaluation does, within a code of 8 bits, and reads
+sources or what another of them makes, band by band: an effect in an effect
+costs what its parts cost. (Two deep: each rounds half a code.) What is not
 found here is evaluated node by node.
 """
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
 
 from keyer.kinds.picture import Plane, RgbPicture
-from keyer.kinds.settings import KeySettings
 from keyer.pixel.codes import key_codes, mix_codes, wipe_codes
 from keyer.render.between import Mix, Opacity, Wipe
 from keyer.render.effect import Effect
@@ -49,60 +51,115 @@ def key_over(node: Node) -> tuple[Key, float, Node] | None:
     return (over, share, bare(node.base)) if isinstance(over, Key) else None
 
 
-def _codes(node: Node, ready: Ready, depth: Any) -> Plane | None:
-    """Planes of a source that is stored as it is wanted, and opaque."""
+_DEEPEST = 3
+"""Number of a pass within another; deeper, the roundings would add up to more than a code."""
+
+
+class _Fed(NamedTuple):
+    """Planes of codes that a pass reads, and the pass that fills a band of them first, if any."""
+
+    planes: Plane
+    first: Work | None = None
+
+    def fill(self, top: int, bottom: int) -> None:
+        """See that a band of them is there."""
+        if self.first is not None:
+            self.first(top, bottom)
+
+
+_kept = threading.local()
+
+
+def _spare(shape: tuple[int, ...], depth: int) -> Plane:
+    """Planes of this thread for a pass within others, made once and used again."""
+    held: dict[tuple[tuple[int, ...], int], Plane] = vars(_kept).setdefault("planes", {})
+    if (shape, depth) not in held:
+        held[shape, depth] = np.empty(shape, np.uint8)
+    return held[shape, depth]
+
+
+def _codes(node: Node, ready: Ready, out: Plane, depth: int = 0) -> _Fed | None:
+    """Find the codes of a source that is stored as it is wanted, and opaque; or of another pass."""
     node = bare(node)
-    picture = ready.of(node) if isinstance(node, Source) else None
-    if not isinstance(picture, RgbPicture) or picture.alpha is not None:
+    if isinstance(node, Source):
+        picture = ready.of(node)
+        if not isinstance(picture, RgbPicture) or picture.alpha is not None:
+            return None
+        return _Fed(picture.planes) if picture.planes.dtype == out.dtype else None
+    if out.dtype != np.uint8 or depth > _DEEPEST:
         return None
-    return picture.planes if picture.planes.dtype == np.dtype(depth) else None
+    within = _spare(out.shape, depth)
+    work = _found(node, ready, within, depth + 1)
+    return _Fed(within, work) if work is not None else None
 
 
-def _copy(node: Node, ready: Ready, out: Plane) -> Work | None:
-    codes = _codes(node, ready, out.dtype)
+def _copy(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
+    codes = _codes(node, ready, out, depth) if isinstance(node, Source) else None
     if codes is None:
         return None
 
     def work(top: int, bottom: int) -> None:
-        np.copyto(out[:, top:bottom], codes[:, top:bottom])
+        np.copyto(out[:, top:bottom], codes.planes[:, top:bottom])
 
     return work
 
 
-def _key(node: Node, ready: Ready, out: Plane) -> Work | None:
+def _key(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
     found = key_over(node)
     if found is None:
         return None
     key, share, base = found
-    recorded, under = _codes(key.of, ready, np.uint8), _codes(base, ready, np.uint8)
+    recorded = _codes(key.of, ready, out, 2 * depth) if isinstance(key.of, Source) else None
+    under = _codes(base, ready, out, 2 * depth + 1)  # a key would magnify what codes round off
     if recorded is None or under is None:
         return None
-    settings: KeySettings = key.settings
-    return lambda top, bottom: key_codes(
-        recorded, under, settings, key.matrix, share, top, bottom, out
-    )
+
+    def work(top: int, bottom: int) -> None:
+        under.fill(top, bottom)
+        planes = recorded.planes, under.planes
+        key_codes(*planes, key.settings, key.matrix, share, top, bottom, out)
+
+    return work
 
 
-def _mix(node: Node, ready: Ready, out: Plane) -> Work | None:
+def _mix(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
     if not isinstance(node, Mix) or node.kind == "non-additive":
         return None
-    first, second = _codes(node.first, ready, np.uint8), _codes(node.second, ready, np.uint8)
+    first, second = (
+        _codes(part, ready, out, 2 * depth + which)
+        for which, part in enumerate((node.first, node.second))
+    )
     if first is None or second is None:
         return None
-    return lambda top, bottom: mix_codes(first, second, node.progress, top, bottom, out)
+
+    def work(top: int, bottom: int) -> None:
+        first.fill(top, bottom)
+        second.fill(top, bottom)
+        mix_codes(first.planes, second.planes, node.progress, top, bottom, out)
+
+    return work
 
 
-def _wipe(node: Node, ready: Ready, out: Plane) -> Work | None:
+def _wipe(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
     if not isinstance(node, Wipe) or node.border is not None or node.light != "video":
         return None
-    first, second = _codes(node.first, ready, np.uint8), _codes(node.second, ready, np.uint8)
+    first, second = (
+        _codes(part, ready, out, 2 * depth + which)
+        for which, part in enumerate((node.first, node.second))
+    )
     if first is None or second is None:
         return None
     now = ready.of(node)
-    return lambda top, bottom: wipe_codes(first, second, now, top, bottom, out)
+
+    def work(top: int, bottom: int) -> None:
+        first.fill(top, bottom)
+        second.fill(top, bottom)
+        wipe_codes(first.planes, second.planes, now, top, bottom, out)
+
+    return work
 
 
-PASSES: dict[str, Callable[[Node, Ready, Plane], Work | None]] = {
+PASSES: dict[str, Callable[[Node, Ready, Plane, int], Work | None]] = {
     "copy": _copy,
     "key over a picture": _key,
     "mix": _mix,
@@ -127,10 +184,14 @@ def one_pass(node: Node, ready: Ready, out: Plane) -> Work | None:
     callable or None
         Given the first row and the row after the last; None: there is no such pass.
     """
-    node = bare(node)
+    return _found(bare(node), ready, out, 1)
+
+
+def _found(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
+    """As `one_pass`; what is within counts its depth, so that no two share planes."""
     for name, find in PASSES.items():
         if name == "copy" or out.dtype == np.uint8:
-            work = find(node, ready, out)
+            work = find(node, ready, out, depth)
             if work is not None:
                 return work
     return None

@@ -146,14 +146,29 @@ def test_in_one_pass_it_is_the_plain_evaluation(node):
         Effect(LEAVES[0], (Layer(Key(LEAVES[2], SETTINGS)),)),
         Effect(LEAVES[0], (Layer(Opacity(Key(LEAVES[2], SETTINGS), 0.4)),)),
         Effect(Effect(LEAVES[0]), (Layer(Key(LEAVES[2], SETTINGS)),)),
+        Effect(
+            Wipe(LEAVES[0], LEAVES[1], 0.4, PATTERNS[1], Modifiers(), Edge(3.0)),
+            (Layer(Key(LEAVES[2], SETTINGS)),),
+        ),
+        Mix(Mix(LEAVES[0], LEAVES[1], 0.3), Mix(LEAVES[2], LEAVES[0], 0.6), 0.4),
     ],
-    ids=["copy", "mix", "wipe", "key", "faint key", "key over an effect"],
+    ids=[
+        "copy",
+        "mix",
+        "wipe",
+        "key",
+        "faint key",
+        "key over an effect",
+        "key over a wipe",
+        "mix of mixes",
+    ],
 )
 def test_what_is_asked_for_most_runs_as_one_pass(node, monkeypatch):
     expected = picture(node, Evaluator(), fuse=False).planes
     monkeypatch.setattr("keyer.render.evaluate.Ready.bands", None)
-    found = picture(node, Evaluator()).planes
-    assert np.abs(found.astype(int) - expected).max() <= 1
+    for rows in (7, 64):
+        found = picture(node, Evaluator(), rows=rows).planes
+        assert np.abs(found.astype(int) - expected).max() <= 1
 
 
 @given(graphs(3))
