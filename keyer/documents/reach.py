@@ -41,8 +41,11 @@ class Reach:
         Raises
         ------
         SettingError
-            If it lies outside.
+            If it lies outside, or no file can be called so.
         """
+        if "\0" in name:
+            msg = f"must be a name that a file can have, got {name!r:.80}."
+            raise SettingError(msg)
         path = self.folder / name
         if not self.holds(path):
             msg = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -68,6 +69,11 @@ def read_text(path: FilePath, kind: str) -> str:
         reason = str(getattr(error, "strerror", None) or error).lower()
         msg = f"{path} cannot be read as {kind}: {reason}. Check the path."
         raise InputFileError(msg) from None
+
+
+def text_name(path: FilePath) -> str:
+    """Name of a file as text: what is no UTF-8 in it as the replacement character."""
+    return os.fsencode(path.name).decode("utf-8", "replace")
 
 
 def parse_toml(text: str, name: str) -> dict[str, Any]:

@@ -17,7 +17,7 @@ CLIPS = (
 """Names that libav gives to containers and bare streams of pictures."""
 
 SOUNDS = (
-    "wav", "w64", "aiff", "au", "flac", "mp3", "aac", "ac3", "eac3", "amr", "wv", "tta",
+    "wav", "w64", "aiff", "au", "caf", "flac", "mp3", "aac", "ac3", "eac3", "amr", "wv", "tta",
 )  # fmt: skip
 """The same of sound alone."""
 

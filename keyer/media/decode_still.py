@@ -210,6 +210,8 @@ def decode_still(path: Path) -> Pixels:
     InputFileError
         In one line, if the file is missing, broken, too large or no still.
     """
+    from PIL.Image import DecompressionBombError
+
     data = read_bytes(path)
     kind = still_kind(data[:16])
     if kind is None:
@@ -237,6 +239,9 @@ def decode_still(path: Path) -> Pixels:
             turn = _orientation(image, kind, data)
     except InputFileError:
         raise
+    except DecompressionBombError:  # of Pillow, where it looks before we can
+        msg = f"{path} is larger than a picture may be. Scale it down first."
+        raise InputFileError(msg) from None
     except MemoryError:
         msg = f"{path} takes more memory than there is. Scale it down first."
         raise InputFileError(msg) from None

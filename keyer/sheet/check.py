@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Mapping
 from typing import Any
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from keyer.documents.faults import Places
 from keyer.documents.locate import Path
@@ -57,8 +59,8 @@ def check_document(
         try:
             return Document.model_validate(data), faults, bad
         except ValidationError as error:
-            for detail in error.errors(include_url=False):
-                path = tuple(detail["loc"])
+            for where, detail in _located(error, data):
+                path = where
                 missing = detail["type"] == "missing"
                 if isinstance(path[-1], int) and missing:  # a pair of numbers that lacks one
                     path, missing = path[:-1], False
@@ -67,6 +69,38 @@ def check_document(
                     faults.append(places.fault(path, refusal(detail, path, Document)))
                 _mend(data, path, missing=missing)
     return None, faults, bad
+
+
+def _located(error: ValidationError, data: Any) -> list[tuple[Path, ErrorDetails]]:
+    """Find where each refusal stands; of a value that may be of several kinds only the nearest."""
+    found: dict[Path, ErrorDetails] = {}
+    several: set[Path] = set()
+    for detail in error.errors(include_url=False):
+        where = tuple(detail["loc"])
+        path = _without_kinds(where, data, missing=detail["type"] == "missing")
+        if path != where:
+            several.add(path)
+        found.setdefault(path, detail)
+    return [
+        (path, detail)
+        for path, detail in found.items()
+        if not (path in several and any(path == other[: len(path)] != other for other in several))
+    ]
+
+
+def _without_kinds(path: Path, data: Any, *, missing: bool) -> Path:
+    """Leave out steps that stand for a kind of value rather than for a key."""
+    steps: list[str | int] = []
+    for number, step in enumerate(path):
+        there = step in data if isinstance(data, Mapping) else isinstance(step, int)
+        if not there and isinstance(step, str) and not (missing and number + 1 == len(path)):
+            continue
+        steps.append(step)
+        try:
+            data = data[step]
+        except (KeyError, IndexError, TypeError):
+            data = None
+    return tuple(steps)
 
 
 def _mend(data: dict[str, Any], path: Path, *, missing: bool) -> None:
@@ -88,5 +122,5 @@ def _mend(data: dict[str, Any], path: Path, *, missing: bool) -> None:
         holder[last] = {}  # keeps the others in their places
     elif len(target) == 2 and target[0] in {"sources", "transitions", "keys", "effects"}:
         holder[last] = {}  # keeps the name known
-    elif last in holder:
+    elif isinstance(holder, dict) and last in holder:
         del holder[last]

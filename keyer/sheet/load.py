@@ -12,7 +12,7 @@ from typing import Any
 from keyer.documents.faults import Place, Places, sheet_error
 from keyer.documents.locate import line_map
 from keyer.documents.reach import Reach
-from keyer.documents.read import parse_toml, read_text, unreadable
+from keyer.documents.read import parse_toml, read_text, text_name, unreadable
 from keyer.errors import SettingError
 from keyer.sheet.check import check_document
 from keyer.sheet.gather import Gathered
@@ -56,7 +56,9 @@ def load_sheet(
     text = read_text(file, "an effect sheet")
     token = _chain.set((*_chain.get(), file))
     try:
-        sheet = parse_sheet(text, file.name, folder=file.parent, within=within, variables=variables)
+        sheet = parse_sheet(
+            text, text_name(file), folder=file.parent, within=within, variables=variables
+        )
     finally:
         _chain.reset(token)
     return dataclasses.replace(sheet, documents=(file, *sheet.documents))

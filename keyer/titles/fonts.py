@@ -274,7 +274,7 @@ def find_face(font: str, weight: int, *, italic: bool, folder: Path | None = Non
         If the file is missing or no font.
     """
     if is_font_file(font):
-        path = Path(folder or ".", font).resolve()
+        path = Path(folder or ".", font.replace("\0", "\ufffd")).resolve()
         if not path.is_file():
             msg = f"font file {font} does not exist (looked in {path.parent})"
             raise InputFileError(msg)

@@ -105,6 +105,9 @@ def page_files(page: Page) -> dict[str, bytes]:
     import tomlkit
 
     check_number(page.number)
+    if not _is_text(page.note):
+        msg = f"note must be text in UTF-8, got {page.note!r:.80}. Type it again."
+        raise SettingError(msg)
     design = page.design.design
     values = design.values(page.fields)
     layout = laid_out(design, values, _NOMINAL, page.design.folder)
@@ -134,6 +137,11 @@ def page_files(page: Page) -> dict[str, bytes]:
         with open_plain(page.design.folder / font) as file:
             files[f"{home}/{font}"] = file.read()
     return files
+
+
+def _is_text(words: str) -> bool:
+    """Whether words hold no byte that was no UTF-8 where they were typed."""
+    return not any("\ud800" <= letter <= "\udfff" for letter in words)
 
 
 @cache

@@ -1,3 +1,4 @@
+import io
 import struct
 import zlib
 from fractions import Fraction
@@ -395,3 +396,17 @@ def test_memory_that_is_not_there_is_one_line(tmp_path, monkeypatch):
     monkeypatch.setattr("keyer.media.decode_still._decode_plain", none_left)
     with pytest.raises(InputFileError, match=r"a\.png takes more memory than there is"):
         decode_still(tmp_path / "a.png")
+
+
+@pytest.mark.parametrize("canvas", [(1 << 24, 1 << 24), (16383, 16383)])
+def test_a_webp_of_an_enormous_canvas(tmp_path, canvas):
+    """The size stands in 24 bits each in the header VP8X (RFC 9649)."""
+    memory = io.BytesIO()
+    Image.new("RGB", (8, 8), (30, 200, 40)).save(memory, "WEBP", lossless=True)
+    inner = memory.getvalue()[12:]
+    size = b"".join((side - 1).to_bytes(3, "little") for side in canvas)
+    chunks = b"WEBPVP8X" + struct.pack("<I", 10) + bytes([16, 0, 0, 0]) + size + inner
+    path = tmp_path / "a.webp"
+    path.write_bytes(b"RIFF" + struct.pack("<I", len(chunks)) + chunks)
+    with pytest.raises(InputFileError, match=r"a\.webp is (larger than a picture may be|a broken)"):
+        decode_still(path)

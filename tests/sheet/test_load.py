@@ -316,7 +316,7 @@ def test_a_bad_format_brings_no_complaints_about_times():
 def test_files_that_are_no_sheets(tmp_path):
     for path, says in (
         (tmp_path / "missing.toml", "no such file"),
-        (tmp_path, "is a directory"),
+        (tmp_path, "not a file, but a folder"),
         (tmp_path / "bad\0name", "cannot be read"),
     ):
         with pytest.raises(InputFileError, match=says) as caught:

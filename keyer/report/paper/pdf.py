@@ -58,8 +58,8 @@ def pages_pdf(pages: Sequence[Page], *, title: str, subject: str, program: str) 
     pdf.set_auto_page_break(auto=False)
     pdf.set_margin(0)
     pdf.c_margin = 0
-    pdf.set_title(title)
-    pdf.set_subject(subject)
+    pdf.set_title(_as_text(title))
+    pdf.set_subject(_as_text(subject))
     pdf.set_creator(program)
     pdf.set_producer(program)
     pdf.set_creation_date(_NO_DATE)
@@ -80,6 +80,11 @@ def pages_pdf(pages: Sequence[Page], *, title: str, subject: str, program: str) 
                     pdf.set_line_width(item.thickness)
                     pdf.polyline(list(item.points))
     return bytes(pdf.output())
+
+
+def _as_text(name: str) -> str:
+    """Write a name that may hold bytes that are no UTF-8."""
+    return name.encode("utf-8", "replace").decode("utf-8")
 
 
 def _codes(colour: str) -> tuple[int, int, int]:
