@@ -157,10 +157,10 @@ def _write(page: Page, text: str, x: int, baseline: int) -> None:
     """Write a label, cut to the cell's width."""
     canvas = Canvas(page.shape[2], 2400)
     shown = text
-    line = lay_line([(shown, _STYLE)], canvas.unit)
+    line = lay_line([(shown, _STYLE)], canvas.unit, base=0)
     while line.width > _CELL[0] and len(shown) > 4:
         shown = f"{shown[: min(len(shown) - 2, int(len(shown) * _CELL[0] / line.width))]}…"
-        line = lay_line([(shown, _STYLE)], canvas.unit)
+        line = lay_line([(shown, _STYLE)], canvas.unit, base=0)
     for ink in draw_ink([Placed(line, float(x), float(baseline))], canvas):
         mark = ink.letters
         rows = slice(mark.top, mark.top + mark.coverage.shape[0])

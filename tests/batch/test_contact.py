@@ -8,7 +8,7 @@ from batch.made import guests, project
 from batch.rendering import picture, render_all
 from PIL import Image
 
-from keyer.batch.contact import contact_sheets
+from keyer.batch.contact import _write, contact_sheets
 from keyer.batch.front import BatchOrder, batch, check_batch
 from keyer.errors import OutputError
 from keyer.media.source import open_source
@@ -75,3 +75,13 @@ def test_contact_sheet_that_cannot_be_is_told_before_rendering(tmp_path, name):
     with pytest.raises(OutputError):
         batch(order)
     assert not order.folder.exists()
+
+
+def test_label_begins_with_the_row_in_any_script():
+    """A name that reads from right to left does not send the row's number to its end."""
+    pages = [np.ones((3, 60, 400), np.float32) for _ in range(2)]
+    _write(pages[0], "12  \u0644\u064a\u0644\u0649", 10, 40)
+    _write(pages[1], "12", 10, 40)
+    digits = np.flatnonzero((pages[1] < 1).any(axis=(0, 1)))
+    part = np.s_[:, :, digits[0] : digits[-1] + 1]
+    assert np.array_equal(pages[0][part], pages[1][part])
