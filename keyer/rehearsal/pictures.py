@@ -22,6 +22,7 @@ from keyer.errors import KeyerError
 from keyer.kinds.picture import RgbPicture
 from keyer.pixel.load import to_array
 from keyer.rehearsal.numbers import row_numbers
+from keyer.render.evaluate import Outdated, while_wanted
 from keyer.render.plan import Plan
 from keyer.render.session import Session
 from keyer.render.still import frame_picture
@@ -230,7 +231,12 @@ class Painter:
             "revision": revision, "tag": request.tag, "exact": request.rows is None,
         }  # fmt: skip
         try:
-            data = self._picture(request, sheet)
+            with while_wanted(lambda: not self._ends and not self._hand_waits(request)):
+                data = self._picture(request, sheet)
+        except Outdated:  # a hand is waiting for another picture; this one comes after it
+            with self._wake:
+                self._waiting.setdefault(request.slot, []).insert(0, request)
+            return
         except KeyerError as error:
             head["error"] = str(error).splitlines()[0]
             data = b""
@@ -238,6 +244,10 @@ class Painter:
             head["error"] = f"defect: {type(error).__name__}: {error}"
             data = b""
         self._deliver(request, head, data)
+
+    def _hand_waits(self, request: Request) -> bool:
+        """Whether the picture under a hand is asked for while another one is drawn."""
+        return request.slot != "hand" and bool(self._waiting.get("hand"))
 
     def _picture(self, request: Request, sheet: Sheet) -> bytes:
         plan = self._plan(sheet, request.of, request.rows)
@@ -260,7 +270,10 @@ class Painter:
             if self._session.open_sources > MOST_OPEN:
                 self._session.close()
                 self._plans.clear()
-            plan = Plan(scaled_sheet(sheet, rows), self._session)
+            scaled = scaled_sheet(sheet, rows)
+            chosen = any(level.keyed_by_chroma for level in sheet.levels())
+            larger = self._plan(sheet, of, None) if chosen and scaled is not sheet else None
+            plan = Plan(scaled, self._session, keys=larger)
             self._plans[of, rows] = kept = (sheet, plan)
         return kept[1]
 

@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, is_dataclass
 from functools import cached_property
 from typing import Any
@@ -73,6 +75,30 @@ class Whole:
         return Rows(planes, alpha)
 
 
+class Outdated(Exception):  # noqa: N818  no error: nobody wants the picture any more
+    """Work was given up because its picture is not wanted any more."""
+
+
+_wanted: ContextVar[Callable[[], bool] | None] = ContextVar("whether it is wanted", default=None)
+
+
+@contextmanager
+def while_wanted(wanted: Callable[[], bool]) -> Iterator[None]:
+    """Work graphs out for as long as somebody wants them; then `Outdated` is raised.
+
+    Parameters
+    ----------
+    wanted : callable
+        Asked before every band and before whatever is worked out as a whole;
+        by any thread.
+    """
+    token = _wanted.set(wanted)
+    try:
+        yield
+    finally:
+        _wanted.reset(token)
+
+
 class Ready:
     """A graph whose bands can be worked out.
 
@@ -85,6 +111,17 @@ class Ready:
     def __init__(self, threads: int | None = None) -> None:
         self.threads = threads
         self._held: dict[bytes, Any] = {}
+        self._wanted = _wanted.get()
+
+    def check(self) -> None:
+        """Give up if nobody wants the picture any more.
+
+        Raises
+        ------
+        Outdated
+        """
+        if self._wanted is not None and not self._wanted():
+            raise Outdated
 
     def of(self, node: Node) -> Any:
         """Return what a node has prepared."""
@@ -170,6 +207,7 @@ class Ready:
         start, end = window or (0, node.height)
 
         def work(into: int, until: int) -> None:
+            self.check()
             found = self.drawn(node, Box(0, start + into, node.width, start + until))
             put(found, into)
             give(found.planes)
@@ -268,6 +306,7 @@ class Evaluator:
             if node.whole:
                 for part in node.inputs:
                     self._prepare(part, ready)
+            ready.check()
             try:
                 made = node.prepare(ready)
                 self._keep(name, made)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from keyer.kinds.settings import Light
 from keyer.render.choose import KeyChoice
@@ -31,6 +31,8 @@ class KeyPlan:
         Chooses what a chroma key leaves open.
     light : {"video", "linear"}
         In which the subject is laid.
+    chosen : callable, optional
+        Chooses what the key leaves open, from larger pictures.
     """
 
     def __init__(
@@ -39,6 +41,7 @@ class KeyPlan:
         sources: Mapping[str, OnAir | Nested],
         session: Session,
         light: Light,
+        chosen: Callable[[], KeyChoice] | None = None,
     ) -> None:
         if overlay.key is None:
             msg = "overlay has no key"
@@ -47,6 +50,7 @@ class KeyPlan:
         self._sources, self._session, self._light = sources, session, light
         self._source = sources[overlay.source]
         self._choice: KeyChoice | None = None
+        self._chosen = chosen
 
     def choice(self) -> KeyChoice:
         """Choose what the key leaves open, once, on the first picture that it is shown.
@@ -56,6 +60,8 @@ class KeyPlan:
         NoBackingError
             If that picture shows no backing of the hue asked for.
         """
+        if self._choice is None and self._chosen is not None:
+            self._choice = self._chosen()
         if self._choice is None:
             first, start = self._overlay, self._overlay.start
             recorded = self._sources[first.source].node(start, start)

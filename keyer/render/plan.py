@@ -7,7 +7,7 @@ is read.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
@@ -62,6 +62,9 @@ class Plan:
         That other plans share, and that stays open; default: one of its own.
     effects : dict of str to Plan, optional
         Those of the sheet's effects that are planned already.
+    keys : Plan, optional
+        Of the same sheet at full size: what its chroma keys leave open is
+        chosen there, and its pictures here may be smaller.
 
     Raises
     ------
@@ -76,9 +79,11 @@ class Plan:
         sheet: Sheet,
         session: Session | None = None,
         effects: dict[str, Plan] | None = None,
+        keys: Plan | None = None,
     ) -> None:
         self.sheet = sheet
         self._effects: dict[str, Plan] = {} if effects is None else effects
+        self._chosen = keys
         self.session = session or Session()
         self._own = session is None
         self._sources: dict[str, OnAir | Nested] = {}
@@ -169,8 +174,10 @@ class Plan:
             return Nested(source, video, Plan(content.sheet, self.session))
         if isinstance(content, EffectOf):
             if content.effect not in self._effects:
-                within = self.sheet.within(content.effect)
-                self._effects[content.effect] = Plan(within, self.session, self._effects)
+                within, larger = self.sheet.within(content.effect), None
+                if self._chosen is not None:
+                    larger = self._chosen._effects.get(content.effect)
+                self._effects[content.effect] = Plan(within, self.session, self._effects, larger)
             return Nested(source, video, self._effects[content.effect])
         look = None
         if isinstance(content, Background):
@@ -303,9 +310,17 @@ class Plan:
         """How an overlay is keyed."""
         if overlay.index not in self._keys:
             self._keys[overlay.index] = KeyPlan(
-                overlay, self._sources, self.session, self.sheet.light
+                overlay, self._sources, self.session, self.sheet.light, self._larger(overlay)
             )
         return self._keys[overlay.index]
+
+    def _larger(self, overlay: Overlay) -> Callable[[], KeyChoice] | None:
+        """How the settings of an overlay's key are chosen at full size, if that is asked for."""
+        larger = self._chosen
+        if larger is None:
+            return None
+        same = larger.sheet.overlays[overlay.index]
+        return lambda: larger.key_choice(same)
 
     def key_choice(self, overlay: Overlay) -> KeyChoice:
         """Survey an overlay's backing, once, on the first picture that it shows.

@@ -149,6 +149,11 @@ class Sheet:
                     known.add(f"effects.{content.effect}.")
                     todo.append(self.within(content.effect))
 
+    @property
+    def keyed_by_chroma(self) -> bool:
+        """Whether one of its overlays has a chroma key, whose settings a picture may decide."""
+        return any(one.key is not None and one.key.kind == "chroma" for one in self.overlays)
+
     def shown(self) -> set[str]:
         """Names of the sources that it shows, itself or within its effects."""
         return {name for level in self.levels() for name in level.shown_here()}

@@ -1,0 +1,98 @@
+"""What stays open and worked out from plan to plan, and work that is given up."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from keyer.render.evaluate import Outdated, while_wanted
+from keyer.render.plan import Plan
+from keyer.render.session import Session
+from keyer.sheet.edit import change_sheet
+from keyer.sheet.load import parse_sheet
+
+SHEET = """
+version = 1
+[sheet]
+format = "160x90@25"
+length = 20
+[sources]
+back = { file = "back.png" }
+plate = { file = "plate.png" }
+[[cues]]
+source = "back"
+[[overlays]]
+source = "plate"
+key = { kind = "chroma", quality = "fine" }
+placement = { scale = 60 }
+"""
+
+
+@pytest.fixture
+def sheet(tmp_path):
+    """A plate with grain, and a background."""
+    plate = np.empty((90, 160, 3))
+    plate[:] = (30, 160, 40)
+    plate[30:, 60:110] = (180, 90, 70)
+    plate += np.random.default_rng(1).normal(0, 6, plate.shape)
+    Image.fromarray(plate.clip(0, 255).astype(np.uint8)).save(tmp_path / "plate.png")
+    Image.new("RGB", (160, 90), (90, 90, 200)).save(tmp_path / "back.png")
+    return parse_sheet(SHEET, folder=tmp_path)
+
+
+def test_an_edit_works_out_again_only_what_it_reaches(sheet, monkeypatch):
+    from keyer.render import fine
+
+    count = []
+    real = fine.fine_key
+    monkeypatch.setattr(fine, "fine_key", lambda *a, **k: count.append(1) or real(*a, **k))
+    session = Session()
+    Plan(sheet, session).picture(0)
+    opened = session.open_sources
+    for change in ({"overlays[0].placement.scale": 61}, {"overlays[0].opacity": 0.5}):
+        Plan(change_sheet(sheet, change), session).picture(3)
+    assert len(count) == 1
+    assert session.open_sources == opened
+    Plan(change_sheet(sheet, {"overlays[0].key.spill": 50.0}), session).picture(0)
+    assert len(count) == 2
+    session.close()
+
+
+def test_a_file_that_was_replaced_is_opened_again(sheet):
+    session = Session()
+    before = Plan(sheet, session).picture(0).planes
+    Image.new("RGB", (160, 90), (250, 200, 20)).save(sheet.folder / "back.png")
+    after = Plan(sheet, session).picture(0).planes
+    assert (before[:, 0, 0] == (90, 90, 200)).all()
+    assert (after[:, 0, 0] == (250, 200, 20)).all()
+    session.close()
+
+
+def test_keys_of_smaller_pictures_are_chosen_at_full_size(sheet):
+    video = dataclasses.replace(sheet.format, width=40, height=22)
+    small = dataclasses.replace(sheet, format=video)
+    overlay, session = sheet.overlays[0], Session()
+    full = Plan(sheet, session)
+    alone, told = Plan(small, session), Plan(small, session, keys=full)
+    chosen = full.key_choice(overlay)
+    assert told.key_choice(overlay) is chosen
+    assert alone.key_choice(overlay).backing.hue_deg != chosen.backing.hue_deg
+    assert told.picture(0).planes.shape == (3, 22, 40)
+    session.close()
+
+
+def test_work_that_nobody_wants_is_given_up_and_leaves_nothing_half_done(sheet):
+    session = Session()
+    plan = Plan(sheet, session)
+    asked = []
+
+    def wanted():
+        asked.append(1)
+        return len(asked) < 4
+
+    with pytest.raises(Outdated), while_wanted(wanted):
+        plan.picture(0)
+    expected = Plan(sheet).picture(0).planes
+    np.testing.assert_array_equal(plan.picture(0).planes, expected)
+    session.close()
