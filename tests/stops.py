@@ -169,6 +169,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("commands", nargs="*", default=list(CASES))
     asked = parser.parse_args()
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored in a shell's background
     chance = random.Random(asked.seed)  # noqa: S311  moments, no secrets
     bad = 0
     with tempfile.TemporaryDirectory(prefix="stops-") as place:

@@ -55,7 +55,8 @@ def end(path: str | os.PathLike[str]) -> None:
 
 def take_back() -> None:
     """Remove what was begun and not finished; of other folders only those that are empty."""
-    for path in list(_State.begun):
+    # what lies in a folder, whose path is longer, before the folder
+    for path in sorted(_State.begun, key=len, reverse=True):
         end(path)
         try:
             if not os.path.isdir(path):

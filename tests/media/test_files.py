@@ -1,6 +1,7 @@
 import pytest
 
 from keyer.errors import OutputError
+from keyer.kinds import stopping
 from keyer.media.files import Files
 
 
@@ -55,6 +56,9 @@ def test_a_folder_that_is_made_for_outputs(folder):
     assert not new.exists()
     files.make_folder(new)
     assert files.check(new / "a.png") == new / "a.png"
+    files.make_folder(new / "inner" / "deep")
+    stopping.take_back()  # as at the end of each command: what has stayed empty goes
+    assert not new.exists()
     for name, why in (("in.png", "is not a folder"), ("gone/new", "does not exist")):
         with pytest.raises(OutputError, match=why):
             files.folder(folder / name)
