@@ -88,6 +88,16 @@ class InputFileError(KeyerError, OSError):
 
 
 class NoBackingError(KeyerError, ValueError):
-    """A picture shows no backing that a chroma key could take out."""
+    """A picture shows no backing that a chroma key could take out.
+
+    Attributes
+    ----------
+    sample : (x, y, width, height) in pixels, or None
+        The area that is most like one, to be named if the person agrees.
+    """
 
     exit_code = 4
+
+    def __init__(self, message: str, sample: tuple[int, int, int, int] | None = None) -> None:
+        super().__init__(message)
+        self.sample = sample

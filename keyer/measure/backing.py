@@ -1,8 +1,9 @@
 """Where the backing of a key plate is, and what it is like.
 
-The survey works on a small copy of the picture: it looks for a large, even
-area of one saturated hue that reaches the border, and measures its hue,
-chroma, luma, evenness and noise. A picture without such an area is refused.
+The survey works on a small copy of the picture: it looks for a wall of one hue
+and one purity (`keyer.measure.areas`), and measures its hue, chroma, luma,
+evenness and noise. A picture without one is refused, with the area that would
+be taken if the person agrees.
 """
 
 from __future__ import annotations
@@ -18,27 +19,18 @@ from numpy.typing import NDArray
 from keyer.errors import NoBackingError, SettingError
 from keyer.kinds.picture import Matrix, Planes
 from keyer.kinds.settings import Rgb, in_range
+from keyer.measure.areas import find_areas, spot_on
 from keyer.measure.hues import bar_hue, hue_distance, hue_name
-from keyer.measure.plate import (
-    LEAST_CHROMA,
-    REACH_DEG,
-    Mask,
-    SmallCopy,
-    inner,
-    small_copy,
-    sure_backing,
-)
+from keyer.measure.plate import LEAST_CHROMA, Mask, SmallCopy, inner, small_copy, sure_backing
 from keyer.measure.stops import SPREAD, Light, light_on, span_in_stops
+from keyer.measure.walls import why_no_wall
 from keyer.pixel.colour import FULL_CHROMA, hue_of, rgb_to_ycc
 
 WARM_HUES = (60.0, 180.0)
 """Hues of skin, hair and wood: never taken for a backing unless named."""
 
-MOST_STOPS = 2.5
-"""Light by which a backing may vary, a shadow of two stops on it; a night sky varies by three."""
-
-PALE, SMALL = 0.075, 0.1
-"""Chroma and share of the picture below which an area is no backing if it is below both."""
+LEAST_OFFERED = 0.02
+"""Share of the picture from which an area that is no wall is offered as a sample."""
 
 Sample = tuple[int, int, int, int]
 
@@ -95,18 +87,6 @@ class Backing:
         }
 
 
-@dataclass(frozen=True)
-class _Candidate:
-    """An area of one hue that might be the backing."""
-
-    hue: float
-    share: float
-    border: float
-    evenness: float
-    chroma: float
-    stops: float
-
-
 def survey_backing(
     planes: Planes,
     matrix: Matrix,
@@ -133,7 +113,8 @@ def survey_backing(
     Raises
     ------
     NoBackingError
-        If there is no large even area of one saturated hue.
+        If there is no wall of one hue and one purity; its `sample` is the area that
+        is most like one, if there is any.
     SettingError
         If `hue` is unknown or `sample` lies outside the picture.
     """
@@ -141,15 +122,11 @@ def survey_backing(
     if sample is not None:
         colour, why = _sampled(planes, sample, matrix)
     else:
-        colour, why = _searched(copy, matrix, hue)
+        colour, why = _searched(planes, copy, matrix, hue)
     mask = sure_backing(copy, colour, matrix)
     if not mask.any():
         raise NoBackingError(_none_found("no even area has the colour of the sample"))
-    found = _measure(planes, copy, mask, matrix, why)
-    if sample is None and found.evenness_stops > MOST_STOPS:
-        fault = f"what hangs together with the best hue varies by {found.evenness_stops:.1f} stops"
-        raise NoBackingError(_none_found(fault))
-    return found
+    return _measure(planes, copy, mask, matrix, why)
 
 
 def _wanted(hue: str | float, matrix: Matrix) -> tuple[float, float] | None:
@@ -164,28 +141,31 @@ def _wanted(hue: str | float, matrix: Matrix) -> tuple[float, float] | None:
     return in_range("hue", hue, -360, 360) % 360.0, 30.0
 
 
-def _searched(copy: SmallCopy, matrix: Matrix, hue: str | float) -> tuple[Rgb, list[str]]:
+def _searched(
+    planes: Planes, copy: SmallCopy, matrix: Matrix, hue: str | float
+) -> tuple[Rgb, list[str]]:
     wanted = _wanted(hue, matrix)
-    found = _candidates(copy, matrix)
+    found = find_areas(copy, matrix)
     if wanted is None:
         low, high = WARM_HUES
-        fitting = [item for item in found if not low <= item.hue <= high]
+        fitting = [area for area in found if not low <= area.hue_deg <= high]
     else:
-        fitting = [item for item in found if hue_distance(item.hue, wanted[0]) <= wanted[1]]
-    if not fitting:
-        raise NoBackingError(_none_found("no area has a saturated hue that could be one"))
-    best = max(fitting, key=_score)
-    fault = _fault(best, found)
-    if fault:
-        raise NoBackingError(_none_found(fault))
-    near = _near(copy, best.hue) & copy.even
-    colour = _median(copy.rgb, near)
+        fitting = [area for area in found if hue_distance(area.hue_deg, wanted[0]) <= wanted[1]]
+    faults = [why_no_wall(area, found, named=wanted is not None) for area in fitting]
+    if "" not in faults:
+        fault = faults[0] if faults else "no area has a saturated hue that could be one"
+        likely = next((area for area in fitting + found if area.share >= LEAST_OFFERED), None)
+        sample = spot_on(likely, copy, *planes.shape[1:]) if likely else None
+        raise NoBackingError(_none_found(fault, sample), sample)
+    best = fitting[faults.index("")]
+    colour = _median(copy.rgb, inner(best.mask))
     how = "found" if wanted is None else "looked for and found"
+    name = hue_name(hue_of(colour, matrix), matrix)
     return colour, [
         (
-            f"Backing {how} at {hue_of(colour, matrix):.0f} degrees"
-            f" ({hue_name(hue_of(colour, matrix), matrix)}): the largest even area of one hue,"
-            f" {100 * best.share:.0f} % of the picture and {100 * best.border:.0f} % of its border."
+            f"Backing {how} at {hue_of(colour, matrix):.0f} degrees ({name}): the largest area of"
+            f" one hue and one purity, {100 * best.share:.0f} % of the picture and"
+            f" {100 * float(best.mask[copy.border].mean()):.0f} % of its border."
         )
     ]
 
@@ -209,73 +189,13 @@ def _sampled(planes: Planes, sample: Sample, matrix: Matrix) -> tuple[Rgb, list[
     return colour, [f"Backing taken from the sample of {width} x {height} pixels."]
 
 
-def _candidates(copy: SmallCopy, matrix: Matrix) -> list[_Candidate]:
-    """Peaks of the hue histogram, weighted by chroma and by nearness to the border."""
-    coloured = copy.chroma >= LEAST_CHROMA
-    weight = copy.chroma * coloured * (1.0 + 2.0 * copy.border) * np.where(copy.even, 1.0, 0.1)
-    bins = (copy.hue / 5.0).astype(np.int64) % 72
-    histogram = np.bincount(bins.ravel(), weight.ravel().astype(np.float64), 72)
-    smooth = np.sum([np.roll(histogram, shift) for shift in (-2, -1, 0, 1, 2)], axis=0)
-    peaks: list[float] = []
-    for index in np.argsort(-smooth)[:24]:
-        hue = 5.0 * float(index) + 2.5
-        alone = all(hue_distance(hue, other) > 25.0 for other in peaks)
-        if smooth[index] > 0 and alone and len(peaks) < 8:
-            peaks.append(hue)
-    light = light_on(copy.rgb, matrix)
-    return [_candidate(copy, light, hue) for hue in peaks]
-
-
-def _near(copy: SmallCopy, hue: float) -> Mask:
-    near: Mask = (hue_distance(copy.hue, hue) <= REACH_DEG) & (copy.chroma >= LEAST_CHROMA)
-    return near
-
-
-def _candidate(copy: SmallCopy, light: Light, hue: float) -> _Candidate:
-    near = _near(copy, hue)
-    even = near & copy.even
-    stops = span_in_stops(light[even]) if even.any() else 0.0
-    return _Candidate(
-        hue,
-        float(even.mean()),
-        float(even[copy.border].mean()),
-        float(even.sum() / max(1, near.sum())),
-        float(np.median(copy.chroma[even])) if even.any() else 0.0,
-        stops,
-    )
-
-
-def _score(item: _Candidate) -> float:
-    return (item.share + item.border) * item.chroma * item.evenness
-
-
-def _fault(best: _Candidate, found: list[_Candidate]) -> str:
-    """Why the best candidate cannot be a backing; empty when it can."""
-    covers = f"{100 * best.share:.1f} %"
-    if best.chroma < LEAST_CHROMA + 0.01 or best.share < 0.03:
-        return f"the largest even area of one saturated hue covers {covers}"
-    if best.evenness < 0.5:
-        return f"the {covers} of the best hue are broken up by texture"
-    if best.chroma < PALE and best.share < SMALL:
-        return f"the best hue is pale and covers {covers}, as in a sky"
-    if best.stops > MOST_STOPS:
-        return f"the area of the best hue varies by {best.stops:.1f} stops"
-    if best.border < 0.15 and best.share < 0.25:
-        return "the best hue neither reaches the border nor fills the picture"
-    others = [
-        item
-        for item in found
-        if item is not best and item.share >= 0.4 * best.share and item.chroma >= 0.5 * best.chroma
-    ]
-    many = f"{len(others) + 1} even hues share the picture, as in colour bars"
-    return many if len(others) >= 3 else ""
-
-
-def _none_found(why: str) -> str:
-    return (
-        f"picture shows no backing: {why}. Shoot before an evenly lit green or blue backing,"
-        " or name a spot of it with a sample area (x, y, width, height)."
-    )
+def _none_found(why: str, sample: Sample | None = None) -> str:
+    spot = "name a spot of it with a sample area (x, y, width, height)."
+    if sample is not None:
+        x, y, width, height = sample
+        spot = f"name the sample area {x},{y},{width},{height} (x, y, width, height) if it is one."
+    shoot = "Shoot before an evenly lit green or blue backing, or"
+    return f"picture shows no backing: {why}. {shoot} {spot}"
 
 
 def _median(planes: Planes, mask: Mask) -> Rgb:
@@ -320,9 +240,8 @@ def _noise(planes: Planes, within: Mask, step: int) -> float:
     if tops.size == 0:
         return 0.0
     chosen = np.linspace(0, tops.size - 1, min(600, tops.size)).astype(np.int64)
-    down = tops[chosen][:, None, None] + np.arange(size)[:, None]
-    across = lefts[chosen][:, None, None] + np.arange(size)
-    blocks = planes[:, down, across]
+    tiles = planes[:, : rows * size, : cols * size].reshape(3, rows, size, cols, size)
+    blocks = tiles[:, tops[chosen] // size, :, lefts[chosen] // size].swapaxes(0, 1)
     blocks = blocks - blocks.mean(2, keepdims=True) - blocks.mean(3, keepdims=True)
     blocks += -blocks.mean((2, 3), keepdims=True)
     variance = (blocks**2).sum((2, 3)) / (size - 1) ** 2

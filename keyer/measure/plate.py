@@ -38,6 +38,15 @@ ROUGH = 0.035
 STEEP = 0.12
 """Local range up to which a change may be the edge of a shadow."""
 
+OFFSET = 0.099
+"""Of the signal's curve (BT.709-6 item 1.2)."""
+
+DARKEST = 0.25
+"""Chroma of the darkest part of a wall over its usual chroma: three stops of light are 0.39."""
+
+PALEST = 0.65
+"""Purity of the palest part of a wall over its usual purity."""
+
 Mask = NDArray[np.bool_]
 
 
@@ -53,10 +62,10 @@ class SmallCopy:
     luma, chroma : (h, w) float32
     hue : (h, w) float32
         Degrees, 0..360.
-    even : (h, w) bool
-        Where luma and chroma hardly change within 3 x 3 pixels.
-    gradual : (h, w) bool
-        Where they change no faster than at the edge of a shadow.
+    purity : (h, w) float32
+        Chroma over luma + 0.099: the same for one paint in any light.
+    rough : (h, w) float32
+        Range of luma and chroma within 3 x 3 pixels.
     border : (h, w) bool
         The outer 4 % of the picture.
     """
@@ -66,9 +75,19 @@ class SmallCopy:
     luma: NDArray[np.float32]
     chroma: NDArray[np.float32]
     hue: NDArray[np.float32]
-    even: Mask
-    gradual: Mask
+    purity: NDArray[np.float32]
+    rough: NDArray[np.float32]
     border: Mask
+
+    @property
+    def even(self) -> Mask:
+        """Where luma and chroma hardly change."""
+        return self.rough < ROUGH
+
+    @property
+    def gradual(self) -> Mask:
+        """Where they change no faster than at the edge of a shadow."""
+        return self.rough < STEEP
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,7 +139,26 @@ def small_copy(planes: Planes, matrix: Matrix) -> SmallCopy:
     hue = np.degrees(np.arctan2(cr, cb)) % 360.0
     rough = _local_range(luma) + _local_range(cb) + _local_range(cr)
     chroma = np.hypot(cb, cr)
-    return SmallCopy(step, small, luma, chroma, hue, rough < ROUGH, rough < STEEP, border)
+    return SmallCopy(step, small, luma, chroma, hue, purity_of(luma, chroma), rough, border)
+
+
+def purity_of(luma: NDArray[np.float32], chroma: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Chroma over luma, by which a paint is known in any light.
+
+    The signal of BT.709-6 item 1.2 (and BT.601-7 item 2.6) is V = 1.099 L^0.45 -
+    0.099, so V + 0.099 is multiplied as a whole where there is more light L, and
+    chroma, a difference of signals, by as much.
+
+    Parameters
+    ----------
+    luma, chroma : array of float32
+
+    Returns
+    -------
+    array of float32
+        chroma / (luma + 0.099).
+    """
+    return np.asarray(chroma / (np.maximum(luma, 0) + np.float32(OFFSET)), np.float32)
 
 
 def _local_range(plane: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -132,7 +170,7 @@ def _local_range(plane: NDArray[np.float32]) -> NDArray[np.float32]:
 
 
 def sure_backing(copy: SmallCopy, colour: Rgb, matrix: Matrix) -> Mask:
-    """Find the even pixels of the backing's hue whose chroma a light of two stops explains.
+    """Find the even pixels of the backing's hue and purity, in any light.
 
     Parameters
     ----------
@@ -146,19 +184,28 @@ def sure_backing(copy: SmallCopy, colour: Rgb, matrix: Matrix) -> Mask:
     (h, w) bool
     """
     luma, cb, cr = rgb_to_ycc(np.array(colour, np.float32), matrix)
-    chroma = math.hypot(cb, cr)
+    chroma = np.hypot(cb, cr)
     apart = hue_distance(copy.hue, hue_of(colour, matrix))
-    level = (copy.chroma > 0.5 * chroma) & (copy.chroma < 2.0 * chroma)
-    purity = copy.chroma * luma / np.maximum(chroma * copy.luma, 1e-6)
-    even = (apart <= REACH_DEG) & level & (purity > 0.6) & copy.even
-    shaded = (apart <= SHADE_DEG) & (copy.chroma > 0.3 * chroma) & (np.abs(purity - 1) < SHADE)
-    return _main_parts(even, even | (shaded & copy.gradual))
+    level = (copy.chroma > DARKEST * chroma) & (copy.chroma < chroma / DARKEST)
+    purity = copy.purity / np.maximum(purity_of(luma, chroma), np.float32(1e-6))
+    near = (apart <= REACH_DEG) & level & (purity > PALEST) & (purity < 1 / PALEST)
+    even = near & (copy.rough < _evenness(copy, near & (np.abs(purity - 1) < SHADE)))
+    shaded = (apart <= SHADE_DEG) & level & (np.abs(purity - 1) < SHADE)
+    return _main_parts(even, even | (shaded & copy.gradual), copy.chroma / np.float32(chroma))
 
 
-def _main_parts(mask: Mask, ways: Mask) -> Mask:
+def _evenness(copy: SmallCopy, wall: Mask) -> float:
+    """Local range up to which a wall counts as even: what grain and creases give most of it."""
+    usual = float(np.median(copy.rough[wall])) if wall.any() else 0.0
+    return min(max(ROUGH, 2 * usual), STEEP)
+
+
+def _main_parts(mask: Mask, ways: Mask, level: NDArray[np.float32]) -> Mask:
     """Drop islands: a see-through part of the subject shows the backing's hue as well.
 
     Parts that hang together over `ways` are one; so the inside of a shadow belongs to the backing.
+    A part may be darker where it hangs together with brighter ones, but not as a whole, for dark
+    cloth can have the backing's hue and purity. `level` is chroma over the backing's.
     """
     count, labels, stats, _ = cv2.connectedComponentsWithStats(ways.view(np.uint8), connectivity=4)
     if count <= 2:
@@ -166,8 +213,11 @@ def _main_parts(mask: Mask, ways: Mask) -> Mask:
     left, top, width, height, _ = stats[1:].T
     rows, cols = mask.shape
     area = np.bincount(labels[mask], minlength=count)[1:]
+    total = np.bincount(labels[mask], level[mask].astype(np.float64), count)[1:]
+    usual = total / np.maximum(area, 1)
     outer = (left == 0) | (top == 0) | (left + width == cols) | (top + height == rows)
-    keep = np.concatenate([[False], outer | (area >= 0.25 * area.max())])
+    alike = (usual > 0.5) & (usual < 2.0)
+    keep = np.concatenate([[False], alike & (outer | (area >= 0.25 * area.max()))])
     kept: Mask = keep[labels]
     return mask & kept
 

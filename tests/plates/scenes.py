@@ -169,8 +169,8 @@ def _bars(rng: np.random.Generator) -> Planes:
         picture[:, 2 * HEIGHT // 3 : 3 * HEIGHT // 4] = picture[:, :1, ::-1]
         picture[:, 3 * HEIGHT // 4 :] = np.linspace(0, 1, WIDTH)
     if how == 2:
-        small = [cv2.resize(part, (WIDTH, WIDTH)) for part in picture]
-        picture = np.stack([np.rot90(part)[:HEIGHT] for part in small])
+        small = [cv2.resize(part, (HEIGHT, WIDTH)) for part in picture]
+        picture = np.stack([np.rot90(part) for part in small])
     if how == 3:  # on a monitor in a dark room
         small = [cv2.resize(part, (WIDTH // 2, HEIGHT // 2)) for part in picture]
         picture = np.full((3, HEIGHT, WIDTH), 0.06, np.float32)

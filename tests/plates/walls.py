@@ -7,6 +7,7 @@ scikit-image carries (public domain and CC0) and drawings. A seed settles all.
 
 from __future__ import annotations
 
+import itertools
 import zlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -25,6 +26,7 @@ Planes = NDArray[np.float32]
 Plane = NDArray[np.float32]
 Colour = tuple[float, float, float]
 
+LUMA = np.array([0.2126, 0.7152, 0.0722], np.float32)  # BT.709-6 item 3.2
 WIDTH, HEIGHT = 480, 272
 FACES = ("suit", "cup", "cat", "machine", "tissue", "night")
 
@@ -60,7 +62,10 @@ NEUTRALS: tuple[Colour, ...] = (
 
 @dataclass
 class Shot:
-    """A picture in the making, in light: the wall first, then what stands before it."""
+    """A picture in the making, in light: the wall first, then what stands before it.
+
+    `wall` is where the wall is seen, `odd` where it has not its own colour; `lit` is its light.
+    """
 
     rng: np.random.Generator
     colour: Colour
@@ -69,9 +74,11 @@ class Shot:
     grain: float = 0.006
     recorder: str = "444"
     lit: Planes = field(init=False)
+    odd: NDArray[np.bool_] = field(init=False)
 
     def __post_init__(self) -> None:
         self.lit = self.light.copy()
+        self.odd = np.zeros_like(self.wall)
 
 
 @dataclass(frozen=True)
@@ -84,14 +91,20 @@ class Walled:
     recorded : (3, H, W) float32
     wall : (H, W) bool
         Where the wall alone is seen.
-    hue_rgb : three floats
+    paint : (H, W) bool
+        Where it has its own colour: without joints and mirrored lamps.
+    colour : three floats
         Median colour of the wall as recorded.
+    stops : float
+        Light from the darkest to the brightest percent of the wall, before the recorder.
     """
 
     name: str
     recorded: Planes
     wall: NDArray[np.bool_]
-    hue_rgb: Colour
+    paint: NDArray[np.bool_]
+    colour: Colour
+    stops: float
 
 
 def light_of(colour: Colour) -> Plane:
@@ -149,9 +162,9 @@ def wall(rng: np.random.Generator, colours: tuple[Colour, ...], stops: Plane | f
 def paste(shot: Shot, matte: Plane, subject: Planes, spill: float = 0.04) -> None:
     """Put a subject (in light) before the wall, with some of the wall's light on it."""
     near = cv2.GaussianBlur(1 - matte, (0, 0), 12) * 0.8 + 0.2
-    shot.light = (
-        matte * (subject + spill * near * shot.lit) + (1 - matte) * shot.light
-    ).astype(np.float32)
+    shot.light = (matte * (subject + spill * near * shot.lit) + (1 - matte) * shot.light).astype(
+        np.float32
+    )
     shot.wall = shot.wall & (matte < 0.01)
 
 
@@ -188,7 +201,8 @@ def someone(shot: Shot, spill: float = 0.04) -> None:
     """An ordinary subject: a photograph's colours in a drawn shape."""
     rng = shot.rng
     shape = "blob" if rng.random() < 0.3 else "body"
-    paste(shot, figure(rng, shape=shape), photograph(rng), spill)
+    faces = FACES[:5] if shot.colour[2] > shot.colour[1] else FACES  # a night sky is blue as well
+    paste(shot, figure(rng, shape=shape), photograph(rng, faces[rng.integers(len(faces))]), spill)
 
 
 def cloth(rng: np.random.Generator, colours: tuple[Colour, ...]) -> Planes:
@@ -341,11 +355,11 @@ def _blue_noise(rng: np.random.Generator) -> Shot:
 def _little(rng: np.random.Generator) -> Shot:
     """A close subject: the wall shows in 8 to 20 % of the picture, in the corners."""
     shot = wall(rng, USUAL, stops_map(rng, 0.4))
-    wanted = rng.uniform(0.08, 0.2)
+    wanted = rng.uniform(0.07, 0.16)
     base = figure(rng, strands=30)
     for scale in np.linspace(1.0, 2.6, 17):
         matte = moved(base, rng.uniform(-0.1, 0.1), 0.0, float(scale))
-        if (matte < 0.01).mean() < wanted + 0.05:
+        if (matte < 0.01).mean() < wanted + 0.03:
             break
     paste(shot, matte, photograph(rng, FACES[rng.integers(3)]))
     return shot
@@ -355,7 +369,9 @@ def _nearly_all(rng: np.random.Generator) -> Shot:
     """A small thing, or nothing, before a wall of 95 % and more."""
     shot = wall(rng, USUAL, stops_map(rng, 0.6))
     if rng.random() < 0.75:
-        matte = moved(figure(rng, shape="blob"), rng.uniform(-0.3, 0.3), rng.uniform(-0.3, 0.0), 0.3)
+        matte = moved(
+            figure(rng, shape="blob"), rng.uniform(-0.3, 0.3), rng.uniform(-0.3, 0.0), 0.3
+        )
         paste(shot, matte, photograph(rng))
     return shot
 
@@ -379,6 +395,7 @@ def _hot_spot(rng: np.random.Generator) -> Shot:
     top, left = rng.uniform(0.1, 0.6), rng.uniform(0.1, 0.9)
     pool = np.exp(-((rows - top) ** 2 + 3 * (cols - left) ** 2) / 0.01)
     shot.light = (shot.light + rng.uniform(0.05, 0.3) * pool).astype(np.float32)
+    shot.odd = pool > 0.05
     someone(shot)
     return shot
 
@@ -447,10 +464,11 @@ def _seams(rng: np.random.Generator) -> Shot:
     shot = wall(rng, USUAL, stops_map(rng, 0.4))
     count = int(rng.integers(3, 7))
     edges = np.linspace(0, WIDTH, count + 1).astype(int)
-    for left, right in zip(edges[:-1], edges[1:], strict=True):
-        tint = 2 ** rng.uniform(-0.2, 0.2, 3)[:, None, None]
+    for left, right in itertools.pairwise(edges):
+        tint = 2 ** rng.uniform(-0.12, 0.12, 3)[:, None, None]
         shot.light[:, :, left:right] *= tint.astype(np.float32)
         shot.light[:, :, left : left + 1] *= np.float32(0.5)
+        shot.odd[:, max(0, left - 1) : left + 2] = True
     someone(shot)
     return shot
 
@@ -512,5 +530,9 @@ def walled(kind: str, seed: int) -> Walled:
     """Make one picture with a wall; a seed gives another of the same kind."""
     shot = KINDS[kind](np.random.default_rng([seed, zlib.crc32(kind.encode())]))
     recorded = record(shot)
-    median = np.median(recorded[:, shot.wall], axis=1)
-    return Walled(f"{kind} {seed}", recorded, shot.wall, tuple(float(part) for part in median))
+    paint = shot.wall & ~shot.odd
+    red, green, blue = (float(part) for part in np.median(recorded[:, paint], axis=1))
+    light = np.tensordot(LUMA, np.clip(shot.light[:, paint], 0, 1), axes=1)
+    low, high = np.quantile(light, [0.01, 0.99])
+    stops = float(np.log2(max(high, 1e-4) / max(low, 1e-4)))
+    return Walled(f"{kind} {seed}", recorded, shot.wall, paint, (red, green, blue), stops)
