@@ -216,6 +216,8 @@ def luminance(light: Light) -> Light:
     -------
     (rows, columns) float32
     """
-    weights = np.array([0.2126, 0.7152, 0.0722], np.float32)
-    total: Light = np.tensordot(weights, light, axes=1)
+    red, green, blue = light
+    total: Light = np.float32(0.2126) * red
+    total += np.float32(0.7152) * green
+    total += np.float32(0.0722) * blue
     return total

@@ -3,8 +3,9 @@
 WCAG 2.3.1 allows three general and three red flashes within any one second, or
 more where those that go on at the same time cover no more than a quarter of
 any 10-degree field [wcag]; ITU-R BT.1702 asks the same of a quarter of the
-picture [bt1702] (figures of the latter partly from memory). Passing this is no
-clearance: it is an aid.
+picture [bt1702] (figures of the latter partly from memory), in the light of a
+screen, and warns of flashing that goes on for more than five seconds. Passing
+this is no clearance: it is an aid.
 
 Flashes are counted in two ways, and the larger number stands:
 
@@ -20,7 +21,8 @@ one, so that three and a half are more than three.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections import deque
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import cv2
@@ -28,8 +30,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.verdicts import Judgement
-from keyer.measure.cells import WHOLE, Grid, Light, Place, place_of
-from keyer.measure.transitions import ColourTurns, LightTurns, RedTurns, Turns
+from keyer.measure.cells import WHOLE, Grid, Light, Place, coarse_light, luminance, place_of
+from keyer.measure.red_transitions import ColourTurns, RedTurns, red_of
+from keyer.measure.transitions import LightTurns, Shares, Way
 from keyer.pixel.jit import kernel
 
 MOST_A_SECOND = 3
@@ -37,6 +40,15 @@ MOST_A_SECOND = 3
 
 AREA = 0.25
 """Share of a 10-degree field (WCAG), and of the picture (BT.1702), that may flash faster."""
+
+OVER = AREA - 0.0005
+"""Share from which the area is taken to be over that: it is known to about so much; ours."""
+
+LONG_SECONDS = 5
+"""Seconds beyond which flashing wants watching at whatever rate (BT.1702, from memory)."""
+
+_LEAST_SHARE = 0.02
+"""Share of a cell under which nothing has turned on it; ours."""
 
 
 @dataclass(frozen=True)
@@ -51,11 +63,18 @@ class Flashing:
         Largest share of the area, 0..1, that flashes more than three times.
     place : Place
         Where.
+    faster : float
+        Flashes over more than half of that area, in halves.
+    lasting : int
+        Frames from the first turn of light to the last, of a train in which
+        there is a flash in any second.
     """
 
     flashes: float
     share: float
     place: Place
+    faster: float = 0.0
+    lasting: int = 0
 
 
 @dataclass(frozen=True)
@@ -77,27 +96,70 @@ class FlashReading:
 
 
 class _Second:
-    """Counts how often something happened in each place within the last second."""
+    """Sums up what happened in each place within the last second."""
 
-    def __init__(self, shape: tuple[int, ...], rate: Fraction) -> None:
-        self._ring = np.zeros((math.ceil(rate), *shape), np.bool_)
+    def __init__(self, shape: tuple[int, ...], rate: Fraction, kind: type[np.generic]) -> None:
+        self._ring = np.zeros((math.ceil(rate), *shape), kind)
+        self._full = np.zeros(math.ceil(rate), np.bool_)
         self._next = 0
-        self.count = np.zeros(shape, np.int16)
+        self.total = np.zeros(shape, np.int32)
 
-    def add(self, happened: NDArray[np.bool_]) -> None:
-        self.count += happened
-        self.count -= self._ring[self._next]
-        self._ring[self._next] = happened
+    def add(self, happened: NDArray[np.generic] | None) -> None:
+        """Take a frame; None where nothing happened anywhere."""
+        if self._full[self._next]:
+            self.total -= self._ring[self._next]
+        self._full[self._next] = happened is not None
+        if happened is not None:
+            self._ring[self._next] = happened
+            self.total += self._ring[self._next]
         self._next = (self._next + 1) % len(self._ring)
 
 
+class _Cells:
+    """How often each cell turned within the last second, and by how much of it."""
+
+    def __init__(self, shape: tuple[int, int], rate: Fraction) -> None:
+        self._last = np.zeros(shape, np.int8)
+        self._turns = _Second(shape, rate, np.bool_)
+        self._shares = _Second(shape, rate, np.uint8)
+
+    def add(self, shares: Shares | None) -> None:
+        """Take a frame; what goes on the same way belongs to the same turn."""
+        if shares is None:
+            self._turns.add(None)
+            self._shares.add(None)
+            return
+        seen = np.abs(shares) >= _LEAST_SHARE
+        way = np.sign(shares).astype(np.int8)
+        new = seen & (way != self._last)
+        self._last[seen] = way[seen]
+        self._turns.add(new)
+        self._shares.add(np.where(seen, np.ceil(255 * np.abs(shares)), 0).astype(np.uint8))
+
+    @property
+    def count(self) -> NDArray[np.int32]:
+        """Turns of each cell."""
+        return self._turns.total
+
+    @property
+    def most(self) -> int:
+        """Turns of the cell that turned most."""
+        return int(self._turns.total.max())
+
+    def share_of(self, number: int) -> Light:
+        """Share of each cell that turned so often or more."""
+        turns = self._turns.total
+        mean = self._shares.total / (255.0 * np.maximum(turns, 1))
+        return np.where(turns >= number, np.minimum(mean, 1), 0).astype(np.float32)
+
+
 @kernel
-def _swing(level: Light, low: Light, high: Light, way: Turns, out: NDArray[np.bool_]) -> None:
+def _swing(level: Light, low: Light, high: Light, way: Way, out: NDArray[np.bool_]) -> None:
     """Whether each level has gone on by more than the area since its last peak or valley."""
     for i in range(level.size):
         value = level[i]
-        rises = way[i] <= 0 and value - low[i] > AREA
-        falls = way[i] >= 0 and high[i] - value > AREA
+        rises = way[i] <= 0 and value - low[i] > OVER
+        falls = way[i] >= 0 and high[i] - value > OVER
         out[i] = rises or falls
         if out[i]:
             way[i] = 1 if rises else -1
@@ -112,13 +174,17 @@ class _Fields:
 
     def __init__(self, shape: tuple[int, int], field: tuple[float, float], rate: Fraction) -> None:
         self._shape = shape
+        self._rate = rate
         self._size = tuple(min(max(1, round(f)), n) for f, n in zip(field, shape, strict=True))
         self._area = field[0] * field[1]
         places = (shape[0] - self._size[0] + 1, shape[1] - self._size[1] + 1)
         self._level = np.zeros(places, np.float32)
         self._low, self._high = np.zeros((2, *places), np.float32)
         self._way = np.zeros(places, np.int8)
-        self._swings = _Second(places, rate)
+        self._swings = _Second(places, rate, np.bool_)
+        self._index = 0
+        self._turned: deque[int] = deque()
+        self._began: int | None = None
 
     def _sums(self, cells: NDArray[np.float32]) -> NDArray[np.float64]:
         """Sum of the cells in each place of the field, as a share of its area."""
@@ -128,10 +194,11 @@ class _Fields:
         upper = total[:-rows, columns:] - total[:-rows, :-columns]
         return (lower - upper) / self._area
 
-    def add(self, turns: Turns, count: NDArray[np.int16], *, any_turn: bool) -> Flashing:
-        swung = np.zeros(self._level.shape, np.bool_)
-        if any_turn:
-            self._level += self._sums(turns.astype(np.float32)).astype(np.float32)
+    def add(self, shares: Shares | None, cells: _Cells) -> Flashing:
+        swung = None
+        if shares is not None:
+            swung = np.zeros(self._level.shape, np.bool_)
+            self._level += self._sums(shares).astype(np.float32)
             _swing(
                 self._level.reshape(-1),
                 self._low.reshape(-1),
@@ -140,26 +207,43 @@ class _Fields:
                 swung.reshape(-1),
             )
         self._swings.add(swung)
-        return self._read(count)
+        found = self._read(cells)
+        return replace(found, lasting=self._train(found, turned=shares is not None))
 
-    def _read(self, count: NDArray[np.int16]) -> Flashing:
-        most = int(self._swings.count.max())
-        worst = -1
-        if most:  # of the fields that swing most, the one in which most of it does
-            shares = self._sums((count > 0).astype(np.float32))
-            worst = int(np.where(self._swings.count == most, shares, -1).argmax())
-        for number in range(most + 1, int(count.max()) + 1):
-            shares = self._sums((count >= number).astype(np.float32))
-            if shares.max() <= AREA:
+    def _train(self, found: Flashing, *, turned: bool) -> int:
+        """Frames for which it has flashed without a second of rest."""
+        self._index += 1
+        if turned:
+            self._turned.append(self._index)
+        while self._turned and self._index - self._turned[0] >= self._rate:
+            self._turned.popleft()
+        if found.flashes < 1:
+            self._began = None
+            return 0
+        if self._began is None:
+            self._began = self._turned[0]
+        return self._turned[-1] - self._began
+
+    def _read(self, cells: _Cells) -> Flashing:
+        swings = int(self._swings.total.max())
+        most, faster, worst = swings, swings, -1
+        turns = cells.most
+        if swings and turns:  # of the fields that swing most, the one in which most of it does
+            shares = self._sums(cells.share_of(1))
+            worst = int(np.where(self._swings.total == swings, shares, -1).argmax())
+        for number in range(swings + 1, turns + 1):
+            shares = self._sums(cells.share_of(number))
+            largest = float(shares.max())
+            if largest > OVER:
+                most, worst = number, int(shares.argmax())
+            if largest <= OVER / 2:
                 break
-            most, worst = number, int(shares.argmax())
-        too_many = (count > 2 * MOST_A_SECOND).astype(np.float32)
-        share = 0.0
-        if too_many.any():
-            shares = self._sums(too_many)
-            share = float(shares.max())
+            faster = number
             worst = int(shares.argmax()) if worst < 0 else worst
-        return Flashing(most / 2, min(share, 1.0), self._place(worst))
+        share = 0.0
+        if turns > 2 * MOST_A_SECOND:
+            share = float(self._sums(cells.share_of(2 * MOST_A_SECOND + 1)).max())
+        return Flashing(most / 2, min(share, 1.0), self._place(worst), faster / 2)
 
     def _place(self, index: int) -> Place:
         if index < 0:
@@ -171,23 +255,16 @@ class _Fields:
 
 
 class _Kind:
-    """Flashes of one kind, from the transitions of its cells."""
+    """Flashes of one kind, from the transitions of its cells, in one size of field."""
 
-    def __init__(self, grid: Grid, rate: Fraction) -> None:
+    def __init__(self, grid: Grid, rate: Fraction, field: tuple[float, float]) -> None:
         shape = (grid.rows, grid.columns)
-        self._cells = _Second(shape, rate)
-        self._field = _Fields(shape, (grid.field_rows, grid.field_columns), rate)
-        self._picture = _Fields(shape, shape, rate)
+        self._cells = _Cells(shape, rate)
+        self._fields = _Fields(shape, field, rate)
 
-    def add(self, turns: Turns) -> tuple[Flashing, Flashing]:
-        happened = turns != 0
-        self._cells.add(happened)
-        any_turn = bool(happened.any())
-        count = self._cells.count
-        return (
-            self._field.add(turns, count, any_turn=any_turn),
-            self._picture.add(turns, count, any_turn=any_turn),
-        )
+    def add(self, shares: Shares | None) -> Flashing:
+        self._cells.add(shares)
+        return self._fields.add(shares, self._cells)
 
 
 class FlashMeter:
@@ -203,31 +280,50 @@ class FlashMeter:
 
     def __init__(self, grid: Grid, rate: Fraction) -> None:
         size = (grid.rows, grid.columns)
-        self._light, self._red, self._colour = (
-            LightTurns(*size),
-            RedTurns(*size),
-            ColourTurns(*size),
+        field, whole = (
+            (grid.field_rows, grid.field_columns),
+            (float(grid.rows), float(grid.columns)),
         )
-        self._general, self._reds, self._colours = (_Kind(grid, rate) for _ in range(3))
+        self._before: Light | None = None
+        self._light, self._screen = LightTurns(*size), LightTurns(*size)
+        self._red, self._dim = RedTurns(*size), RedTurns(*size, dim=True)
+        self._colour = ColourTurns(*size)
+        kinds = (field, whole, field, whole, field, whole)
+        self._kinds = [_Kind(grid, rate, of) for of in kinds]
 
-    def add(self, light: Light) -> FlashReading:
+    def add(self, light: Light, screen: Light) -> FlashReading:
         """Take a frame.
 
         Parameters
         ----------
-        light : (3, rows, columns) float32
-            Linear R, G, B of the coarse cells.
+        light : (3, 3 rows, 3 columns) float32
+            Linear R, G, B of the fine cells; the very array of the frame before
+            says that nothing has changed.
+        screen : (3 rows, 3 columns) float32
+            Their luminance on a screen (`keyer.measure.screen`).
 
         Returns
         -------
         FlashReading
             Of the second that ends with it.
         """
-        general = self._general.add(self._light.add(light))
-        red = self._reds.add(self._red.add(light))
-        colour = self._colours.add(self._colour.add(light))
+        turns: list[Shares | None] = [None] * len(self._kinds)
+        if light is not self._before:
+            reds = red_of(light, coarse_light(light))
+            colour = self._colour.add(reds)
+            turns = [
+                self._light.add(luminance(light)),
+                self._screen.add(screen),
+                self._red.add(reds),
+                self._dim.add(reds),
+                colour,
+                colour,
+            ]
+        self._before = light
+        found = [kind.add(shares) for kind, shares in zip(self._kinds, turns, strict=True)]
+        general, general_picture, red, red_picture, colour_field, colour_picture = found
         return FlashReading(
-            general[0], _worse(red[0], colour[0]), general[1], _worse(red[1], colour[1])
+            general, _worse(red, colour_field), general_picture, _worse(red_picture, colour_picture)
         )
 
 
@@ -235,22 +331,41 @@ def _worse(first: Flashing, second: Flashing) -> Flashing:
     return max(first, second, key=lambda flashing: (flashing.flashes, flashing.share))
 
 
-def judge_flashing(flashing: Flashing) -> Judgement:
+def is_long(flashing: Flashing, rate: Fraction) -> bool:
+    """Whether it has flashed for more than five seconds, at least once in any second.
+
+    Parameters
+    ----------
+    flashing : Flashing
+    rate : Fraction
+        Frames a second.
+
+    Returns
+    -------
+    bool
+    """
+    return flashing.lasting > LONG_SECONDS * rate
+
+
+def judge_flashing(flashing: Flashing, rate: Fraction | None = None) -> Judgement:
     """Judge what flashes.
 
     Parameters
     ----------
     flashing : Flashing
+    rate : Fraction, optional
+        Frames a second; given where long flashing wants watching (BT.1702).
 
     Returns
     -------
     {"holds", "watch", "fails"}
         Fails with more than three flashes over more than a quarter of the
         area. Wants watching at three (Epilepsia 46(9), 2005, counts from
-        three a second on), or where half of that area flashes faster (ours).
+        three a second on), where half of that area flashes faster (ours), or
+        where it goes on for more than five seconds.
     """
     if flashing.flashes > MOST_A_SECOND:
         return "fails"
     if flashing.flashes == MOST_A_SECOND or flashing.share > AREA / 2:
         return "watch"
-    return "holds"
+    return "watch" if rate is not None and is_long(flashing, rate) else "holds"

@@ -2,16 +2,23 @@
 
 A transition lies between an adjacent peak and valley of a cell's light along
 time, and a flash is two opposing transitions (WCAG, "general flash and red
-flash thresholds") [wcag]. Each watcher takes a frame at a time and says of
-each cell whether a transition has come about on it: 1 up, -1 down, 0 none.
+flash thresholds") [wcag]. Each watcher takes a frame at a time and says which
+share of each coarse cell a transition has come about on: up > 0, down < 0.
+
+A transition is looked for in the fine cells. A cell on the outline of what
+changes is part of it and changes less; so beside a cell with a transition, one
+that changes less counts for the share of the change that it has, and a little
+more (`SLACK`), so that an area comes out large rather than small. What turns up
+and down at once within a coarse cell evens out, unless its mean turns.
 """
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.measure.cells import Light, luminance
+from keyer.measure.cells import FINE, Light
 from keyer.pixel.jit import kernel
 
 CHANGE = 0.1
@@ -20,237 +27,194 @@ CHANGE = 0.1
 DARKER_BELOW = 0.8
 """Relative luminance that the darker of the two states lies below (BT.1702: 160 cd/m2)."""
 
-SATURATED = 0.8
-"""R / (R + G + B) from which a red is saturated (WCAG)."""
+SLACK = 0.04
+"""Share of a cell that a cell on the outline counts beyond what it seems to change; ours."""
 
-RED_CHANGE = 20 / 320
-"""Change of R - G - B above which a red transition counts (WCAG: 20, of 320)."""
+_TOUCHED = 0.02
+"""Share of the change beside it from which a cell is on the outline of what changes."""
 
-COLOUR_CHANGE = 0.2
-"""Distance in CIE 1976 u'v' above which it counts as well (WCAG since 2023; ISO 9241-391)."""
+_FLAT, _FLATS = 0.95, 2
+"""Share of the largest change, and cells of nine that have it, inside a sharp outline; ours."""
 
-DARKEST = 0.01
-"""R + G + B under which a cell is black and has no chromaticity; ours."""
+_SLOPE = 0.9
+"""Share of the change beside it up to which a cell is taken for one on an outline, and not on a
+slope of light that does not reach the limit there; ours."""
 
-Turns = NDArray[np.int8]
+_STILL = 0.05
+"""Share of the largest change that a cell outside of a sharp outline may have; ours."""
 
-_RED_U, _RED_V = np.float32(0.4507), np.float32(0.5229)
-"""u', v' of the red primary of BT.709."""
+_ALIKE = 0.8
+"""Share of the cells that turn near a coarse one, up less down, from which they turn together;
+ours."""
 
-
-@kernel
-def _turn_light(light: Light, low: Light, high: Light, way: Turns, turns: Turns) -> None:
-    """Follow each cell between its last peak and valley."""
-    for i in range(light.size):
-        value = light[i]
-        turns[i] = 0
-        rises = way[i] <= 0 and value - low[i] >= CHANGE and low[i] < DARKER_BELOW
-        falls = way[i] >= 0 and high[i] - value >= CHANGE and value < DARKER_BELOW
-        if rises or falls:
-            turns[i] = way[i] = 1 if rises else -1
-            low[i] = high[i] = value
-        else:
-            low[i] = min(low[i], value)
-            high[i] = max(high[i], value)
+Shares = NDArray[np.float32]
+Way = NDArray[np.int8]
 
 
 @kernel
-def _turn_red(
-    value: Light,
-    saturated: NDArray[np.bool_],
-    low: Light,
-    high: Light,
-    low_red: NDArray[np.bool_],
-    high_red: NDArray[np.bool_],
-    way: Turns,
-    turns: Turns,
-) -> None:
-    """Follow R - G - B; either state of a transition has to be a saturated red."""
+def _light_steps(value: Light, low: Light, high: Light, way: Way, step: Light) -> bool:
+    """How far each cell has gone since its last peak or valley, where that is a transition."""
+    found = False
     for i in range(value.size):
-        now, red = value[i], saturated[i]
-        turns[i] = 0
-        rises = way[i] <= 0 and now - low[i] > RED_CHANGE and (low_red[i] or red)
-        falls = way[i] >= 0 and high[i] - now > RED_CHANGE and (high_red[i] or red)
-        if rises or falls:
-            turns[i] = way[i] = 1 if rises else -1
-            low[i] = high[i] = now
-            low_red[i] = high_red[i] = red
-            continue
-        if now <= low[i]:
-            low_red[i] = red or (now == low[i] and low_red[i])
-            low[i] = now
-        if now >= high[i]:
-            high_red[i] = red or (now == high[i] and high_red[i])
-            high[i] = now
+        now = value[i]
+        step[i] = 0
+        if way[i] <= 0 and now - low[i] >= CHANGE and low[i] < DARKER_BELOW:
+            step[i] = now - low[i]
+            found = True
+        elif way[i] >= 0 and high[i] - now >= CHANGE and now < DARKER_BELOW:
+            step[i] = now - high[i]
+            found = True
+    return found
 
 
 @kernel
-def _turn_colour(
-    u: Light, v: Light, saturated: NDArray[np.bool_], known: NDArray[np.bool_],
-    last_u: Light, last_v: Light, way: Turns, turns: Turns,
+def _share_out(
+    step: Light, rise: Light, fall: Light, value: Light, low: Light, high: Light, way: Way,
+    share: Shares,
 ) -> None:  # fmt: skip
-    """Follow u'v' between the reddest and the least red of each cell.
+    """Share of each cell on which a transition has come about.
 
-    `way` is 2 before a cell's first chromaticity, then 1 in red and -1 out of it.
+    `rise` and `fall` are the largest steps up and down within two cells of each. A
+    cell that turns does so with all of it, but on a sharp outline. One that changes
+    less than that has its share of the change beside it, but on a slope of light.
     """
-    for i in range(u.size):
-        turns[i] = 0
-        if not known[i]:
-            continue
-        red = saturated[i]
-        apart = (u[i] - last_u[i]) ** 2 + (v[i] - last_v[i]) ** 2
-        begins = way[i] == 2
-        if not begins and red == (way[i] == -1) and apart > COLOUR_CHANGE**2:
-            turns[i] = 1 if red else -1
-        elif not begins:
-            # the state goes on: keep what lies farthest in its own direction
-            now = (u[i] - _RED_U) ** 2 + (v[i] - _RED_V) ** 2
-            kept = (last_u[i] - _RED_U) ** 2 + (last_v[i] - _RED_V) ** 2
-            if red != (way[i] == 1) or (now > kept) == red:
+    rows, columns = step.shape
+    for y in range(rows):
+        for x in range(columns):
+            here, up, down = step[y, x], rise[y, x], -fall[y, x]
+            share[y, x] = 0
+            if here == 0 and up == 0 and down == 0:
                 continue
-        way[i] = 1 if red else -1
-        last_u[i], last_v[i] = u[i], v[i]
+            rises = here > 0 or (here == 0 and up > 0 and up >= down and way[y, x] <= 0)
+            if not rises and not here < 0 and (down == 0 or way[y, x] < 0):
+                continue
+            most = up if rises else down
+            gone = value[y, x] - low[y, x] if rises else high[y, x] - value[y, x]
+            if here == 0 and gone < _TOUCHED * most:
+                continue
+            part = min(gone / most + np.float32(SLACK), np.float32(1))
+            flat = still = 0
+            reach = 1 if here != 0 else 2
+            if part < 1 if here != 0 else gone >= _SLOPE * most:
+                for j in range(max(y - reach, 0), min(y + reach + 1, rows)):
+                    for i in range(max(x - reach, 0), min(x + reach + 1, columns)):
+                        change = value[j, i] - low[j, i] if rises else high[j, i] - value[j, i]
+                        flat += change >= _FLAT * most
+                        still += change <= _STILL * most
+                sharp = still > 0 and (here == 0 or flat >= _FLATS or 2 * gone < most)
+                if not sharp:
+                    part = np.float32(1 if here != 0 else 0)
+            share[y, x] = part if rises else -part
+
+
+class Cells:
+    """The last peak and valley of each cell of a grid.
+
+    Parameters
+    ----------
+    shape : (rows, columns)
+    whole : bool
+        Whether a cell turns with all of it or not at all.
+    """
+
+    def __init__(self, shape: tuple[int, int], *, whole: bool = False) -> None:
+        self.whole = whole
+        self.low = np.full(shape, np.inf, np.float32)
+        self.high = np.full(shape, -np.inf, np.float32)
+        self.way = np.zeros(shape, np.int8)
+        self.step = np.zeros(shape, np.float32)
+        self.share = np.zeros(shape, np.float32)
+
+    def share_out(self, value: Light, *, found: bool) -> None:
+        """Turn the steps into shares, if any were found."""
+        if not found:
+            return
+        if self.whole:
+            np.sign(self.step, out=self.share)
+            return
+        square = np.ones((5, 5), np.uint8)
+        rise = np.asarray(cv2.dilate(self.step, square), np.float32)
+        fall = np.asarray(cv2.erode(self.step, square), np.float32)
+        _share_out(self.step, rise, fall, value, self.low, self.high, self.way, self.share)
+
+    def settle(self, value: Light, *, found: bool) -> None:
+        """Begin anew where a cell has turned; else go on with its lowest and highest."""
+        np.minimum(self.low, value, out=self.low)
+        np.maximum(self.high, value, out=self.high)
+        if found:
+            turned = self.share != 0
+            self.low[turned] = self.high[turned] = value[turned]
+            self.way[turned] = np.sign(self.share[turned])
+
+
+class _Lights(Cells):
+    """Transitions of luminance in the cells of one grid."""
+
+    def turn(self, value: Light) -> Shares | None:
+        """Take a frame; None where nothing turns."""
+        found = _light_steps(
+            value.reshape(-1), self.low.reshape(-1), self.high.reshape(-1),
+            self.way.reshape(-1), self.step.reshape(-1),
+        )  # fmt: skip
+        self.share_out(value, found=found)
+        self.settle(value, found=found)
+        return self.share if found else None
+
+
+def together(fine: Shares | None, coarse: Shares | None, shape: tuple[int, int]) -> Shares | None:
+    """Bring the shares of fine cells together.
+
+    Parameters
+    ----------
+    fine : (3 rows, 3 columns) float32, or None
+    coarse : (rows, columns) float32, or None
+        -1, 0 or 1 by the mean of each coarse cell.
+    shape : (rows, columns)
+
+    Returns
+    -------
+    (rows, columns) float32, or None
+        Share of each coarse cell that turns one way. Where the fine cells in it
+        and about it turn both ways at once, it turns as its mean does, if that
+        does.
+    """
+    if fine is None:
+        return coarse
+    size = shape[1], shape[0]
+    net = np.asarray(cv2.resize(fine, size, interpolation=cv2.INTER_AREA), np.float32)
+    all_ = np.asarray(cv2.resize(np.abs(fine), size, interpolation=cv2.INTER_AREA), np.float32)
+    mean = np.zeros(shape, np.float32) if coarse is None else coarse
+    near = np.abs(cv2.blur(net, (3, 3))), cv2.blur(all_, (3, 3))
+    return np.where(near[0] >= np.float32(_ALIKE) * near[1], net, mean).astype(np.float32)
 
 
 class LightTurns:
-    """Transitions of relative luminance, for general flashes.
+    """Transitions of luminance, for general flashes.
 
     Parameters
     ----------
     rows, columns : int
-        Of the cells.
+        Of the coarse cells.
     """
 
     def __init__(self, rows: int, columns: int) -> None:
-        size = rows * columns
-        self._low = np.full(size, np.inf, np.float32)
-        self._high = np.full(size, -np.inf, np.float32)
-        self._way = np.zeros(size, np.int8)
+        self._shape = (rows, columns)
+        self._fine = _Lights((FINE * rows, FINE * columns))
+        self._coarse = _Lights(self._shape, whole=True)
 
-    def add(self, light: Light) -> Turns:
+    def add(self, value: Light) -> Shares | None:
         """Take a frame.
 
         Parameters
         ----------
-        light : (3, rows, columns) float32
-            Linear R, G, B.
+        value : (3 rows, 3 columns) float32
+            Luminance of the fine cells, 1 is white.
 
         Returns
         -------
-        (rows, columns) int8
+        (rows, columns) float32 in [-1, 1], or None
+            None where nothing turns.
         """
-        turns = np.empty(light.shape[1:], np.int8)
-        value = np.ascontiguousarray(luminance(light)).reshape(-1)
-        _turn_light(value, self._low, self._high, self._way, turns.reshape(-1))
-        return turns
-
-
-class RedTurns:
-    """Transitions to and from a saturated red, by R - G - B (WCAG 2.0 to 2.2).
-
-    Parameters
-    ----------
-    rows, columns : int
-        Of the cells.
-    """
-
-    def __init__(self, rows: int, columns: int) -> None:
-        size = rows * columns
-        self._low = np.full(size, np.inf, np.float32)
-        self._high = np.full(size, -np.inf, np.float32)
-        self._low_red, self._high_red = np.zeros((2, size), np.bool_)
-        self._way = np.zeros(size, np.int8)
-
-    def add(self, light: Light) -> Turns:
-        """Take a frame; as `LightTurns.add`."""
-        red, green, blue = light.reshape(3, -1)
-        turns = np.empty(light.shape[1:], np.int8)
-        _turn_red(
-            np.maximum(red - green - blue, 0),
-            is_saturated(light).reshape(-1),
-            self._low,
-            self._high,
-            self._low_red,
-            self._high_red,
-            self._way,
-            turns.reshape(-1),
-        )
-        return turns
-
-
-class ColourTurns:
-    """Transitions to and from a saturated red, by chromaticity (WCAG since 2023).
-
-    Parameters
-    ----------
-    rows, columns : int
-        Of the cells.
-    """
-
-    def __init__(self, rows: int, columns: int) -> None:
-        size = rows * columns
-        self._u, self._v = np.zeros((2, size), np.float32)
-        self._way = np.full(size, 2, np.int8)
-
-    def add(self, light: Light) -> Turns:
-        """Take a frame; as `LightTurns.add`."""
-        turns = np.empty(light.shape[1:], np.int8)
-        u, v, known = chromaticity(light)
-        _turn_colour(
-            u.reshape(-1),
-            v.reshape(-1),
-            is_saturated(light).reshape(-1),
-            known.reshape(-1),
-            self._u,
-            self._v,
-            self._way,
-            turns.reshape(-1),
-        )
-        return turns
-
-
-def is_saturated(light: Light) -> NDArray[np.bool_]:
-    """Whether each cell is a saturated red: R / (R + G + B) of 0.8 or more (WCAG).
-
-    Parameters
-    ----------
-    light : (3, rows, columns) float32
-        Linear R, G, B.
-
-    Returns
-    -------
-    (rows, columns) bool
-        False for black.
-    """
-    saturated: NDArray[np.bool_] = (light[0] > 0) & (
-        light[0] >= np.float32(SATURATED) * light.sum(axis=0)
-    )
-    return saturated
-
-
-_TO_XYZ = np.array(
-    [
-        [0.4124564, 0.3575761, 0.1804375],
-        [0.2126729, 0.7151522, 0.0721750],
-        [0.0193339, 0.1191920, 0.9503041],
-    ],
-    np.float32,
-)
-
-
-def chromaticity(light: Light) -> tuple[Light, Light, NDArray[np.bool_]]:
-    """CIE 1976 u', v' of linear R, G, B (WCAG; the matrix as printed there).
-
-    Parameters
-    ----------
-    light : (3, rows, columns) float32
-
-    Returns
-    -------
-    u, v : (rows, columns) float32
-    known : (rows, columns) bool
-        False where a cell is too dark to have one.
-    """
-    x, y, z = np.tensordot(_TO_XYZ, light, axes=1)
-    whole = np.maximum(x + 15 * y + 3 * z, np.float32(1e-6))
-    return 4 * x / whole, 9 * y / whole, light.sum(axis=0) >= np.float32(DARKEST)
+        mean = cv2.resize(value, self._shape[::-1], interpolation=cv2.INTER_AREA)
+        coarse = self._coarse.turn(np.asarray(mean, np.float32))
+        return together(self._fine.turn(value), coarse, self._shape)

@@ -5,8 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from keyer.measure.cells import WHOLE, Grid, Light, luminance
-from keyer.measure.flash import AREA, MOST_A_SECOND, Flashing, FlashMeter, judge_flashing
+from keyer.measure.cells import WHOLE, Grid
+from keyer.measure.flash import (
+    AREA,
+    LONG_SECONDS,
+    MOST_A_SECOND,
+    Flashing,
+    FlashMeter,
+    judge_flashing,
+)
 from keyer.measure.levels import MAX_AREA_PERCENT, Levels, judge_levels, measure_levels
 from keyer.measure.stripe_meter import StripeMeter, judge_stripes
 from keyer.measure.stripes import AREA_STEADY
@@ -21,7 +28,10 @@ _LEVELS = Limit(
     "EBU R 103 v3.0; tolerance as in EBU QC 0051B",
 )
 _FIELD = "3 {kind}flashes in any second, or a quarter of any 10-degree field"
-_PICTURE = "3 {kind}flashes in any second, or a quarter of the picture"
+_PICTURE = (
+    "3 {kind}flashes in any second, or a quarter of the picture; more than 5 seconds of flashing "
+    "want watching"
+)
 _WCAG = "WCAG 2.3.1"
 _BT1702 = "ITU-R BT.1702 (figures partly from memory)"
 _STRIPES = Limit(
@@ -84,10 +94,15 @@ def _flash_remedy(flashing: Flashing, *, red: bool) -> str:
     if flashing.share > AREA / 2:
         share = 100 * flashing.share
         return (
-            f"More than three {what} in a second over {share:.0f} % of the area, of which 25 % "
+            f"More than three {what} in a second over {share:.1f} % of the area, of which 25 % "
             f"may: slow it down, or {slower}. {tested}"
         )
-    return f"Three {what} in a second are the most that may be: slow it down. {tested}"
+    if flashing.flashes == MOST_A_SECOND:
+        return f"Three {what} in a second are the most that may be: slow it down. {tested}"
+    return (
+        f"It goes on flashing for more than {LONG_SECONDS} seconds, at {flashing.flashes:g} {what} "
+        f"in a second: let it rest for a second, or {slower}. {tested}"
+    )
 
 
 class FlashCheck:
@@ -100,7 +115,7 @@ class FlashCheck:
     """
 
     def __init__(self, sheet: Sheet, grid: Grid) -> None:
-        rate = sheet.format.rate
+        self._rate = rate = sheet.format.rate
         self._meter = FlashMeter(grid, rate)
         self._second = math.ceil(rate) - 1
         self._runs = {
@@ -116,16 +131,20 @@ class FlashCheck:
 
     def look(self, view: View) -> None:
         """Take the next frame."""
-        reading = self._meter.add(view.coarse)
+        reading = self._meter.add(view.fine, view.screen)
         for name, runs in self._runs.items():
             flashing: Flashing = getattr(reading, name)
-            verdict = judge_flashing(flashing)
+            whole = name.endswith("picture")
+            verdict = judge_flashing(flashing, self._rate if whole else None)
             remedy = ""
             if verdict != "holds":
                 remedy = _flash_remedy(flashing, red=name.startswith("red"))
-            place = WHOLE if name.endswith("picture") else flashing.place
+            place = WHOLE if whole else flashing.place
+            # what wants watching for its area is told by how fast that area flashes
+            small = verdict == "watch" and flashing.share > AREA / 2
+            value = max(flashing.flashes, flashing.faster) if small else flashing.flashes
             first = max(0, view.index - self._second)
-            runs.add(Look(view.index, verdict, flashing.flashes, place, remedy, first))
+            runs.add(Look(view.index, verdict, value, place, remedy, first))
             if name in self._counts:
                 self._counts[name].append(flashing.flashes)
 
@@ -158,16 +177,13 @@ class StripesCheck:
     def __init__(self, sheet: Sheet) -> None:
         self._rate = sheet.format.rate
         self._meter = StripeMeter(self._rate)
-        self._light: Light | None = None
         gap = math.ceil(self._rate / 2)
         self._runs = Runs(sheet, "stripes.pattern", "% of picture", _STRIPES, gap=gap)
         self._areas: list[float] = []
 
     def look(self, view: View) -> None:
         """Take the next frame."""
-        if self._light is None or not view.same:
-            self._light = luminance(view.fine)
-        stripes = self._meter.add(self._light)
+        stripes = self._meter.add(view.screen)
         verdict = judge_stripes(stripes, self._rate)
         area = round(100 * stripes.area, 1)
         self._areas.append(area)

@@ -9,6 +9,7 @@ import numpy as np
 
 from keyer.kinds.picture import Planes
 from keyer.measure.cells import Grid, Light, coarse_light, fine_light
+from keyer.measure.screen import screen_light
 from keyer.pixel.load import store_band
 from keyer.render.effect import Effect, flat
 from keyer.render.evaluate import Evaluator, Ready
@@ -36,9 +37,11 @@ class View:
         Light of the fine cells.
     coarse : (3, rows, columns) float32
         Light of the coarse cells.
+    screen : (3 rows, 3 columns) float32
+        Luminance of the fine cells on a television screen.
     same : bool
-        Whether it is exactly the picture of the frame before; `fine` and
-        `coarse` are then the same arrays.
+        Whether it is exactly the picture of the frame before; `fine`,
+        `coarse` and `screen` are then the same arrays.
     """
 
     index: int
@@ -46,6 +49,7 @@ class View:
     planes: Planes
     fine: Light
     coarse: Light
+    screen: Light
     same: bool = False
 
 
@@ -92,13 +96,15 @@ class Viewer:
         """
         before = self._before
         if before is not None and before.frame.signature == frame.signature:
-            now = View(index, frame, self._planes, before.fine, before.coarse, same=True)
+            now = View(
+                index, frame, self._planes, before.fine, before.coarse, before.screen, same=True
+            )
         else:
             opaque = flat(frame)
             ready = self._evaluator.prepare(opaque, ready=ready)
             ready.bands(opaque, self._put)
             fine = fine_light(self._planes, self._grid)
-            now = View(index, frame, self._planes, fine, coarse_light(fine))
+            now = View(index, frame, self._planes, fine, coarse_light(fine), screen_light(fine))
         self._before = now
         return now
 
