@@ -206,6 +206,43 @@ class Finish:
 
 
 @dataclass(frozen=True)
+class Correction:
+    """What is done to the levels and the chroma of a picture.
+
+    Attributes
+    ----------
+    black_percent : float
+        Where black comes to lie, -50..50 percent of white.
+    gain_percent : float
+        Where white comes to lie, 0..400.
+    gamma : float
+        Above 1 lifts the middle, 0.2..5.
+    saturation_percent : float
+        Of the chroma, 0..400.
+    hue_deg : float
+        Turns chroma counter-clockwise on the vectorscope, -180..180.
+    balance : tuple of three floats
+        Gain of R', G' and B' beside, 0..400 percent.
+    """
+
+    black_percent: float = 0.0
+    gain_percent: float = 100.0
+    gamma: float = 1.0
+    saturation_percent: float = 100.0
+    hue_deg: float = 0.0
+    balance: tuple[float, float, float] = (100.0, 100.0, 100.0)
+
+    def __post_init__(self) -> None:
+        in_range("black", self.black_percent, -50, 50, "It is in percent of white.")
+        in_range("gain", self.gain_percent, 0, 400, "It is in percent: 100 leaves white.")
+        in_range("gamma", self.gamma, 0.2, 5, "1 leaves the picture as it is.")
+        in_range("saturation", self.saturation_percent, 0, 400, "It is in percent.")
+        in_range("hue", self.hue_deg, -180, 180, "It is an angle in degrees.")
+        for part in self.balance:
+            in_range("balance", part, 0, 400, "It is in percent for each of R, G and B.")
+
+
+@dataclass(frozen=True)
 class BoxLook:
     """What a picture that stands in another one has about it; lengths in percent of picture height.
 

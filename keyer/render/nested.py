@@ -9,6 +9,7 @@ from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import Matrix
 from keyer.render.clock import Clock
+from keyer.render.correcting import corrected
 from keyer.render.graph import Node
 from keyer.render.placing import fitted
 from keyer.sheet.source import Source
@@ -66,7 +67,7 @@ class Nested:
     def node(self, frame: int, came_on_air: int = 0) -> Node:
         """Describe the picture that is due, as `keyer.render.sources.OnAir.node`."""
         own = self.plan.sheet.format
-        return fitted(
+        node = fitted(
             self.plan.frame(self._clock.index(frame, came_on_air)),
             self.video.width,
             self.video.height,
@@ -74,6 +75,7 @@ class Nested:
             self.source.fit,
             self.source.keep,
         )
+        return corrected(node, self.source.correction, self.matrix)
 
     def refill(self, fields: Mapping[str, str]) -> None:  # noqa: ARG002  it has none
         """Refuse to be filled as a title is."""

@@ -22,6 +22,7 @@ from keyer.media.source import open_source
 from keyer.pixel import generate
 from keyer.pixel.fit import cut_off, fit
 from keyer.render.clock import Clock
+from keyer.render.correcting import corrected
 from keyer.render.graph import Node
 from keyer.render.leaves import Clear as Nothing
 from keyer.render.leaves import Colour, Lettering
@@ -198,6 +199,11 @@ class OnAir:
         Node
             Of the format's size. A file that cannot be decoded is found out when it is asked.
         """
+        node = self._as_it_is(frame, came_on_air)
+        return corrected(node, self.source.correction, self.matrix)
+
+    def _as_it_is(self, frame: int, came_on_air: int) -> Node:
+        """Describe the picture, not yet corrected."""
         video, content = self.video, self.source.content
         if self.title:
             return self._lettering(self.title, frame - came_on_air)

@@ -19,6 +19,7 @@ from keyer.report.approval import approved_words
 from keyer.report.title_checks import title_text
 from keyer.report.words import (
     colour_words,
+    correction_words,
     cue_name,
     effect_name,
     faded_colour,
@@ -238,6 +239,7 @@ def source_words(sheet: Sheet, source: Source) -> str:
         words += "" if at is None else f", {label} {at}"
     if source.at is not None:
         words += f", rolled at {sheet.label(source.at)}"
+    words += "".join(f", {said}" for said in correction_words(source.correction))
     if source.speed != 1:
         words += f", speed {float(source.speed):g}"
     return (

@@ -17,7 +17,7 @@ from pydantic.fields import FieldInfo
 
 from keyer.errors import SettingError
 from keyer.kinds.field import Modifiers, Modulation
-from keyer.kinds.settings import BoxLook, Edge, Finish, KeySettings, Shade
+from keyer.kinds.settings import BoxLook, Correction, Edge, Finish, KeySettings, Shade
 from keyer.sheet.effect_models import KeyTable, ModulateTable, TransitionTable
 from keyer.sheet.models import Document, PlacementTable
 from keyer.sheet.resolve_effect import (
@@ -28,7 +28,9 @@ from keyer.sheet.resolve_effect import (
     NEUTRAL_KEY,
     SHADE,
 )
+from keyer.sheet.resolve_source import CORRECT
 from keyer.sheet.resolve_stack import LOOKS
+from keyer.sheet.source_models import CorrectTable
 from keyer.sheet.values import Word
 
 Range = tuple[float, float]
@@ -65,6 +67,7 @@ def ranges() -> dict[tuple[type[BaseModel], str], Range]:
         (KeyTable, Finish, {key: key for key in FINISH}, {}),
         (KeyTable, Shade, SHADE, {}),
         (PlacementTable, BoxLook, {key: key for key in LOOKS}, {}),
+        (CorrectTable, Correction, CORRECT, {}),
     ]
     found = {
         (model, key): _stated_range(make, setting, rest)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path as FilePath
 from typing import Any
@@ -12,6 +13,7 @@ from keyer.documents.locate import Path
 from keyer.documents.reach import Reach
 from keyer.errors import KeyerError
 from keyer.kinds.look import MOST_COLOURS
+from keyer.kinds.settings import Correction
 from keyer.sheet.notes import Notes
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import (
@@ -29,7 +31,7 @@ from keyer.sheet.source import (
     Source,
     Title,
 )
-from keyer.sheet.source_models import BackgroundTable, SourceTable, TitleTable
+from keyer.sheet.source_models import BackgroundTable, CorrectTable, SourceTable, TitleTable
 
 CONTENTS = (
     "file", "colour", "gradient", "bars", "ramp", "checkerboard", "title", "background", "clear",
@@ -91,7 +93,28 @@ def resolve_source(
         loop=table.loop or (isinstance(content, Background) and content.loop > 0),
         hold=table.hold,
         keep=table.keep,
+        correction=_correction(notes, (*path, "correct"), table.correct),
     )
+
+
+CORRECT = {
+    "black": "black_percent",
+    "gain": "gain_percent",
+    "gamma": "gamma",
+    "saturation": "saturation_percent",
+    "hue": "hue_deg",
+    "balance": "balance",
+}
+"""Keys of a correction and what `Correction` calls them."""
+
+
+def _correction(notes: Notes, path: Path, table: CorrectTable | None) -> Correction:
+    """Read a correction; what does not hold stays at its default."""
+    made = Correction()
+    for key, setting in CORRECT.items() if table is not None else ():
+        changed = {setting: getattr(table, key)}
+        made = notes.tried((*path, key), made, replace, made, **changed)
+    return made
 
 
 def _check_kind(notes: Notes, path: Path, table: SourceTable, given: Sequence[str]) -> None:

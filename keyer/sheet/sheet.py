@@ -14,7 +14,7 @@ from keyer.documents.faults import Places, sheet_error
 from keyer.documents.locate import read_path
 from keyer.errors import Fault, SheetError
 from keyer.kinds.formats import VideoFormat
-from keyer.kinds.settings import BoxLook, Light, Rgb
+from keyer.kinds.settings import BoxLook, Correction, Light, Rgb
 from keyer.kinds.timing import eased, timecode
 from keyer.sheet.effect import Transition, WholeFade
 from keyer.sheet.moments import said_frame
@@ -33,6 +33,7 @@ _PLAIN = {
     "moves": (),
     "rest": None,
     "keep": (50.0, 50.0),
+    "correction": Correction(),
 }
 """Parts that are not in the digest where they are these: it is older than they are."""
 

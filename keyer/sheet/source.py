@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from keyer.errors import TimeError
-from keyer.kinds.settings import Rgb
+from keyer.kinds.settings import Correction, Rgb
 from keyer.kinds.timing import parse_time
 from keyer.sheet.words import Fit
 
@@ -181,6 +181,7 @@ class Source:
     loop, hold : bool
     keep : tuple of two floats
         Point of a picture that stays in view where `fit` crops, percent.
+    correction : Correction
     """
 
     name: str
@@ -192,6 +193,7 @@ class Source:
     loop: bool = False
     hold: bool = False
     keep: tuple[float, float] = (50.0, 50.0)
+    correction: Correction = field(default_factory=Correction)
 
     def window(self, rate: Fraction, frames: int) -> tuple[int, int]:
         """Find the frames of a clip that are used.

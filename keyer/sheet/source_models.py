@@ -88,6 +88,24 @@ class TitleTable(Table):
     )
 
 
+class CorrectTable(Table):
+    """`correct = { ... }`: levels and chroma of a source; a keyed one is corrected before its key.
+
+    In this order: black level, gain and balance, then gamma, then saturation and hue.
+    """
+
+    black: Number = entry(0.0, "Where black comes to lie.", unit="percent of white")
+    gain: Number = entry(100.0, "Where white comes to lie.", unit="percent of white")
+    gamma: Number = entry(1.0, "Above 1 lifts the middle and leaves black and white.")
+    saturation: Number = entry(100.0, "How strong colours are.", unit="percent")
+    hue: Number = entry(
+        0.0, "Turns all colours, counter-clockwise on the vectorscope.", unit="degrees"
+    )
+    balance: tuple[Number, Number, Number] = entry(
+        (100.0, 100.0, 100.0), "Gain of red, green and blue beside.", unit="percent"
+    )
+
+
 class SourceTable(Table):
     """`[sources.NAME]`: a picture that cues and overlays can show.
 
@@ -128,6 +146,7 @@ class SourceTable(Table):
         (50.0, 50.0), "Point that stays in view, near the middle if it can be, where `fit` crops.",
         unit="percent of the picture's width and height", span=(0, 100),
     )  # fmt: skip
+    correct: CorrectTable | None = entry(None, "Levels and chroma corrected.", shown="as it is")
     in_: Time | None = entry(
         None, "First frame used of a clip, counted in the clip's own frames and rate.",
         name="in", shown="the clip's first",

@@ -12,11 +12,12 @@ from support import planes
 
 from keyer.kinds.field import Modifiers, Modulation
 from keyer.kinds.picture import RgbPicture
-from keyer.kinds.settings import BoxLook, Edge, Finish, KeySettings, Shade
+from keyer.kinds.settings import BoxLook, Correction, Edge, Finish, KeySettings, Shade
 from keyer.library import load_patterns
 from keyer.pixel.masks import Rectangle
 from keyer.pixel.place import Placement
 from keyer.render.between import Mix, Move, Opacity, Wipe
+from keyer.render.correcting import Corrected
 from keyer.render.effect import Effect, Lit, flat
 from keyer.render.evaluate import Evaluator
 from keyer.render.fine import Fine, Plate, WholeNode
@@ -99,6 +100,7 @@ def _inner(part):
             st.sampled_from(["left", "top", "right", "bottom"]),
         ),
         st.builds(Opacity, part, shares),
+        st.builds(Corrected, part, st.just(Correction(5, 90, 1.3, 120, 20, (90, 100, 110)))),
         st.builds(Key, part, st.just(SETTINGS)),
         st.builds(Level, part, part, st.sampled_from(["luma", "alpha"])),
         st.builds(Placed, part, st.sampled_from(PLACES)),
@@ -218,6 +220,7 @@ EVERY = [
     Move(A, B, 0.5, "push", "left"),
     Opacity(A, 0.5),
     Lit(A),
+    Corrected(A, Correction(gamma=1.2)),
     Effect(A, (Layer(B, "overlays[0]"),)),
     Key(C, SETTINGS),
     Level(A, B),
@@ -231,6 +234,7 @@ EVERY = [
 ]
 OTHERS = {
     "look": [BoxLook(1.0), BoxLook(corners=2.0), BoxLook(shadow=9.0)],
+    "correction": [Correction(gamma=1.3), Correction(balance=(99.0, 100.0, 100.0))],
     "keep": [(50.0, 0.0)],
     "how": ["stretch"],
     "fade": [((1.0, 0.0, 0.0), 0.5), ((0.0, 0.0, 0.0), 0.4)],

@@ -1,0 +1,66 @@
+"""A picture corrected: its levels, its balance, its chroma."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from keyer.kinds.picture import Matrix
+from keyer.kinds.settings import Correction
+from keyer.pixel.correct import correct_band
+from keyer.pixel.over import premultiply, straighten
+from keyer.render.evaluate import Ready
+from keyer.render.graph import Box, Node, Rows
+
+UNCORRECTED = Correction()
+
+
+@dataclass(frozen=True, eq=False)
+class Corrected(Node):
+    """A picture whose straight colour is corrected; what is clear stays clear.
+
+    Attributes
+    ----------
+    of : Node
+    correction : Correction
+    matrix : {"bt601", "bt709"}
+    """
+
+    of: Node
+    correction: Correction
+    matrix: Matrix = "bt709"
+
+    @property
+    def width(self) -> int:  # type: ignore[override]  # the picture's
+        """Columns."""
+        return self.of.width
+
+    @property
+    def height(self) -> int:  # type: ignore[override]
+        """Rows."""
+        return self.of.height
+
+    @property
+    def opaque(self) -> bool:  # type: ignore[override]
+        """Whether the picture is."""
+        return self.of.opaque
+
+    def rows(self, box: Box, ready: Ready) -> Rows | None:
+        """Correct a part."""
+        found = ready.rows(self.of, box)
+        if found is None:
+            return None
+        if found.alpha is not None:
+            straighten(found.planes, found.alpha)
+        correct_band(found.planes, self.correction, self.matrix)
+        if found.alpha is not None:
+            premultiply(found.planes, found.alpha)
+        return found
+
+    def seen(self, top: int, bottom: int, ready: Ready, faint: float) -> tuple[int, int]:
+        """Columns of the picture."""
+        return self.of.seen(top, bottom, ready, faint)
+
+
+def corrected(node: Node, correction: Correction, matrix: Matrix) -> Node:
+    """Correct a picture, if there is anything to correct."""
+    return node if correction == UNCORRECTED else Corrected(node, correction, matrix)
