@@ -288,6 +288,9 @@ class Live:
             raise SettingError(msg)
         frame = sheet.frame(_whole(said, "frame"))
         kind = str(said.get("paper"))
+        if kind == "approve" and self.draft.changed:
+            msg = "what is approved is the file. Save it first."
+            raise SettingError(msg)
         varied = read_values(said.get("choices")) if kind == "variations" else []
         choices = tuple(Choice(path, tuple(values)) for path, values in varied)
         self.papers.make(Wish(kind, sheet, self.draft.path, frame, choices))

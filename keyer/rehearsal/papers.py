@@ -123,6 +123,12 @@ def _still(wish: Wish, progress: Progress) -> dict[str, Any]:
     return {"file": wish.write(f"-{label}.png", data)}
 
 
+def _approve(wish: Wish, progress: Progress) -> dict[str, Any]:
+    from keyer.report.approve import approve_file
+
+    return {"file": approve_file(wish.file, progress=progress).path.name}
+
+
 def _client(wish: Wish, progress: Progress) -> dict[str, Any]:
     from keyer.rehearsal.client_file import client_page
 
@@ -146,6 +152,7 @@ KINDS: dict[str, Callable[[Wish, Progress], dict[str, Any]]] = {
     "still": _still,
     "clip": _clip,
     "client": _client,
+    "approve": _approve,
 }
 """What can be made, by name."""
 

@@ -216,3 +216,29 @@ def test_no_answer_names_a_folder_of_the_machine(tmp_path):
             said += json.dumps(hear(socket, "picture")[0])
     assert "gone.png" in said
     assert str(tmp_path) not in said
+
+
+def test_what_is_approved_is_the_saved_file(window, path):
+    hear(window, "sheet")
+    edit = {"act": "set", "path": "cues[1].name", "value": "Second"}
+    window.send_text(json.dumps({"do": "edit", "edits": [edit], "tag": "x"}))
+    hear(window, "done")
+    window.send_text(json.dumps({"do": "make", "paper": "approve", "frame": 0}))
+    assert "Save it first" in hear(window, "refused")["faults"][0]["message"]
+    window.send_text(json.dumps({"do": "save"}))
+    window.send_text(json.dumps({"do": "make", "paper": "approve", "frame": 0}))
+    while not (said := hear(window, "paper")).get("over"):
+        pass
+    assert (path.parent / said["file"]).is_file()
+
+
+def test_a_paper_lies_beside_the_sheet_and_replaces_nothing(window, path):
+    hear(window, "sheet")
+    made = []
+    for _ in range(2):
+        window.send_text(json.dumps({"do": "make", "paper": "cues", "frame": 0}))
+        while not (said := hear(window, "paper")).get("over"):
+            pass
+        made.append(said["file"])
+    assert made == ["spot-cues.html", "spot-2-cues.html"]
+    assert all((path.parent / name).read_text().startswith("<!DOCTYPE") for name in made)

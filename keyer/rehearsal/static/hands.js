@@ -8,6 +8,7 @@ import { now, row as rowOf, value, when } from "./state.js";
 const SNAP = 1.2;
 let safe = false;
 let drawing = null;
+let glass = false;
 
 const box = () => $("picture");
 const percent = (event) => {
@@ -225,15 +226,16 @@ function patch(event) {
   return [Math.max(x - PATCH / 2, 0), Math.max(y - high / 2, 0), PATCH, high].map(round);
 }
 
-function loupe(event) {
-  const glass = $("loupe");
+// The pixels around the pointer; while the backing is picked, with the patch that is averaged.
+function loupe(event, picking) {
+  const place = $("loupe");
   const source = pixels();
   const frame = box().getBoundingClientRect();
   const [x, y] = percent(event);
-  let picture = glass.querySelector("canvas");
+  let picture = place.querySelector("canvas");
   if (!picture) {
     picture = el("canvas", { width: 48, height: 48 });
-    glass.replaceChildren(picture);
+    place.replaceChildren(picture);
   }
   const pen = picture.getContext("2d");
   pen.imageSmoothingEnabled = false;
@@ -243,10 +245,10 @@ function loupe(event) {
   pen.drawImage(source, px - 24, py - 24, 48, 48, 0, 0, 48, 48);
   const side = ((PATCH / 100) * source.width) / 2;
   pen.strokeStyle = "#fff";
-  pen.strokeRect(24 - side, 24 - side, 2 * side, 2 * side);
-  glass.hidden = false;
+  if (picking) pen.strokeRect(24 - side, 24 - side, 2 * side, 2 * side);
+  place.hidden = false;
   const left = event.clientX - frame.left > frame.width / 2;
-  Object.assign(glass.style, { left: left ? "1rem" : "auto", right: left ? "auto" : "1rem", top: "1rem" });
+  Object.assign(place.style, { left: left ? "1rem" : "auto", right: left ? "auto" : "1rem", top: "1rem" });
 }
 
 function finish() {
@@ -282,9 +284,10 @@ async function closeMask() {
 }
 
 box().addEventListener("pointermove", (event) => {
-  if (!drawing) return;
-  if (drawing.kind === "pick") loupe(event);
+  if (drawing?.kind === "pick") loupe(event, true);
+  else if (glass && !drawing) loupe(event, false);
 });
+box().addEventListener("pointerleave", () => ($("loupe").hidden = true));
 box().addEventListener("pointerdown", (event) => {
   if (!drawing || event.button !== 0) return;
   event.preventDefault();
@@ -331,6 +334,11 @@ when("group", ({ table, id, extra, path }) => {
     tool("Draw a hold-in matte", () => drawMask(row, "hold"))));
 });
 
+when("glass", () => {
+  glass = !glass;
+  $("glass").setAttribute("aria-pressed", String(glass));
+  $("loupe").hidden = true;
+});
 when("safe", () => {
   safe = !safe;
   $("safe").setAttribute("aria-pressed", String(safe));

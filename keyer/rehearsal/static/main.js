@@ -131,6 +131,7 @@ light(kept ?? (matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "br
 $("client").onclick = clientView;
 $("compare").onclick = compare;
 $("whole").onclick = () => unfold("sheet");
+$("glass").onclick = () => tell("glass");
 $("safe").onclick = () => tell("safe");
 
 const cues = () => [...new Set(now.sheet.rows.flatMap((row) => (row.kind === "sound" ? [] : [row.start, row.settles])))].sort((a, b) => a - b);
@@ -148,6 +149,7 @@ const KEYS = [
   [[" "], "play, stop", () => tell("play")],
   [["1", "2", "3", "4", "5", "6"], "picture, matte, key signal, subject, spill, source", (key) => look(VIEWS[Number(key) - 1])],
   [["s"], "safe areas", () => tell("safe")],
+  [["l"], "loupe: the pixels under the pointer", () => tell("glass")],
   [["b"], "compare with the sheet as it is saved", compare],
   [["f"], "flip between the saved picture and now", flip],
   [["k"], "choose this frame, to show it to the client", choose],

@@ -11,6 +11,7 @@ const KINDS = [
   ["report", "Report", "all of it on one page"],
   ["still", "Still", "of this frame, a PNG"],
   ["clip", "Clip", "an MP4"],
+  ["approve", "Approve", "keep this version as it was seen, so that a later change shows; no signature"],
   ["variations", "Variations", ""],
   ["client", "For the client", "the chosen stills in one HTML file, with room for remarks"],
 ];
