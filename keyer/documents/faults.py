@@ -36,12 +36,15 @@ class Places:
                 return place
         return None
 
-    def adopt(self, other: Places, path: Path) -> None:
-        """Take the places at and below a path over from another document."""
+    def adopt(self, other: Places, paths: Iterable[Path]) -> None:
+        """Take the places at and below paths over from another document."""
+        wanted = set(paths)
+        depths = {len(path) for path in wanted}
+        around = {path[:end] for path in wanted for end in range(1, len(path))}
         for key, place in other.places.items():
-            if key[: len(path)] == path:
+            if any(key[:depth] in wanted for depth in depths):
                 self.places[key] = place
-            elif path[: len(key)] == key:  # the tables around it, if they stand here nowhere
+            elif key in around:  # the tables around them, if they stand here nowhere
                 self.places.setdefault(key, place)
 
     def fault(self, path: Path, message: str) -> Fault:

@@ -199,9 +199,10 @@ class Gathered:
             mine = self.data.setdefault(key, {})
             if not isinstance(mine, dict):
                 continue  # the models refuse it
-            for name in table.keys() - mine.keys():
+            new = [name for name in table if name not in mine]
+            self.places.adopt(places, [(key, name) for name in new])
+            for name in new:
                 mine[name] = table[name]
-                self.places.adopt(places, (key, name))
                 if key == "sources":
                     self._bases[name] = base
                 if (key, name) == ("sheet", "patterns"):

@@ -42,8 +42,8 @@ def test_adopted_places_bring_the_tables_around_only_where_there_are_none():
     places = Places("spot", {("a",): Place("spot", 4)})
     other = {("a",): Place("house", 1), ("a", "x"): Place("house", 2), ("b",): Place("house", 3)}
     other[("b", "y")] = Place("house", 5)
-    places.adopt(Places("spot", other), ("a", "x"))
-    places.adopt(Places("spot", other), ("b", "y"))
+    places.adopt(Places("spot", other), [("a", "x")])
+    places.adopt(Places("spot", other), [("b", "y")])
     assert places.find(("a",)) == Place("spot", 4)
     assert places.find(("a", "x")) == Place("house", 2)
     assert places.find(("b",)) == Place("house", 3)

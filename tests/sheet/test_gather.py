@@ -1,9 +1,11 @@
 import pytest
 from sheet.making import SPOT, line_of
 
+from keyer.documents.faults import Places
 from keyer.errors import SheetError
 from keyer.sheet import versions
 from keyer.sheet.edit import flatten_sheet
+from keyer.sheet.gather import MERGED
 from keyer.sheet.load import build_sheet, declared_variables, load_sheet, parse_sheet
 from keyer.sheet.variables import filled_size, substitute
 
@@ -298,3 +300,18 @@ def test_sheets_that_include_each_other_twice_over_come_to_an_end(tmp_path):
     (tmp_path / "spot.toml").write_text('include = ["s0.toml"]\n' + SPOT)
     with pytest.raises(SheetError, match=r"is one of more than 64 includes\. Join some"):
         load_sheet(tmp_path / "spot.toml")
+
+
+def test_an_include_of_thousands_of_sources_is_read_once_for_all(tmp_path, monkeypatch):
+    """Not once for each of them: that took a minute."""
+    sources = "".join(f'[sources.s{n}]\ncolour = "#FFF"\n' for n in range(3000))
+    (tmp_path / "house.toml").write_text(f"version = 1\n{sources}")
+    (tmp_path / "spot.toml").write_text('include = ["house.toml"]\n' + SPOT)
+    adopted = []
+    adopt = Places.adopt
+    monkeypatch.setattr(
+        Places, "adopt", lambda self, *rest: (adopted.append(1), adopt(self, *rest))
+    )
+    sheet = load_sheet(tmp_path / "spot.toml")
+    assert len(sheet.sources) > 3000
+    assert len(adopted) == len(MERGED)
