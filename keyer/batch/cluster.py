@@ -32,6 +32,7 @@ from keyer.batch.render_row import Made
 from keyer.batch.rests import libraries
 from keyer.batch.run import Render, write_made
 from keyer.errors import InputFileError, KeyerError, OutputError, SettingError
+from keyer.kinds.plain_file import real_path
 
 Said = Callable[[str], None]
 """Called with what a person who waits should know."""
@@ -78,7 +79,7 @@ def on_cluster(job: Job, folder: Path, address: str, said: Said) -> Iterator[Ren
         raise SettingError(msg) from None
     logging.getLogger("distributed").setLevel(logging.CRITICAL + 1)
     client = _connected(distributed, address, said)
-    there = dataclasses.replace(job, path=job.path.resolve())
+    there = dataclasses.replace(job, path=real_path(job.path))
     try:
         yield _Cluster(distributed, client, there, folder, address, said).render
     finally:

@@ -22,6 +22,21 @@ _SPECIAL = {
 _FLAGS = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
 
 
+def real_path(path: Path) -> Path:
+    """Follow links to where they lead; those that lead in a circle are left as they are.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    Path
+        Absolute. `Path.resolve` raises what nobody expects of it where links lead in a circle.
+    """
+    return Path(os.path.realpath(path))
+
+
 def refuse_special(path: Path) -> None:
     """Refuse what is no plain file, for those who open files by name.
 

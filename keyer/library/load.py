@@ -9,6 +9,7 @@ from pathlib import Path
 
 from keyer.errors import Fault, InputFileError, SettingError
 from keyer.kinds.field import Pattern
+from keyer.kinds.plain_file import real_path
 from keyer.library.checked import CheckedFile
 from keyer.library.grey import PICTURES, read_grey
 from keyer.library.model import WORD, LibraryFile, PatternEntry
@@ -90,7 +91,7 @@ def _entry_faults(
 
 def _picture_of(file: _File, number: int, entry: PatternEntry) -> Pattern:
     path = file.path.parent / entry.picture
-    inside = path.resolve().is_relative_to(file.path.parent.resolve())
+    inside = real_path(path).is_relative_to(real_path(file.path.parent))
     if not inside or not path.is_file():
         message = f"must be a picture in the same folder, found no {entry.picture!r}."
         raise file.error([file.fault(("pattern", number, "picture"), message)])

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from keyer.errors import InputFileError
 from keyer.kinds.formats import MOST_PIXELS
-from keyer.kinds.plain_file import refuse_special
+from keyer.kinds.plain_file import real_path, refuse_special
 from keyer.media.containers import CLIPS, SOUNDS, opening
 from keyer.media.contract import MAX_SIDE
 from keyer.media.listening import STRICT, heard, listen, reports
@@ -58,7 +58,7 @@ def _open(path: Path) -> tuple[InputContainer, VideoStream]:
 
     try:
         refuse_special(path)
-        container = av.open(f"file:{path.resolve()}", "r", options=opening(*CLIPS, *SOUNDS))
+        container = av.open(f"file:{real_path(path)}", "r", options=opening(*CLIPS, *SOUNDS))
     except InputFileError:
         raise
     except (av.error.FFmpegError, OSError, ValueError):

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from keyer.errors import OutputError, StorageError
 from keyer.kinds import stopping
+from keyer.kinds.plain_file import real_path
 from keyer.media.encode_still import check_suffix
 from keyer.media.sequence import belongs, is_pattern
 
@@ -245,7 +246,7 @@ def _parts(path: Path) -> Iterator[Path]:
 def _folded(target: Path) -> str:
     """Fold a name so that two are equal if some file system holds them to be the same file."""
     name = unicodedata.normalize("NFC", unicodedata.normalize("NFKD", target.name).casefold())
-    return str(target.parent.resolve() / name)
+    return str(real_path(target.parent) / name)
 
 
 def _refuse_locked(target: Path) -> None:

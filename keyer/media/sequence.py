@@ -7,6 +7,7 @@ from pathlib import Path
 
 from keyer.errors import InputFileError, TimeError
 from keyer.kinds.picture import RgbPicture
+from keyer.kinds.plain_file import real_path
 from keyer.media.contract import SourceProps
 from keyer.media.decode_still import STILL_SUFFIXES, decode_still, unreadable
 
@@ -84,7 +85,7 @@ def belongs(path: Path, sequence: Path) -> bool:
         folder, found = sequence, bool(hit) and path.suffix.lower() in STILL_SUFFIXES
     else:
         folder, found = sequence.parent, bool(_shape(sequence).fullmatch(path.name))
-    return found and path.parent.resolve() == folder.resolve()
+    return found and real_path(path.parent) == real_path(folder)
 
 
 def sequence_files(path: Path) -> list[Path]:

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import InputFileError
-from keyer.kinds.plain_file import refuse_special
+from keyer.kinds.plain_file import real_path, refuse_special
 from keyer.media.containers import CLIPS, SOUNDS, opening
 from keyer.media.contract import LONGEST_SECONDS
 from keyer.media.decode_still import unreadable
@@ -83,7 +83,7 @@ def _open(path: Path) -> tuple[InputContainer, AudioStream]:
     except OSError as error:
         raise error if isinstance(error, InputFileError) else unreadable(path, error) from None
     try:
-        container = av.open(f"file:{path.resolve()}", "r", options=opening(*CLIPS, *SOUNDS))
+        container = av.open(f"file:{real_path(path)}", "r", options=opening(*CLIPS, *SOUNDS))
     except (av.error.FFmpegError, OSError, ValueError):
         msg = f"{path} cannot be opened as sound, or it is cut short. Copy or export it again."
         raise InputFileError(msg) from None

@@ -16,6 +16,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from keyer.kinds import stopping
+from keyer.kinds.plain_file import real_path
 
 _LOCKS = importlib.util.find_spec("fcntl") is not None
 """Whether the system has locks of this kind; where not, nothing is taken for abandoned."""
@@ -117,7 +118,7 @@ def _lock(handle: int) -> None:
 
 def _sweep_once(folder: Path) -> None:
     """Sweep a folder the first time that this process writes in it."""
-    place = folder.resolve()
+    place = real_path(folder)
     if place not in _swept:
         _swept.add(place)
         sweep(folder)

@@ -13,6 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from keyer.errors import SettingError
+from keyer.kinds.plain_file import real_path
 
 LOOPBACK = "127.0.0.1"
 _KEPT = "rehearsal.secret"
@@ -30,7 +31,7 @@ def usual_port(path: Path) -> int:
     int
         One of the dynamic ports (RFC 6335, section 6).
     """
-    digest = hashlib.sha256(str(path.resolve()).encode()).digest()
+    digest = hashlib.sha256(str(real_path(path)).encode()).digest()
     return 49152 + int.from_bytes(digest[:4], "big") % (65536 - 49152)
 
 

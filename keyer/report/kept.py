@@ -14,6 +14,7 @@ import numpy as np
 
 from keyer.documents.locate import show_path
 from keyer.errors import InputFileError, KeyerError
+from keyer.kinds.plain_file import real_path
 from keyer.media.bundle import Bundle, read_jpeg, write_jpeg
 from keyer.render.plan import Plan
 from keyer.render.recipe import source_files
@@ -124,7 +125,7 @@ def approved_sheet(approval: Approval, new: Sheet) -> Sheet:
         If it does not hold any more.
     """
     folder = approval.path.parent
-    reached = [folder.resolve(), *(path.resolve().parent for path in _reached(new))]
+    reached = [real_path(folder), *(real_path(path).parent for path in _reached(new))]
     within = Path(os.path.commonpath(reached))
     name = Path(approval.name).name
     return parse_sheet(approval.sheet, name, folder=folder, within=within)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from keyer.documents.reach import Reach
 from keyer.errors import InputFileError, KeyerError, SettingError
 from keyer.kinds.picture import RgbPicture
+from keyer.kinds.plain_file import real_path
 from keyer.kinds.settings import one_of
 from keyer.media.decode_still import decode_still
 from keyer.media.files import Files
@@ -193,7 +194,7 @@ def _is_there(path: Path) -> bool:
 
 def _hint(recipe: Recipe, picture: Path) -> str:
     """Name a folder about the picture, or about the current folder, that has all the files."""
-    for start in (picture.resolve().parent, Path.cwd()):
+    for start in (real_path(picture).parent, Path.cwd()):
         for place in itertools.islice((start, *start.parents), _UPWARDS + 1):
             if not _missing(recipe, place, place):
                 return f"; {place} has them"

@@ -18,6 +18,7 @@ from keyer.documents.locate import Path, line_map
 from keyer.documents.reach import Reach
 from keyer.documents.read import LARGEST_BYTES, parse_toml, read_text
 from keyer.errors import Fault, InputFileError, SettingError, SheetError
+from keyer.kinds.plain_file import real_path
 from keyer.sheet.variables import Value, filled_size, substitute
 from keyer.sheet.versions import upgrade
 
@@ -151,7 +152,7 @@ class Gathered:
         except SettingError as error:
             self._note(places, path, str(error))
             return
-        file = found.resolve()
+        file = real_path(found)
         if file in chain:
             self._note(places, path, f"{name!r} includes itself.")
             return

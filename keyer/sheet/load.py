@@ -14,6 +14,7 @@ from keyer.documents.locate import line_map
 from keyer.documents.reach import Reach
 from keyer.documents.read import parse_toml, read_text, text_name, unreadable
 from keyer.errors import SettingError
+from keyer.kinds.plain_file import real_path
 from keyer.sheet.check import check_document
 from keyer.sheet.gather import Gathered
 from keyer.sheet.notes import Notes
@@ -70,7 +71,7 @@ _chain: ContextVar[tuple[Path, ...]] = ContextVar("sheets being loaded", default
 def _load_other(within: Path | None, file: Path, variables: dict[str, Value]) -> Sheet:
     """Load a sheet for another one, unless it is within itself."""
     chain = (*_chain.get(), file)
-    if file.resolve() in {other.resolve() for other in chain[:-1]}:
+    if real_path(file) in {real_path(other) for other in chain[:-1]}:
         msg = f"a sheet is within itself: {' > '.join(one.name for one in chain)}."
         raise SettingError(msg)
     if len(chain) > DEEPEST:

@@ -18,7 +18,7 @@ from functools import cache
 from pathlib import Path
 
 from keyer.errors import InputFileError, KeyerError, SettingError
-from keyer.kinds.plain_file import open_plain
+from keyer.kinds.plain_file import open_plain, real_path
 
 SHIPPED_FAMILY = "Source Sans Pro"
 _SHIPPED_PACKAGE = "font_source_sans_pro"
@@ -274,7 +274,7 @@ def find_face(font: str, weight: int, *, italic: bool, folder: Path | None = Non
         If the file is missing or no font.
     """
     if is_font_file(font):
-        path = Path(folder or ".", font.replace("\0", "\ufffd")).resolve()
+        path = real_path(Path(folder or ".", font.replace("\0", "\ufffd")))
         if not path.is_file():
             msg = f"font file {font} does not exist (looked in {path.parent})"
             raise InputFileError(msg)

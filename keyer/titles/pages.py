@@ -9,6 +9,7 @@ belongs in it, and whoever owns the files writes it.
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -174,7 +175,7 @@ def load_page(store: str | Path, number: int) -> Page:
         If the page's file does not hold.
     """
     file = Path(store) / f"{check_number(number):04d}.toml"
-    if not file.exists():
+    if not os.path.lexists(file):
         known = page_numbers(store)
         near = sorted(known, key=lambda other: abs(other - number))[:5]
         hint = f"Near: {', '.join(map(str, sorted(near)))}." if near else "The store is empty."

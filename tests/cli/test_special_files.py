@@ -58,7 +58,11 @@ def make_folder(path):
     path.mkdir()
 
 
-MAKERS = [make_pipe, make_device, make_folder]
+def make_circle(path):
+    path.symlink_to(path.name)
+
+
+MAKERS = [make_pipe, make_device, make_folder, make_circle]
 if sys.platform == "linux":
     MAKERS.append(make_socket)
 
