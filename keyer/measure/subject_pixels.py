@@ -20,8 +20,8 @@ from keyer.measure.plate import LEAST_CHROMA, Mask, backing_surface, regions
 from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes, hue_axes
 from keyer.pixel.film import edge_distance, measure_film
+from keyer.pixel.foreign import foreign_parts
 from keyer.pixel.regions import close_gaps, disc, draw_out
-from keyer.pixel.solid import foreign_parts
 from keyer.pixel.weigh import luma_of, weigh
 
 WORK_PIXELS = 640

@@ -1,20 +1,21 @@
-"""The fine chroma key, for stills and boards.
+"""The fine chroma key.
 
 With the backing known at every pixel and the subject's colour carried outwards
 from its solid parts, the matte of an edge pixel is where its colour lies
-between the two. Light of the backing on the subject is taken off as a film, so
-that the edge has the subject's own colour. The steps:
+between the two, in light where a camera mixed light. A small network
+(`keyer.pixel.network`) says which parts are solid, and looks at every edge
+itself; the two answers are averaged. The steps:
 
-1. key signal against the backing, and a first matte from the sure core
-2. solid parts (`keyer.pixel.solid`)
-3. subject's colour carried outwards (`keyer.pixel.carry`)
+1. first look of the network at a copy of about 400 rows: solid and clear parts
+   (`keyer.pixel.solid`)
+2. subject's colour carried outwards (`keyer.pixel.carry`)
+3. were light or coded values mixed (`keyer.pixel.mixing`), how was chroma
+   sampled (`keyer.pixel.sampling`)
 4. matte between the two (`keyer.pixel.between`), sharpened by luma where
-   chroma has fewer samples (`keyer.pixel.detail`), thin parts raised to solid
-   (`keyer.pixel.thin`), grain gated away
-5. backing lifted off, film taken off (`keyer.pixel.film`), spill that is left
-   suppressed
-
-Steps 1 to 3 and the film run on a copy of about 400 rows.
+   chroma has fewer samples (`keyer.pixel.detail`)
+5. the network's matte of the edges, which sees where these lie between the two
+6. backing lifted off, film of its light taken off (`keyer.pixel.film`), spill
+   that is left suppressed
 """
 
 from __future__ import annotations
@@ -32,16 +33,33 @@ from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes, hue_axes, rgb_to_ycc
 from keyer.pixel.detail import sharpen_by_luma
 from keyer.pixel.film import MOST, Film, edge_distance, measure_film, most_shares
+from keyer.pixel.foreign import foreign_parts
+from keyer.pixel.mixing import DOUBT, SURE, code_of, light_of, mixed_in_light
+from keyer.pixel.network import in_tiles, look, reading, shrunk
 from keyer.pixel.own_colour import Lifting, own_colour, share_table
-from keyer.pixel.regions import draw_in, draw_out, drop_thin
-from keyer.pixel.sampling import Sampling, align_chroma, measure_sampling
-from keyer.pixel.solid import SMOOTHING, WORK_ROWS, first_core, foreign_parts, solid_parts
-from keyer.pixel.thin import raise_bright, to_plateaus
+from keyer.pixel.regions import close_gaps, draw_in, draw_out
+from keyer.pixel.sampling import Sampling, measure_sampling
+from keyer.pixel.solid import SLOPE, solid_within
 from keyer.pixel.weigh import luma_of, signal_against
 
 Plane = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 Matrix3 = NDArray[np.float64]
+
+WORK_ROWS = 400
+"""About so many rows has the copy on which solid parts are looked for."""
+
+SOLID, CLEAR = 0.97, 0.02
+"""First matte from which a part is solid, and up to which it is clear."""
+
+LIGHT = 6.0
+"""Sigma in pixels of the copy over which light of the backing is averaged."""
+
+BODY = 0.72
+"""First matte from which light of the backing is looked for on the subject."""
+
+FULL_FROM = np.float32(0.97)
+"""Matte that counts as full."""
 
 LEAST_NOISE = 0.004
 """Grain that is reckoned with at least: one code of 8 bit."""
@@ -49,17 +67,15 @@ LEAST_NOISE = 0.004
 USUAL_SPREAD = 0.02
 """Variance of the subject's colours where it cannot be measured."""
 
-GATE = 0.999
-"""Share of the sure backing whose grain the gate must keep out."""
-
-FULL_FROM = 0.97
-"""Matte that counts as full."""
-
-QUIET = 0.02
-"""Smoothed matte below which, with a margin, there is nothing of the subject."""
-
 BUSY_ROWS, BUSY_BANDS = 32, 5
 """Rows of a band, and bands, on which the sampling of chroma is measured."""
+
+_BELIEF = {False: np.float32(0.7), True: np.float32(0.5)}
+"""How far the network's matte gives way to the one that is reckoned: in full, with fewer samples of
+chroma (ours, from trials)."""
+
+_AGREED = np.float32(0.15)
+"""Difference of the two beyond which the reckoning is off: its colour is not that of the place."""
 
 SPILL_DEPTH = 0.08
 """Depth into the subject, in picture heights, over which spill is looked for."""
@@ -71,19 +87,22 @@ class FineModel:
 
     Attributes
     ----------
+    mixing : float
+        How much nearer its edges are to mixtures of light than to mixtures of coded values.
     spread : (3, 3) float64
         Covariance of the subject's colours about the colour carried outwards.
+    other : (3, 3) float64
+        The same in light where `spread` is of coded values, and the other way round.
     sampling : Sampling
         How chroma was recorded.
-    gate : float
-        Smoothed matte up to which there is only grain.
     film : Film
         Light of the backing on the subject.
     """
 
+    mixing: float
     spread: Matrix3
+    other: Matrix3
     sampling: Sampling
-    gate: float
     film: Film
 
 
@@ -108,7 +127,6 @@ class FineKey:
 def fine_key(
     planes: Planes,
     backing: Planes,
-    sure: Mask,
     hue_deg: float,
     noise: float,
     matrix: Matrix,
@@ -124,8 +142,6 @@ def fine_key(
         R'G'B' nominal 0..1.
     backing : (3, H, W) float32, C-contiguous
         From `keyer.pixel.backing`.
-    sure : (h, w) bool
-        Where it is surely backing, on a copy of any size.
     hue_deg : float
         Key hue on the vectorscope.
     noise : float
@@ -140,35 +156,47 @@ def fine_key(
     -------
     FineKey
     """
-    plate = _Plate(planes, backing, hue_axes(hue_deg, matrix), matrix, max(noise, LEAST_NOISE))
-    copy = _study(plate)
-    spread = copy.spread if model is None else model.spread
-    parts = _Parts(
-        _enlarged(copy.solid, plate.size),
-        ~_enlarged(copy.solid | copy.clear, plate.size),
-        np.stack([cv2.resize(plane, plate.size) for plane in copy.subject]),
+    coded = _Plate(planes, backing, hue_axes(hue_deg, matrix), matrix, max(noise, LEAST_NOISE))
+    parts = _parts(coded)
+    sampling = _sampling(coded, parts) if model is None else model.sampling
+    lit = replace(coded, planes=light_of(coded.planes), backing=light_of(backing))
+    studies = _study(coded, parts), _study(lit, parts)
+    mixing = _mixing(coded, studies[0], parts) if model is None else model.mixing
+    pairs = list(zip((coded, lit), studies, strict=True))
+    (plate, study), (other, second) = pairs[::-1] if mixing > DOUBT else pairs
+    spread, spread_other = (
+        (study.spread, second.spread) if model is None else (model.spread, model.other)
     )
+    few = sampling.across * sampling.down > 1
     with ThreadPoolExecutor(1) as aside:
         # measured on the small copy by one thread: the matte is worked out meanwhile
-        measured = aside.submit(lambda: _film(copy, plate) if model is None else model.film)
-        sampling = _sampling(plate, parts) if model is None else model.sampling
-        plate = replace(plate, planes=align_chroma(planes, sampling, matrix))
-        table = weight_table(spread, plate.noise)
-        matte = _matte(plate, parts, table, replace(sampling, repeated=False))
-        smooth = np.asarray(cv2.GaussianBlur(matte, (0, 0), 1), np.float32)
-        gate = _gate(smooth, _enlarged(sure, plate.size)) if model is None else model.gate
-        matte = _gated(matte, smooth, gate)
+        measured = aside.submit(lambda: _film(study, plate, parts) if model is None else model.film)
+        shares = [
+            _between(*pair, parts, variance)
+            for pair, variance in (((plate, study), spread), ((other, second), spread_other))
+        ]
+        hints = shares if plate is coded else shares[::-1]
+        seen = _network(coded, studies[0], parts, (hints[0], hints[1]), mixing)
+        reckoned = _sharpened(plate, study, parts, spread, shares[0], sampling)
+        matte = seen + _BELIEF[few] * np.clip(reckoned - seen, -_AGREED, _AGREED)
+        matte = np.minimum(matte / FULL_FROM, 1)
         film = measured.result()
-    blurred = sampling.across * sampling.down > 1
-    shares = share_table(spread, plate.noise, matrix, blurred_chroma=blurred)
-    lifting = _lifting(plate, copy, parts, matte, film, spill_percent / 100)
-    fill = own_colour(plate.planes, lifting, shares, plate.axes)
-    return FineKey(matte, fill, FineModel(spread, sampling, gate, film))
+    table = share_table(spread, plate.noise, matrix, blurred_chroma=few)
+    lifted = spill_percent / 100
+    if plate is lit:
+        lifting = _lifting_lit(plate, study, parts, matte, lifted)
+    else:
+        lifting = _lifting(plate, study, parts, matte, film, lifted)
+    fill = own_colour(plate.planes, lifting, table, plate.axes)
+    if plate is lit:
+        some = np.maximum(matte, np.float32(1e-4))
+        fill = code_of(fill / some) * matte
+    return FineKey(matte, fill, FineModel(mixing, spread, spread_other, sampling, film))
 
 
 @dataclass(frozen=True, eq=False)
 class _Plate:
-    """A picture and its backing."""
+    """A picture and its backing, in coded values or in light."""
 
     planes: Planes
     backing: Planes
@@ -183,50 +211,73 @@ class _Plate:
 
 
 @dataclass(frozen=True, eq=False)
+class _Parts:
+    """Solid and clear parts of a small copy; solid and edge (neither) at full size."""
+
+    body: Mask
+    core: Mask
+    near: Mask
+    tinted: Mask
+    own: Planes
+    solid: Mask
+    edge: Mask
+
+
+@dataclass(frozen=True, eq=False)
 class _Study:
-    """What the small copy tells: solid and clear parts, the subject's colour carried outwards."""
+    """The subject's colour carried outwards, small and at full size; how far it is off."""
 
     planes: Planes
     backing: Planes
-    solid: Mask
-    own: Mask
-    clear: Mask
+    carried: Planes
     subject: Planes
     spread: Matrix3
 
 
-@dataclass(frozen=True, eq=False)
-class _Parts:
-    """The same at full size: solid, edge (neither solid nor clear), the colour carried."""
-
-    solid: Mask
-    edge: Mask
-    subject: Planes
-
-
-def _study(plate: _Plate) -> _Study:
-    width, height = plate.size
-    step = max(1, round(height / WORK_ROWS))
-    size = -(-width // step), -(-height // step)
-    small, behind = (
-        np.stack([cv2.resize(plane, size, interpolation=cv2.INTER_AREA) for plane in stack])
-        for stack in (plate.planes, plate.backing)
-    )
+def _parts(plate: _Plate) -> _Parts:
+    small, _ = shrunk(plate.planes, WORK_ROWS)
+    behind, _ = shrunk(plate.backing, WORK_ROWS)
+    matte, own = look(small, behind, plate.axes, plate.matrix)
+    solid = matte > SOLID
+    solid |= solid_within(solid, matte)
+    core = draw_in(solid, 1)
     signal = signal_against(small, behind, plate.axes)
-    reach = max(1, round(signal.shape[0] / 60))
-    core = first_core(signal, drop_thin(signal > 0.65, reach))
-    subject, spread = _carried(small, core)
-    matte = signal.clip(0, 1)
-    between(small, subject, behind, ~core, weight_table(spread, plate.noise), matte)
-    matte[core] = 1
-    foreign = foreign_parts(small, subject, behind, plate.axes)
-    solid = solid_parts(matte) | foreign
-    matte[solid] = 1
-    subject, spread = _carried(small, solid)
-    smooth = cv2.GaussianBlur(matte, (0, 0), SMOOTHING)
-    clear = draw_in(smooth < QUIET + plate.noise / 2, 3)
-    own = ~draw_out(foreign, reach)
-    return _Study(small, behind, solid, own, clear, subject, spread)
+    usual = float(np.median(signal[core])) if core.any() else 1.0
+    plain = core & (signal > np.clip(usual - 0.07, 0.7, 0.9))
+    carried = carry(small, plain.astype(np.float32))
+    foreign = foreign_parts(small, carried, behind, plate.axes) & (matte > BODY)
+    core |= foreign
+    reach = max(1, round(matte.shape[0] / 60))
+    tinted = ~draw_out(foreign, reach)
+    clear = draw_in(matte < CLEAR, 2)
+    near = draw_out(core, 4) & ~core & ~clear
+    held = draw_in(core, 1) | foreign
+    size = plate.size
+    return _Parts(
+        _body(matte) | core,
+        core,
+        near,
+        tinted,
+        own,
+        _enlarged(held, size),
+        ~_enlarged(held | clear, size),
+    )
+
+
+def _body(matte: Plane) -> Mask:
+    """Where light of the backing may lie on the subject: dense, and of an edge that is no blur."""
+    across, down = (cv2.Sobel(matte, -1, *way, scale=0.125) for way in ((1, 0), (0, 1)))
+    calm = cv2.magnitude(across, down) < SLOPE / max(matte.shape[0], 90)
+    reach = max(1, round(matte.shape[0] / 120))
+    return close_gaps((matte > BODY) & calm, reach) & (matte > 0.5)
+
+
+def _study(plate: _Plate, parts: _Parts) -> _Study:
+    small, _ = shrunk(plate.planes, WORK_ROWS)
+    behind, _ = shrunk(plate.backing, WORK_ROWS)
+    carried, spread = _carried(small, parts.core)
+    subject = np.stack([cv2.resize(plane, plate.size) for plane in carried])
+    return _Study(small, behind, carried, subject, spread)
 
 
 def _carried(planes: Planes, known: Mask) -> tuple[Planes, Matrix3]:
@@ -262,59 +313,98 @@ def _sampling(plate: _Plate, parts: _Parts) -> Sampling:
     return measure_sampling(luma, cb, cr, edge, ~(edge | parts.solid[rows]))
 
 
-def _matte(plate: _Plate, parts: _Parts, table: NDArray[np.float32], sampling: Sampling) -> Plane:
-    luma, seen = None, plate.planes
-    if sampling.across * sampling.down > 1:
-        luma = luma_of(plate.planes, plate.matrix)
-        seen = plate.planes - (luma - sampling.blur(luma))
-    matte = signal_against(seen, plate.backing, plate.axes).clip(0, 1)
+def _mixing(coded: _Plate, study: _Study, parts: _Parts) -> float:
+    near = _enlarged(parts.near, coded.size)
+    return mixed_in_light(coded.planes, study.subject, coded.backing, near, coded.noise)
+
+
+def _held(plate: _Plate, parts: _Parts, planes: Planes) -> Plane:
+    """Give a first matte: the key signal at the edges."""
+    matte = signal_against(planes, plate.backing, plate.axes).clip(0, 1)
     matte[~parts.edge] = 0
     matte[parts.solid] = 1
-    between(seen, parts.subject, plate.backing, parts.edge, table, matte)
-    if luma is not None:
-        matte = sharpen_by_luma(matte, luma, sampling, parts.solid, plate.noise)
-    raise_bright(
-        plate.planes, parts.subject, plate.backing, parts.edge, plate.axes, plate.matrix, matte
-    )
-    return to_plateaus(matte)
+    return matte
 
 
-def _gate(smooth: Plane, sure: Mask) -> float:
-    return float(np.quantile(smooth[sure], GATE)) if sure.any() else 0.0
+def _between(plate: _Plate, study: _Study, parts: _Parts, spread: Matrix3) -> Plane:
+    matte = _held(plate, parts, plate.planes)
+    table = weight_table(spread, plate.noise)
+    between(plate.planes, study.subject, plate.backing, parts.edge, table, matte)
+    return matte
 
 
-def _gated(matte: Plane, smooth: Plane, gate: float) -> Plane:
-    """Shut out grain where nothing near it says subject, and make nearly full full."""
-    level = np.float32(min(gate, 0.2) + 1e-3)
-    opened = smooth / level
-    opened -= 1
-    np.clip(opened, 0, 1, out=opened)
-    opened *= matte
-    opened /= np.float32(FULL_FROM)
-    return np.asarray(np.minimum(opened, 1, out=opened))
+def _sharpened(
+    plate: _Plate,
+    study: _Study,
+    parts: _Parts,
+    spread: Matrix3,
+    matte: Plane,
+    sampling: Sampling,
+) -> Plane:
+    """Where chroma has fewer samples: the matte of colours as soft as it, sharpened by luma."""
+    if sampling.across * sampling.down == 1:
+        return matte
+    sampling = replace(sampling, repeated=False)
+    luma = luma_of(plate.planes, plate.matrix)
+    soft = replace(plate, planes=plate.planes - (luma - sampling.blur(luma)))
+    matte = _between(soft, study, parts, spread)
+    return sharpen_by_luma(matte, luma, sampling, parts.solid, plate.noise)
 
 
-def _film(copy: _Study, plate: _Plate) -> Film:
-    smooth = np.stack([cv2.GaussianBlur(plane, (0, 0), 1) for plane in copy.planes])
-    own = copy.own
-    return measure_film(smooth, copy.backing, copy.solid, own, plate.axes, plate.matrix)
+def _network(
+    plate: _Plate, study: _Study, parts: _Parts, shares: tuple[Plane, Plane], mixing: float
+) -> Plane:
+    matte = parts.solid.astype(np.float32)
+    known = 0.0 if abs(mixing) < SURE else float(np.sign(mixing))
+
+    def read(rows: slice, columns: slice) -> NDArray[np.float32]:
+        picture, behind, own = (
+            np.ascontiguousarray(stack[:, rows, columns])
+            for stack in (plate.planes, plate.backing, study.subject)
+        )
+        coded, light = (np.ascontiguousarray(share[rows, columns]) for share in shares)
+        return reading(picture, behind, plate.axes, plate.matrix, (own, coded, light), known)
+
+    in_tiles(parts.edge, read, matte[np.newaxis])
+    return np.clip(matte, 0, 1, out=matte)
+
+
+def _film(study: _Study, plate: _Plate, parts: _Parts) -> Film:
+    smooth = np.stack([cv2.GaussianBlur(plane, (0, 0), 1) for plane in study.planes])
+    return measure_film(smooth, study.backing, parts.body, parts.tinted, plate.axes, plate.matrix)
 
 
 def _lifting(
-    plate: _Plate, copy: _Study, parts: _Parts, matte: Plane, film: Film, amount: float
+    plate: _Plate, study: _Study, parts: _Parts, matte: Plane, film: Film, amount: float
 ) -> Lifting:
-    depth = edge_distance(copy.solid)
-    tinted = np.float32(amount) * copy.own
+    depth = edge_distance(parts.body)
+    tinted = np.float32(amount) * parts.tinted
     share = tinted * film.share_at(depth, np.full_like(depth, film.dark))
     near = tinted * np.exp(-((depth / np.float32(SPILL_DEPTH)) ** 2))
     share, near = (np.asarray(cv2.resize(plane, plate.size), np.float32) for plane in (share, near))
     if film.leans.any():
-        luma = luma_of(parts.subject, plate.matrix)
+        luma = luma_of(study.subject, plate.matrix)
         np.copyto(luma, luma_of(plate.planes, plate.matrix), where=parts.solid)
         luma -= np.float32(film.dark)
         luma *= cv2.resize(tinted * film.lean_at(depth), plate.size)
         share += luma
         np.clip(share, 0, MOST, out=share)
-    most = most_shares(film, copy.planes, copy.subject, copy.backing, copy.solid, plate.axes)
+    solid = parts.body
+    most = most_shares(film, study.planes, study.carried, study.backing, solid, plate.axes)
     np.minimum(share, cv2.resize(most, plate.size), out=share)
-    return Lifting(parts.subject, plate.backing, matte, share, film.veil, near)
+    return Lifting(study.subject, plate.backing, matte, share, film.veil, near)
+
+
+def _lifting_lit(
+    plate: _Plate, study: _Study, parts: _Parts, matte: Plane, amount: float
+) -> Lifting:
+    """Light of the backing on the subject as the network sees it on the small copy."""
+    body = parts.body.astype(np.float32)
+    off = study.planes - light_of(parts.own)
+    share = (off * study.backing).sum(0) / np.maximum((study.backing**2).sum(0), np.float32(1e-3))
+    around = np.maximum(cv2.GaussianBlur(body, (0, 0), LIGHT), np.float32(1e-3))
+    share = cv2.GaussianBlur(share * body, (0, 0), LIGHT) / around
+    share = carry(share[np.newaxis], body)[0].clip(0, MOST)
+    share *= np.float32(amount) * parts.tinted
+    none = np.zeros_like(matte)
+    return Lifting(study.subject, plate.backing, matte, cv2.resize(share, plate.size), 0.0, none)

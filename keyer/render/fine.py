@@ -117,7 +117,6 @@ class Plate(WholeNode):
         return fine_key(
             planes,
             behind,
-            surface.sure,
             self.hue_deg,
             self.noise,
             self.matrix,

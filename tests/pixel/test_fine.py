@@ -24,7 +24,7 @@ def keyed(recorded, **more):
     backing = survey_backing(recorded, "bt709")
     surface = backing_surface(recorded, backing.rgb, "bt709")
     noise = backing.noise_percent / 100
-    return fine_key(recorded, surface.planes, surface.sure, backing.hue_deg, noise, "bt709", **more)
+    return fine_key(recorded, surface.planes, backing.hue_deg, noise, "bt709", **more)
 
 
 @pytest.fixture(scope="module")
@@ -102,9 +102,7 @@ def test_solid_and_clear_parts_are_steady_over_noisy_frames():
         if model is None:
             backing = survey_backing(frame, "bt709")
             surface = backing_surface(frame, backing.rgb, "bt709")
-        key = fine_key(
-            frame, surface.planes, surface.sure, backing.hue_deg, 0.02, "bt709", model=model
-        )
+        key = fine_key(frame, surface.planes, backing.hue_deg, 0.02, "bt709", model=model)
         model = key.model
         mattes.append(key.matte)
     wander = np.std(mattes, axis=0)
@@ -135,8 +133,6 @@ def test_a_subject_of_one_brightness_is_keyed():
     planes[:] = np.array((0.1, 0.6, 0.15), np.float32)[:, None, None]
     backing = planes.copy()
     planes[:, 20:, 40:120] = np.array((0.75, 0.5, 0.4), np.float32)[:, None, None]
-    sure = np.zeros((120, 160), np.bool_)
-    sure[:, :30] = True
-    key = fine_key(planes, backing, sure, hue_of((0.1, 0.6, 0.15), "bt709"), 0.0, "bt709")
+    key = fine_key(planes, backing, hue_of((0.1, 0.6, 0.15), "bt709"), 0.0, "bt709")
     assert key.matte[30:110, 50:110].min() == 1
     assert key.matte[:, :30].max() == 0

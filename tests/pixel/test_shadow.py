@@ -31,7 +31,7 @@ def found(recorded):
     backing = survey_backing(recorded, "bt709")
     surface = backing_surface(recorded, backing.rgb, "bt709")
     noise = backing.noise_percent / 100
-    key = fine_key(recorded, surface.planes, surface.sure, backing.hue_deg, noise, "bt709")
+    key = fine_key(recorded, surface.planes, backing.hue_deg, noise, "bt709")
     lit = backing_without_shadows(recorded, backing.rgb, "bt709")
     return key, shadow_of(recorded, lit, key.matte, key.fill, noise)
 

@@ -37,7 +37,7 @@ def fine(recorded: Planes) -> Keyed:
     backing = survey_backing(recorded, "bt709")
     surface = backing_surface(recorded, backing.rgb, "bt709")
     noise = backing.noise_percent / 100
-    key = fine_key(recorded, surface.planes, surface.sure, backing.hue_deg, noise, "bt709")
+    key = fine_key(recorded, surface.planes, backing.hue_deg, noise, "bt709")
     return key.matte, key.fill
 
 

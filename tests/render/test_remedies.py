@@ -61,7 +61,7 @@ def _leaves(kind):
     if kind is FINE:
         matte = _disc(720)
         for y, x in _grid(720, 36):
-            matte[y : y + 7, x : x + 7] = 0.2
+            matte[y : y + 7, x : x + 7] = 0.6
         return _recorded(720, matte)
     subject = _colour(SKIN if kind is FAST else WHITE) * np.ones((1, 360, 480), np.float32)
     for y, x in _grid(360, 18):
