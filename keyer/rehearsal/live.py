@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any
 
 from keyer.errors import KeyerError, SettingError, SheetError
@@ -24,15 +23,20 @@ from keyer.rehearsal.rows import (
     sheet_rows,
     source_list,
 )
+from keyer.rehearsal.said import (
+    fault_list,
+    frame_list,
+    row_count,
+    safe_to_show,
+    whole,
+    without_folder,
+)
 from keyer.render.still import SHOWS
 from keyer.report.changes import sheet_changes
 from keyer.report.choices import Choice
 
 OUTSIDE_SECONDS = 0.4
 """How often the file is looked at."""
-
-MOST_ROWS = 1080
-"""No picture under the hand is higher."""
 
 
 class Window:
@@ -67,7 +71,7 @@ class Live:
     def plain(self, said: Any) -> Any:
         """Leave the folders of this machine out of what is said."""
         folder = str(self.draft.path.parent)
-        return said if folder == "." else _without_folder(said, folder)
+        return said if folder == "." else without_folder(said, folder)
 
     def open(self, window: Window) -> None:
         """Let a window look, and tell it all."""
@@ -108,7 +112,7 @@ class Live:
             "redo": draft.redoable,
             "theirs": draft.theirs is not None,
             "takenUp": draft.taken_up,
-            "faults": _faults(draft.error),
+            "faults": fault_list(draft.error),
             "facts": None,
         }
         if draft.sheet is not None:
@@ -144,7 +148,7 @@ class Live:
             act(self, window, said)
         except SheetError as error:
             window.say(
-                self.plain({"do": "refused", "tag": said.get("tag"), "faults": _faults(error)})
+                self.plain({"do": "refused", "tag": said.get("tag"), "faults": fault_list(error)})
             )
         except KeyerError as error:
             faults = [{"path": "", "message": str(error)}]
@@ -223,7 +227,7 @@ class Live:
 
     def _vary(self, window: Window, said: Mapping[str, Any]) -> None:
         """Show the sheet with other values, to choose from."""
-        draft, frame = self.draft, _whole(said, "frame")
+        draft, frame = self.draft, whole(said, "frame")
         choices = read_values(said.get("choices"))
         found = variations(draft.text, draft.path.name, draft.path.parent, choices)
         cells = [
@@ -241,7 +245,7 @@ class Live:
     def _measure(self, window: Window, said: Mapping[str, Any]) -> None:
         """Say whether a key holds."""
         self._asked["measure"] = window
-        frame, path = _whole(said, "frame"), str(said.get("path"))
+        frame, path = whole(said, "frame"), str(said.get("path"))
         self.painter.ask("measure", [Request("measure", frame, path, tag=said.get("tag"))])
 
     def _compare(self, window: Window, said: Mapping[str, Any]) -> None:
@@ -261,20 +265,20 @@ class Live:
         of = "before" if said.get("of") == "before" else "now"
         slot = "before" if of == "before" else "rest" if rows is None else "hand"
         if rows is not None:
-            rows = _rows(said)
+            rows = row_count(said)
         self._asked[slot] = window
-        request = Request(slot, _whole(said, "frame"), view, rows, said.get("tag"), of)
+        request = Request(slot, whole(said, "frame"), view, rows, said.get("tag"), of)
         self.painter.ask(slot, [request])
 
     def _small(self, window: Window, said: Mapping[str, Any]) -> None:
-        frames, rows = _frames(said, 500), _rows(said)
+        frames, rows = frame_list(said, 500), row_count(said)
         self._asked["small"] = window
         wanted = [Request("small", frame, rows=rows) for frame in frames]
         self.painter.ask("small", wanted)
 
     def _ahead(self, window: Window, said: Mapping[str, Any]) -> None:
         """Draw what is played next."""
-        frames, rows = _frames(said, 60), _rows(said)
+        frames, rows = frame_list(said, 60), row_count(said)
         self._asked["play"] = window
         tag = said.get("tag")
         self.painter.ask("play", [Request("play", n, rows=rows, tag=tag) for n in frames])
@@ -286,7 +290,7 @@ class Live:
         if sheet is None or self.draft.error is not None:
             msg = "the sheet does not hold as it is written. Mend it first."
             raise SettingError(msg)
-        frame = sheet.frame(_whole(said, "frame"))
+        frame = sheet.frame(whole(said, "frame"))
         kind = str(said.get("paper"))
         if kind == "approve" and self.draft.changed:
             msg = "what is approved is the file. Save it first."
@@ -302,7 +306,7 @@ class Live:
     def _paper(self, said: dict[str, Any]) -> None:
         """From the papers' thread: tell every window."""
         check = said.get("check")
-        if check is not None and _safe_to_show(check["findings"]):
+        if check is not None and safe_to_show(check["findings"]):
             self.cleared = check["digest"]
             said["flashes"] = self.cleared
         if self._loop is not None and not self._loop.is_closed():
@@ -329,58 +333,6 @@ class Live:
         """Tell every window what is new."""
         self._hand_over()
         self._tell_all(self.state())
-
-
-def _safe_to_show(findings: list[dict[str, Any]]) -> bool:
-    """Whether nothing of a check speaks of flashing or of stripes."""
-    looked = [one for one in findings if one["check"].startswith(("flash", "stripes"))]
-    return all(one["verdict"] == "holds" for one in looked)
-
-
-def _whole(said: Mapping[str, Any], key: str) -> int:
-    value = said.get(key)
-    if isinstance(value, bool) or not isinstance(value, int):
-        msg = f"{key} must be a whole number."
-        raise SettingError(msg)
-    return value
-
-
-def _rows(said: Mapping[str, Any]) -> int:
-    return min(max(_whole(said, "rows"), 90), MOST_ROWS)
-
-
-def _frames(said: Mapping[str, Any], most: int) -> list[int]:
-    frames = said.get("frames")
-    if (
-        not isinstance(frames, list)
-        or len(frames) > most
-        or any(isinstance(one, bool) or not isinstance(one, int) for one in frames)
-    ):
-        msg = f"frames must be a list of at most {most} whole numbers."
-        raise SettingError(msg)
-    return frames
-
-
-def _faults(error: KeyerError | None) -> list[dict[str, Any]]:
-    if error is None:
-        return []
-    if isinstance(error, SheetError) and error.faults:
-        return [
-            {"path": one.path, "line": one.line, "message": one.message, "file": one.file}
-            for one in error.faults[:50]
-        ]
-    return [{"path": "", "line": None, "message": str(error), "file": ""}]
-
-
-def _without_folder(said: Any, folder: str) -> Any:
-    """Leave the folders of this machine out of what is said; the sheet's own is everyone's."""
-    if isinstance(said, str):
-        return said.replace(f"{folder}/", "").replace(folder, Path(folder).name)
-    if isinstance(said, dict):
-        return {key: _without_folder(value, folder) for key, value in said.items()}
-    if isinstance(said, list):
-        return [_without_folder(value, folder) for value in said]
-    return said
 
 
 _ACTS: dict[str, Callable[[Live, Window, Mapping[str, Any]], None]] = {
