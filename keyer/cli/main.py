@@ -36,6 +36,7 @@ COMMANDS = (
     "board",
     "compare",
     "approve",
+    "convert",
     "remake",
     "cues",
     "check",

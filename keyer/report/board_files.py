@@ -12,7 +12,7 @@ from keyer.render.inputs import sheet_inputs
 from keyer.render.recipe import Recipe, as_notes, program, recipe_of
 from keyer.report.board import Board, story_board
 from keyer.report.choices import Choice, read_choices
-from keyer.report.page_files import name_page_output
+from keyer.report.page_files import name_page_output, page_names
 from keyer.report.paper.pdf import pages_pdf
 from keyer.report.paper.raster import page_picture
 from keyer.report.variations import variation_board
@@ -69,12 +69,6 @@ def page_notes(board: Board, page: int) -> dict[str, str]:
     what = "variations" if "vary" in board.recipe else "story board"
     said = f"{what}, page {page}; sheet {board.sheet.digest[:SHORT_DIGEST]}"
     return as_notes(board_recipe(board, page), board.title, said)
-
-
-def page_names(output: Path, count: int) -> list[Path]:
-    """Name the files of a board: the first as asked, further ones numbered after it."""
-    more = [output.with_name(f"{output.stem}-{n}{output.suffix}") for n in range(2, count + 1)]
-    return [output, *more]
 
 
 def write_board(board: Board, output: Path, files: Files) -> list[Path]:

@@ -13,22 +13,20 @@ import numpy as np
 from keyer.errors import OutputError
 from keyer.kinds.formats import VideoFormat
 from keyer.media.files import Files
-from keyer.media.write import write_bytes, write_still
+from keyer.media.write import write_bytes
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
 from keyer.render.session import Session
 from keyer.report.approval import Approval, find_approval, read_approval
-from keyer.report.board_files import page_names
 from keyer.report.compare import Comparison, Pair, Pixels, Planned, compare
 from keyer.report.compare_words import change_lines, count_words, difference_words, length_words
 from keyer.report.kept import Kept, Reduced, approved_sheet, file_changes
 from keyer.report.page.compare_page import compare_page
+from keyer.report.page_files import write_pages
 from keyer.report.paper.cells import Caption, Cell
 from keyer.report.paper.grid import Heading, draw_heading, lay_board
 from keyer.report.paper.page import Page, paper_size
-from keyer.report.paper.pdf import pages_pdf
-from keyer.report.paper.raster import page_picture
 from keyer.report.words import SHORT_DIGEST
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet
@@ -117,18 +115,7 @@ def write_comparison(
     if output.suffix.lower() == ".html":
         write_bytes(output, compare_page(made).encode(), files)
         return
-    pages = compare_board(made, size)
-    if output.suffix.lower() == ".pdf":
-        title = made.new.title or made.new.name
-        subject = f"sheet {made.old.digest} and {made.new.digest}"
-        data = pages_pdf(pages, title=title, subject=subject, program=program())
-        write_bytes(output, data, files)
-        return
-    names = page_names(output, len(pages))
-    for name in names[1:]:
-        files.write(name)
-    for name, page in zip(names, pages, strict=True):
-        write_still(name, page_picture(page), files)
+    write_pages(compare_board(made, size), output, made.new, files)
 
 
 def compare_board(made: Comparison, size: tuple[float, float]) -> list[Page]:

@@ -1,4 +1,4 @@
-"""Boards of a single page written as files."""
+"""Boards written as files."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from keyer.render.recipe import program
 from keyer.report.paper.page import Page
 from keyer.report.paper.pdf import pages_pdf
 from keyer.report.paper.raster import page_picture
+from keyer.sheet.sheet import Sheet
 
 
 def name_page_output(output: Path, files: Files) -> None:
@@ -47,3 +48,37 @@ def write_page(page: Page, output: Path, title: str, files: Files) -> None:
         write_bytes(output, data, files)
     else:
         write_still(output, page_picture(page), files)
+
+
+def write_pages(pages: list[Page], output: Path, sheet: Sheet, files: Files) -> None:
+    """Write the pages of a board as a PDF, or as a PNG each.
+
+    Parameters
+    ----------
+    pages : list of Page
+    output : Path
+        `.png` or `.pdf`, named to `files` already.
+    sheet : Sheet
+        That they show.
+    files : Files
+
+    Raises
+    ------
+    OutputError
+    """
+    if output.suffix.lower() == ".pdf":
+        title = sheet.title or sheet.name
+        data = pages_pdf(pages, title=title, subject=f"sheet {sheet.digest}", program=program())
+        write_bytes(output, data, files)
+        return
+    names = page_names(output, len(pages))
+    for name in names[1:]:
+        files.write(name)
+    for name, page in zip(names, pages, strict=True):
+        write_still(name, page_picture(page), files)
+
+
+def page_names(output: Path, count: int) -> list[Path]:
+    """Name the files of a board: the first as asked, further ones numbered after it."""
+    more = [output.with_name(f"{output.stem}-{n}{output.suffix}") for n in range(2, count + 1)]
+    return [output, *more]
