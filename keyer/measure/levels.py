@@ -97,11 +97,20 @@ def code(percent: float, bits: int = 10) -> int:
 
 
 @kernel
-def _stretch(row: Row, low: Row, high: Row) -> None:
-    """Let the limits of each column take a row in."""
-    for x in range(row.size):
-        low[x] = row[x] if row[x] < low[x] else low[x]
-        high[x] = row[x] if row[x] > high[x] else high[x]
+def _stretch(first: Row, second: Row, third: Row, fourth: Row, low: Row, high: Row) -> None:
+    """Let the limits of each column take four rows in: they are loaded and stored once for all."""
+    for x in range(low.size):
+        least, most = low[x], high[x]
+        a, b, c, d = first[x], second[x], third[x], fourth[x]
+        least = a if a < least else least
+        most = a if a > most else most
+        least = b if b < least else least
+        most = b if b > most else most
+        least = c if c < least else least
+        most = c if c > most else most
+        least = d if d < least else least
+        most = d if d > most else most
+        low[x], high[x] = least, most
 
 
 @kernel
@@ -113,12 +122,20 @@ def _weigh(red: Row, green: Row, blue: Row, weights: Weights, out: Row) -> None:
 @kernel
 def _limits(planes: Planes, weights: Weights, low: Rows, high: Rows) -> None:
     """Lowest and highest of R, G, B and Y in each column of a band."""
-    luma = np.empty(planes.shape[2], np.float32)
-    for y in range(planes.shape[1]):
-        for channel in range(3):
-            _stretch(planes[channel, y], low[channel], high[channel])
-        _weigh(planes[0, y], planes[1, y], planes[2, y], weights, luma)
-        _stretch(luma, low[3], high[3])
+    size = planes.shape[2]
+    last = planes.shape[1] - 1
+    one, two = np.empty(size, np.float32), np.empty(size, np.float32)
+    three, four = np.empty(size, np.float32), np.empty(size, np.float32)
+    for y in range(0, last + 1, 4):
+        a, b, c, d = y, min(y + 1, last), min(y + 2, last), min(y + 3, last)
+        for n in range(3):
+            plane = planes[n]
+            _stretch(plane[a], plane[b], plane[c], plane[d], low[n], high[n])
+        _weigh(planes[0, a], planes[1, a], planes[2, a], weights, one)
+        _weigh(planes[0, b], planes[1, b], planes[2, b], weights, two)
+        _weigh(planes[0, c], planes[1, c], planes[2, c], weights, three)
+        _weigh(planes[0, d], planes[1, d], planes[2, d], weights, four)
+        _stretch(one, two, three, four, low[3], high[3])
 
 
 @kernel
