@@ -10,6 +10,7 @@ import typer
 
 from keyer.cli.common import Json, frame_counter, notice, print_json, print_table, wait_for_kernels
 from keyer.cli.voice import say
+from keyer.kinds.figures import figures
 
 if TYPE_CHECKING:
     from keyer.report.check import CheckReport
@@ -70,7 +71,7 @@ def _where(finding: Finding) -> str:
 
 def _value(finding: Finding) -> str:
     between = "" if finding.unit.startswith(":") else " "
-    return f"{finding.value:.4g}{between}{finding.unit}"
+    return f"{figures(finding.check, finding.value, 4)}{between}{finding.unit}"
 
 
 def _print(report: CheckReport) -> None:

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 import typer
 
 from keyer.cli.voice import escaped, plain, tell
+from keyer.kinds.figures import figures
 
 Output = Annotated[Path, typer.Option("-o", "--output", help="File to write.")]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
@@ -71,7 +72,12 @@ def print_verdicts(verdicts: Iterable[Mapping[str, Any]]) -> None:
     print_table(
         ("measure", "value", "verdict", "remedy"),
         (
-            (v["measure"], f"{v['value']:.3g} {v['unit']}", v["verdict"], v["remedy"])
+            (
+                v["measure"],
+                f"{figures(v['measure'], v['value'])} {v['unit']}",
+                v["verdict"],
+                v["remedy"],
+            )
             for v in verdicts
         ),
     )

@@ -190,7 +190,7 @@ def judge_contrast(contrast: Contrast) -> Verdict:
     elif contrast.ratio < CONTRAST_TEXT:
         verdict = "watch"
     remedy = "" if verdict == "holds" else cure
-    return Verdict("title.contrast", round(contrast.ratio, 2), ":1", verdict, remedy)
+    return Verdict("title.contrast", contrast.ratio, ":1", verdict, remedy)
 
 
 def judge_letter_height(percent: float) -> Verdict:
@@ -213,7 +213,7 @@ def judge_letter_height(percent: float) -> Verdict:
         verdict = "watch"
     remedy = f"Make the smallest text at least {SMALLEST_TEXT:g} % high, or leave it out."
     remedy = "" if verdict == "holds" else remedy
-    return Verdict("title.letter_height", round(percent, 2), "%", verdict, remedy)
+    return Verdict("title.letter_height", percent, "%", verdict, remedy)
 
 
 def judge_safe_area(
@@ -322,7 +322,7 @@ def judge_reading_time(text: str, on_screen: Fraction | float) -> Verdict:
     remedy = f"Hold it for {needed:.1f} s"
     remedy += f" ({aloud:.1f} s to be read aloud twice)" if aloud > needed else ""
     remedy = "" if verdict == "holds" else f"{remedy}, or shorten it."
-    return Verdict("title.reading_time", round(seconds, 3), "s", verdict, remedy)
+    return Verdict("title.reading_time", seconds, "s", verdict, remedy)
 
 
 def judge_passage(frames: int, needed: int) -> Verdict:

@@ -263,7 +263,7 @@ def judge_levels(levels: Levels) -> Verdict:
     Verdict
         Fails above one percent of the picture.
     """
-    value = round(levels.outside_percent, 3)
+    value = levels.outside_percent
     if levels.outside_percent <= MAX_AREA_PERCENT:
         return Verdict("levels.range", value, "% of picture", "holds")
     name, level = levels.worst

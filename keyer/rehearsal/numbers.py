@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 from keyer.errors import NoBackingError
+from keyer.kinds.figures import figures
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import make_grid
 from keyer.render.plan import Plan
@@ -63,7 +64,7 @@ def _verdict(one: Verdict) -> dict[str, Any]:
     return {
         "measure": one.measure,
         "name": NAMES.get(one.measure, one.measure),
-        "value": f"{one.value:.3g} {one.unit}",
+        "value": f"{figures(one.measure, one.value)} {one.unit}",
         "verdict": one.verdict,
         "remedy": one.remedy,
         "limit": LIMITS[one.measure].text,

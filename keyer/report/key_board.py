@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.figures import figures
 from keyer.kinds.picture import RgbPicture
 from keyer.measure.coverage import CLEAR, SOLID
 from keyer.pixel.false_colour import FROM_NOTHING
@@ -215,6 +216,6 @@ def _advice(column: Column, bad: list[Mapping[str, Any]]) -> None:
     column.heading("What to do")
     for one in bad:
         name = NAMES.get(one["measure"], one["measure"])
-        value = f"{one['value']:.3g} {one['unit']}"
+        value = f"{figures(one['measure'], one['value'])} {one['unit']}"
         column.verdict(name, "", one["verdict"], f"{value}. {one['remedy']}")
     column.y += 3

@@ -185,7 +185,7 @@ class StripesCheck:
         """Take the next frame."""
         stripes = self._meter.add(view.screen)
         verdict = judge_stripes(stripes, self._rate)
-        area = round(100 * stripes.area, 1)
+        area = 100 * stripes.area
         self._areas.append(area)
         remedy, first = "", view.index
         if verdict != "holds":

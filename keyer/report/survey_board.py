@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.figures import figures
 from keyer.kinds.picture import Planes
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.hues import bar_hue, hue_name
@@ -224,7 +225,7 @@ def _taken(planes: Planes, inside: Mask, taken: Mask, found: Surveyed) -> NDArra
 
 
 def _value(verdict: Verdict) -> str:
-    return f"{verdict.value:.3g} {verdict.unit}"
+    return f"{figures(verdict.measure, verdict.value)} {verdict.unit}"
 
 
 def _plate_words(column: Column, found: PlateFile) -> None:

@@ -242,4 +242,4 @@ def test_the_command_says_the_verdict(spot, tmp_path, capsys):
     ],
 )
 def test_a_value_is_said_with_its_unit(value, unit, said):
-    assert value_words(SimpleNamespace(value=value, unit=unit)) == said
+    assert value_words(SimpleNamespace(check="any", value=value, unit=unit)) == said

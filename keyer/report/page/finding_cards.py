@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from keyer.kinds.figures import figures
 from keyer.measure.cells import WHOLE, Place
 from keyer.report.findings import SEVERITY, Finding
 
@@ -103,7 +104,8 @@ _OF_ONE = {"flashes a second": "flash a second", "frames": "frame"}
 def value_words(finding: Finding) -> str:
     """Say a finding's value with its unit."""
     between = "" if finding.unit.startswith(":") or not finding.unit else " "
-    number = f"{finding.value:.0f}" if finding.value.is_integer() else f"{finding.value:.3g}"
+    whole = finding.value.is_integer()
+    number = f"{finding.value:.0f}" if whole else figures(finding.check, finding.value)
     unit = _OF_ONE.get(finding.unit, finding.unit) if finding.value == 1 else finding.unit
     return f"{number}{between}{unit}"
 
