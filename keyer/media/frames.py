@@ -20,17 +20,26 @@ if TYPE_CHECKING:
     from av.video.format import VideoFormat
     from av.video.frame import VideoFrame
 
+    from keyer.pixel.hdr import Transfer
+
 _MATRICES: dict[int, Matrix] = {1: "bt709", 5: "bt601", 6: "bt601"}
 """Matrix coefficients of ITU-T H.273 table 4: 1 is BT.709; 5 and 6 are BT.601."""
+
+_MATRIX_2020 = 9
+"""BT.2020 with non-constant luminance, which BT.2100 has as well."""
 
 _MATRIX_NAMES = {
     4: "FCC 73.682",
     7: "SMPTE ST 240",
     8: "YCgCo",
-    9: "BT.2020",
-    10: "BT.2020",
+    10: "BT.2020 with constant luminance",
     14: "ICtCp of BT.2100",
 }
+_TRANSFERS: dict[int, Transfer] = {16: "pq", 18: "hlg"}
+"""Transfer characteristics of ITU-T H.273 table 3; others of television are standard range."""
+
+_LOG = {9: "logarithmic (100:1)", 10: "logarithmic (316:1)"}
+_PRIMARIES_2020 = 9
 _SILENT = 2
 _NARROW_RANGE, _FULL_RANGE = 1, 2  # as libavutil numbers them
 _SD_ROWS = 576
@@ -47,12 +56,49 @@ class Tags(NamedTuple):
     matrix : {"bt601", "bt709"}
     left_sited : bool
     notice : str
-        What had to be assumed, or empty.
+        What had to be assumed, or is done, or empty.
+    range : Range or None
+        How its signals are brought to standard range and BT.709; None where they have both.
     """
 
     matrix: Matrix
     left_sited: bool
     notice: str
+    range: Range | None = None
+
+
+class Range(NamedTuple):
+    """High dynamic range or wide colours of a clip.
+
+    Attributes
+    ----------
+    transfer : {"hlg", "pq", "sdr"}
+    wide : bool
+        Whether its colours are BT.2020's.
+    matrix_2020 : bool
+        Whether its Y'CbCr has the matrix of BT.2020.
+    """
+
+    transfer: Transfer
+    wide: bool
+    matrix_2020: bool
+
+    @property
+    def said(self) -> str:
+        """What it is, and what is done with it."""
+        colours = (
+            " in BT.2020 colours, brought to BT.709 by Report ITU-R BT.2407 and cut off where that"
+            " ends"
+            if self.wide
+            else ""
+        )
+        if self.transfer == "sdr":
+            return f"is{colours}"
+        return (
+            f"is {self.transfer.upper()} of ITU-R BT.2100{colours}; its light is brought to"
+            " standard range by method C of Report ITU-R BT.2446 (reference white, 203 cd/m2,"
+            " becomes 96 %)"
+        )
 
 
 def read_tags(name: str, context: VideoCodecContext, frame: VideoFrame) -> Tags:
@@ -76,11 +122,13 @@ def read_tags(name: str, context: VideoCodecContext, frame: VideoFrame) -> Tags:
     Raises
     ------
     InputFileError
-        If the stream says it has another matrix.
+        If the stream says it has another matrix, or is logarithmic.
     """
+    _refuse_log(name, frame)
     left_sited = context.name not in {"mjpeg", "mpeg1video"}
     if frame.format.is_rgb or len(frame.format.components) < 3:
-        return Tags("bt709", left_sited, "")
+        plain = _range_of(frame, matrix_2020=False)
+        return Tags("bt709", left_sited, f"{name} {plain.said}." if plain else "", plain)
     code = int(frame.colorspace)
     if code == _SILENT:
         code = int(context.colorspace)
@@ -90,11 +138,32 @@ def read_tags(name: str, context: VideoCodecContext, frame: VideoFrame) -> Tags:
         return Tags(
             matrix, left_sited, f"{name} does not say its colour matrix; taken as {assumed}."
         )
+    ranged = _range_of(frame, matrix_2020=code == _MATRIX_2020)
+    if ranged and code in {_MATRIX_2020, *_MATRICES}:
+        matrix = _MATRICES.get(code, "bt709")
+        return Tags(matrix, left_sited, f"{name} {ranged.said}.", ranged)
     if code not in _MATRICES:
         found = _MATRIX_NAMES.get(code, f"number {code} of ITU-T H.273")
         msg = f"{name} is coded with the matrix of {found}; convert it to BT.709 or BT.601 first."
         raise InputFileError(msg)
     return Tags(_MATRICES[code], left_sited, "")
+
+
+def _range_of(frame: VideoFrame, *, matrix_2020: bool) -> Range | None:
+    transfer = _TRANSFERS.get(int(frame.color_trc), "sdr")
+    said = int(frame.color_primaries)
+    wide = said == _PRIMARIES_2020 or (said == _SILENT and (matrix_2020 or transfer != "sdr"))
+    return Range(transfer, wide, matrix_2020) if wide or matrix_2020 or transfer != "sdr" else None
+
+
+def _refuse_log(name: str, frame: VideoFrame) -> None:
+    log = _LOG.get(int(frame.color_trc))
+    if log:
+        msg = (
+            f"{name} is {log}, as cameras record for grading; keyed like that every number would be"
+            " wrong. Export it for BT.709 (standard range), or as HLG or PQ of BT.2100."
+        )
+        raise InputFileError(msg)
 
 
 def has_alpha(layout: VideoFormat) -> bool:
@@ -177,8 +246,25 @@ def picture_of(frame: VideoFrame, tags: Tags) -> Picture:
     Returns
     -------
     RgbPicture or YccPicture
-        The frame's own samples, not converted.
+        The frame's own samples, not converted; of high range or wide colours as R'G'B' of
+        standard range, float32.
     """
+    picture = _samples_of(frame, tags)
+    return picture if tags.range is None else _in_standard_range(picture, tags.range)
+
+
+def _in_standard_range(picture: Picture, found: Range) -> RgbPicture:
+    from keyer.pixel.hdr import matrix_of_2020, to_standard
+    from keyer.pixel.load import load, load_alpha
+
+    planes = load(picture)
+    if found.matrix_2020:
+        planes = matrix_of_2020(planes)
+    alpha = None if picture.alpha is None else load_alpha(picture)
+    return RgbPicture(to_standard(planes, found.transfer, wide=found.wide), alpha)
+
+
+def _samples_of(frame: VideoFrame, tags: Tags) -> Picture:
     layout = frame.format
     if layout.is_rgb or layout.has_palette:
         return _rgb_picture(frame)
