@@ -22,7 +22,7 @@ from keyer.render.lettering import title_parts
 from keyer.sheet.load import declared_variables, load_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import Source, Title
-from keyer.sheet.variables import Value
+from keyer.sheet.variables import Value, of_kind
 
 KINDS = ("over", "keyfill", "alpha")
 """Over the picture; as key and fill; as one picture with straight alpha."""
@@ -139,7 +139,7 @@ class Job:
         variables: list[tuple[str, Value]] = []
         for column, text in cells.items():
             if column in self.variables and text:
-                variables.append((column, _of_kind(column, text, self.variables[column])))
+                variables.append((column, of_kind(column, text, self.variables[column])))
             for title, field, before, after in self.slots.get(column, ()):
                 if text or (title, field) not in self.colours:
                     fields[title][field] = f"{before}{text}{after}"
@@ -147,22 +147,6 @@ class Job:
             tuple(variables),
             tuple((title, tuple(values.items())) for title, values in fields.items()),
         )
-
-
-def _of_kind(name: str, text: str, like: Value) -> Value:
-    """Read a cell as a variable's own value is: text, number or switch."""
-    try:
-        if isinstance(like, bool):
-            return {"true": True, "false": False}[text.strip().lower()]
-        if isinstance(like, int) and text.strip().lstrip("+-").isdigit():
-            return int(text)
-        if isinstance(like, int | float):
-            return float(text)
-    except (ValueError, KeyError):
-        kind = "true or false" if isinstance(like, bool) else "a number"
-        msg = f"{name} must be {kind}, as in the sheet, got {text!r:.60}."
-        raise SettingError(msg) from None
-    return text
 
 
 def make_job(

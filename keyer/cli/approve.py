@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Json, frame_counter, print_json, wait_for_kernels
+from keyer.cli.common import Json, Set, frame_counter, print_json, wait_for_kernels
 from keyer.cli.voice import say
 
 
@@ -20,6 +20,7 @@ def approve(
     sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
     by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who approved it.")] = "",
     note: Annotated[str, typer.Option("--note", metavar="TEXT", help="On what terms.")] = "",
+    values: Set = None,
     json: Json = False,
 ) -> None:
     """Freeze a sheet as it is approved, in one file beside it.
@@ -32,8 +33,15 @@ def approve(
     wait_for_kernels()
     from keyer.report.approval import facts_of
     from keyer.report.approve import approve_file
+    from keyer.sheet.load import read_values
 
-    made = approve_file(sheet, by=by, note=note, progress=frame_counter())
+    made = approve_file(
+        sheet,
+        by=by,
+        note=note,
+        progress=frame_counter(),
+        variables=read_values(sheet, values),
+    )
     if json:
         print_json(facts_of(made))
         return

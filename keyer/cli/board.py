@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.common import Force, Json, Output, Set, notice, print_json, wait_for_kernels
 from keyer.cli.voice import say
 
 
@@ -28,6 +28,7 @@ def board(
         typer.Option("--at", help="Time of the variations. Default: half way through."),
     ] = None,
     paper: Annotated[str, typer.Option("--paper", help="A3 or A4, landscape.")] = "A3",
+    values: Set = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -39,8 +40,17 @@ def board(
     """
     wait_for_kernels()
     from keyer.report.board_files import board_files
+    from keyer.sheet.load import read_values
 
-    written, made = board_files(sheet, output, vary or [], at=at, paper=paper, force=force)
+    written, made = board_files(
+        sheet,
+        output,
+        vary or [],
+        at=at,
+        paper=paper,
+        force=force,
+        variables=read_values(sheet, values),
+    )
     if json:
         files = [str(path) for path in written]
         print_json({"outputs": files, "cells": made.cells, "notices": list(made.notices)})

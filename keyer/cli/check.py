@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keyer.cli.common import Json, frame_counter, notice, print_json, print_table, wait_for_kernels
+from keyer.cli.common import (
+    Json,
+    Set,
+    frame_counter,
+    notice,
+    print_json,
+    print_table,
+    wait_for_kernels,
+)
 from keyer.cli.voice import say
 from keyer.kinds.figures import figures
 
@@ -27,6 +35,7 @@ def register(app: typer.Typer) -> None:
 
 def check(
     sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    values: Set = None,
     json: Json = False,
 ) -> int:
     """Check every frame of a sheet: levels, flashes, stripes, keys, titles and timing.
@@ -39,8 +48,9 @@ def check(
     """
     wait_for_kernels()
     from keyer.report.check import check_file
+    from keyer.sheet.load import read_values
 
-    report = check_file(sheet, frame_counter())
+    report = check_file(sheet, frame_counter(), read_values(sheet, values))
     if json:
         print_json(report.as_dict())
     else:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.common import Force, Json, Output, Set, notice, print_json, wait_for_kernels
 from keyer.cli.voice import say
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ def clip(
     scale: Annotated[
         float | None, typer.Option("--scale", help="Percent of the sheet's size.")
     ] = None,
+    values: Set = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -55,11 +56,11 @@ def clip(
     """
     wait_for_kernels()
     from keyer.render.clip import render_clip
-    from keyer.sheet.load import load_sheet
+    from keyer.sheet.load import load_sheet, read_values
 
     with _progress() as show:
         report = render_clip(
-            load_sheet(sheet),
+            load_sheet(sheet, variables=read_values(sheet, values)),
             output,
             codec=codec,
             start=start,

@@ -16,6 +16,12 @@ from keyer.kinds.figures import figures
 Output = Annotated[Path, typer.Option("-o", "--output", help="File to write.")]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite outputs that exist.")]
+Set = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set", metavar="NAME=VALUE", help="Value of a variable of the sheet; may be repeated."
+    ),
+]
 LightOption = Annotated[
     str, typer.Option("--light", help="Mix coded values (video) or light (linear).")
 ]

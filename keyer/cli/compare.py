@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from keyer.cli.common import Force, Json, print_json, wait_for_kernels
+from keyer.cli.common import Force, Json, Set, print_json, wait_for_kernels
 from keyer.cli.voice import say
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ def compare(
         typer.Option("-o", "--output", help="Board (.png, .pdf) or page (.html) to write."),
     ] = None,
     paper: Annotated[str, typer.Option("--paper", help="A3 or A4, landscape.")] = "A3",
+    values: Set = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -40,8 +41,11 @@ def compare(
     """
     wait_for_kernels()
     from keyer.report.compare_files import compare_files
+    from keyer.sheet.load import read_values
 
-    made = compare_files(old, new, output, paper=paper, force=force)
+    made = compare_files(
+        old, new, output, paper=paper, force=force, variables=read_values(new, values)
+    )
     if json:
         print_json(_data(made, output))
         return

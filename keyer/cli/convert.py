@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.common import Force, Json, Output, Set, notice, print_json, wait_for_kernels
 from keyer.cli.voice import say
 
 
@@ -30,6 +30,7 @@ def convert(
         Path | None,
         typer.Option("--board", help="Show both side by side, .png or .pdf, and look at titles."),
     ] = None,
+    values: Set = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -41,8 +42,17 @@ def convert(
     """
     wait_for_kernels()
     from keyer.report.convert_files import convert_files
+    from keyer.sheet.load import read_values
 
-    made = convert_files(sheet, output, form, lengths=lengths, board=board, force=force)
+    made = convert_files(
+        sheet,
+        output,
+        form,
+        lengths=lengths,
+        board=board,
+        force=force,
+        variables=read_values(sheet, values),
+    )
     if json:
         data = {
             "output": str(output),

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.common import Force, Json, Output, Set, notice, print_json, wait_for_kernels
 from keyer.cli.voice import say
 
 
@@ -19,6 +19,7 @@ def register(app: typer.Typer) -> None:
 def cues(
     sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
     output: Output,
+    values: Set = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -28,8 +29,10 @@ def cues(
     """
     wait_for_kernels()
     from keyer.report.cue_files import cue_files
+    from keyer.sheet.load import read_values
 
-    crew = cue_files(sheet, output, force=force)
+    asked = read_values(sheet, values)
+    crew = cue_files(sheet, output, force=force, variables=asked)
     if json:
         data = {"output": str(output), "events": len(crew.events), "notices": list(crew.notices)}
         print_json(data)

@@ -11,6 +11,7 @@ from keyer.cli.common import (
     Force,
     Json,
     Output,
+    Set,
     frame_counter,
     notice,
     print_json,
@@ -31,6 +32,7 @@ def report(
         list[str] | None,
         typer.Option("--at", help="Times for waveform and vectorscope. Default: mid-shot."),
     ] = None,
+    values: Set = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
@@ -44,8 +46,12 @@ def report(
     wait_for_kernels()
     from keyer.kinds.cautions import CAUTION
     from keyer.report.report import report_file
+    from keyer.sheet.load import read_values
 
-    check = report_file(sheet, output, at=at or [], force=force, progress=frame_counter())
+    asked = read_values(sheet, values)
+    check = report_file(
+        sheet, output, at=at or [], force=force, progress=frame_counter(), variables=asked
+    )
     if json:
         findings = [one.as_dict() for one in check.findings]
         data = {"output": str(output), "verdict": check.verdict, "findings": findings}

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Json, print_json
+from keyer.cli.common import Json, Set, print_json
 from keyer.cli.voice import say
 from keyer.errors import SettingError
 
@@ -24,6 +24,7 @@ def sheet(
     schema: Annotated[
         bool, typer.Option("--schema", help="Print the JSON Schema of sheets, for editors.")
     ] = False,
+    values: Set = None,
     json: Json = False,
 ) -> None:
     """Read a sheet and say whether it holds; nothing is opened or rendered.
@@ -39,9 +40,10 @@ def sheet(
     if path is None:
         msg = "SHEET must be named. Name an effect sheet, or say --schema."
         raise SettingError(msg)
-    from keyer.sheet.load import load_sheet
+    from keyer.sheet.load import load_sheet, read_values
 
-    found = load_sheet(path)
+    asked = read_values(path, values)
+    found = load_sheet(path, variables=asked)
     data = {
         "title": found.title,
         "format": found.format.name,

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_kernels
+from keyer.cli.common import Force, Json, Output, Set, notice, print_json, wait_for_kernels
 from keyer.cli.voice import say
 
 
@@ -34,14 +34,24 @@ def still(
             help="over: as on air; alpha: what is clear stays so; keyfill: two, -fill and -key.",
         ),
     ] = "over",
+    values: Set = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
     """Render stills of a sheet: into a file, or several into a folder."""
     wait_for_kernels()
     from keyer.render.stills import render_files
+    from keyer.sheet.load import read_values
 
-    written, notices = render_files(sheet, at, output, show=show, force=force, kind=kind)
+    written, notices = render_files(
+        sheet,
+        at,
+        output,
+        show=show,
+        force=force,
+        kind=kind,
+        variables=read_values(sheet, values),
+    )
     if json:
         print_json({"stills": written, "notices": notices})
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +17,7 @@ from keyer.render.plan import Plan
 from keyer.render.recipe import still_notes
 from keyer.render.still import SHOWS, frame_picture
 from keyer.sheet.load import load_sheet
+from keyer.sheet.variables import Value
 
 
 def _file_name(stem: str, label: str, show: str) -> str:
@@ -52,7 +53,14 @@ def _shown(show: str, kind: str) -> tuple[str, ...]:
 
 
 def render_files(
-    path: Path, at: Sequence[str], output: Path, *, show: str, force: bool, kind: str = "over"
+    path: Path,
+    at: Sequence[str],
+    output: Path,
+    *,
+    show: str,
+    force: bool,
+    kind: str = "over",
+    variables: Mapping[str, Value] | None = None,
 ) -> tuple[list[dict[str, Any]], list[str]]:
     """Render stills of a sheet.
 
@@ -70,6 +78,8 @@ def render_files(
         Overwrite outputs.
     kind : {"over", "alpha", "keyfill"}
         The picture; it with straight alpha; or `-fill`, premultiplied, and `-key`.
+    variables : mapping of str to text, number or switch, optional
+        As for `load_sheet`.
 
     Returns
     -------
@@ -83,7 +93,7 @@ def render_files(
     """
     shows = _shown(show, kind)
     files = Files((path,), force=force)
-    sheet = load_sheet(path)
+    sheet = load_sheet(path, variables=variables)
     files.read(*sheet_inputs(sheet))
     frames = list(dict.fromkeys(sheet.frame(time) for time in at))
     names = [_file_name(path.stem, sheet.label(frame), show) for frame in frames]

@@ -6,7 +6,7 @@ import dataclasses
 import hashlib
 import json
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -22,6 +22,7 @@ from keyer.report.approval import FACTS, Approval
 from keyer.report.board import frame_pixels
 from keyer.report.kept import picture_name, small
 from keyer.sheet.load import load_sheet
+from keyer.sheet.variables import Value
 
 
 def approve_file(
@@ -31,6 +32,7 @@ def approve_file(
     note: str = "",
     now: datetime | None = None,
     progress: Callable[[int, int], None] | None = None,
+    variables: Mapping[str, Value] | None = None,
 ) -> Approval:
     """Freeze a sheet as it is into a file beside it.
 
@@ -43,6 +45,8 @@ def approve_file(
         Default: the time it is.
     progress : callable, optional
         Told how many frames are done, of how many.
+    variables : mapping of str to text, number or switch, optional
+        As for `load_sheet`.
 
     Returns
     -------
@@ -53,7 +57,7 @@ def approve_file(
     KeyerError
     """
     files = Files((path,))
-    sheet = load_sheet(path)
+    sheet = load_sheet(path, variables=variables)
     files.read(*sheet_inputs(sheet))
     when = (now or datetime.now(UTC)).astimezone(UTC)
     target = files.write(_free_name(path, when))

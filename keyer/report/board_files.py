@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from keyer.errors import SettingError
@@ -19,6 +19,7 @@ from keyer.report.variations import variation_board
 from keyer.report.words import SHORT_DIGEST
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet
+from keyer.sheet.variables import Value
 
 
 def make_board(
@@ -105,7 +106,14 @@ def write_board(board: Board, output: Path, files: Files) -> list[Path]:
 
 
 def board_files(
-    path: Path, output: Path, vary: Sequence[str], *, at: str | None, paper: str, force: bool
+    path: Path,
+    output: Path,
+    vary: Sequence[str],
+    *,
+    at: str | None,
+    paper: str,
+    force: bool,
+    variables: Mapping[str, Value] | None = None,
 ) -> tuple[list[Path], Board]:
     """Make a board of a sheet file and write it.
 
@@ -122,6 +130,8 @@ def board_files(
     paper : {"A3", "A4"}
     force : bool
         Overwrite outputs.
+    variables : mapping of str to text, number or switch, optional
+        As for `load_sheet`.
 
     Returns
     -------
@@ -137,7 +147,7 @@ def board_files(
     if at is not None and not vary:
         msg = f"at is the time of variations, got {at!r} without --vary. Leave it out."
         raise SettingError(msg)
-    sheet = load_sheet(path)
+    sheet = load_sheet(path, variables=variables)
     choices = read_choices(vary, sheet)
     files.read(*sheet_inputs(sheet))
     frame = None if at is None else sheet.frame(at)

@@ -6,7 +6,7 @@ length but for the measures along time.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import ExitStack
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -32,6 +32,7 @@ from keyer.report.title_checks import TitleCheck, showings
 from keyer.report.view import LOOKS_A_SECOND, Inspector, Viewer
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet
+from keyer.sheet.variables import Value
 
 Progress = Callable[[int, int], None]
 """Called with the frames done and the frames in all."""
@@ -159,6 +160,8 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
     )
 
 
-def check_file(path: Path, progress: Progress | None = None) -> CheckReport:
-    """Check a sheet from its file; as `check_sheet`."""
-    return check_sheet(load_sheet(path), progress)
+def check_file(
+    path: Path, progress: Progress | None = None, variables: Mapping[str, Value] | None = None
+) -> CheckReport:
+    """Check a sheet from its file; as `check_sheet`, with variables as for `load_sheet`."""
+    return check_sheet(load_sheet(path, variables=variables), progress)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -30,6 +30,7 @@ from keyer.report.paper.page import Page, paper_size
 from keyer.report.words import SHORT_DIGEST
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet
+from keyer.sheet.variables import Value
 
 _MOST_LINES = 9
 _MOST_CAPTIONS = 3
@@ -38,7 +39,13 @@ _GROUND = 225
 
 
 def compare_files(
-    old: str, new: Path, output: Path | None, *, paper: str = "A3", force: bool = False
+    old: str,
+    new: Path,
+    output: Path | None,
+    *,
+    paper: str = "A3",
+    force: bool = False,
+    variables: Mapping[str, Value] | None = None,
 ) -> Comparison:
     """Compare a sheet file with a version before it.
 
@@ -53,6 +60,8 @@ def compare_files(
     paper : {"A3", "A4"}
     force : bool
         Overwrite the output.
+    variables : mapping of str to text, number or switch, optional
+        As for `load_sheet`.
 
     Returns
     -------
@@ -71,7 +80,7 @@ def compare_files(
     size = paper_size(paper)
     approval = _approval(old, new)
     files.read(Path(old) if approval is None else approval.path)
-    now = load_sheet(new)
+    now = load_sheet(new, variables=variables)
     before = load_sheet(old) if approval is None else approved_sheet(approval, now)
     files.read(*sheet_inputs(before), *sheet_inputs(now))
     if approval is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -29,6 +30,7 @@ from keyer.report.title_checks import TitleCheck, showings
 from keyer.report.view import Viewer
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet
+from keyer.sheet.variables import Value
 
 _SHOWN = 24
 """Moments of the board, at most."""
@@ -64,6 +66,7 @@ def convert_files(
     lengths: str = "seconds",
     board: Path | None = None,
     force: bool = False,
+    variables: Mapping[str, Value] | None = None,
 ) -> Reframed:
     """Convert a sheet file and write the new one beside it.
 
@@ -81,6 +84,8 @@ def convert_files(
         `.png` or `.pdf`: the old and the new picture side by side.
     force : bool
         Overwrite outputs.
+    variables : mapping of str to text, number or switch, optional
+        As for `load_sheet`.
 
     Returns
     -------
@@ -98,7 +103,7 @@ def convert_files(
         raise SettingError(msg)
     if board is not None:
         name_page_output(board, files)
-    sheet = load_sheet(path)
+    sheet = load_sheet(path, variables=variables)
     files.read(*sheet_inputs(sheet))
     made = convert_sheet(sheet, parse_format(form), lengths=lengths)
     shown, titles = _showable(made.sheet)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from keyer.errors import OutputError
@@ -12,9 +13,12 @@ from keyer.render.plan import Plan
 from keyer.report.cues import CrewSheet, crew_csv, crew_sheet
 from keyer.report.page.crew import crew_page
 from keyer.sheet.load import load_sheet
+from keyer.sheet.variables import Value
 
 
-def cue_files(path: Path, output: Path, *, force: bool) -> CrewSheet:
+def cue_files(
+    path: Path, output: Path, *, force: bool, variables: Mapping[str, Value] | None = None
+) -> CrewSheet:
     """Write the crew sheet of a sheet file.
 
     Parameters
@@ -25,6 +29,8 @@ def cue_files(path: Path, output: Path, *, force: bool) -> CrewSheet:
         `.html` or `.csv`.
     force : bool
         Overwrite the output.
+    variables : mapping of str to text, number or switch, optional
+        As for `load_sheet`.
 
     Returns
     -------
@@ -40,7 +46,7 @@ def cue_files(path: Path, output: Path, *, force: bool) -> CrewSheet:
         raise OutputError(msg)
     files = Files((path,), force=force)
     files.write(output)
-    sheet = load_sheet(path)
+    sheet = load_sheet(path, variables=variables)
     files.read(*sheet_inputs(sheet))
     with Plan(sheet) as plan:
         crew = crew_sheet(sheet, plan)

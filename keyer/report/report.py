@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -29,6 +29,7 @@ from keyer.report.story import story_frames
 from keyer.report.words import cue_name
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet
+from keyer.sheet.variables import Value
 
 _STORY, _CARD = 480, 400
 """Columns of the pictures of the story board and of the findings."""
@@ -167,6 +168,7 @@ def report_file(
     at: Sequence[str] = (),
     force: bool,
     progress: Progress | None = None,
+    variables: Mapping[str, Value] | None = None,
 ) -> CheckReport:
     """Write the report of a sheet file.
 
@@ -181,6 +183,8 @@ def report_file(
     force : bool
         Overwrite the output.
     progress : callable, optional
+    variables : mapping of str to text, number or switch, optional
+        As for `load_sheet`.
 
     Returns
     -------
@@ -195,7 +199,7 @@ def report_file(
         raise OutputError(msg)
     files = Files((path,), force=force)
     files.write(output)
-    sheet = load_sheet(path)
+    sheet = load_sheet(path, variables=variables)
     files.read(*sheet_inputs(sheet))
     frames = [sheet.frame(time) for time in at]
     page, check = make_report(sheet, frames, progress)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextvars import ContextVar
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from keyer.documents.faults import Place, Places, sheet_error
+from keyer.documents.faults import Place, Places, nearest, sheet_error
 from keyer.documents.locate import line_map
 from keyer.documents.reach import Reach
 from keyer.documents.read import parse_toml, read_text, text_name, unreadable
@@ -22,7 +22,7 @@ from keyer.sheet.resolve import resolve
 from keyer.sheet.resolve_stack import DEEPEST
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import OtherSheet
-from keyer.sheet.variables import Value
+from keyer.sheet.variables import Value, of_kind
 
 
 def load_sheet(
@@ -103,6 +103,42 @@ def declared_variables(path: str | Path) -> dict[str, Value]:
     data = parse_toml(read_text(file, "an effect sheet"), file.name)
     found = Gathered(data, Places(file.name, {}), Reach(file.parent)).data.get("variables")
     return dict(found) if isinstance(found, Mapping) else {}
+
+
+def read_values(path: str | Path, said: Sequence[str] | None) -> dict[str, Value]:
+    """Read values for the variables of a sheet, as they are typed: `name=value`.
+
+    Parameters
+    ----------
+    path : str or Path
+        The sheet.
+    said : sequence of str, optional
+
+    Returns
+    -------
+    dict
+        For `load_sheet`.
+
+    Raises
+    ------
+    SettingError
+        If the sheet has no such variable, or a value is of another kind.
+    """
+    if not said:
+        return {}
+    declared, found = declared_variables(path), {}
+    for one in said:
+        name, equals, text = one.partition("=")
+        name = name.strip()
+        if not equals or not name:
+            msg = f'set must be NAME=VALUE, got {one!r:.60}. For instance accent="#FFC83D".'
+            raise SettingError(msg)
+        if name not in declared:
+            near = nearest(name, declared) if declared else " It has none."
+            msg = f"set must name a variable of the sheet, got {name!r:.60}.{near}"
+            raise SettingError(msg)
+        found[name] = of_kind(f"set {name}", text, declared[name])
+    return found
 
 
 def parse_sheet(

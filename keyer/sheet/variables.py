@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from keyer.documents.locate import Path
+from keyer.errors import SettingError
 
 Value = str | int | float | bool
 """What a variable can be."""
@@ -94,3 +95,36 @@ def filled_size(data: Any, variables: Mapping[str, Value]) -> int:
 
 def _written(value: Value) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def of_kind(name: str, text: str, like: Value) -> Value:
+    """Read what is typed as a variable's own value is: text, number or switch.
+
+    Parameters
+    ----------
+    name : str
+    text : str
+    like : text, number or switch
+        What the sheet gives it.
+
+    Returns
+    -------
+    text, number or switch
+
+    Raises
+    ------
+    SettingError
+        If it is of another kind.
+    """
+    try:
+        if isinstance(like, bool):
+            return {"true": True, "false": False}[text.strip().lower()]
+        if isinstance(like, int) and text.strip().lstrip("+-").isdigit():
+            return int(text)
+        if isinstance(like, int | float):
+            return float(text)
+    except (ValueError, KeyError):
+        kind = "true or false" if isinstance(like, bool) else "a number"
+        msg = f"{name} must be {kind}, as in the sheet, got {text!r:.60}."
+        raise SettingError(msg) from None
+    return text
