@@ -67,7 +67,7 @@ def test_every_command_that_takes_a_sheet_takes_values(spot, tmp_path, capsys):
 @pytest.mark.parametrize(
     ("said", "words"),
     [
-        ("acent=#FF0000", "Did you mean 'accent'"),
+        ("accen=#FF0000", "Did you mean 'accent'"),
         ("accent", "set must be NAME=VALUE"),
         ("starts=soon", "set starts must be a number"),
         ("loud=1", "set loud must be true or false"),
