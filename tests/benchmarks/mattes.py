@@ -1,6 +1,7 @@
 """How true the keys are, on plates whose matte is known.
 
     python tests/benchmarks/mattes.py [--json] [--seed N] [--height ROWS] [--save DIR]
+        [--plates DIR]
 
 Plates are made anew from pictures that scikit-image carries (`tests/plates`):
 strands, motion blur, see-through parts, uneven light, noise, spill of four
@@ -9,6 +10,10 @@ Every key runs with nothing but its defaults. Matte errors are those of the
 matting literature over all pixels (SAD, gradient and connectivity divided by
 1000, as the literature prints them); the composite is measured against the
 true one as PSNR and mean CIEDE2000.
+
+With `--plates` the plates of a folder are measured instead: DIR/*/fg.png or fg.jpg, bg.png,
+matte.png and truth.png, the composite mixed in coded values. Beside the keys stands the ceiling:
+the true matte and backing with the colour that the plate itself has.
 """
 
 from __future__ import annotations
@@ -17,6 +22,7 @@ import argparse
 import json
 import sys
 import time
+from collections.abc import Iterable
 from pathlib import Path
 
 import cv2
@@ -28,11 +34,12 @@ from plates import errors
 from plates.keys import KEYS, Keyed
 from plates.making import Plate
 from plates.proof import KINDS, make
+from plates.recorded import Recorded, ceiling, plates_in
 
 COLUMNS = ("mse_1e3", "sad", "gradient", "connectivity", "psnr_db", "ciede2000")
 
 
-def judged(plate: Plate, keyed: Keyed) -> dict[str, float]:
+def judged(plate: Plate | Recorded, keyed: Keyed) -> dict[str, float]:
     """All measures of one key on one plate."""
     matte, fill = keyed
     picture = fill + (1 - matte) * plate.behind
@@ -46,7 +53,7 @@ def judged(plate: Plate, keyed: Keyed) -> dict[str, float]:
     }
 
 
-def board(plate: Plate, keyed: Keyed) -> np.ndarray:
+def board(plate: Plate | Recorded, keyed: Keyed) -> np.ndarray:
     """Plate, true matte, matte and error; true composite, composite and error, as 8-bit BGR."""
     matte, fill = keyed
     picture = fill + (1 - matte) * plate.behind
@@ -60,31 +67,35 @@ def board(plate: Plate, keyed: Keyed) -> np.ndarray:
     return (255 * np.clip(whole, 0, 1)[::-1].transpose(1, 2, 0) + 0.5).astype(np.uint8)
 
 
-def measured(height: int, seed: int, save: Path | None) -> dict[str, dict[str, dict[str, float]]]:
-    """Every key on every kind of plate."""
+def measured(
+    plates: Iterable[Plate | Recorded], save: Path | None
+) -> dict[str, dict[str, dict[str, float]]]:
+    """Every key on every plate; of plates from a folder the ceiling too."""
     table: dict[str, dict[str, dict[str, float]]] = {}
-    for kind in KINDS:
-        plate = make(kind, height, height * 4 // 3, seed)
-        table[kind.name] = {}
+    for plate in plates:
+        rows = table[plate.name] = {}
         for name, key in KEYS.items():
             start = time.perf_counter()
             keyed = key(plate.recorded)
             seconds = time.perf_counter() - start
-            table[kind.name][name] = {**judged(plate, keyed), "ms": 1e3 * seconds}
+            rows[name] = {**judged(plate, keyed), "ms": 1e3 * seconds}
             if save is not None:
-                file = f"{kind.name}-{name}.png".replace(" ", "_").replace(":", "")
+                file = f"{plate.name}-{name}.png".replace(" ", "_").replace(":", "")
                 cv2.imwrite(str(save / file), board(plate, keyed))
+        if isinstance(plate, Recorded):
+            rows["ceiling"] = {**judged(plate, ceiling(plate)), "ms": 0.0}
     return table
 
 
 def means(table: dict[str, dict[str, dict[str, float]]]) -> dict[str, dict[str, float]]:
-    """Mean over all kinds of each key's measures."""
+    """Mean over all plates of each key's measures."""
+    names = next(iter(table.values()))
     return {
         name: {
             column: float(np.mean([row[name][column] for row in table.values()]))
             for column in (*COLUMNS, "ms")
         }
-        for name in KEYS
+        for name in names
     }
 
 
@@ -94,11 +105,14 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--height", type=int, default=360)
     parser.add_argument("--save", type=Path, help="folder for a board of every plate and key")
+    parser.add_argument("--plates", type=Path, help="folder of plates with their mattes")
     chosen = parser.parse_args()
     if chosen.save is not None:
         chosen.save.mkdir(parents=True, exist_ok=True)
     KEYS["fine"](make(KINDS[0], 96, 128).recorded)  # compiles the kernels
-    table = measured(chosen.height, chosen.seed, chosen.save)
+    size = chosen.height, chosen.height * 4 // 3
+    drawn = (make(kind, *size, chosen.seed) for kind in KINDS)
+    table = measured(drawn if chosen.plates is None else plates_in(chosen.plates), chosen.save)
     mean = means(table)
     if chosen.json:
         print(json.dumps({"plates": table, "mean": mean}))
