@@ -42,7 +42,7 @@ def _planes(path: Path) -> Planes:
 
 
 def plates_in(folder: Path) -> Iterator[Recorded]:
-    """Read fg.png or fg.jpg, bg.png, matte.png and truth.png (mixed in codes) of each folder in it."""
+    """Read fg.png or fg.jpg, bg.png, matte.png and truth.png (mixed in codes) of each folder."""
     for matte in sorted(folder.glob("*/matte.png")):
         here = matte.parent
         plate = next(here / name for name in ("fg.png", "fg.jpg") if (here / name).exists())
