@@ -43,6 +43,13 @@ SAFE_AREAS: dict[str, SafeArea] = {
 }
 
 
+PICTURE_COLUMNS = 704
+"""Columns that the picture spans where a line has 720 (ITU-R BT.601-7; `docs/sheet.md`)."""
+
+BLANKED = {(720, 576), (720, 486), (720, 480)}
+"""Sizes of which the outer columns lie beyond the picture."""
+
+
 @dataclass(frozen=True)
 class Inset:
     """Distance of an area from the picture's edges, in pixels, equal on opposite sides."""
@@ -81,4 +88,6 @@ def inset(name: str, area: Area, width: int, height: int) -> Inset:
         msg = f"safe area must be one of {', '.join(SAFE_AREAS)}, got {name!r}."
         raise SettingError(msg)
     share = SAFE_AREAS[name].title if area == "title" else SAFE_AREAS[name].action
-    return Inset(round(width * (1 - share) / 2, 6), round(height * (1 - share) / 2, 6))
+    across = PICTURE_COLUMNS if (width, height) in BLANKED else width
+    beside = (width - across) / 2 if share < 1 else 0.0
+    return Inset(round(beside + across * (1 - share) / 2, 6), round(height * (1 - share) / 2, 6))

@@ -132,6 +132,15 @@ def test_safe_areas_are_the_published_ones():
     assert SAFE_AREAS["legacy"].action == safe["legacy"]["action"]
 
 
+@pytest.mark.parametrize("height", [480, 486, 576])
+def test_lines_of_720_are_counted_on_the_704_that_the_picture_spans(height):
+    """By hand: 8 columns beside it, and a twentieth of 704."""
+    assert inset("st2046-1", "title", 720, height).x == pytest.approx(8 + 35.2)
+    assert inset("legacy", "title", 720, height).x == pytest.approx(8 + 70.4)
+    assert inset("none", "title", 720, height).x == 0
+    assert inset("st2046-1", "title", 720, 405).x == pytest.approx(36)
+
+
 @pytest.mark.parametrize("row", TOLERANCES["safe_pixels"], ids=lambda r: f"{r['area']}{r['width']}")
 def test_insets_in_pixels(row):
     name, area = (
