@@ -1,4 +1,4 @@
-"""Decode stills: PNG, JPEG, TIFF and WebP, 8 or 16 bits, with or without alpha, upright.
+"""Decode stills: PNG, JPEG, TIFF, WebP, HEIC and AVIF, with or without alpha, upright.
 
 Told by their first bytes, never by their name. Pillow decodes; 16-bit colour,
 which it would cut to 8 bits, goes through OpenCV, and so do plain PNGs, which it
@@ -12,6 +12,7 @@ import struct
 import warnings
 import zlib
 from collections.abc import Callable
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -29,7 +30,14 @@ if TYPE_CHECKING:
 
 Pixels = NDArray[Any]
 
-STILL_SUFFIXES = frozenset({".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp"})
+STILL_SUFFIXES = frozenset(
+    {".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp", ".heic", ".heif", ".avif"}
+)
+
+_HEIF_BRANDS = {
+    b"heic", b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1", b"avif", b"avis",
+}  # fmt: skip
+"""Brands of HEIC (ISO/IEC 23008-12, annex B) and of AVIF (AOMedia, section 6)."""
 
 _READERS = {
     "PNG": ("PngImagePlugin", "PngImageFile"),
@@ -49,9 +57,11 @@ _ODD_TIFF = (
     (262, 0, "white as zero"),
 )
 """Tag, value and meaning (TIFF 6.0, section 8)."""
+_DNG_VERSION, _PHOTOMETRIC, _RAW_PHOTOMETRIC = 50706, 262, {32803, 34892}
+"""Tags of sensor data (TIFF/EP, ISO 12234-2; DNG 1.6): a colour filter array, linear raw."""
 _MALFORMED = (
     OSError, SyntaxError, ValueError, TypeError, KeyError, IndexError, EOFError,
-    OverflowError, AssertionError, struct.error, zlib.error,
+    OverflowError, AssertionError, RuntimeError, StopIteration, struct.error, zlib.error,
 )  # fmt: skip
 """What Pillow's readers raise on broken files."""
 
@@ -78,7 +88,7 @@ def still_kind(head: bytes) -> str | None:
     Returns
     -------
     str or None
-        `"PNG"`, `"JPEG"`, `"TIFF"`, `"WebP"`, or None for anything else.
+        `"PNG"`, `"JPEG"`, `"TIFF"`, `"WebP"`, `"HEIF"` (HEIC or AVIF), or None for anything else.
     """
     if head.startswith(SIGNATURE):
         return "PNG"
@@ -88,6 +98,8 @@ def still_kind(head: bytes) -> str | None:
         return "TIFF"
     if head[:4] == b"RIFF" and head[8:12] == b"WEBP":
         return "WebP"
+    if head[4:8] == b"ftyp" and head[8:12] in _HEIF_BRANDS:
+        return "HEIF"
     return None
 
 
@@ -193,7 +205,12 @@ def _decode_plain(image: Image, kind: str, data: bytes) -> Pixels:
 
 
 def decode_still(path: Path) -> Pixels:
-    """Read a still.
+    """Read a still; as `decode_noted`, without what is to be said of it."""
+    return decode_noted(path)[0]
+
+
+def decode_noted(path: Path) -> tuple[Pixels, str]:
+    """Read a still, and what was done with it.
 
     Parameters
     ----------
@@ -201,9 +218,11 @@ def decode_still(path: Path) -> Pixels:
 
     Returns
     -------
-    (H, W), (H, W, 3) or (H, W, 4) uint8 or uint16
+    pixels : (H, W), (H, W, 3) or (H, W, 4) uint8 or uint16
         Upright, C-contiguous; alpha is straight. The first of several pictures; of an
-        animated PNG its static image.
+        animated PNG its static image. Of standard range in the colours of BT.709.
+    said : str
+        A clause on how a high range or wide colours were brought to that; mostly empty.
 
     Raises
     ------
@@ -216,27 +235,14 @@ def decode_still(path: Path) -> Pixels:
     kind = still_kind(data[:16])
     if kind is None:
         msg = (
-            f"{path} is not a PNG, JPEG, TIFF or WebP picture, whatever its name says. "
+            f"{path} is not a PNG, JPEG, TIFF, WebP, HEIC or AVIF picture, whatever its name says. "
             "Export it again as one of these."
         )
         raise InputFileError(msg)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            if kind == "PNG":
-                data = static_png(data)
-            image = _opened(data, kind)
-            deep = _has_16_bits(image, kind, data)
-            _check_size(path, *image.size, _bytes_of_a_pixel(image, deep=deep))
-            if image.mode == "F" or (image.mode == "I" and not deep):
-                msg = f"{path} has samples of 32 bits. Export it with 8 or 16."
-                raise InputFileError(msg)  # noqa: TRY301  the reader's own errors are caught here
-            if deep:
-                pixels = _checked_deep(path, image, kind, data)
-            else:
-                pixels = _decode_plain(image, kind, data)
-            # Both libraries turn TIFFs themselves, and Pillow then drops the tag.
-            turn = _orientation(image, kind, data)
+            return _heif(path, data) if kind == "HEIF" else (_decoded(path, data, kind), "")
     except InputFileError:
         raise
     except DecompressionBombError:  # of Pillow, where it looks before we can
@@ -249,8 +255,53 @@ def decode_still(path: Path) -> Pixels:
         reason = str(error).strip().splitlines()[0] if str(error).strip() else "it is malformed"
         msg = f"{path} is a broken {kind} file ({reason}). Copy or export it again."
         raise InputFileError(msg) from None
-    upright = _UPRIGHT.get(turn)
+
+
+def _heif(path: Path, data: bytes) -> tuple[Pixels, str]:
+    from keyer.media.decode_heif import decode_heif
+
+    pixels, said = decode_heif(data, partial(_check_size, path))
+    return np.ascontiguousarray(pixels), said
+
+
+def _decoded(path: Path, data: bytes, kind: str) -> Pixels:
+    if kind == "PNG":
+        data = static_png(data)
+    image = _opened(data, kind)
+    if kind == "TIFF":
+        _refuse_raw(path, image)
+    deep = _has_16_bits(image, kind, data)
+    _check_size(path, *image.size, _bytes_of_a_pixel(image, deep=deep))
+    if image.mode == "F" or (image.mode == "I" and not deep):
+        msg = f"{path} has samples of 32 bits. Export it with 8 or 16."
+        raise InputFileError(msg)
+    pixels = _checked_deep(path, image, kind, data) if deep else _decode_plain(image, kind, data)
+    # Both libraries turn TIFFs themselves, and Pillow then drops the tag.
+    upright = _UPRIGHT.get(_orientation(image, kind, data))
     return np.ascontiguousarray(upright(pixels) if upright else pixels)
+
+
+def _refuse_raw(path: Path, image: Image) -> None:
+    tags = image.getexif()
+    if _DNG_VERSION in tags or tags.get(_PHOTOMETRIC) in _RAW_PHOTOMETRIC:
+        raise raw_refused(path)
+
+
+def raw_refused(path: Path) -> InputFileError:
+    """Say that a file holds what the sensor saw, and what to do.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    InputFileError
+    """
+    return InputFileError(
+        f"{path} is raw: what the sensor saw, before white balance and curve. Develop it to BT.709"
+        " (standard range) and export a TIFF or PNG of 16 bits, or a clip of 10."
+    )
 
 
 def read_bytes(path: Path) -> bytes:

@@ -150,10 +150,29 @@ def read_tags(name: str, context: VideoCodecContext, frame: VideoFrame) -> Tags:
 
 
 def _range_of(frame: VideoFrame, *, matrix_2020: bool) -> Range | None:
-    transfer = _TRANSFERS.get(int(frame.color_trc), "sdr")
-    said = int(frame.color_primaries)
-    wide = said == _PRIMARIES_2020 or (said == _SILENT and (matrix_2020 or transfer != "sdr"))
-    return Range(transfer, wide, matrix_2020) if wide or matrix_2020 or transfer != "sdr" else None
+    return range_of(int(frame.color_trc), int(frame.color_primaries), matrix_2020=matrix_2020)
+
+
+def range_of(transfer: int, primaries: int, *, matrix_2020: bool = False) -> Range | None:
+    """Tell high dynamic range and wide colours by their tags.
+
+    Parameters
+    ----------
+    transfer, primaries : int
+        As ITU-T H.273 tables 3 and 2 number them.
+    matrix_2020 : bool
+        Whether the matrix of Y'CbCr is BT.2020's.
+
+    Returns
+    -------
+    Range or None
+        None for standard range in usual colours. High range that says nothing of its colours has
+        BT.2020's, as BT.2100 has it.
+    """
+    curve = _TRANSFERS.get(transfer, "sdr")
+    silent = primaries == _SILENT and (matrix_2020 or curve != "sdr")
+    wide = primaries == _PRIMARIES_2020 or silent
+    return Range(curve, wide, matrix_2020) if wide or matrix_2020 or curve != "sdr" else None
 
 
 def _refuse_log(name: str, frame: VideoFrame) -> None:

@@ -8,9 +8,13 @@ from pathlib import Path
 from keyer.errors import InputFileError
 from keyer.kinds.plain_file import open_plain
 from keyer.media.contract import Source, SourceProps
-from keyer.media.decode_still import STILL_SUFFIXES, still_kind, unreadable
+from keyer.media.decode_still import STILL_SUFFIXES, raw_refused, still_kind, unreadable
 from keyer.media.sequence import Sequence, is_pattern
 from keyer.media.stills import Still
+
+RAW_SUFFIXES = frozenset({".ari", ".arw", ".braw", ".cr2", ".cr3", ".dng", ".nef", ".r3d", ".raf"})
+"""Endings of files that hold sensor data, some of which pass for a TIFF with a small preview in it
+(common practice)."""
 
 __all__ = ["Source", "SourceProps", "open_source"]
 
@@ -21,7 +25,7 @@ def open_source(path: str | os.PathLike[str]) -> Source:
     Parameters
     ----------
     path : path
-        A still (PNG, JPEG, TIFF, WebP), a clip, a pattern of numbered stills
+        A still (PNG, JPEG, TIFF, WebP, HEIC, AVIF), a clip, a pattern of numbered stills
         (`shot_%04d.png`, `shot_####.png`) or a folder of them.
 
     Returns
@@ -45,6 +49,8 @@ def open_source(path: str | os.PathLike[str]) -> Source:
     if special:
         msg = f"{where} is not a file. Name a picture, a clip, or a folder of numbered stills."
         raise InputFileError(msg)
+    if where.suffix.lower() in RAW_SUFFIXES and head:
+        raise raw_refused(where)
     if not head or still_kind(head) or where.suffix.lower() in STILL_SUFFIXES:
         return Still(where)
     from keyer.media.clips import Clip

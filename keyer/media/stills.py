@@ -12,16 +12,16 @@ from keyer.errors import InputFileError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.plain_file import open_plain
 from keyer.media.contract import SourceProps
-from keyer.media.decode_still import decode_still, still_kind
+from keyer.media.decode_still import decode_noted, still_kind
 
 
 @lru_cache(maxsize=2)
-def _picture(path: Path, stamp: tuple[int, ...]) -> RgbPicture:  # noqa: ARG001  tells files apart
+def _picture(path: Path, stamp: tuple[int, ...]) -> tuple[RgbPicture, str]:  # noqa: ARG001  tells files apart
     """Decode a still; of two, a command may ask for the format first and for the picture then."""
-    pixels = decode_still(path)  # before the kernels, which take their time to load
+    pixels, said = decode_noted(path)  # before the kernels, which take their time to load
     from keyer.pixel.load import from_array
 
-    return from_array(pixels, name=str(path))
+    return from_array(pixels, name=str(path)), said
 
 
 def _stamp(path: Path) -> tuple[int, ...]:
@@ -55,7 +55,7 @@ class Still:
     """A still as a source: the same picture at every index."""
 
     def __init__(self, path: Path) -> None:
-        self._picture = _picture(path, _stamp(path))
+        self._picture, said = _picture(path, _stamp(path))
         depth = 8 * self._picture.planes.itemsize
         has_alpha = self._picture.alpha is not None
         self._props = SourceProps(
@@ -67,6 +67,7 @@ class Still:
             height=self._picture.height,
             has_alpha=has_alpha,
             bits=depth,
+            notices=(f"{path} {said}.",) if said else (),
         )
 
     @property

@@ -266,7 +266,7 @@ def broken():
     damaged[len(png) // 2] ^= 0xFF
     return {
         "empty.png": (b"", "empty"),
-        "text.png": (b"this is text\n" * 9, "not a PNG, JPEG, TIFF or WebP"),
+        "text.png": (b"this is text\n" * 9, "not a PNG, JPEG, TIFF, WebP, HEIC or AVIF"),
         "half.png": (png[: len(png) // 2], "broken PNG"),
         "half16.png": (deep[: len(deep) // 2], "broken PNG"),
         "head.png": (png[:20], "broken PNG"),
