@@ -30,8 +30,8 @@ def clip(
         str | None,
         typer.Option(
             "--codec",
-            help="h264, prores-hq, prores-4444, ffv1, ffv1-yuv or png; the usual one of the "
-            "file's kind if left out.",
+            help="h264, prores-hq, prores-4444, ffv1, ffv1-yuv, ffv1-alpha or png; the usual one "
+            "of the file's kind if left out.",
         ),
     ] = None,
     start: Annotated[

@@ -12,6 +12,7 @@ from keyer.cli.common import (
     Force,
     Json,
     Output,
+    frame_counter,
     notice,
     print_json,
     print_verdicts,
@@ -55,6 +56,10 @@ def key(
         typer.Option(
             "--over", help="The new background. Without one the subject is cut out, with alpha."
         ),
+    ] = None,
+    at: Annotated[
+        str | None,
+        typer.Option("--at", help="Which picture of a clip, in times of its own."),
     ] = None,
     matte_output: Annotated[
         Path | None, typer.Option("--matte-out", help="Write the matte, 16-bit, white = subject.")
@@ -131,6 +136,11 @@ def key(
     what goes beyond is cut off with a notice. Without --over the subject is
     cut out: PNG, TIFF or WebP with straight alpha, 8 or 16 bits as FG has.
 
+    FG may be a clip: --at takes one picture of it, and an output that is a clip
+    takes all, as ProRes 4444 (.mov), FFV1 (.mkv) or numbered stills
+    (out-%04d.png) with alpha, or over a background (.mp4 too). The key is set
+    on its first picture.
+
     Places are always those of FG as it is in its file: masks in percent of it, the
     area of --sample in its pixels. What --fill-holes, --drop-specks, --grow and
     the other finishing options count are pixels of the output.
@@ -143,9 +153,11 @@ def key(
 
     decode_ahead((foreground,) if over is None else (foreground, over))
     wait_for_kernels()
+    from keyer.errors import SettingError
     from keyer.kinds.settings import Finish, Shade
     from keyer.media.files import Files
     from keyer.pixel.jit import plainly
+    from keyer.render.key_clip import frame_of_clip, is_clip_output, key_clip
     from keyer.render.key_inputs import KeyInputs
     from keyer.render.one_key import key_files
     from keyer.sheet.effect import Key
@@ -168,6 +180,16 @@ def key(
         read_area(sample),
     )
     files = Files(force=force)
+    if at is None and is_clip_output(output):
+        if matte_output is not None or board is not None or show != "picture":
+            msg = "matte-out, board and show are of one picture. Name it (--at), and write a still."
+            raise SettingError(msg)
+        counted = frame_counter()
+        report = key_clip(
+            foreground, over, output, key=asked, files=files, beside=beside, progress=counted
+        )
+        _print(output, report, json=json)
+        return
     with plainly():
         report = key_files(
             foreground,
@@ -179,10 +201,17 @@ def key(
             files=files,
             show=show,
             board=_board(board, files),
+            frame=None if at is None else frame_of_clip(foreground, at),
         )
+    _print(output, report, json=json)
+
+
+def _print(output: Path, report: Mapping[str, Any], *, json: bool) -> None:
     if json:
         print_json(report)
     else:
+        if "frames" in report:
+            say(f"{report['frames']} frames, {report['codec'] or 'numbered stills'}")
         _print_report(output, report)
     for text in report["notices"]:
         notice(text)

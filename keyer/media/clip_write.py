@@ -42,7 +42,8 @@ class ClipWriter:
     width, height : int
     rate : Fraction
         Frames a second.
-    codec : {"h264", "ffv1", "ffv1-yuv", "prores-hq", "prores-4444", "png"}
+    codec : str
+        One of `keyer.media.codecs.CODECS`.
     pixel_aspect : Fraction
         Width of a pixel over its height.
     matrix : {"bt601", "bt709"}

@@ -13,7 +13,7 @@ from keyer.errors import SettingError
 if TYPE_CHECKING:
     from keyer.pixel.encode_ycc import Sampling
 
-CodecName = Literal["h264", "ffv1", "ffv1-yuv", "prores-hq", "prores-4444", "png"]
+CodecName = Literal["h264", "ffv1", "ffv1-yuv", "ffv1-alpha", "prores-hq", "prores-4444", "png"]
 
 
 @dataclass(frozen=True)
@@ -83,6 +83,17 @@ CODECS: dict[CodecName, Codec] = {
         (".mkv",),
         "422",
         10,
+        square_only=True,
+        options={"level": "3", "slices": "4", "slicecrc": "1"},
+    ),
+    "ffv1-alpha": Codec(
+        "without loss, with alpha: FFV1 (RFC 9043), 4:4:4, 10 bit",
+        "ffv1",
+        "yuva444p10le",
+        (".mkv",),
+        "444",
+        10,
+        alpha=True,
         square_only=True,
         options={"level": "3", "slices": "4", "slicecrc": "1"},
     ),

@@ -20,6 +20,27 @@ def is_pattern(path: Path) -> bool:
     return len(_PLACEHOLDER.findall(path.name)) == 1
 
 
+def numbered(pattern: Path, number: int) -> Path:
+    """Name one of the files that a pattern stands for.
+
+    Parameters
+    ----------
+    pattern : Path
+        With one placeholder, `%04d` or `####`.
+    number : int
+
+    Returns
+    -------
+    Path
+    """
+
+    def written(placeholder: re.Match[str]) -> str:
+        text = placeholder.group()
+        return f"{number:0{len(text) if text.startswith('#') else int(placeholder.group(1) or 1)}d}"
+
+    return pattern.with_name(_PLACEHOLDER.sub(written, pattern.name))
+
+
 def _digits(placeholder: re.Match[str]) -> str:
     """Regular expression for the number that a placeholder stands for."""
     text = placeholder.group()

@@ -193,6 +193,7 @@ def key_files(
     show: str = "picture",
     board: Callable[[OneKey], None] | None = None,
     beside: KeyInputs | None = None,
+    frame: int | None = None,
 ) -> dict[str, Any]:
     """Key a picture file over another and measure it.
 
@@ -213,6 +214,8 @@ def key_files(
         Is given the key when the outputs are written.
     beside : KeyInputs, optional
         Masks, a clean plate, a picked area.
+    frame : int, optional
+        Of a foreground that is a clip; default: its first.
 
     Returns
     -------
@@ -244,6 +247,9 @@ def key_files(
     key = beside.added_to(key, recorded_as, video)
     overlay = Overlay(0, "foreground", 0, 2, key)
     sheet = _sheet_of(sources, video, overlay)
+    if frame is not None:
+        taken = replace(sheet.sources["foreground"], trim=(frame, None))
+        sheet = replace(sheet, sources={**sheet.sources, "foreground": taken})
     with together(files), Plan(sheet) as plan, ThreadPoolExecutor(1) as aside:
         choice, matrix = plan.key_choice(overlay), plan.matrix(overlay)
         recorded = plan.colour(plan.recorded(overlay, 0))

@@ -22,6 +22,7 @@ WORDS = (
     "ellipse:50,50,20,20", "polygon:0,0,50,0,0,50", "polygon:0,0", "circle:1", "grey.png",
     "sine,5,20", "noise,5,20,90,3", "saw,nan,1", "sine,1e9,1e-9", "201", "barWipe", "own/steps",
     "pushWipe", "fade/fadeToColor", "h264", "prores-hq", "prores-4444", "ffv1", "ffv1-yuv", "gif",
+    "ffv1-alpha",
     "name=Ann", "name=", "=", "role=\\n\\n", "name=\x1b[31m", "nobody=1", "accent=#12",
     "cues[0].source=lake,tiles", "cues[9].x=1", "x=", "variables.hold=2,3",
     "overlays[0].placement.scale=50,90", "cues[1].transition.soft=0,5", "sheet.length=4,8",
