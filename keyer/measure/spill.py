@@ -190,8 +190,8 @@ _REMEDY = (
     "backing less."
 )
 _RIM_REMEDY = (
-    "The edge shows the backing's colour: key finely, or take the hue from the backing itself with "
-    "a sample; else raise the spill amount, and move the subject away from the backing."
+    "The edge shows the backing's colour: look at the subject on neutral grey; move it two to "
+    "three metres from the backing and light the backing less."
 )
 
 
