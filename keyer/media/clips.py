@@ -11,7 +11,8 @@ from keyer.errors import InputFileError, TimeError
 from keyer.kinds.picture import Picture
 from keyer.media.contract import SourceProps
 from keyer.media.decoder import Decoder, refuse_large
-from keyer.media.frames import has_alpha, picture_of, read_tags, upright
+from keyer.media.fields import Fields
+from keyer.media.frames import has_alpha, picture_of, planar, read_tags, upright
 from keyer.media.timeline import Timeline, read_timeline
 
 if TYPE_CHECKING:
@@ -32,10 +33,19 @@ _SD_SIZES = {(columns, rows) for columns in (704, 720) for rows in (480, 486, 57
 
 
 class Clip:
-    """A clip. Nothing of it is held but the picture last read."""
+    """A clip. Nothing of it is held but the picture last read; of an interlaced one three frames.
 
-    def __init__(self, path: Path) -> None:
+    Parameters
+    ----------
+    path : Path
+    at : Fraction, optional
+        Pictures a second that it will be shown at. An interlaced clip gives both fields of each
+        frame where its own rate is much lower, else one picture a frame.
+    """
+
+    def __init__(self, path: Path, at: Fraction | None = None) -> None:
         self._path = path
+        self._at = at
         self._decoder = Decoder(path)
         try:
             self._timeline: Timeline = read_timeline(
@@ -63,8 +73,14 @@ class Clip:
         self._tags = read_tags(str(self._path), self._decoder.stream.codec_context, frame)
         self._size = (frame.width, frame.height)
         self._rotation = 90 * round(frame.rotation / 90) % 360
+        self._interlaced = bool(frame.interlaced_frame)
+        rate = self._timeline.rate
+        self._each = 2 if self._interlaced and self._at and self._at > 1.5 * rate else 1
         self._props = self._describe(frame)
-        self._place, self._picture = place, self._taken(place, frame)
+        self._place, self._raw = place, {place: frame}
+        self._fields = Fields(self._beside, int(self._timeline.places[-1]) + 1)
+        self._shown = (place, 0)
+        self._picture = self._taken(self._whole(place, 0))
 
     @property
     def props(self) -> SourceProps:
@@ -78,11 +94,12 @@ class Clip:
         if not stream.sample_aspect_ratio and self._size in _SD_SIZES:
             notices.append(f"{self._path} does not say its pixel aspect; taken as square.")
         if frame.interlaced_frame:
-            notices.append(f"{self._path} is interlaced; its two fields are shown as one picture.")
+            how = "a picture for each field" if self._each == 2 else "one picture a frame"
+            notices.append(f"{self._path} is interlaced; it is deinterlaced to {how}.")
         width, height = frame.width, frame.height
         if self._rotation % 180:
             width, height, aspect = height, width, 1 / aspect
-        rate, frames = self._timeline.rate, len(self._timeline.places)
+        rate, frames = self._timeline.rate * self._each, len(self._timeline.places) * self._each
         codec = stream.codec_context.name
         return SourceProps(
             description=(
@@ -98,10 +115,33 @@ class Clip:
             has_alpha=has_alpha(frame.format),
             bits=max(part.bits for part in frame.format.components),
             notices=tuple(notice for notice in notices if notice),
+            fields=self._each,
         )
 
-    def _taken(self, place: int, frame: VideoFrame) -> Picture:
-        """Take a frame as a picture, upright."""
+    def _whole(self, place: int, field: int) -> VideoFrame:
+        """Get a frame, deinterlaced if it is interlaced."""
+        frame = self._sized(place)
+        if not frame.interlaced_frame:
+            return frame
+        whole = self._fields.picture(place, field)
+        whole.color_range = frame.color_range
+        return whole
+
+    def _beside(self, place: int) -> VideoFrame:
+        return planar(self._sized(place))
+
+    def _sized(self, place: int) -> VideoFrame:
+        """Get a frame as decoded; of an interlaced clip the last three are held."""
+        frame = self._raw.get(place)
+        if frame is None:
+            frame = self._fetch(place)
+            self._place = place
+            near = {at: held for at, held in self._raw.items() if abs(at - place) <= 2}
+            self._raw = {**(near if self._interlaced else {}), place: frame}
+        self._check_size(place, frame)
+        return frame
+
+    def _check_size(self, place: int, frame: VideoFrame) -> None:
         if (frame.width, frame.height) != self._size:
             width, height = self._size
             msg = (
@@ -109,6 +149,9 @@ class Clip:
                 f"the first is {width} x {height}. Export it at one size."
             )
             raise InputFileError(msg)
+
+    def _taken(self, frame: VideoFrame) -> Picture:
+        """Take a frame as a picture, upright."""
         picture = picture_of(frame, self._tags)
         return upright(picture, self._rotation) if self._rotation else picture
 
@@ -197,14 +240,14 @@ class Clip:
 
     def read(self, index: int) -> Picture:
         """Return picture `index`, counted from 0."""
-        frames = len(self._timeline.places)
+        frames = len(self._timeline.places) * self._each
         if not 0 <= index < frames:
             msg = f"frame must be 0 to {frames - 1}, got {index}: {self._path} ends there."
             raise TimeError(msg)
-        place = int(self._timeline.places[index])
-        if place != self._place:
-            self._picture = self._taken(place, self._fetch(place))
-            self._place = place
+        shown = int(self._timeline.places[index // self._each]), index % self._each
+        if shown != self._shown:
+            self._picture = self._taken(self._whole(*shown))
+            self._shown = shown
         return self._picture
 
     def close(self) -> None:

@@ -45,6 +45,8 @@ class SourceProps:
         Of a sample as stored.
     notices : tuple of str
         What had to be assumed, one line each.
+    fields : int
+        Pictures that each frame of the file gives: 2 of an interlaced clip that is read by fields.
     """
 
     description: str
@@ -57,6 +59,7 @@ class SourceProps:
     has_alpha: bool = False
     bits: int = 8
     notices: tuple[str, ...] = ()
+    fields: int = 1
 
     @property
     def opaque(self) -> bool:

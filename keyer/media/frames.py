@@ -241,9 +241,21 @@ def _grey_picture(frame: VideoFrame) -> Picture:
     return RgbPicture(np.stack([_full_scale(luma, bits)] * 3))
 
 
-def _planar(frame: VideoFrame) -> VideoFrame:
-    """Rearrange a Y'CbCr frame so that its planes can be taken as they are."""
+def planar(frame: VideoFrame) -> VideoFrame:
+    """Rearrange a Y'CbCr frame so that its planes can be taken as they are.
+
+    Parameters
+    ----------
+    frame : VideoFrame
+
+    Returns
+    -------
+    VideoFrame
+        The frame itself where it is planar, or no Y'CbCr.
+    """
     layout = frame.format
+    if layout.is_rgb or layout.has_palette or len(layout.components) < 3:
+        return frame
     if _DIRECT.fullmatch(layout.name):
         return frame
     luma, chroma = layout.components[0], layout.components[1]
@@ -290,13 +302,13 @@ def _samples_of(frame: VideoFrame, tags: Tags) -> Picture:
     if len(layout.components) < 3:
         return _grey_picture(frame)
     full = frame.color_range == _FULL_RANGE or layout.name.startswith("yuvj")
-    planar = _planar(frame)
-    luma, cb, cr, *rest = _planes(planar)
+    plain = planar(frame)
+    luma, cb, cr, *rest = _planes(plain)
     return YccPicture(
         luma,
         cb,
         cr,
-        bits=planar.format.components[0].bits,
+        bits=plain.format.components[0].bits,
         full_range=full,
         matrix=tags.matrix,
         left_sited=tags.left_sited,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from fractions import Fraction
 from pathlib import Path
 
 from keyer.errors import InputFileError
@@ -19,7 +20,7 @@ RAW_SUFFIXES = frozenset({".ari", ".arw", ".braw", ".cr2", ".cr3", ".dng", ".nef
 __all__ = ["Source", "SourceProps", "open_source"]
 
 
-def open_source(path: str | os.PathLike[str]) -> Source:
+def open_source(path: str | os.PathLike[str], at: Fraction | None = None) -> Source:
     """Open a source of pictures.
 
     Parameters
@@ -27,6 +28,9 @@ def open_source(path: str | os.PathLike[str]) -> Source:
     path : path
         A still (PNG, JPEG, TIFF, WebP, HEIC, AVIF), a clip, a pattern of numbered stills
         (`shot_%04d.png`, `shot_####.png`) or a folder of them.
+    at : Fraction, optional
+        Pictures a second that it will be shown at: an interlaced clip is then read by fields where
+        its frames are too few.
 
     Returns
     -------
@@ -55,7 +59,7 @@ def open_source(path: str | os.PathLike[str]) -> Source:
         return Still(where)
     from keyer.media.clips import Clip
 
-    return Clip(where)
+    return Clip(where, at)
 
 
 def _head(path: Path) -> bytes:

@@ -129,13 +129,16 @@ class OnAir:
             self.refill(fields)
             self._title_notices = notices + (self.title.whole.notes if self.title else ())
         if isinstance(source.content, File):
-            self._file = open_source(source.content.path)
+            self._file = open_source(source.content.path, video.rate)
             self._name = (_stamp(source.content.path), source.fit, source.keep, *self._name[1:])
-            self._name += (self._file.props.pixel_aspect, video.pixel_aspect)
+            self._name += (self._file.props.fields, self._file.props.pixel_aspect)
+            self._name += (video.pixel_aspect,)
             props = self._file.props
             if props.frames is not None:
                 rate = props.rate or video.rate
-                self._clock = Clock(source, video.rate, *source.window(rate, props.frames), rate)
+                each = props.fields
+                first, end = source.window(rate / each, props.frames // each)
+                self._clock = Clock(source, video.rate, each * first, each * end, rate)
         if isinstance(source.content, Background):
             self._name = (look, *self._name[1:], video.pixel_aspect)
             if source.content.loop:

@@ -220,9 +220,3 @@ def test_pictures_outlive_the_next_read(tmp_path, opened):
     source = opened(write_clip(tmp_path / "a.mp4"))
     kept = [source.read(index) for index in range(20)]
     assert [number_of(load(picture)) for picture in kept] == list(range(20))
-
-
-def test_fields_are_noticed(tmp_path, opened):
-    options = {"x264-params": "interlaced=1"}
-    source = opened(write_clip(tmp_path / "a.mp4", frames=3, options=options))
-    assert "interlaced" in " ".join(source.props.notices)
