@@ -94,16 +94,16 @@ class Bundle:
         return data
 
     def picture(self, name: str) -> NDArray[np.uint8]:
-        """Unpack a JPEG, (H, W, 3) uint8."""
-        return read_jpeg(self.read(name), self._broken())
+        """Unpack a small picture, (H, W, 3) uint8."""
+        return read_small(self.read(name), self._broken())
 
     def _broken(self) -> InputFileError:
         msg = f"{self._path} is no approved version, or is damaged. Take the original file."
         return InputFileError(msg)
 
 
-def read_jpeg(data: bytes, broken: InputFileError) -> NDArray[np.uint8]:
-    """Decode a small JPEG.
+def read_small(data: bytes, broken: InputFileError) -> NDArray[np.uint8]:
+    """Decode a small picture.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def read_jpeg(data: bytes, broken: InputFileError) -> NDArray[np.uint8]:
     from PIL import Image
 
     try:
-        with Image.open(io.BytesIO(data), formats=["JPEG"]) as image:
+        with Image.open(io.BytesIO(data), formats=["WEBP"]) as image:
             if image.width * image.height > _MOST_PIXELS:
                 raise broken
             return np.asarray(image.convert("RGB"), np.uint8)
@@ -126,21 +126,20 @@ def read_jpeg(data: bytes, broken: InputFileError) -> NDArray[np.uint8]:
         raise broken from None
 
 
-def write_jpeg(pixels: NDArray[np.uint8], quality: int = 88) -> bytes:
-    """Code a small picture as JPEG.
+def write_small(pixels: NDArray[np.uint8]) -> bytes:
+    """Code a small picture without loss, as WebP (RFC 9649).
 
     Parameters
     ----------
     pixels : (H, W, 3) uint8
-    quality : int
-        1..95.
 
     Returns
     -------
     bytes
+        The same for the same picture.
     """
     from PIL import Image
 
     memory = io.BytesIO()
-    Image.fromarray(pixels).save(memory, "JPEG", quality=quality)
+    Image.fromarray(pixels).save(memory, "WEBP", lossless=True, method=2, quality=50)
     return memory.getvalue()

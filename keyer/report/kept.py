@@ -15,7 +15,7 @@ import numpy as np
 from keyer.documents.locate import show_path
 from keyer.errors import InputFileError, KeyerError
 from keyer.kinds.plain_file import real_path
-from keyer.media.bundle import Bundle, read_jpeg, write_jpeg
+from keyer.media.bundle import Bundle, read_small, write_small
 from keyer.render.plan import Plan
 from keyer.render.recipe import source_files
 from keyer.report.approval import Approval
@@ -26,20 +26,20 @@ from keyer.sheet.load import parse_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File
 
-SMALL = 320
+SMALL = 256
 """Columns of the small pictures."""
 
 
 def picture_name(number: int) -> str:
     """Name a small picture in the file of an approved version."""
-    return f"pictures/{number:06d}.jpg"
+    return f"pictures/{number:06d}.webp"
 
 
 def small(pixels: Pixels) -> bytes:
-    """Make the small picture that is kept of a frame, as JPEG."""
+    """Make the small picture that is kept of a frame, without loss."""
     height, width = pixels.shape[:2]
     size = min(width, SMALL), max(round(height * min(width, SMALL) / width), 1)
-    return write_jpeg(np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8))
+    return write_small(np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8))
 
 
 class Kept:
@@ -103,7 +103,7 @@ class Reduced:
 
     def pixels(self, frame: int) -> Pixels:
         """Give the small picture."""
-        return read_jpeg(self._small(frame), InputFileError("a picture cannot be read again."))
+        return read_small(self._small(frame), InputFileError("a picture cannot be read again."))
 
 
 def approved_sheet(approval: Approval, new: Sheet) -> Sheet:
