@@ -70,7 +70,9 @@ class Clip:
         if doubtful:
             raise self._damaged(place)
         refuse_large(self._path, frame.width, frame.height)  # known only now, of some streams
-        self._tags = read_tags(str(self._path), self._decoder.stream.codec_context, frame)
+        stream = self._decoder.stream
+        notes = {**self._decoder.container.metadata, **stream.metadata}
+        self._tags = read_tags(str(self._path), stream.codec_context, frame, notes)
         self._size = (frame.width, frame.height)
         self._rotation = 90 * round(frame.rotation / 90) % 360
         self._interlaced = bool(frame.interlaced_frame)

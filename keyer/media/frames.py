@@ -7,6 +7,8 @@ are left to `keyer.pixel.load`.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -14,6 +16,7 @@ from numpy.typing import NDArray
 
 from keyer.errors import InputFileError
 from keyer.kinds.picture import Matrix, Picture, RgbPicture, YccPicture
+from keyer.media.decode_still import raw_refused
 
 if TYPE_CHECKING:
     from av.video.codeccontext import VideoCodecContext
@@ -39,6 +42,10 @@ _TRANSFERS: dict[int, Transfer] = {16: "pq", 18: "hlg"}
 """Transfer characteristics of ITU-T H.273 table 3; others of television are standard range."""
 
 _LOG = {9: "logarithmic (100:1)", 10: "logarithmic (316:1)"}
+_CURVE = re.compile(r"gamma|transfer|curve", re.IGNORECASE)
+_LOG_NAMED = re.compile(r"(?<![a-z])[a-z]{0,2}[- ]?log[- ]?[a-z]?\d*(?![a-z])", re.IGNORECASE)
+"""Keys under which files name their curve, and how logarithmic ones are called: a letter or two,
+"log", a letter or a number (common practice)."""
 _PRIMARIES_2020 = 9
 _SILENT = 2
 _NARROW_RANGE, _FULL_RANGE = 1, 2  # as libavutil numbers them
@@ -101,7 +108,12 @@ class Range(NamedTuple):
         )
 
 
-def read_tags(name: str, context: VideoCodecContext, frame: VideoFrame) -> Tags:
+def read_tags(
+    name: str,
+    context: VideoCodecContext,
+    frame: VideoFrame,
+    notes: Mapping[str, str] | None = None,
+) -> Tags:
     """Read the tags of a clip off its first frame.
 
     Parameters
@@ -111,6 +123,8 @@ def read_tags(name: str, context: VideoCodecContext, frame: VideoFrame) -> Tags:
     context : VideoCodecContext
         Its decoder, which knows what the container says.
     frame : VideoFrame
+    notes : mapping, optional
+        What the file says of itself in words; cameras name their curve there.
 
     Returns
     -------
@@ -122,9 +136,10 @@ def read_tags(name: str, context: VideoCodecContext, frame: VideoFrame) -> Tags:
     Raises
     ------
     InputFileError
-        If the stream says it has another matrix, or is logarithmic.
+        If the stream says it has another matrix, is logarithmic, or is sensor data.
     """
-    _refuse_log(name, frame)
+    _refuse_log(name, frame, notes or {})
+    _refuse_raw(name, frame)
     left_sited = context.name not in {"mjpeg", "mpeg1video"}
     if frame.format.is_rgb or len(frame.format.components) < 3:
         plain = _range_of(frame, matrix_2020=False)
@@ -175,14 +190,21 @@ def range_of(transfer: int, primaries: int, *, matrix_2020: bool = False) -> Ran
     return Range(curve, wide, matrix_2020) if wide or matrix_2020 or curve != "sdr" else None
 
 
-def _refuse_log(name: str, frame: VideoFrame) -> None:
+def _refuse_log(name: str, frame: VideoFrame, notes: Mapping[str, str]) -> None:
     log = _LOG.get(int(frame.color_trc))
+    named = (text for key, text in notes.items() if _CURVE.search(key) and _LOG_NAMED.search(text))
+    log = log or next((f"logarithmic ({text})" for text in named), None)
     if log:
         msg = (
             f"{name} is {log}, as cameras record for grading; keyed like that every number would be"
             " wrong. Export it for BT.709 (standard range), or as HLG or PQ of BT.2100."
         )
         raise InputFileError(msg)
+
+
+def _refuse_raw(name: str, frame: VideoFrame) -> None:
+    if frame.format.name.startswith("bayer"):
+        raise raw_refused(Path(name))
 
 
 def has_alpha(layout: VideoFormat) -> bool:

@@ -13,9 +13,10 @@ PQ, HLG, BT2020_10, LOG, BT709 = 16, 18, 14, 9, 1  # ITU-T H.273 table 3
 WIDE, NARROW = 9, 1  # the same, tables 2 and 4
 
 
-def write(path, luma, cb, cr, *, trc, primaries=WIDE, matrix=WIDE, codec="ffv1"):
+def write(path, luma, cb, cr, *, trc, primaries=WIDE, matrix=WIDE, codec="ffv1", notes=None):
     """A clip of one colour in 10-bit codes of narrow range."""
     with av.open(str(path), "w") as container:
+        container.metadata.update(notes or {})
         stream = container.add_stream(codec, rate=25)
         stream.width, stream.height, stream.pix_fmt = 64, 48, "yuv444p10le"
         context = stream.codec_context
@@ -94,3 +95,19 @@ def test_a_logarithmic_clip_is_refused_with_the_cure(tmp_path):
     path = write(tmp_path / "log.mkv", 502, 512, 512, trc=LOG, primaries=1, matrix=1)
     with pytest.raises(InputFileError, match=r"logarithmic.*Export it for BT\.709"):
         open_source(path)
+
+
+@pytest.mark.parametrize("curve", ["X-Log3", "log-c", "c log 2", "QLog"])
+def test_a_clip_that_names_a_logarithmic_curve_is_refused(curve, tmp_path):
+    path = tmp_path / "named.mkv"
+    write(path, 502, 512, 512, trc=BT709, primaries=1, matrix=1, notes={"CaptureGamma": curve})
+    with pytest.raises(InputFileError, match="logarithmic"):
+        open_source(path)
+
+
+@pytest.mark.parametrize(
+    "notes", [{"CaptureGamma": "rec709"}, {"comment": "x-log3"}, {"gamma": "Catalogue 3"}]
+)
+def test_other_words_are_no_curve(notes, tmp_path):
+    path = write(tmp_path / "n.mkv", 502, 512, 512, trc=BT709, primaries=1, matrix=1, notes=notes)
+    assert seen(path)[1].notices == ()
