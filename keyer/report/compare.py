@@ -263,10 +263,10 @@ def _span(change: Change, old: Sheet, new: Sheet) -> tuple[int, int]:
 
 
 def _part(place: Place, steps: Sequence[str | int]) -> tuple[int, int]:
-    """Frames of a place: those of a transition alone, where that has changed."""
+    """Frames of a place: those in which it comes or goes, where only that has changed."""
     key = steps[0] if steps else ""
-    if key in {"transition", "transition_in"}:
+    if key in {"transition", "transition_in", "at", "in"}:
         return place.start, place.start + max(place.enter.length, 1)
-    if key == "transition_out" and place.leave is not None:
+    if key in {"transition_out", "out"} and place.leave is not None:
         return place.stop - max(place.leave.length, 1), place.stop
     return place.start, place.stop

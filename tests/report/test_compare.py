@@ -142,3 +142,10 @@ def test_the_command(tmp_path, capsys):
     assert out.stat().st_size > 1000
     assert perform(["compare", str(old), str(new), "-o", str(new)]) == 2
     assert new.read_text(encoding="utf-8").startswith("version")
+
+
+def test_a_time_that_has_changed_is_told_where_it_comes_or_goes_alone():
+    found = made(("at = 40", "at = 44"), ("scale = 50", "scale = 25"))
+    said = {pair.frame: [str(one) for one in pair.changes] for pair in found.pairs}
+    late = [words for frame, words in said.items() if frame >= 60]
+    assert late == [["Overlay 1, Box: placement, scale 50 % → 25 %"]]
