@@ -31,6 +31,10 @@ MOSTLY = 0.8
 """Share of what lies around an island that must be solid (holes) or clear (specks)."""
 
 
+BESIDE = 0.04
+"""How far from the subject a speck is a loose strand of it, in picture heights; ours: on fourteen
+measured mattes of hair, fur and wool all but one have their loose ends within."""
+
 FAILS_PERCENT = 0.05
 """Percent of the picture under veiled holes, or under specks, beyond which a matte fails; ours."""
 
@@ -82,12 +86,13 @@ class Coverage:
     edge_width_px: float
 
 
-def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_]) -> Islands:
+def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_], beside: float = 0.0) -> Islands:
     """Count the small parts of a region that do not touch the picture's border.
 
     A part is veiled if it has no pixel of `other` (clear within holes, solid
     within specks) and if most of what lies around it is not of the region, as
-    it is not among strands of hair.
+    it is not among strands of hair. What lies within `beside` picture heights of
+    the rest of the region is a detail of that.
     """
     rows, columns = region.shape
     limit = max(1, round(SMALL_SHARE * region.size))
@@ -107,6 +112,12 @@ def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_]) -> Islands:
     veiled = small.copy()
     veiled[labels[other.ravel()[pixels]]] = False
     veiled[labels[outside[pixels] < MOSTLY * reach * reach]] = False
+    if beside and veiled.any():
+        # `labels` holds small parts alone by now; the rest of the region is what is no veil
+        rest = region.ravel().copy()
+        rest[pixels[veiled[labels]]] = False
+        far = cv2.distanceTransform((~rest).reshape(rows, columns).view(np.uint8), cv2.DIST_L2, 5)
+        veiled[labels[far.ravel()[pixels] < beside * rows]] = False
     percent = 100.0 / region.size
     return Islands(
         count=int(np.count_nonzero(small[:count])),
@@ -159,7 +170,7 @@ def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
     solid_percent = 100.0 * int(np.count_nonzero(solid)) / matte.size
     with ThreadPoolExecutor(2) as pool:
         holes = pool.submit(_islands, ~solid, clear)
-        specks = pool.submit(_islands, ~clear, solid)
+        specks = pool.submit(_islands, ~clear, solid, BESIDE)
         edge_width_px = _edge_width(matte)
     return Coverage(
         clear_percent=clear_percent,

@@ -78,6 +78,16 @@ def test_a_veil_of_specks_fails():
     assert _verdicts(matte)["coverage.specks"].verdict == "fails"
 
 
+def test_loose_ends_beside_the_subject_are_no_specks():
+    """Hair whose middle is too thin to be seen; as far away it would be grain."""
+    matte = _disc(1.0)
+    matte[92:108:4, 163] = 0.3  # the disc ends at column 160, a twenty-fifth of 200 rows is 8
+    assert _verdicts(matte)["coverage.specks"].verdict == "holds"
+    far = _disc(1.0)
+    far[92:108:4, 183] = 0.3
+    assert _verdicts(far)["coverage.specks"].verdict == "watch"
+
+
 @pytest.mark.parametrize("level", [0.0, 1.0])
 def test_a_matte_without_subject_or_background_fails(level):
     coverage = measure_coverage(np.full((50, 50), level, np.float32))
