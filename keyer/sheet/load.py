@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import partial
 from pathlib import Path
@@ -13,10 +14,11 @@ from keyer.documents.faults import Place, Places, nearest, sheet_error
 from keyer.documents.locate import line_map
 from keyer.documents.reach import Reach
 from keyer.documents.read import parse_toml, read_text, text_name, unreadable
-from keyer.errors import SettingError
+from keyer.errors import Fault, SettingError
 from keyer.kinds.plain_file import real_path
 from keyer.sheet.check import check_document
 from keyer.sheet.gather import Gathered
+from keyer.sheet.layers import MOST_LAYERS, layers
 from keyer.sheet.notes import Notes
 from keyer.sheet.resolve import resolve
 from keyer.sheet.resolve_stack import DEEPEST
@@ -68,6 +70,30 @@ def load_sheet(
 _chain: ContextVar[tuple[Path, ...]] = ContextVar("sheets being loaded", default=())
 
 
+_loaded: ContextVar[list[Path] | None] = ContextVar("sheets within a sheet", default=None)
+
+MOST_SHEETS = 64
+"""Sheets within a sheet, and those within these."""
+
+_TOO_MANY = (
+    f"shows {{}} pictures at once, with all effects within each other; {MOST_LAYERS} may be. "
+    "Take some away."
+)
+
+
+@contextmanager
+def _counted() -> Iterator[None]:
+    """Count the sheets that are loaded for the outermost one."""
+    if _loaded.get() is not None:
+        yield
+        return
+    token = _loaded.set([])
+    try:
+        yield
+    finally:
+        _loaded.reset(token)
+
+
 def _load_other(within: Path | None, file: Path, variables: dict[str, Value]) -> Sheet:
     """Load a sheet for another one, unless it is within itself."""
     chain = (*_chain.get(), file)
@@ -77,6 +103,12 @@ def _load_other(within: Path | None, file: Path, variables: dict[str, Value]) ->
     if len(chain) > DEEPEST:
         msg = f"lies within more than {DEEPEST} others: {' > '.join(one.name for one in chain)}."
         raise SettingError(msg)
+    loaded = _loaded.get()
+    if loaded is not None:
+        loaded.append(file)
+        if len(loaded) > MOST_SHEETS:
+            msg = f"is one of more than {MOST_SHEETS} sheets within this one. Join some."
+            raise SettingError(msg)
     return load_sheet(file, within=within, variables=variables)
 
 
@@ -245,10 +277,13 @@ def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
         faults = [fault for fault in faults if not fault.message.startswith("is missing")]
     notes = Notes(places, bad | gathered.bad, complete=gathered.complete)
     load = partial(_load_other, gathered.reach.within)
-    sheet = resolve(document, notes, gathered.reach, load) if document is not None else None
+    with _counted():
+        sheet = resolve(document, notes, gathered.reach, load) if document is not None else None
     found = [*gathered.faults, *faults, *notes.faults]
     if sheet is None or found:
         raise sheet_error(name, found)
+    if (count := layers(sheet)) > MOST_LAYERS:
+        raise sheet_error(name, [Fault("", None, _TOO_MANY.format(count))])
     return dataclasses.replace(
         sheet,
         name=name,

@@ -9,6 +9,7 @@ from keyer.documents.locate import Path
 from keyer.kinds.settings import BoxLook
 from keyer.kinds.timing import timecode
 from keyer.sheet.effect import CUT, Keyframe, Pose, Transition
+from keyer.sheet.layers import deepest, way_back
 from keyer.sheet.models import CueTable, Document, EffectTable, OverlayTable, PlacementTable
 from keyer.sheet.notes import Notes
 from keyer.sheet.resolve_effect import Role, resolve_key, resolve_transition
@@ -92,20 +93,15 @@ def _refuse_loops(notes: Notes, document: Document, effects: Mapping[str, NamedE
         }
         for name, effect in effects.items()
     }
-    for name in effects:
-        todo: list[tuple[str, ...]] = [(name,)]
-        while todo:
-            chain = todo.pop()
-            if len(chain) > DEEPEST:
-                message = f"lies within more than {DEEPEST} others: {' > '.join(chain)}."
-                notes.fault(("effects", chain[-1]), message)
-                continue
-            for inner in sorted(within[chain[-1]]):
-                if inner == name:
-                    message = f"is within itself: {' > '.join((*chain, name))}."
-                    notes.fault(("effects", name), message)
-                elif inner not in chain:
-                    todo.append((*chain, inner))
+    loops = [way for name in effects if (way := way_back(name, within))]
+    for way in loops:
+        notes.fault(("effects", way[0]), f"is within itself: {' > '.join(way)}.")
+    if loops:
+        return
+    for way in deepest(within).values():
+        if len(way) == DEEPEST + 1:
+            message = f"lies within more than {DEEPEST} others: {' > '.join(way)}."
+            notes.fault(("effects", way[-1]), message)
 
 
 def _named(effect: NamedEffect) -> set[str]:
