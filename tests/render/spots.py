@@ -15,6 +15,7 @@ SUFFIXES = {
     "ffv1": ".mkv",
     "ffv1-yuv": ".mkv",
     "prores-hq": ".mov",
+    "ffv1-alpha": ".mkv",
     "prores-4444": ".mov",
     "png": ".mov",
     "gif": ".gif",
