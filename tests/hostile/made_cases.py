@@ -15,7 +15,7 @@ from hostile.blobs import hurt
 from hostile.case import Case, order
 from hostile.containers import damaged
 from hostile.options import PATHS, changed
-from hostile.orders import GOOD_ORDERS
+from hostile.orders import GOOD_ORDERS, MEETING
 from hostile.project import png_chunk
 from hostile.texts import by_value, value
 
@@ -121,44 +121,31 @@ def resumed(rng: random.Random, folder: Path) -> Case:
     return Case(f"batch desk.toml names.csv -d out/set --jobs 1 {more}".split())
 
 
+STRANGE = [path.removeprefix("out/") for path in PATHS if path.startswith("out/")] + ["\udcff.png"]
+"""Names that an input may come under."""
+
+
 def special(rng: random.Random, folder: Path) -> Case:
     """Not a plain file where one is wanted, or one of a strange name."""
-    inputs = (
-        "back.png", "h264.mp4", "spot.toml", "desk.toml", "house.toml", "design.toml",
-        "names.csv", "names.xlsx", "own.otf", "tone.wav", "own/more.toml", "own/steps.png",
-        "pages/0007.toml", "still.png", "shots/shot_0002.png",
-    )  # fmt: skip
-    name = rng.choice(inputs)
+    name = rng.choice(list(MEETING))
     file = folder / name
-    words = rng.choice([one for one in GOOD_ORDERS if "demo" not in one]).split()
-    if rng.random() < 0.5 and name in words:
-        other = rng.choice(
-            [
-                path
-                for path in PATHS
-                if path.startswith("out/x") or "\udcff" in path or "n" * 9 in path
-            ]
-        )
-        other = other.removeprefix("out/")
-        with contextlib.suppress(OSError):
+    words = rng.choice(MEETING[name]).split()
+    if rng.random() < 0.4 and name in words:
+        other = rng.choice(STRANGE)
+        with contextlib.suppress(OSError, ValueError):
             file.rename(folder / other)
         return Case([other if word == name else word for word in words])
     file.unlink()
-    match rng.randrange(8):
-        case 0:
-            os.mkfifo(file)
-        case 1:
-            file.symlink_to("/dev/zero")
-        case 2:
-            file.symlink_to(file)
-        case 3:
-            file.mkdir()
-        case 4:
-            file.symlink_to("/dev/null")
-        case 5:
-            file.symlink_to("nowhere")
-        case 6:
-            file.symlink_to("/dev/urandom")
-        case 7:
-            file.write_text("#EXTM3U\n#EXTINF:1,\nh264.ts\n#EXT-X-ENDLIST\n", encoding="utf-8")
+    makers = (
+        lambda: os.mkfifo(file),
+        lambda: file.symlink_to("/dev/zero"),
+        lambda: file.symlink_to(file),
+        file.mkdir,
+        lambda: file.symlink_to("/dev/null"),
+        lambda: file.symlink_to("nowhere"),
+        lambda: file.symlink_to("/dev/urandom"),
+        lambda: file.write_text("#EXTM3U\n#EXTINF:1,\nh264.ts\n#EXT-X-ENDLIST\n"),
+        lambda: file.write_text("ffconcat version 1.0\nfile h264.ts\n"),
+    )
+    rng.choice(makers)()
     return Case(words)

@@ -102,3 +102,42 @@ GOOD_ORDERS = (
     "report desk.toml -o out/o.html",
     "demo own",
 )
+
+_SPOT = (
+    "still spot.toml --at 3 -o out/o.png",
+    "clip spot.toml -o out/o.mkv",
+    "check spot.toml",
+    "sheet spot.toml",
+    "cues spot.toml -o out/o.csv",
+    "rehearse spot.toml --no-open",
+    "approve spot.toml",
+)
+_DESK = tuple(order.format(s="desk.toml") for order in SHEET_ORDERS if "spot" not in order)
+_ROWS = ("batch desk.toml {} -d out/set --dry-run", "batch desk.toml {} -d out/set --jobs 1")
+
+MEETING = {
+    "back.png": ("mix back.png plate.png -o out/o.png", *_SPOT, *_DESK),
+    "plate.png": (
+        "key plate.png --over back.png -o out/o.png",
+        "survey plate.png",
+        "measure plate.png",
+        *_SPOT,
+    ),
+    "grey.png": ("key plate.png --over back.png -o out/o.png --hold grey.png", *_SPOT),
+    "h264.mp4": ("survey h264.mp4", "mix h264.mp4 back.png -o out/o.png", *_SPOT),
+    "spot.toml": _SPOT,
+    "house.toml": _SPOT,
+    "desk.toml": (*_DESK, *(order.format("names.csv") for order in _ROWS), *_SPOT),
+    "design.toml": (*TITLE_ORDERS, *_SPOT),
+    "own.otf": TITLE_ORDERS,
+    "names.csv": tuple(order.format("names.csv") for order in _ROWS),
+    "names.xlsx": tuple(order.format("names.xlsx") for order in _ROWS),
+    "tone.wav": _SPOT,
+    "own/more.toml": ("patterns --patterns own", *_SPOT),
+    "own/steps.png": ("patterns --patterns own --gallery out/o.png --family move", *_SPOT),
+    "pages/0007.toml": ("title --list", "title 7 -o out/o.png --format 64x36@25", *_SPOT),
+    "still.png": ("remake still.png -o out/o.png",),
+    "board.png": ("remake board.png -o out/o.png --cell 2",),
+    "desk.approved.zip": ("compare desk.approved.zip desk.toml -o out/o.html",),
+}
+"""Commands that meet an input, by its name."""

@@ -9,6 +9,12 @@ from typing import Any
 import tomlkit
 from hostile.blobs import hurt
 
+from keyer.documents.refusals import known_keys
+from keyer.library.model import LibraryFile
+from keyer.sheet.models import Document
+from keyer.titles.design import Design
+from keyer.titles.pages import PageTable
+
 JUNK: tuple[Any, ...] = (
     "", " ", "x", "\x1b[31mred", "a\nb", "..", "/", "/dev/zero", "../../x", "\0", "é" * 300, "${",
     "${x}", "${accent}", "$${", "{name}", "{", "<b>", "</role>", "#FFF", "#GGGGGG", "red", "1s",
@@ -27,22 +33,29 @@ JUNK: tuple[Any, ...] = (
 )  # fmt: skip
 """Values that stand in the wrong place, or just outside of a range."""
 
-Place = tuple[Any, Any]
-"""A table or list, and a key of it."""
+MODELS = (Document, Design, LibraryFile, PageTable)
+
+Place = tuple[Any, Any, tuple[Any, ...]]
+"""A table or list, a key of it, and the path of the table."""
 
 
 def places(data: Any) -> list[Place]:
     """Every place of a document where a value stands."""
     found: list[Place] = []
-    waiting = [data]
+    waiting: list[tuple[Any, tuple[Any, ...]]] = [(data, ())]
     while waiting:
-        holder = waiting.pop()
+        holder, path = waiting.pop()
         keys = list(holder) if isinstance(holder, dict) else range(len(holder))
         for key in keys:
-            found.append((holder, key))
+            found.append((holder, key, path))
             if isinstance(holder[key], dict | list):
-                waiting.append(holder[key])
+                waiting.append((holder[key], (*path, key)))
     return found
+
+
+def known(path: tuple[Any, ...]) -> list[str]:
+    """Keys that the table at a path may have, in a document of whatever kind."""
+    return [key for root in MODELS for key in known_keys(path, root)]
 
 
 def value(rng: random.Random, before: Any) -> Any:
@@ -71,19 +84,17 @@ def by_value(rng: random.Random, text: str) -> str:
         everywhere = places(data)
         if not everywhere:
             break
-        holder, key = rng.choice(everywhere)
+        holder, key, path = rng.choice(everywhere)
         match rng.choice(["value", "value", "value", "value", "gone", "more", "moved", "many"]):
             case "value":
                 holder[key] = copy.deepcopy(value(rng, holder[key]))
             case "gone":
                 del holder[key]
             case "more" if isinstance(holder, dict):
-                known = [k for _, k in everywhere if isinstance(k, str)]
-                holder[rng.choice([*known, "extra", "use", "loop", "note"])] = copy.deepcopy(
-                    rng.choice(JUNK)
-                )
+                name = rng.choice([*known(path), "extra", "use", "loop", "note"])
+                holder[name] = copy.deepcopy(rng.choice(JUNK))
             case "moved":
-                other, name = rng.choice(everywhere)
+                other, name, _ = rng.choice(everywhere)
                 holder[key] = copy.deepcopy(other[name])
             case "many" if isinstance(holder, list):
                 holder.extend([holder[key]] * rng.choice([1, 10, 300]))
