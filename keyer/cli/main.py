@@ -12,7 +12,7 @@ from importlib import import_module
 import typer
 
 from keyer.cli.voice import own_voice, tell
-from keyer.errors import KeyerError
+from keyer.errors import KeyerError, SheetError
 from keyer.kinds import stopping
 
 DEFECT, REQUEST, DISK = 1, 2, 3
@@ -110,7 +110,8 @@ def _performed(arguments: Sequence[str]) -> int:
         _say(error.format_message())
         return REQUEST
     except KeyerError as error:
-        first, *more = str(error).splitlines() or [""]
+        several = isinstance(error, SheetError) and error.faults  # else a name holds a line's end
+        first, *more = (str(error).splitlines() if several else [str(error)]) or [""]
         _say(first)
         tell(*more)
         return error.exit_code

@@ -155,3 +155,10 @@ def test_times_out_of_range(work, capsys, tmp_path_factory, at):
         '[sources.bars]\nbars = 75\n[[cues]]\nsource = "bars"\n'
     )
     refuse(capsys, f"still {sheet} --at={at} -o out.png", WRONG_REQUEST)
+
+
+def test_a_name_that_holds_the_end_of_a_line_is_told_in_one(work, capsys):
+    assert perform(["measure", "no\nsuch.png"]) == BAD_FILE
+    lines = capsys.readouterr().err.splitlines()
+    assert len(lines) == 1
+    assert lines[0].startswith("keyer: no such.png does not exist.")

@@ -39,6 +39,7 @@ SHEET_ORDERS = (
     "compare {s} desk.toml",
     "compare desk.approved.zip {s} -o out/o.png --paper A4",
     "approve {s} --note late --json",
+    "convert {s} --format 32x18@29.97 -o out/o.toml --lengths frames",
 )
 CLIP_ORDERS = (
     "still one.toml --at 5 -o out/o.png",
@@ -94,6 +95,7 @@ GOOD_ORDERS = (
     "compare desk.approved.zip desk.toml -o out/o.html",
     "compare spot.toml desk.toml -o out/o.png",
     "approve desk.toml --by Ann",
+    "convert desk.toml --format 36x64@50 -o out/o.toml --board out/b.png --set back=plate.png",
     "remake still.png -o out/o.png",
     "remake board.png -o out/o.png --cell 1",
     "cues spot.toml -o out/o.html",
