@@ -164,17 +164,18 @@ class Papers:
     ----------
     tell : callable
         Told how far it is, and what came of it; from the thread.
+
+    Attributes
+    ----------
+    busy : bool
+        Whether a paper is being made.
     """
 
     def __init__(self, tell: Tell) -> None:
         self._tell = tell
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
-
-    @property
-    def busy(self) -> bool:
-        """Whether a paper is being made."""
-        return self._thread is not None and self._thread.is_alive()
+        self.busy = False
 
     def make(self, wish: Wish) -> None:
         """Begin a paper.
@@ -195,6 +196,7 @@ class Papers:
             msg = "one paper is being made already. Wait for it, or stop it."
             raise SettingError(msg)
         self._stop.clear()
+        self.busy = True
         self._thread = threading.Thread(target=self._run, args=(wish,), daemon=True)
         self._thread.start()
 
@@ -224,4 +226,5 @@ class Papers:
             said |= {"over": True, "error": str(error)}
         except Exception as error:  # noqa: BLE001  a defect must not end the page
             said |= {"over": True, "error": f"defect: {type(error).__name__}: {error}"}
+        self.busy = False  # before it is told: whoever hears it may ask for the next
         self._tell(said)
