@@ -14,6 +14,7 @@ from keyer.pixel.backing import clean_plate
 from keyer.pixel.fine import FineKey, FineModel, fine_key
 from keyer.pixel.key import clip_and_gain
 from keyer.pixel.over import premultiply, straighten
+from keyer.pixel.solid import dense_made_full
 from keyer.render.evaluate import Ready, Whole
 from keyer.render.graph import Box, Node, Rows
 
@@ -163,7 +164,8 @@ class Fine(WholeNode):
         found: FineKey = ready.of(self.first)
         if self.plate.signature != self.first.signature:
             found = self.plate.found(ready, found.model)
-        matte, fill = settled(found.matte, *FINE_SETTLED), found.fill.copy()
+        dense = dense_made_full(found.matte)
+        matte, fill = settled(dense, *FINE_SETTLED), found.fill.copy()
         clip_and_gain(matte, self.clip_percent, self.gain / (1 - self.clip_percent / 100))
         straighten(fill, found.matte)
         premultiply(fill, matte)

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 import keyer.pixel
-from keyer.pixel import between, codes, detail, key, load, mix, over, own_colour, thin, transfer
-from keyer.pixel.colour import LUMA, hue_axes
+from keyer.pixel import between, codes, detail, key, load, mix, over, own_colour, transfer
+from keyer.pixel.colour import hue_axes
 from keyer.pixel.jit import Kernel
 
 COUNT = 3000
@@ -61,8 +61,6 @@ CASES = {
     key._clip_gain: (LINES[0], np.float32(0.1), np.float32(1.4)),
     key.take_from: (*LINES, matte(), triple((0.1, 0.6, 0.2)), *HUE, triple(-AXES.unit), SLOPE),
     between._between: (*STACKS, WANTED, between.weight_table(SPREAD, 0.02), matte()),
-    thin._raise_bright: (*STACKS, WANTED, np.array(LUMA["bt709"], np.float32),
-                         np.array(AXES.along, np.float32), matte()),
     own_colour._own_colour: (*STACKS, matte(), 0.2 * matte(), matte(), np.float32(0.3),
                              own_colour.share_table(SPREAD, 0.02, "bt709", blurred_chroma=True),
                              AXES.along, AXES.across, AXES.unit, SLOPE, room(3, COUNT)),

@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 import pytest
 
-from keyer.pixel.solid import solid_within
+from keyer.pixel.solid import dense_made_full, solid_within
 
 
 def disc(radius=90.0, size=(360, 480)):
@@ -61,3 +61,18 @@ def test_what_is_open_to_the_outside_is_not_within():
 @pytest.mark.parametrize("size", [(1, 1), (2, 5), (9, 9)])
 def test_small_pictures(size):
     assert not found(np.ones(size, np.float32)).any()
+
+
+def test_what_is_dense_and_broad_becomes_full_and_strands_stay():
+    matte = np.zeros((20, 30), np.float32)
+    matte[:, 4:10] = 0.9  # a tube that the backing lights
+    matte[:, 14] = 0.9  # a hair
+    matte[5:15, 20:28] = 0.6  # glass
+    found = dense_made_full(matte)
+    assert (found[:, 5:9] == 1).all()
+    np.testing.assert_array_equal(found[:, 10:], matte[:, 10:])
+
+
+def test_nothing_becomes_less_dense():
+    matte = np.random.default_rng(5).random((40, 50), np.float32)
+    assert (dense_made_full(matte) >= matte).all()
