@@ -14,7 +14,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from keyer.errors import InputFileError, KeyerError, SettingError
@@ -150,7 +150,6 @@ def sound_font(path: str | Path) -> Iterator[None]:
         raise InputFileError(msg) from error
 
 
-@cache
 def faces_in(path: Path) -> tuple[Face, ...]:
     """Read the faces of a font file.
 
@@ -168,6 +167,22 @@ def faces_in(path: Path) -> tuple[Face, ...]:
     InputFileError
         If it is not a font file that can be read.
     """
+    return _faces_in(path, _stamp(path))
+
+
+def _stamp(path: Path) -> tuple[object, ...]:
+    """Tell a file from others of its name, in other folders or at other times."""
+    try:
+        found = path.stat()
+    except (OSError, ValueError):
+        return ()  # told when it is opened
+    return found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns
+
+
+@lru_cache(maxsize=4096)
+def _faces_in(path: Path, stamp: tuple[object, ...]) -> tuple[Face, ...]:
+    """Read the faces of a font file as it is now."""
+    del stamp
     from fontTools.ttLib import TTCollection, TTFont
 
     logging.getLogger("fontTools").setLevel(logging.CRITICAL + 1)

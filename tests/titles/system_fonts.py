@@ -8,7 +8,7 @@ from fontTools.pens.ttGlyphPen import TTGlyphPen
 from keyer.titles import coverage, fonts, lines
 
 _CACHES = (
-    fonts.system_files, fonts.family_faces, fonts.faces_in,
+    fonts.system_files, fonts.family_faces,
     coverage._helpers, coverage.characters, coverage.has, lines.style_faces,
 )  # fmt: skip
 

@@ -99,3 +99,12 @@ def test_character_in_no_font_is_named(only_these_fonts, text, says):
     face = find_face(SHIPPED_FAMILY, 400, italic=False)
     with pytest.raises(SettingError, match=says):
         assign_faces(text, [face])
+
+
+def test_a_font_that_was_replaced_is_read_anew(tmp_path):
+    own = tmp_path / "own.ttf"
+    own.write_bytes(fonts.Path(fonts.shipped_faces()[0].path).read_bytes())
+    assert fonts.faces_in(own)
+    own.write_bytes(b"no font any more")
+    with pytest.raises(InputFileError):
+        fonts.faces_in(own)
