@@ -31,7 +31,7 @@ def usual_port(path: Path) -> int:
     int
         One of the dynamic ports (RFC 6335, section 6).
     """
-    digest = hashlib.sha256(str(real_path(path)).encode()).digest()
+    digest = hashlib.sha256(os.fsencode(real_path(path))).digest()
     return 49152 + int.from_bytes(digest[:4], "big") % (65536 - 49152)
 
 

@@ -133,10 +133,6 @@ def remake_file(
     result = _render(recipe, sheet, cell)
     files.read(*result.inputs)
     made = result.picture
-    if isinstance(made, RgbPicture):
-        write_still(output, made, files, text=result.notes)
-    else:
-        write_grey(output, made, files, text=result.notes)
     differing, largest = (None, None) if cell is not None else _compare(made, picture)
     notices = (
         *_sheet_notices(recipe, sheet, lying, now),
@@ -144,6 +140,10 @@ def remake_file(
         *_approved(recipe, lying),
     )
     changed = tuple(_changed_files(recipe, sheet))
+    if isinstance(made, RgbPicture):  # last: whatever is refused leaves nothing behind
+        write_still(output, made, files, text=result.notes)
+    else:
+        write_grey(output, made, files, text=result.notes)
     return Remade(output, result.what, changed, differing, largest, notices)
 
 

@@ -238,9 +238,9 @@ def test_a_server_that_was_killed_is_found_again_and_nothing_is_lost(tab, sheet)
         tab.locator("[data-row='overlays[0]'] .open", has_text="Renamed").wait_for()
         process.kill()
         process.wait()
-        tab.get_by_text("keyer does not answer").wait_for()
+        tab.get_by_text("keyer does not answer. Start it again").wait_for()
     with served(sheet):
-        tab.get_by_text("keyer does not answer").wait_for(state="detached")
+        tab.get_by_text("keyer does not answer. Start it again").wait_for(state="detached")
         tab.locator("#saved", has_text="Not saved yet").wait_for()
         assert tab.locator("[data-row='overlays[0]'] .open").inner_text().startswith("Renamed")
 

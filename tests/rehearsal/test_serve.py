@@ -36,3 +36,7 @@ def test_the_cookie_rests_on_a_secret_of_the_user_alone(tmp_path, monkeypatch):
     assert secret.stat().st_mode & 0o777 == 0o600
     secret.chmod(0o644)
     assert session_key(5000) is None
+
+
+def test_a_name_that_is_no_utf8_has_a_port_too(tmp_path):
+    assert usual_port(tmp_path / "\udcff.toml") >= 49152
