@@ -1,6 +1,8 @@
 """Settings of the test run."""
 
+import signal
 import sys
+import threading
 
 import pytest
 from hypothesis import settings
@@ -29,3 +31,8 @@ def opened():
     _heard.append(found)
     yield found
     _heard[-1] = None
+
+
+if threading.current_thread() is threading.main_thread():
+    # where tests run in the background Ctrl-C is ignored, and programs that they start inherit that
+    signal.signal(signal.SIGINT, signal.default_int_handler)
