@@ -13,7 +13,7 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -65,6 +65,9 @@ class Face:
     italic : bool
     variable : bool
         The weight is an axis of the file and has to be set.
+    stamp : tuple
+        Tells the file from others that had its name, so that what is kept of a
+        face is never kept of one that was replaced.
     """
 
     path: str
@@ -73,6 +76,7 @@ class Face:
     weight: int
     italic: bool
     variable: bool = False
+    stamp: tuple[object, ...] = ()
 
 
 def shipped_faces() -> list[Face]:
@@ -182,7 +186,6 @@ def _stamp(path: Path) -> tuple[object, ...]:
 @lru_cache(maxsize=4096)
 def _faces_in(path: Path, stamp: tuple[object, ...]) -> tuple[Face, ...]:
     """Read the faces of a font file as it is now."""
-    del stamp
     from fontTools.ttLib import TTCollection, TTFont
 
     logging.getLogger("fontTools").setLevel(logging.CRITICAL + 1)
@@ -198,7 +201,7 @@ def _faces_in(path: Path, stamp: tuple[object, ...]) -> tuple[Face, ...]:
             msg = f"it holds {len(held)} faces"
             raise ValueError(msg)
         fonts = [_describe(font, path, i) for i, font in enumerate(held)]
-    return tuple(face for face in fonts if face)
+    return tuple(replace(face, stamp=stamp) for face in fonts if face)
 
 
 def _describe(font: object, path: Path, index: int) -> Face | None:

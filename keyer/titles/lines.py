@@ -113,7 +113,6 @@ class Line:
         return "".join(piece.text for piece in self.pieces)
 
 
-@lru_cache(maxsize=256)
 def style_faces(style: TextStyle, folder: Path | None) -> tuple[Face, ...]:
     """Return a style's face, then those that step in for it, best first.
 

@@ -5,11 +5,11 @@ from contextlib import contextmanager
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 
-from keyer.titles import coverage, fonts, lines
+from keyer.titles import coverage, fonts
 
 _CACHES = (
     fonts.system_files, fonts.family_faces,
-    coverage._helpers, coverage.characters, coverage.has, lines.style_faces,
+    coverage._helpers, coverage.characters, coverage.has,
 )  # fmt: skip
 
 
