@@ -7,6 +7,7 @@ libraries print on standard error of their own accord is not heard at all.
 
 from __future__ import annotations
 
+import logging
 import os
 import re
 import sys
@@ -83,8 +84,10 @@ def own_voice(*, debug: bool = False) -> Iterator[None]:
         if hasattr(stream, "reconfigure"):  # a character that a stream cannot hold is escaped
             stream.reconfigure(errors="backslashreplace")
     before = sys.stderr, threading.excepthook
+    unread = logging.NullHandler()  # what nobody reads of a log would be printed
     if not debug:
         threading.excepthook = _unheard  # who waits for a thread's work says what became of it
+        logging.getLogger().addHandler(unread)
     with warnings.catch_warnings(), _quiet_descriptor() as own:
         warnings.simplefilter("ignore")
         sys.stderr = own or before[0]
@@ -92,6 +95,7 @@ def own_voice(*, debug: bool = False) -> Iterator[None]:
             yield
         finally:
             sys.stderr, threading.excepthook = before
+            logging.getLogger().removeHandler(unread)
 
 
 def _unheard(_: Any) -> None:

@@ -1,5 +1,6 @@
 import io
 import json
+import logging
 import os
 import subprocess
 import sys
@@ -8,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from keyer.cli.common import print_json, print_table
-from keyer.cli.voice import escaped, plain, say, tell
+from keyer.cli.voice import escaped, own_voice, plain, say, tell
 
 NASTY = "a\x1b]0;mine\x07\x9b2J\r\u202eb\u2028c\udc80[bold]:skull:"
 
@@ -114,3 +115,15 @@ def test_a_reader_that_goes_away_is_no_defect():
     )
     assert done.returncode in (0, 141)
     assert done.stderr == ""
+
+
+def test_what_libraries_log_is_not_printed(capfd, monkeypatch):
+    """A log that nobody reads is printed by the standard library's last resort."""
+    monkeypatch.setattr(logging.getLogger(), "handlers", [])
+    with own_voice():
+        logging.getLogger("PIL.TiffImagePlugin").error("More samples per pixel than expected")
+        tell("keyer: done")
+    assert capfd.readouterr().err == "keyer: done\n"
+    with own_voice(debug=True):
+        logging.getLogger("PIL.TiffImagePlugin").error("More samples per pixel than expected")
+    assert "More samples" in capfd.readouterr().err
