@@ -1,5 +1,7 @@
 """Faces found by file, by family, by weight; glyphs that are in no font."""
 
+from pathlib import Path
+
 import pytest
 from titles.system_fonts import square_font, system_with
 
@@ -7,6 +9,8 @@ from keyer.errors import InputFileError, SettingError
 from keyer.titles import fonts
 from keyer.titles.coverage import assign_faces, clusters, has, missing
 from keyer.titles.fonts import SHIPPED_FAMILY, faces_in, find_face, shipped_faces
+from keyer.titles.lines import style_faces
+from keyer.titles.model import TextStyle
 
 DEVANAGARI_A = "\u0905"
 
@@ -22,7 +26,7 @@ def test_shipped_family_has_weights_and_italics():
     faces = shipped_faces()
     assert {face.weight for face in faces if not face.italic} == {200, 300, 400, 600, 700, 900}
     assert {face.weight for face in faces if face.italic} == {200, 300, 400, 600, 700, 900}
-    described = faces_in(fonts.Path(faces[0].path))[0]
+    described = faces_in(Path(faces[0].path))[0]
     assert described.family.startswith(SHIPPED_FAMILY)
 
 
@@ -103,8 +107,18 @@ def test_character_in_no_font_is_named(only_these_fonts, text, says):
 
 def test_a_font_that_was_replaced_is_read_anew(tmp_path):
     own = tmp_path / "own.ttf"
-    own.write_bytes(fonts.Path(fonts.shipped_faces()[0].path).read_bytes())
+    own.write_bytes(Path(fonts.shipped_faces()[0].path).read_bytes())
     assert fonts.faces_in(own)
     own.write_bytes(b"no font any more")
     with pytest.raises(InputFileError):
         fonts.faces_in(own)
+
+
+def test_a_font_of_the_same_name_in_another_folder_is_another(tmp_path, monkeypatch):
+    """A style names its file from the folder of its design: "own.ttf" is many files."""
+    style = TextStyle(size=9, font="own.ttf")
+    for folder, family in (("a", "One"), ("b", "Two")):
+        (tmp_path / folder).mkdir()
+        monkeypatch.chdir(tmp_path / folder)
+        square_font(tmp_path / folder / "own.ttf", family, "ab")
+        assert [face.family for face in style_faces(style, Path())] == [family]
