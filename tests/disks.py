@@ -38,7 +38,7 @@ COMMANDS = (
     "key plate.png --over back.png -o o.png --force --board DISK/o.pdf",
     "mix back.png third.png -o DISK/o.png",
     "wipe back.png third.png --pattern 1 -o DISK/o.png",
-    "patterns --family move --gallery DISK/o.png",
+    "patterns --family move --chart DISK/o.png",
     "survey plate.png -o DISK/o.png",
     "title designs/name.toml -o DISK/o.png",
     "title designs/name.toml --save 9 --pages DISK/pages",

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from keyer.batch.clip_row import clip_files
 from keyer.batch.job import Filled, Job, suffixes
 from keyer.batch.scene import Scene, title_fields
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Planes
 from keyer.kinds.verdicts import Verdict
 from keyer.pixel.load import to_array
 from keyer.render.effect import Effect

@@ -9,7 +9,8 @@ import numpy as np
 from keyer.batch.job import Filled, Job, sheet_titles
 from keyer.batch.png_bands import PngBands
 from keyer.errors import SettingError
-from keyer.kinds.picture import Planes, RgbPicture
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import RgbPicture
 from keyer.pixel.load import load, to_array
 from keyer.render.plan import Plan
 from keyer.render.session import Session

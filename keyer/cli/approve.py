@@ -27,7 +27,7 @@ def approve(
 
     The file holds the sheet, a print of every file that it shows, a small
     picture of every frame that differs from the others, and the chosen stills.
-    'keyer compare' takes it, and the crew sheet says whether anything has
+    'keyer compare' takes it, and the cue sheet says whether anything has
     changed since. It is a note of what was seen, and no signature.
     """
     wait_for_kernels()

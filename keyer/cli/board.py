@@ -1,4 +1,4 @@
-"""`keyer board SHEET`: a story board, or a board of variations, to print or to mail."""
+"""`keyer board SHEET`: a storyboard, or a board of variations, to print or to mail."""
 
 from __future__ import annotations
 
@@ -32,9 +32,9 @@ def board(
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Draw a story board; with --vary a board of variations to choose from.
+    """Draw a storyboard; with --vary a board of variations to choose from.
 
-    A PDF has the size of the paper; a PNG has 200 dots an inch, further pages
+    A PDF has the size of the paper; a PNG has 200 dpi, further pages
     are numbered. KEY is a path of the sheet, such as
     cues[1].transition.pattern; with several --vary every combination is shown.
     """

@@ -1,4 +1,4 @@
-"""`keyer cues SHEET`: the crew sheet, one row an event."""
+"""`keyer cues SHEET`: the cue sheet, one row an event."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def cues(
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Write the crew sheet: a page to print (.html) or a table (.csv), one row an event.
+    """Write the cue sheet: a page to print (.html) or a table (.csv), one row an event.
 
     Keys that set themselves are listed with the settings that were found.
     """
@@ -32,12 +32,12 @@ def cues(
     from keyer.sheet.load import read_values
 
     asked = read_values(sheet, values)
-    crew = cue_files(sheet, output, force=force, variables=asked)
+    made = cue_files(sheet, output, force=force, variables=asked)
     if json:
-        data = {"output": str(output), "events": len(crew.events), "notices": list(crew.notices)}
+        data = {"output": str(output), "events": len(made.events), "notices": list(made.notices)}
         print_json(data)
     else:
-        count = len(crew.events)
+        count = len(made.events)
         say(f"{output}: {count} event{'' if count == 1 else 's'}")
-    for text in crew.notices:
+    for text in made.notices:
         notice(text)

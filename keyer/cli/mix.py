@@ -17,8 +17,8 @@ def register(app: typer.Typer) -> None:
 
 
 def mix(
-    a: Annotated[Path, typer.Argument(metavar="A", help="The picture that goes.")],
-    b: Annotated[Path, typer.Argument(metavar="B", help="The picture that comes.")],
+    a: Annotated[Path, typer.Argument(metavar="A", help="The outgoing picture.")],
+    b: Annotated[Path, typer.Argument(metavar="B", help="The incoming picture.")],
     output: Output,
     at: Annotated[float, typer.Option("--at", help="Progress: 0 is A, 1 is B.")] = 0.5,
     kind: Annotated[

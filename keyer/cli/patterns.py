@@ -19,7 +19,7 @@ from keyer.cli.common import (
 from keyer.cli.voice import say
 
 if TYPE_CHECKING:
-    from keyer.library.gallery import Picture
+    from keyer.library.chart import Picture
 
 
 def register(app: typer.Typer) -> None:
@@ -37,9 +37,9 @@ def patterns(
     backgrounds: Annotated[
         bool, typer.Option("--backgrounds", help="The moving backgrounds instead.")
     ] = False,
-    gallery: Annotated[
+    chart: Annotated[
         Path | None,
-        typer.Option("--gallery", metavar="FILE", help="Draw them on one sheet instead."),
+        typer.Option("--chart", metavar="FILE", help="Draw them on one sheet instead."),
     ] = None,
     folders: PatternFolders = None,
     force: Force = False,
@@ -49,25 +49,25 @@ def patterns(
     from keyer.errors import SettingError
 
     if not backgrounds:
-        _patterns(family, gallery, folders or [], force, json)
+        _patterns(family, chart, folders or [], force, json)
         return
     if family is not None:
         msg = f"family belongs to patterns, got {family!r} with --backgrounds. Leave one out."
         raise SettingError(msg)
-    _backgrounds(gallery, folders or [], force, json)
+    _backgrounds(chart, folders or [], force, json)
 
 
 def _patterns(
-    family: str | None, gallery: Path | None, folders: list[Path], force: bool, json: bool
+    family: str | None, chart: Path | None, folders: list[Path], force: bool, json: bool
 ) -> None:
     from keyer.library import load_patterns
 
     library = load_patterns(folders)
     found = list(library.of_family(family) if family else library)
-    if gallery is not None:
-        from keyer.library.gallery import draw_gallery
+    if chart is not None:
+        from keyer.library.chart import draw_chart
 
-        _write(gallery, lambda: draw_gallery(found), folders, force)
+        _write(chart, lambda: draw_chart(found), folders, force)
     if json:
         rows = [
             {
@@ -81,8 +81,8 @@ def _patterns(
             for p in found
         ]
         print_json({"patterns": rows})
-    elif gallery is not None:
-        say(f"{gallery}: {len(found)} patterns")
+    elif chart is not None:
+        say(f"{chart}: {len(found)} patterns")
     else:
         print_table(
             ("pattern", "code", "what the eye sees"),
@@ -90,20 +90,20 @@ def _patterns(
         )
 
 
-def _backgrounds(gallery: Path | None, folders: list[Path], force: bool, json: bool) -> None:
+def _backgrounds(chart: Path | None, folders: list[Path], force: bool, json: bool) -> None:
     from keyer.library import load_patterns
     from keyer.library.looks import load_looks
 
     looks = list(load_looks(folders).values())
-    if gallery is not None:
-        from keyer.library.gallery import draw_looks
+    if chart is not None:
+        from keyer.library.chart import draw_looks
 
-        _write(gallery, lambda: draw_looks(looks, load_patterns(folders)), folders, force)
+        _write(chart, lambda: draw_looks(looks, load_patterns(folders)), folders, force)
     if json:
         rows = [{"name": p.name, "pattern": p.pattern, "summary": p.summary} for p in looks]
         print_json({"backgrounds": rows})
-    elif gallery is not None:
-        say(f"{gallery}: {len(looks)} backgrounds")
+    elif chart is not None:
+        say(f"{chart}: {len(looks)} backgrounds")
     else:
         print_table(("background", "what the eye sees"), ((p.name, p.summary) for p in looks))
 

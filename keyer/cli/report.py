@@ -30,13 +30,15 @@ def report(
     output: Output,
     at: Annotated[
         list[str] | None,
-        typer.Option("--at", help="Times for waveform and vectorscope. Default: mid-shot."),
+        typer.Option(
+            "--at", help="Times for waveform and vectorscope. Default: each shot's middle."
+        ),
     ] = None,
     values: Set = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Write one page about a spot: pictures, keys, levels, findings and the crew sheet.
+    """Write one page about a spot: pictures, keys, levels, findings and the cue sheet.
 
     The page is one HTML file that needs no network. Every frame is checked, as
     'keyer check' does. Flashing pictures and stripes can trigger seizures in

@@ -60,8 +60,8 @@ def read_wave(text: str) -> Modulation:
 
 
 def wipe(
-    a: Annotated[Path, typer.Argument(metavar="A", help="The picture that goes.")],
-    b: Annotated[Path, typer.Argument(metavar="B", help="The picture that comes.")],
+    a: Annotated[Path, typer.Argument(metavar="A", help="The outgoing picture.")],
+    b: Annotated[Path, typer.Argument(metavar="B", help="The incoming picture.")],
     output: Output,
     pattern: Annotated[
         str, typer.Option("--pattern", help="SMIL type/subtype, a type, or SMPTE wipe code.")

@@ -9,17 +9,12 @@ more.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
+from keyer.kinds.arrays import AnyPlane
 
 Matrix = Literal["bt601", "bt709"]
 """Which luma coefficients relate R'G'B' and Y'CbCr: ITU-R BT.601-7 or BT.709-6."""
-
-Plane = NDArray[Any]
-Planes = NDArray[np.float32]
-"""`(channels, rows, columns)` float32, R'G'B' nominal 0..1."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,8 +32,8 @@ class RgbPicture:
         Luma coefficients for hue and luma measures.
     """
 
-    planes: Plane
-    alpha: Plane | None = None
+    planes: AnyPlane
+    alpha: AnyPlane | None = None
     matrix: Matrix = "bt709"
 
     @property
@@ -75,14 +70,14 @@ class YccPicture:
         Straight opacity, 0..2**bits - 1 in either range; None means opaque.
     """
 
-    luma: Plane
-    cb: Plane
-    cr: Plane
+    luma: AnyPlane
+    cb: AnyPlane
+    cr: AnyPlane
     bits: int
     full_range: bool
     matrix: Matrix
     left_sited: bool = True
-    alpha: Plane | None = None
+    alpha: AnyPlane | None = None
 
     @property
     def height(self) -> int:

@@ -17,9 +17,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Plane, Planes
+from keyer.kinds.picture import Matrix
 from keyer.measure.hues import hue_distance
-from keyer.measure.plate import OFFSET, REACH_DEG, Mask, SmallCopy, inner, purity_of
+from keyer.measure.plate import OFFSET, REACH_DEG, SmallCopy, inner, purity_of
 from keyer.pixel.colour import rgb_to_ycc
 
 REACH = 0.45
@@ -58,8 +59,6 @@ CLIPPED = 0.97
 UNCLIPPED, BURNT = 0.2, 0.6
 """Share of an area that must be unclipped for the rest to be left out of account, and how much the
 spread of hue and purity counts in an area that is nearly all clipped."""
-
-Plane = NDArray[np.float32]
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import KeySettings
 from keyer.measure.backing import Backing
 from keyer.measure.plate import regions

@@ -17,11 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import NoBackingError, SettingError
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import Rgb, in_range
 from keyer.measure.areas import find_areas, spot_on
 from keyer.measure.hues import bar_hue, hue_distance, hue_name
-from keyer.measure.plate import LEAST_CHROMA, Mask, SmallCopy, inner, small_copy, sure_backing
+from keyer.measure.plate import LEAST_CHROMA, SmallCopy, inner, small_copy, sure_backing
 from keyer.measure.stops import SPREAD, Light, light_on, span_in_stops
 from keyer.measure.walls import why_no_wall
 from keyer.pixel.colour import FULL_CHROMA, hue_of, rgb_to_ycc

@@ -36,7 +36,7 @@ BESIDE = 0.04
 measured mattes of hair, fur and wool all but one have their loose ends within."""
 
 FAILS_PERCENT = 0.05
-"""Percent of the picture under veiled holes, or under specks, beyond which a matte fails; ours."""
+"""Percent of the picture in faint holes, or in faint specks, beyond which a matte fails; ours."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Islands:
         All of them together.
     area_percent : float
         Of the picture.
-    veiled_percent : float
+    semi_transparent_percent : float
         The part of it in islands that are neither clear nor solid anywhere and
         lie well inside: no openings, strands or details of their own, but a
         matte that leaks.
@@ -59,7 +59,7 @@ class Islands:
     count: int
     area_px: int
     area_percent: float
-    veiled_percent: float
+    semi_transparent_percent: float
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ class Coverage:
 def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_], beside: float = 0.0) -> Islands:
     """Count the small parts of a region that do not touch the picture's border.
 
-    A part is veiled if it has no pixel of `other` (clear within holes, solid
+    A part is semi-transparent if it has no pixel of `other` (clear within holes, solid
     within specks) and if most of what lies around it is not of the region, as
     it is not among strands of hair. What lies within `beside` picture heights of
     the rest of the region is a detail of that.
@@ -109,21 +109,21 @@ def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_], beside: float 
     ).ravel()
     pixels = np.flatnonzero(small[labels])
     labels = labels.ravel()[pixels]
-    veiled = small.copy()
-    veiled[labels[other.ravel()[pixels]]] = False
-    veiled[labels[outside[pixels] < MOSTLY * reach * reach]] = False
-    if beside and veiled.any():
+    faint = small.copy()
+    faint[labels[other.ravel()[pixels]]] = False
+    faint[labels[outside[pixels] < MOSTLY * reach * reach]] = False
+    if beside and faint.any():
         # `labels` holds small parts alone by now; the rest of the region is what is no veil
         rest = region.ravel().copy()
-        rest[pixels[veiled[labels]]] = False
+        rest[pixels[faint[labels]]] = False
         far = cv2.distanceTransform((~rest).reshape(rows, columns).view(np.uint8), cv2.DIST_L2, 5)
-        veiled[labels[far.ravel()[pixels] < beside * rows]] = False
+        faint[labels[far.ravel()[pixels] < beside * rows]] = False
     percent = 100.0 / region.size
     return Islands(
         count=int(np.count_nonzero(small[:count])),
         area_px=int(area[small].sum()),
         area_percent=percent * float(area[small].sum()),
-        veiled_percent=percent * float(area[veiled].sum()),
+        semi_transparent_percent=percent * float(area[faint].sum()),
     )
 
 
@@ -204,7 +204,7 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
     return [
         judge(
             "coverage.holes",
-            coverage.holes.veiled_percent,
+            coverage.holes.semi_transparent_percent,
             "% of picture",
             watch=0.005,
             fails=FAILS_PERCENT,
@@ -213,7 +213,7 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
         ),
         judge(
             "coverage.openings",
-            coverage.holes.area_percent - coverage.holes.veiled_percent,
+            coverage.holes.area_percent - coverage.holes.semi_transparent_percent,
             "% of picture",
             watch=0.005,
             fails=100.0,
@@ -222,11 +222,11 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
         ),
         judge(
             "coverage.specks",
-            coverage.specks.veiled_percent,
+            coverage.specks.semi_transparent_percent,
             "% of picture",
             watch=0.005,
             fails=FAILS_PERCENT,
-            remedy="The backing grains through: light it more evenly, or mask off what is no "
+            remedy="Noise shows in the backing: light it more evenly, or mask off what is no "
             "backing.",
         ),
         judge(

@@ -8,9 +8,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Planes
+from keyer.kinds.picture import Matrix
 from keyer.measure.backing import Backing
-from keyer.measure.plate import Mask, inner, small_copy, sure_backing
+from keyer.measure.plate import inner, small_copy, sure_backing
 from keyer.measure.stops import SPREAD, light_on, stops_of
 
 THIRD_STOP = 1 / 3

@@ -18,7 +18,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Planes
 from keyer.kinds.verdicts import Judgement, Verdict
 from keyer.measure.safe_areas import Area, inset
 

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.pixel.bands import run_bands

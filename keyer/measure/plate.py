@@ -13,7 +13,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import Rgb
 from keyer.measure.hues import hue_distance
 from keyer.pixel.backing import lit_backing, smooth_backing
@@ -46,8 +47,6 @@ DARKEST = 0.25
 
 PALEST = 0.65
 """Purity of the palest part of a wall over its usual purity."""
-
-Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,7 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import Matrix
 from keyer.pixel.colour import rgb_to_ycc, rgb_to_ycc_matrix
 
 LOWEST, HIGHEST = -10.0, 110.0

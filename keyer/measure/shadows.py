@@ -8,11 +8,12 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict, judge
 from keyer.measure.backing import Backing
 from keyer.measure.evenness import THIRD_STOP
-from keyer.measure.plate import Mask, inner, small_copy, sure_backing
+from keyer.measure.plate import inner, small_copy, sure_backing
 from keyer.measure.stops import light_on, stops_of
 from keyer.pixel.backing import lit_backing
 from keyer.pixel.regions import drop_thin

@@ -16,7 +16,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Flat, Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict, judge
 from keyer.measure.coverage import CLEAR, SOLID
 from keyer.measure.hues import hue_name
@@ -35,8 +36,6 @@ FAILS_PERCENT = 10.0
 """Percent of white beyond which spill fails; ours."""
 
 _SECONDARY = ("yellow", "cyan", "magenta")
-
-Flat = NDArray[np.float32]
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import Matrix
 from keyer.pixel.colour import rgb_to_ycc_matrix
 from keyer.pixel.transfer import decode_signal
 

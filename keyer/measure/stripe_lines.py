@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.pixel.jit import kernel
 
 LIGHT_STRIPE = 50 / 200
@@ -45,7 +46,6 @@ LINES = 8
 _END = 1.5
 """Widths of a stripe beyond which what lies at the end of a run is no stripe of it."""
 
-Plane = NDArray[np.float32]
 Marks = NDArray[np.uint8]
 
 

@@ -1,4 +1,4 @@
-"""Stripes along time: how long they last, and whether they flash, reverse or turn back."""
+"""Stripes over time: how long they last, and whether they flash, reverse or turn back."""
 
 from __future__ import annotations
 
@@ -10,9 +10,10 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import WHOLE, Place
-from keyer.measure.stripe_lines import Marks, Plane
+from keyer.measure.stripe_lines import Marks
 from keyer.measure.stripes import (
     AREA_CHANGING,
     AREA_STEADY,

@@ -17,7 +17,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.measure.stripe_lines import Marks, Plane, Runs, runs_of
+from keyer.kinds.arrays import Plane
+from keyer.measure.stripe_lines import Marks, Runs, runs_of
 from keyer.pixel.jit import kernel
 
 Kind = Literal["spokes", "rings"]

@@ -27,8 +27,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.measure.cells import WHOLE, Place, place_of
-from keyer.measure.stripe_lines import Marks, Plane, Runs, runs_of
+from keyer.measure.stripe_lines import Marks, Runs, runs_of
 from keyer.measure.stripe_wheels import Wheel, wheel_of
 
 MOST_PAIRS = 5

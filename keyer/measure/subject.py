@@ -10,14 +10,13 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Plane, Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import in_range
 from keyer.kinds.verdicts import Verdict, judge
 from keyer.measure.backing import Backing
 from keyer.measure.hues import BARS, bar_hue, hue_distance, hue_name
-from keyer.measure.plate import Mask
 from keyer.measure.subject_pixels import SubjectPixels, subject_of_photograph, subject_of_plate
 from keyer.pixel.colour import hue_axes, rgb_to_ycc
 from keyer.pixel.wedge import wedge_slope
@@ -39,8 +38,6 @@ AS_GOOD = 0.2
 """Clash in percent of the subject up to which one backing is as good as another."""
 
 BINS = 36
-
-Plane = NDArray[np.float32]
 
 
 @dataclass(frozen=True)
@@ -185,7 +182,7 @@ def clash_mask(
 def clash_map(
     planes: Planes, hue_deg: float, matrix: Matrix, acceptance_deg: float = USUAL_ACCEPTANCE_DEG
 ) -> Plane:
-    """Show where a picture has the hue of a backing, e.g. to make a hold-in mask of it.
+    """Show where a picture has the hue of a backing, e.g. to make a hold-in matte of it.
 
     Parameters
     ----------

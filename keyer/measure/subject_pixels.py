@@ -14,9 +14,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Planes
+from keyer.kinds.picture import Matrix
 from keyer.measure.backing import Backing
-from keyer.measure.plate import LEAST_CHROMA, Mask, backing_surface, regions
+from keyer.measure.plate import LEAST_CHROMA, backing_surface, regions
 from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes, hue_axes
 from keyer.pixel.film import edge_distance, measure_film

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.backing import Backing, Sample, survey_backing
 from keyer.measure.evenness import Evenness, measure_evenness
 from keyer.measure.judge_backing import judge_backing
-from keyer.measure.plate import Mask
 from keyer.measure.shadows import Shadows, judge_shadows, measure_shadows
 from keyer.measure.subject import (
     USUAL_ACCEPTANCE_DEG,

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Picture, Plane, RgbPicture, YccPicture
+from keyer.kinds.arrays import AnyPlane
+from keyer.kinds.picture import Matrix, Picture, RgbPicture, YccPicture
 
 if TYPE_CHECKING:
     from av.video.codeccontext import VideoCodecContext
@@ -52,7 +53,7 @@ def _rows(frame: VideoFrame, index: int, depth: type[np.uint8 | np.uint16]) -> N
     )
 
 
-def _fill_planes(frame: VideoFrame, planes: Iterable[Plane]) -> None:
+def _fill_planes(frame: VideoFrame, planes: Iterable[AnyPlane]) -> None:
     for index, plane in enumerate(planes):
         height, width = plane.shape
         _rows(frame, index, plane.dtype.type)[:height, :width] = plane

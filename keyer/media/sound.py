@@ -1,4 +1,4 @@
-"""Guide sound: stretches of sound files, decoded, levelled, faded and mixed as they are needed.
+"""Guide track: stretches of sound files, decoded, levelled, faded and mixed as they are needed.
 
 Everything is 48 kHz stereo float32, full scale at 1, and counted in samples
 from frame 0 of the sheet. Nothing of a file is held but the block last

@@ -13,15 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane, Planes
 from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.look import Look, LookWave
-from keyer.kinds.picture import Planes
 from keyer.pixel.bands import run_bands
 from keyer.pixel.fields import build
 from keyer.pixel.jit import kernel
 from keyer.pixel.noise import lattice, noise_line
-
-Plane = NDArray[np.float32]
 
 FINEST = np.float32(1.4)
 """Narrowest slope between two colours, in pixels."""

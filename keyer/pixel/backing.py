@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import FrameShapeError
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Planes
 from keyer.kinds.settings import Rgb
 from keyer.pixel.carry import carry
 

@@ -16,11 +16,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Flat, Planes
 from keyer.pixel.bands import run_bands
 from keyer.pixel.jit import kernel_beside
 
-Flat = NDArray[np.float32]
 Colours = NDArray[np.float32]
 
 STEPS = 16

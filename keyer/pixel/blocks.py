@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.pixel.bands import run_bands
 from keyer.pixel.jit import kernel
 
@@ -27,7 +28,6 @@ TILE = 2 * BLOCK
 INSIDE, OUTSIDE = -1, -2
 """Instead of a block's number: all its samples lie inside B, or outside."""
 
-Plane = NDArray[np.float32]
 Samples = NDArray[np.float32]
 Index = NDArray[np.int32]
 

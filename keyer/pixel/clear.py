@@ -9,11 +9,11 @@ converted, keyed and laid over anything.
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Codes
 from keyer.kinds.picture import YccPicture
 from keyer.kinds.settings import KeySettings
 from keyer.pixel.decode_ycc import chroma_steps, code_range
@@ -21,7 +21,6 @@ from keyer.pixel.jit import kernel
 from keyer.pixel.key import backing_level
 from keyer.pixel.wedge import wedge_slope
 
-Codes = NDArray[Any]
 Row = NDArray[np.float32]
 
 _SAFE = 1e-4

@@ -11,9 +11,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import KeySettings
-from keyer.pixel.blocks import INSIDE, TILE, Index, Plane
+from keyer.pixel.blocks import INSIDE, TILE, Index
 from keyer.pixel.jit import kernel, kernel_beside
 from keyer.pixel.key import Constants, constants, matte_at, signal_at, subject_at
 from keyer.pixel.moment import Moment

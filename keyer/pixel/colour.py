@@ -14,7 +14,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import Matrix
 
 FULL_CHROMA = 0.5
 """Cb and Cr run from -0.5 to 0.5 (BT.709-6 item 3.4, BT.601-7 item 2.5.3)."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.kinds.field import Field
 from keyer.pixel.blocks import Blocks
 from keyer.pixel.corners import sharpen
@@ -19,7 +20,6 @@ from keyer.pixel.trace import trace
 TOLERANCE = 0.03
 """How far in rows a segment may stray from the boundary."""
 
-Plane = NDArray[np.float32]
 Index = NDArray[np.int32]
 
 

@@ -7,11 +7,9 @@ by several; where two straight sides lead up to it, they tell where it was.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.pixel.jit import kernel
-
-Plane = NDArray[np.float32]
 
 LONG = np.float32(3.0)
 CUT = np.float32(4.0)

@@ -12,14 +12,12 @@ import math
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Flat, Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import Correction
 from keyer.pixel.colour import rgb_to_ycc_matrix
 from keyer.pixel.jit import kernel
-
-Flat = NDArray[np.float32]
 
 
 @kernel

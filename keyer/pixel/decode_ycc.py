@@ -11,19 +11,19 @@ result does not depend on where bands begin.
 from __future__ import annotations
 
 from functools import cache
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import FrameShapeError
-from keyer.kinds.picture import Matrix, Planes, YccPicture
+from keyer.kinds.arrays import Codes, Planes
+from keyer.kinds.picture import Matrix, YccPicture
 from keyer.pixel.colour import LUMA
 from keyer.pixel.jit import kernel
 
 Row = NDArray[np.float32]
 Rows = NDArray[np.float32]
-Codes = NDArray[Any]
 
 
 class CodeRange(NamedTuple):

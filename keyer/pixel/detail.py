@@ -14,11 +14,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Flat, Plane
 from keyer.pixel.jit import kernel_beside
 from keyer.pixel.sampling import Sampling
-
-Plane = NDArray[np.float32]
-Flat = NDArray[np.float32]
 
 WINDOW = 5
 """Pixels across over which luma and matte are compared."""

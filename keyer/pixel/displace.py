@@ -11,18 +11,10 @@ import math
 
 import numpy as np
 
+from keyer.kinds.arrays import Plane
 from keyer.kinds.field import Field, Modulation
 from keyer.pixel.bands import run_bands
-from keyer.pixel.blocks import (
-    BLOCK,
-    OUTSIDE,
-    SIDE,
-    Blocks,
-    Index,
-    Plane,
-    Samples,
-    number_blocks,
-)
+from keyer.pixel.blocks import BLOCK, OUTSIDE, SIDE, Blocks, Index, Samples, number_blocks
 from keyer.pixel.jit import kernel
 from keyer.pixel.noise import lattice, noise_line
 

@@ -9,13 +9,14 @@ those beyond it.
 from __future__ import annotations
 
 from functools import cache
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import FrameShapeError, SettingError
-from keyer.kinds.picture import Matrix, Picture, Planes, YccPicture
+from keyer.kinds.arrays import Codes, Planes
+from keyer.kinds.picture import Matrix, Picture, YccPicture
 from keyer.pixel.bands import run_bands
 from keyer.pixel.colour import rgb_to_ycc_matrix
 from keyer.pixel.decode_ycc import chroma_steps, code_range
@@ -31,7 +32,6 @@ _STEPS: dict[Sampling, tuple[int, int]] = {"420": (2, 2), "422": (2, 1), "444": 
 
 Row = NDArray[np.float32]
 Rows = NDArray[np.float32]
-Codes = NDArray[Any]
 
 
 class CodeLimits(NamedTuple):

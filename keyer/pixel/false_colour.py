@@ -8,11 +8,9 @@ lightness all the way, so that they read on paper and for colour-blind eyes.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Plane, Planes
 
-Plane = NDArray[np.float32]
 Scale = tuple[tuple[float, float, float], ...]
 
 ABOUT_A_MIDDLE: Scale = (

@@ -23,13 +23,12 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Plane, Planes
+from keyer.kinds.picture import Matrix
 from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes
 from keyer.pixel.weigh import luma_of, signal_against, weigh
 
-Plane = NDArray[np.float32]
-Mask = NDArray[np.bool_]
 Vector = NDArray[np.float64]
 
 RINGS = np.array([0.0012, 0.005, 0.011, 0.02, 0.03, 0.045, 0.067, 0.1, 0.15, 0.22, 1.0])

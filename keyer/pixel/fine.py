@@ -27,7 +27,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Plane, Planes
+from keyer.kinds.picture import Matrix
 from keyer.pixel.between import between, weight_table
 from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes, hue_axes, rgb_to_ycc
@@ -42,8 +43,6 @@ from keyer.pixel.sampling import Sampling, measure_sampling
 from keyer.pixel.solid import SLOPE, solid_within
 from keyer.pixel.weigh import luma_of, signal_against
 
-Plane = NDArray[np.float32]
-Mask = NDArray[np.bool_]
 Matrix3 = NDArray[np.float64]
 
 WORK_ROWS = 400

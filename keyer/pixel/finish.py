@@ -17,7 +17,6 @@ from keyer.kinds.settings import in_range
 from keyer.pixel.regions import disc, drop_small, enclosed
 
 Matte = NDArray[np.float32]
-Mask = NDArray[np.bool_]
 
 CLEAR, SOLID = 0.02, 0.98
 """At or below, and at or above which a matte counts as clear and as solid (common practice)."""

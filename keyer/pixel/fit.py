@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import SettingError
-from keyer.kinds.picture import Picture, Plane, RgbPicture
+from keyer.kinds.arrays import AnyPlane
+from keyer.kinds.picture import Picture, RgbPicture
 from keyer.kinds.settings import Rgb
 from keyer.pixel.load import load, load_alpha, plane_at_depth, store
 
@@ -171,7 +172,7 @@ def resample(picture: RgbPicture, width: int, height: int) -> RgbPicture:
     return RgbPicture(scaled, np.clip(thin, 0, 1), picture.matrix)
 
 
-def _framed(part: Plane, width: int, height: int, ground: Plane) -> Plane:
+def _framed(part: AnyPlane, width: int, height: int, ground: AnyPlane) -> AnyPlane:
     """Put planes in the middle of a ground, given as one sample a plane."""
     whole = np.empty((part.shape[0], height, width), part.dtype)
     whole[:] = ground.reshape(-1, 1, 1)

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Mask, Planes
 from keyer.pixel.colour import HueAxes
 from keyer.pixel.regions import drop_thin
 from keyer.pixel.weigh import weigh
-
-Mask = NDArray[np.bool_]
 
 SMOOTHING = 1.5
 """Sigma in pixels over which colours are averaged."""

@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Planes
 from keyer.pixel.bands import run_bands
 
 Transfer = Literal["hlg", "pq", "sdr"]

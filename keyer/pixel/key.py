@@ -13,13 +13,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Flat, Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import KeySettings, Rgb
 from keyer.pixel.colour import hue_axes
 from keyer.pixel.jit import kernel, kernel_beside
 from keyer.pixel.wedge import SPILL_WEDGE_DEG, inside, inside_plainly, wedge_slope
 
-Flat = NDArray[np.float32]
 Triple = tuple[np.float32, np.float32, np.float32]
 """Three values; an array of three might, to the compiler, be part of a plane that is written."""
 

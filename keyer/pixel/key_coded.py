@@ -7,11 +7,10 @@ for the columns on which something is left of the picture that is keyed.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Codes
 from keyer.kinds.picture import YccPicture
 from keyer.kinds.settings import KeySettings
 from keyer.pixel import decode_ycc, encode_ycc
@@ -21,7 +20,6 @@ from keyer.pixel.encode_ycc import difference_row, luma_row, store_row, thin_row
 from keyer.pixel.jit import kernel
 from keyer.pixel.key import Constants, constants, matte_of, take_from
 
-Codes = NDArray[Any]
 Row = NDArray[np.float32]
 Spans = NDArray[np.int64]
 

@@ -11,12 +11,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Flat, Planes
+from keyer.kinds.picture import Matrix
 from keyer.pixel.colour import LUMA
 from keyer.pixel.jit import kernel
 from keyer.pixel.key import clip_and_gain
-
-Flat = NDArray[np.float32]
 
 
 @kernel

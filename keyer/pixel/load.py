@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
 from keyer.errors import FrameShapeError
-from keyer.kinds.picture import Matrix, Picture, Plane, Planes, RgbPicture, YccPicture
+from keyer.kinds.arrays import AnyPlane, Planes
+from keyer.kinds.picture import Matrix, Picture, RgbPicture, YccPicture
 from keyer.pixel.bands import run_bands
 from keyer.pixel.decode_ycc import decode_box
 from keyer.pixel.jit import kernel_beside
@@ -54,7 +55,7 @@ def _to_codes(values: Flat, white: np.float32, out: Flat) -> None:
         out[i] = np.int32(code)
 
 
-def _load_plane(plane: Plane, white: int | None, out: NDArray[np.float32]) -> None:
+def _load_plane(plane: AnyPlane, white: int | None, out: NDArray[np.float32]) -> None:
     if white is None:
         np.copyto(out, plane)
     else:
@@ -117,7 +118,7 @@ def load_alpha_band(picture: Picture, top: int, bottom: int, out: NDArray[np.flo
     load_alpha_box(picture, (0, top, picture.width, bottom), out)
 
 
-def store_band(band: NDArray[np.float32], out: Plane, top: int) -> None:
+def store_band(band: NDArray[np.float32], out: AnyPlane, top: int) -> None:
     """Store a band into rows of whole planes at their depth.
 
     Parameters
@@ -182,7 +183,7 @@ def load_alpha(picture: Picture) -> NDArray[np.float32]:
     return alpha
 
 
-def store(values: NDArray[np.float32], depth: DTypeLike, *, threads: int | None = None) -> Plane:
+def store(values: NDArray[np.float32], depth: DTypeLike, *, threads: int | None = None) -> AnyPlane:
     """Store whole float32 planes at a depth.
 
     Parameters
@@ -210,7 +211,7 @@ def store(values: NDArray[np.float32], depth: DTypeLike, *, threads: int | None 
     return out
 
 
-def plane_at_depth(plane: Plane, depth: DTypeLike) -> Plane:
+def plane_at_depth(plane: AnyPlane, depth: DTypeLike) -> AnyPlane:
     """Convert planes of full-range codes to another depth.
 
     Parameters

@@ -1,7 +1,7 @@
 """Masks: shapes and pictures that decide parts of a matte by hand.
 
-A garbage mask makes the matte clear (a stand, a lamp, the end of the backing);
-a hold-in mask makes it solid (a green badge before a green backing). Several of
+A garbage matte makes the matte clear (a stand, a lamp, the end of the backing);
+a hold-in matte makes it solid (a green badge before a green backing). Several of
 each may be laid on one another. Shapes are given in pixels of the output, and
 their soft edge lies with its middle on their outline.
 """
@@ -13,12 +13,10 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from keyer.errors import FrameShapeError, SettingError
+from keyer.kinds.arrays import Plane
 from keyer.kinds.settings import in_range
-
-Plane = NDArray[np.float32]
 
 SHARP = 1.0
 """Least width of an edge in pixels: anti-aliasing."""
@@ -192,7 +190,7 @@ def join_masks(masks: Sequence[Plane]) -> Plane:
 
 
 def apply_masks(matte: Plane, garbage: Plane | None = None, hold: Plane | None = None) -> Plane:
-    """Make a matte clear under a garbage mask, then solid under a hold-in mask.
+    """Make a matte clear under a garbage matte, then solid under a hold-in matte.
 
     Parameters
     ----------
@@ -210,7 +208,7 @@ def apply_masks(matte: Plane, garbage: Plane | None = None, hold: Plane | None =
     FrameShapeError
         If a mask has another size than the matte.
     """
-    for name, mask in (("garbage mask", garbage), ("hold-in mask", hold)):
+    for name, mask in (("garbage matte", garbage), ("hold-in matte", hold)):
         if mask is not None and mask.shape != matte.shape:
             msg = (
                 f"{name} must have the size of the picture, {matte.shape[1]} x {matte.shape[0]},"

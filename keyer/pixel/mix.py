@@ -10,11 +10,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Flat, Planes
 from keyer.kinds.settings import MixKind, Rgb
 from keyer.pixel.jit import kernel_beside
-
-Flat = NDArray[np.float32]
 
 
 def _weighted_plainly(a: Flat, b: Flat, share: np.float32) -> None:

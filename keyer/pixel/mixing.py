@@ -12,11 +12,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Mask, Planes
 from keyer.pixel.transfer import decode_signal, encode_light
 
-Plane = NDArray[np.float32]
-Mask = NDArray[np.bool_]
 Colours = NDArray[np.float32]
 
 KNEE_SIGNAL, KNEE_LIGHT = 4.5 * 0.018, 0.018

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from keyer.kinds.arrays import Plane
 from keyer.kinds.field import Field
 from keyer.kinds.settings import Edge, Light, Rgb
-from keyer.pixel.blocks import TILE, Blocks, Index, Plane, gather
+from keyer.pixel.blocks import TILE, Blocks, Index, gather
 from keyer.pixel.contour import TOLERANCE, boundary
 from keyer.pixel.displace import displaced
 from keyer.pixel.jit import kernel

@@ -18,14 +18,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import InputFileError
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Mask, Plane, Planes
+from keyer.kinds.picture import Matrix
 from keyer.pixel.bands import default_threads
 from keyer.pixel.colour import LUMA, HueAxes
 from keyer.pixel.mixing import light_of
 from keyer.pixel.weigh import luma_of, signal_against, weigh
-
-Plane = NDArray[np.float32]
-Mask = NDArray[np.bool_]
 
 WEIGHTS = "matte.onnx"
 DIGEST = "4b4aa548c848b5772fa8de1594f3f2eff73f6694e5b18e8db37ac2f268e3653a"

@@ -12,9 +12,9 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.pixel.jit import kernel
 
-Plane = NDArray[np.float32]
 Nodes = NDArray[np.float32]
 
 

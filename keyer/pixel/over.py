@@ -12,10 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import SettingError
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Flat, Planes
 from keyer.pixel.jit import kernel, kernel_beside
 
-Flat = NDArray[np.float32]
 Array = NDArray[np.floating]
 Factor = Callable[[Array], Array]
 

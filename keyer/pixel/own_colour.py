@@ -15,15 +15,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Flat, Plane, Planes
+from keyer.kinds.picture import Matrix
 from keyer.pixel.bands import run_bands
 from keyer.pixel.between import STEPS
 from keyer.pixel.colour import HueAxes, rgb_to_ycc_matrix
 from keyer.pixel.jit import kernel_beside
 from keyer.pixel.wedge import SPILL_WEDGE_DEG, inside, inside_plainly, wedge_slope
 
-Plane = NDArray[np.float32]
-Flat = NDArray[np.float32]
 Colours = NDArray[np.float32]
 
 CHROMA_ERROR = 0.1

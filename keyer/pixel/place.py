@@ -17,12 +17,9 @@ from typing import NamedTuple
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Plane, Planes
 from keyer.kinds.settings import BoxLook
-
-Plane = NDArray[np.float32]
 
 
 @dataclass(frozen=True)

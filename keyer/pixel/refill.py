@@ -8,12 +8,9 @@ it, there is too much.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Plane, Planes
 from keyer.pixel.carry import carry
-
-Plane = NDArray[np.float32]
 
 LEAST = np.float32(1e-3)
 """Matte from which a pixel has a colour of its own."""
@@ -37,7 +34,7 @@ def refill(
     seen : (3, H, W) float32
         Colour of what was clear and is solid: the picture without its spill.
     recorded : (3, H, W) float32
-        Colour under a hold-in mask: the picture as it is, with all its hues.
+        Colour under a hold-in matte: the picture as it is, with all its hues.
     hold : (H, W) float32, optional
 
     Returns

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-Mask = NDArray[np.bool_]
+from keyer.kinds.arrays import Mask
 
 
 def disc(reach: int) -> NDArray[np.uint8]:

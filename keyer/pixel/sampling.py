@@ -15,10 +15,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Plane, Planes
+from keyer.kinds.picture import Matrix
 from keyer.pixel.weigh import luma_of
-
-Plane = NDArray[np.float32]
 
 WINDOW = 7
 """Pixels across over which luma and chroma are compared."""

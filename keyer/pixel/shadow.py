@@ -11,14 +11,11 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Plane, Planes
 from keyer.kinds.settings import in_range
 from keyer.pixel.carry import carry
 from keyer.pixel.finish import FEATHER
-
-Plane = NDArray[np.float32]
 
 UNEVEN = 0.05
 """Share of the backing's level that is put down to uneven light."""

@@ -11,10 +11,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Mask
 from keyer.pixel.regions import close_gaps
 
 Matte = NDArray[np.float32]
-Mask = NDArray[np.bool_]
 
 SMOOTHING = 1.5
 """Sigma in pixels before the slope is taken."""

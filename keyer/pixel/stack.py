@@ -8,12 +8,9 @@ that lies nearest behind them.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Plane, Planes
 from keyer.pixel.jit import kernel
-
-Plane = NDArray[np.float32]
 
 
 @kernel

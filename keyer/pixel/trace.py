@@ -13,8 +13,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.kinds.field import JUMP_STEPS, NO_JUMP, Jumps
-from keyer.pixel.blocks import BLOCK, Blocks, Index, Plane, Samples
+from keyer.pixel.blocks import BLOCK, Blocks, Index, Samples
 from keyer.pixel.jit import kernel
 
 TOP, RIGHT, BOTTOM, LEFT = range(4)

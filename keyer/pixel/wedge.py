@@ -15,14 +15,12 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Flat
 from keyer.pixel.jit import kernel
 
 SPILL_WEDGE_DEG = 120.0
 """Full angle about the key hue within which a key takes colour for the backing's tint."""
-
-Flat = NDArray[np.float32]
 
 
 @kernel

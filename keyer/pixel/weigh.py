@@ -6,10 +6,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Plane, Planes
+from keyer.kinds.picture import Matrix
 from keyer.pixel.colour import LUMA, HueAxes
-
-Plane = NDArray[np.float32]
 
 
 def weigh(planes: Planes, weights: NDArray[np.floating]) -> Plane:

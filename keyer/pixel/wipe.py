@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from keyer.kinds.picture import Planes
-from keyer.pixel.blocks import INSIDE, TILE, Index, Plane
+from keyer.kinds.arrays import Plane, Planes
+from keyer.pixel.blocks import INSIDE, TILE, Index
 from keyer.pixel.jit import kernel
 from keyer.pixel.moment import Moment, moment
 from keyer.pixel.wipe_weights import PIXELS, band_weights

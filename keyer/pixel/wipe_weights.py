@@ -14,8 +14,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from keyer.kinds.picture import Planes
-from keyer.pixel.blocks import BLOCK, INSIDE, OUTSIDE, TILE, Index, Plane, Samples
+from keyer.kinds.arrays import Plane, Planes
+from keyer.pixel.blocks import BLOCK, INSIDE, OUTSIDE, TILE, Index, Samples
 from keyer.pixel.jit import kernel
 from keyer.pixel.moment import Moment, away, tiles
 from keyer.pixel.scratch import buffer

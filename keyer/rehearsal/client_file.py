@@ -19,7 +19,7 @@ from keyer.rehearsal.pictures import eight_bits, jpeg
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
 from keyer.render.still import frame_picture
-from keyer.report.cues import crew_facts
+from keyer.report.cues import cue_facts
 from keyer.report.page.render import data_uri, render_page
 from keyer.report.words import cue_name
 from keyer.sheet.sheet import Sheet
@@ -71,7 +71,7 @@ def client_page(sheet: Sheet) -> str:
     return render_page(
         "client.html.j2",
         title=sheet.title or sheet.name,
-        facts=crew_facts(sheet),
+        facts=cue_facts(sheet),
         stills=stills,
         name=sheet.name,
         digest=sheet.digest,

@@ -82,12 +82,12 @@ def _report(wish: Wish, progress: Progress) -> dict[str, Any]:
 
 def _cues(wish: Wish, progress: Progress) -> dict[str, Any]:
     from keyer.render.plan import Plan
-    from keyer.report.cues import crew_sheet
-    from keyer.report.page.crew import crew_page
+    from keyer.report.cues import cue_sheet
+    from keyer.report.page.cue_page import cue_page
 
     del progress
     with Plan(wish.sheet) as plan:
-        page = crew_page(crew_sheet(wish.sheet, plan))
+        page = cue_page(cue_sheet(wish.sheet, plan))
     return {"file": wish.write("-cues.html", page.encode())}
 
 

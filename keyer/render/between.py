@@ -10,8 +10,8 @@ from typing import Any
 
 import numpy as np
 
+from keyer.kinds.arrays import Planes
 from keyer.kinds.field import Geometry, Modifiers, Pattern
-from keyer.kinds.picture import Planes
 from keyer.kinds.settings import Edge, Light, MixKind
 from keyer.pixel.mix import mix_band, mix_with, toward_colour
 from keyer.pixel.move import MoveKind, Side, moved_parts

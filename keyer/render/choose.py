@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import KeySettings
 from keyer.measure.auto_key import auto_settings
 from keyer.measure.backing import Backing, Sample, survey_backing

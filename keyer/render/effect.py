@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Planes
 from keyer.kinds.settings import Light, Rgb
 from keyer.pixel.mix import mix_with, toward_colour
 from keyer.pixel.over import over_in_place, premultiply, straighten

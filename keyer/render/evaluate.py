@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Planes
 from keyer.pixel.bands import run_bands
 from keyer.pixel.blocks import TILE
 from keyer.pixel.scratch import give, take

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Plane, Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import Finish, KeySettings, Light, Rgb, Shade
 from keyer.measure.plate import backing_without_shadows
 from keyer.pixel.backing import clean_plate
@@ -25,8 +25,6 @@ from keyer.pixel.transfer import to_light
 from keyer.render.evaluate import Ready, Whole
 from keyer.render.fine import WholeNode, colour_of
 from keyer.render.graph import Node
-
-Plane = NDArray[np.float32]
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,7 +14,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from keyer.kinds.picture import Plane, RgbPicture
+from keyer.kinds.arrays import AnyPlane
+from keyer.kinds.picture import RgbPicture
 from keyer.pixel.codes import key_codes, mix_codes, wipe_codes
 from keyer.render.between import Mix, Opacity, Wipe
 from keyer.render.effect import Effect
@@ -58,7 +59,7 @@ _DEEPEST = 3
 class _Fed(NamedTuple):
     """Planes of codes that a pass reads, and the pass that fills a band of them first, if any."""
 
-    planes: Plane
+    planes: AnyPlane
     first: Work | None = None
 
     def fill(self, top: int, bottom: int) -> None:
@@ -70,15 +71,15 @@ class _Fed(NamedTuple):
 _kept = threading.local()
 
 
-def _spare(shape: tuple[int, ...], depth: int) -> Plane:
+def _spare(shape: tuple[int, ...], depth: int) -> AnyPlane:
     """Planes of this thread for a pass within others, made once and used again."""
-    held: dict[tuple[tuple[int, ...], int], Plane] = vars(_kept).setdefault("planes", {})
+    held: dict[tuple[tuple[int, ...], int], AnyPlane] = vars(_kept).setdefault("planes", {})
     if (shape, depth) not in held:
         held[shape, depth] = np.empty(shape, np.uint8)
     return held[shape, depth]
 
 
-def _codes(node: Node, ready: Ready, out: Plane, depth: int = 0) -> _Fed | None:
+def _codes(node: Node, ready: Ready, out: AnyPlane, depth: int = 0) -> _Fed | None:
     """Find the codes of a source that is stored as it is wanted, and opaque; or of another pass."""
     node = bare(node)
     if isinstance(node, Source):
@@ -93,7 +94,7 @@ def _codes(node: Node, ready: Ready, out: Plane, depth: int = 0) -> _Fed | None:
     return _Fed(within, work) if work is not None else None
 
 
-def _copy(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
+def _copy(node: Node, ready: Ready, out: AnyPlane, depth: int) -> Work | None:
     codes = _codes(node, ready, out, depth) if isinstance(node, Source) else None
     if codes is None:
         return None
@@ -104,7 +105,7 @@ def _copy(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
     return work
 
 
-def _key(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
+def _key(node: Node, ready: Ready, out: AnyPlane, depth: int) -> Work | None:
     found = key_over(node)
     if found is None:
         return None
@@ -122,7 +123,7 @@ def _key(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
     return work
 
 
-def _mix(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
+def _mix(node: Node, ready: Ready, out: AnyPlane, depth: int) -> Work | None:
     if not isinstance(node, Mix) or node.kind == "non-additive":
         return None
     first, second = (
@@ -140,7 +141,7 @@ def _mix(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
     return work
 
 
-def _wipe(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
+def _wipe(node: Node, ready: Ready, out: AnyPlane, depth: int) -> Work | None:
     if not isinstance(node, Wipe) or node.border is not None or node.light != "video":
         return None
     first, second = (
@@ -159,7 +160,7 @@ def _wipe(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
     return work
 
 
-PASSES: dict[str, Callable[[Node, Ready, Plane, int], Work | None]] = {
+PASSES: dict[str, Callable[[Node, Ready, AnyPlane, int], Work | None]] = {
     "copy": _copy,
     "key over a picture": _key,
     "mix": _mix,
@@ -168,7 +169,7 @@ PASSES: dict[str, Callable[[Node, Ready, Plane, int], Work | None]] = {
 """By name; the first that fits is taken. All but the copy are for 8 bits."""
 
 
-def one_pass(node: Node, ready: Ready, out: Plane) -> Work | None:
+def one_pass(node: Node, ready: Ready, out: AnyPlane) -> Work | None:
     """Find the pass that works a picture out.
 
     Parameters
@@ -187,7 +188,7 @@ def one_pass(node: Node, ready: Ready, out: Plane) -> Work | None:
     return _found(bare(node), ready, out, 1)
 
 
-def _found(node: Node, ready: Ready, out: Plane, depth: int) -> Work | None:
+def _found(node: Node, ready: Ready, out: AnyPlane, depth: int) -> Work | None:
     """As `one_pass`; what is within counts its depth, so that no two share planes."""
     for name, find in PASSES.items():
         if name == "copy" or out.dtype == np.uint8:

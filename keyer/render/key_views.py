@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes, RgbPicture
+from keyer.kinds.arrays import Plane, Planes
+from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import KeySettings
 from keyer.measure.coverage import CLEAR
 from keyer.measure.spill import FAILS_PERCENT, spill_of
@@ -17,8 +17,6 @@ from keyer.pixel.load import store
 from keyer.pixel.over import straighten
 from keyer.render.evaluate import Whole
 from keyer.render.finishing import opacity
-
-Plane = NDArray[np.float32]
 
 GREY = 0.5
 

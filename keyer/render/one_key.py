@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import SettingError
+from keyer.kinds.arrays import Planes
 from keyer.kinds.formats import VideoFormat
-from keyer.kinds.picture import Matrix, Planes, RgbPicture
+from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import KeySettings, one_of
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage

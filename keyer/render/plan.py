@@ -16,8 +16,9 @@ import numpy as np
 
 from keyer.errors import Fault, InputFileError, KeyerError, SettingError, SheetError
 from keyer.kinds import stopping
+from keyer.kinds.arrays import Planes
 from keyer.kinds.field import Pattern
-from keyer.kinds.picture import Matrix, Planes, RgbPicture
+from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import Light
 from keyer.render.between import faded, mixed, there
 from keyer.render.choose import KeyChoice

@@ -1,4 +1,4 @@
-"""The guide sound of a sheet: its files found, its times in samples."""
+"""The guide track of a sheet: its files found, its times in samples."""
 
 from __future__ import annotations
 

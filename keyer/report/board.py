@@ -1,4 +1,4 @@
-"""The story board of a spot: its frames on paper, numbered, with what the crew has to set."""
+"""The storyboard of a spot: its frames on paper, numbered, with what the crew has to set."""
 
 from __future__ import annotations
 
@@ -24,10 +24,10 @@ from keyer.report.words import SHORT_DIGEST, frames_words
 from keyer.sheet.sheet import Sheet
 
 MOST_PICTURES = 240
-"""Pictures of a story board: twenty pages of A3 to leaf through."""
+"""Pictures of a storyboard: twenty pages of A3 to leaf through."""
 
 LARGEST = 1440
-"""Columns of a picture that is kept for a board: 122 mm at 300 dots an inch."""
+"""Columns of a picture that is kept for a board: 122 mm at 300 dpi."""
 
 
 @dataclass(frozen=True)
@@ -88,8 +88,8 @@ def sheet_facts(sheet: Sheet) -> str:
     )
 
 
-def story_board(sheet: Sheet, paper: str = "A3") -> Board:
-    """Make the story board of a sheet.
+def storyboard(sheet: Sheet, paper: str = "A3") -> Board:
+    """Make the storyboard of a sheet.
 
     Parameters
     ----------
@@ -109,7 +109,7 @@ def story_board(sheet: Sheet, paper: str = "A3") -> Board:
     story = story_frames(sheet)
     if len(story) > MOST_PICTURES:
         msg = (
-            f"a story board shows at most {MOST_PICTURES} pictures, and this sheet has "
+            f"a storyboard shows at most {MOST_PICTURES} pictures, and this sheet has "
             f"{len(story)} moments to show. Draw its parts from sheets of their own."
         )
         raise SettingError(msg)
@@ -129,7 +129,7 @@ def story_board(sheet: Sheet, paper: str = "A3") -> Board:
 
     title = sheet.title or sheet.name
     facts = (sheet_facts(sheet), *((sheet.note,) if sheet.note else ()))
-    heading = Heading("Story board", title, facts, foot(sheet), strip)
+    heading = Heading("Storyboard", title, facts, foot(sheet), strip)
     pages = lay_board(cells, heading, size, float(sheet.format.display_aspect))
     made = [{"number": n, "frame": frame, "changes": {}} for n, frame in frames.items()]
     return Board(pages, title, sheet, {"paper": paper}, made, notices)

@@ -10,7 +10,7 @@ from keyer.media.files import Files
 from keyer.media.write import together, write_bytes, write_still
 from keyer.render.inputs import sheet_inputs
 from keyer.render.recipe import Recipe, as_notes, program, recipe_of
-from keyer.report.board import Board, story_board
+from keyer.report.board import Board, storyboard
 from keyer.report.choices import Choice, read_choices
 from keyer.report.page_files import name_page_output, page_names
 from keyer.report.paper.pdf import pages_pdf
@@ -25,7 +25,7 @@ from keyer.sheet.variables import Value
 def make_board(
     sheet: Sheet, choices: Sequence[Choice] = (), *, at: int | None = None, paper: str = "A3"
 ) -> Board:
-    """Make a story board, or with choices a board of variations.
+    """Make a storyboard, or with choices a board of variations.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def make_board(
     """
     if choices:
         return variation_board(sheet, choices, at=at, paper=paper)
-    return story_board(sheet, paper)
+    return storyboard(sheet, paper)
 
 
 def board_recipe(board: Board, page: int) -> Recipe:
@@ -67,7 +67,7 @@ def board_recipe(board: Board, page: int) -> Recipe:
 
 def page_notes(board: Board, page: int) -> dict[str, str]:
     """Make the notes of one page as a PNG."""
-    what = "variations" if "vary" in board.recipe else "story board"
+    what = "variations" if "vary" in board.recipe else "storyboard"
     said = f"{what}, page {page}; sheet {board.sheet.digest[:SHORT_DIGEST]}"
     return as_notes(board_recipe(board, page), board.title, said)
 
@@ -124,7 +124,7 @@ def board_files(
     output : Path
         `.pdf` or `.png`.
     vary : sequence of str
-        Each `KEY=V1,V2`, KEY as the sheet or as people call it; none: a story board.
+        Each `KEY=V1,V2`, KEY as the sheet or as people call it; none: a storyboard.
     at : str, optional
         Time of the variations.
     paper : {"A3", "A4"}

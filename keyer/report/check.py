@@ -1,7 +1,7 @@
 """The check: one walk over every frame of a sheet's render.
 
 Nothing is kept of a frame but a few numbers, so memory does not grow with the
-length but for the measures along time.
+length but for the measurements over time.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ class CheckReport:
     findings : tuple of Finding
         The worst first, then in order of time.
     series : tuple of Series
-        Measures along time, for plots.
+        Measurements over time, for plots.
     notices : tuple of str
         What had to be assumed.
     """
@@ -84,7 +84,7 @@ class CheckReport:
         }
 
     def series_as_dict(self) -> list[dict[str, Any]]:
-        """Measures along time as plain data."""
+        """Measurements over time as plain data."""
         return [asdict(series) for series in self.series]
 
 

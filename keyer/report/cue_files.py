@@ -1,4 +1,4 @@
-"""The crew sheet of a sheet file, written as a page or as CSV."""
+"""The cue sheet of a sheet file, written as a page or as CSV."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ from keyer.media.files import Files
 from keyer.media.write import write_bytes
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
-from keyer.report.cues import CrewSheet, crew_csv, crew_sheet
-from keyer.report.page.crew import crew_page
+from keyer.report.cues import CueSheet, cue_csv, cue_sheet
+from keyer.report.page.cue_page import cue_page
 from keyer.sheet.load import load_sheet
 from keyer.sheet.variables import Value
 
 
 def cue_files(
     path: Path, output: Path, *, force: bool, variables: Mapping[str, Value] | None = None
-) -> CrewSheet:
-    """Write the crew sheet of a sheet file.
+) -> CueSheet:
+    """Write the cue sheet of a sheet file.
 
     Parameters
     ----------
@@ -34,7 +34,7 @@ def cue_files(
 
     Returns
     -------
-    CrewSheet
+    CueSheet
 
     Raises
     ------
@@ -42,14 +42,14 @@ def cue_files(
     """
     suffix = output.suffix.lower()
     if suffix not in {".html", ".csv"}:
-        msg = f"output must end in .html or .csv for a crew sheet, got {output}."
+        msg = f"output must end in .html or .csv for a cue sheet, got {output}."
         raise OutputError(msg)
     files = Files((path,), force=force)
     files.write(output)
     sheet = load_sheet(path, variables=variables)
     files.read(*sheet_inputs(sheet))
     with Plan(sheet) as plan:
-        crew = crew_sheet(sheet, plan)
-    text = crew_csv(crew) if suffix == ".csv" else crew_page(crew)
+        cues = cue_sheet(sheet, plan)
+    text = cue_csv(cues) if suffix == ".csv" else cue_page(cues)
     write_bytes(output, text.encode(), files)
-    return crew
+    return cues

@@ -1,4 +1,4 @@
-"""The crew sheet: one row an event, with all that has to be dialled in."""
+"""The cue sheet: one row an event, with all that has to be dialled in."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ class Event:
 
 
 @dataclass(frozen=True)
-class CrewSheet:
+class CueSheet:
     """What the crew needs.
 
     Attributes
@@ -111,8 +111,8 @@ class CrewSheet:
     approved: str = ""
 
 
-def crew_sheet(sheet: Sheet, plan: Plan) -> CrewSheet:
-    """Make the crew sheet of a spot.
+def cue_sheet(sheet: Sheet, plan: Plan) -> CueSheet:
+    """Make the cue sheet of a spot.
 
     Parameters
     ----------
@@ -122,7 +122,7 @@ def crew_sheet(sheet: Sheet, plan: Plan) -> CrewSheet:
 
     Returns
     -------
-    CrewSheet
+    CueSheet
 
     Raises
     ------
@@ -135,7 +135,7 @@ def crew_sheet(sheet: Sheet, plan: Plan) -> CrewSheet:
     sources = tuple((s.name, source_words(sheet, s)) for s in used_sources(sheet))
     sounds = tuple((_sound_name(sound), sound_words(sheet, sound)) for sound in sheet.sounds)
     approved = approved_words(sheet, sheet.folder / sheet.name)
-    return CrewSheet(sheet, events, sources, sounds, tuple(plan.notices), approved)
+    return CueSheet(sheet, events, sources, sounds, tuple(plan.notices), approved)
 
 
 def _numbered(event: Event, number: int) -> Event:
@@ -283,12 +283,12 @@ COLUMNS = (
 """Columns of the CSV."""
 
 
-def crew_csv(crew: CrewSheet) -> str:
-    """Write a crew sheet as CSV (RFC 4180), one row an event.
+def cue_csv(cues: CueSheet) -> str:
+    """Write a cue sheet as CSV (RFC 4180), one row an event.
 
     Parameters
     ----------
-    crew : CrewSheet
+    cues : CueSheet
 
     Returns
     -------
@@ -298,8 +298,8 @@ def crew_csv(crew: CrewSheet) -> str:
     text = io.StringIO()
     writer = csv.writer(text)
     writer.writerow(COLUMNS)
-    for event in crew.events:
-        row = _row(crew.sheet, event)
+    for event in cues.events:
+        row = _row(cues.sheet, event)
         writer.writerow(plain_cell(cell) if isinstance(cell, str) else cell for cell in row)
     return text.getvalue()
 
@@ -347,7 +347,7 @@ def _border_cell(transition: Transition) -> str | None:
     return " to ".join(map(colour_words, colours))
 
 
-def crew_facts(sheet: Sheet) -> str:
+def cue_facts(sheet: Sheet) -> str:
     """Say format, rate and length in one line."""
     video = sheet.format
     count = f"{frames_words(sheet.length)} at {rate_name(video.rate)} frames a second"

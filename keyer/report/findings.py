@@ -106,7 +106,7 @@ class Look:
 
 @dataclass(frozen=True)
 class Series:
-    """A measure along time, for plots.
+    """A measure over time, for plots.
 
     Attributes
     ----------

@@ -180,10 +180,10 @@ def _words(column: Column, made: OneKey) -> None:
     column.row("Edge", f"{coverage['edge_percent']:.1f} % of the picture")
     column.row("Solid", f"{coverage['solid_percent']:.1f} % of the picture")
     holes, specks = coverage["holes"], coverage["specks"]
-    open_percent = holes["area_percent"] - holes["veiled_percent"]
-    column.row("Holes", f"{holes['veiled_percent']:.3f} %", verdicts["coverage.holes"])
+    open_percent = holes["area_percent"] - holes["semi_transparent_percent"]
+    column.row("Holes", f"{holes['semi_transparent_percent']:.3f} %", verdicts["coverage.holes"])
     column.row("Openings", f"{open_percent:.3f} %", verdicts["coverage.openings"])
-    column.row("Specks", f"{specks['veiled_percent']:.3f} %", verdicts["coverage.specks"])
+    column.row("Specks", f"{specks['semi_transparent_percent']:.3f} %", verdicts["coverage.specks"])
     column.row("Edge width", f"{coverage['edge_width_px']:.1f} px", verdicts["coverage.edge_width"])
     column.y += 3
     column.heading("Spill, % of white")

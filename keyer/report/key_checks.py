@@ -175,7 +175,7 @@ class KeyCheck:
         return [replace(one, remedy=tried.remedy) for one in bad]
 
     def series(self) -> list[Series]:
-        """Give every measure of the matte along time."""
+        """Give every measure of the matte over time."""
         return [
             Series(
                 f"{name_of(self._overlay)}: {name}",

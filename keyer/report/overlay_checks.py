@@ -104,5 +104,5 @@ class SeenCheck:
         return found
 
     def series(self) -> list[Series]:
-        """Nothing along time."""
+        """Nothing over time."""
         return []

@@ -18,7 +18,7 @@ from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
 from keyer.render.sound import heard_frames
 from keyer.report.check import CheckReport, Progress, check_sheet
-from keyer.report.cues import crew_sheet
+from keyer.report.cues import cue_sheet
 from keyer.report.key_checks import name_of, without_backing
 from keyer.report.page.finding_cards import OF_PLATES, finding_cards
 from keyer.report.page.key_boards import key_boards
@@ -32,7 +32,7 @@ from keyer.sheet.sheet import Sheet
 from keyer.sheet.variables import Value
 
 _STORY, _CARD = 480, 400
-"""Columns of the pictures of the story board and of the findings."""
+"""Columns of the pictures of the storyboard and of the findings."""
 
 _MOST_CHOSEN = 10
 
@@ -87,13 +87,13 @@ def make_report(
     check = replace(check, notices=(*check.notices, *cut))
     with Plan(sheet) as whole:
         _, seen = without_backing(sheet, whole)
-        crew = crew_sheet(sheet, whole)
+        cues = cue_sheet(sheet, whole)
         plates = _plates(sheet, whole, check)
     with Plan(seen) as plan:
         parts = ReportParts(
             sheet,
             check,
-            crew,
+            cues,
             _story(seen, plan),
             key_boards(seen, plan, check.findings),
             [_scope(seen, plan, frame) for frame in at or chosen_frames(seen)],

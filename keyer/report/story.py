@@ -22,7 +22,7 @@ from keyer.sheet.stack import Standing
 
 @dataclass(frozen=True)
 class StoryFrame:
-    """One picture of a story board.
+    """One picture of a storyboard.
 
     Attributes
     ----------
@@ -40,7 +40,7 @@ class StoryFrame:
 
 
 def story_frames(sheet: Sheet) -> list[StoryFrame]:
-    """Choose the frames of a story board.
+    """Choose the frames of a storyboard.
 
     Parameters
     ----------

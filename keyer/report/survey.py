@@ -11,7 +11,8 @@ from typing import Any
 import numpy as np
 
 from keyer.errors import NoBackingError
-from keyer.kinds.picture import Matrix, Picture, Planes
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import Matrix, Picture
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.backing import Sample, survey_backing
 from keyer.measure.hues import hue_name

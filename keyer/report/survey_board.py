@@ -6,11 +6,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Mask, Planes
 from keyer.kinds.figures import figures
-from keyer.kinds.picture import Planes
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.hues import bar_hue, hue_name
-from keyer.measure.plate import Mask
 from keyer.measure.subject import LOST, SubjectHues, clash_mask
 from keyer.pixel.false_colour import ABOUT_A_MIDDLE, in_colours
 from keyer.pixel.load import store

@@ -304,7 +304,7 @@ class StrayCheck:
         return self._runs.findings()
 
     def series(self) -> list[Series]:
-        """Nothing along time."""
+        """Nothing over time."""
         return []
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Planes
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.measure.legibility import judge_passage, judge_reading_time
@@ -230,7 +230,7 @@ class TitleCheck:
         return [finding for runs in self._runs.values() for finding in runs.findings()]
 
     def series(self) -> list[Series]:
-        """Worst contrast along time."""
+        """Worst contrast over time."""
         if not self._contrasts:
             return []
         frames, values = zip(*self._contrasts, strict=True)

@@ -8,7 +8,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import Matrix
 from keyer.measure.scopes import SPAN, vectorscope, waveform
 from keyer.pixel.colour import rgb_to_ycc_matrix
 

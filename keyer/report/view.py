@@ -7,7 +7,7 @@ from typing import Protocol
 
 import numpy as np
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Planes
 from keyer.measure.cells import Grid, Light, coarse_light, fine_light
 from keyer.measure.screen import screen_light
 from keyer.pixel.load import store_band
@@ -63,7 +63,7 @@ class Inspector(Protocol):
         """Say what was found; called once, after the last frame."""
 
     def series(self) -> list[Series]:
-        """Give the measures along time."""
+        """Give the measurements over time."""
 
 
 class Viewer:

@@ -246,7 +246,7 @@ def _by_hand(key: Key) -> Iterator[str]:
     """Say what is done to a matte by hand."""
     for name, masks in (("garbage", key.garbage), ("hold-in", key.hold)):
         if masks:
-            yield f"{len(masks)} {name} mask{'s' if len(masks) > 1 else ''}"
+            yield f"{len(masks)} {name} matte{'s' if len(masks) > 1 else ''}"
     finish, shade = key.finish, key.shade
     if finish.fill_holes:
         yield f"holes filled to {finish.fill_holes:g} px"

@@ -54,7 +54,7 @@ LABELS = {
 }
 """Labels that are not the key with a capital."""
 
-_ON_PAPER = {"soft": "Soft edge", "border_soft": "Border edge", "spill": "Spill taken off"}
+_ON_PAPER = {"soft": "Soft edge", "border_soft": "Border softness", "spill": "Spill suppression"}
 
 _UNITS = {
     "degrees": "°",

@@ -29,7 +29,7 @@ from keyer.sheet.words import Flip
 class FadeTable(Table):
     """`fade_in = { ... }` and `fade_out = { ... }`: all of it out of a colour, or into one.
 
-    Overlays and guide sound go with it. The first frame of a fade in is the colour alone, and so
+    Overlays and guide track go with it. The first frame of a fade in is the colour alone, and so
     is the last one of a fade out.
     """
 
@@ -170,7 +170,7 @@ class EffectTable(Table):
 
 
 class SoundTable(Table):
-    """`[[sound]]`: guide sound, to time the effect to. All are mixed; clips carry the mix."""
+    """`[[sound]]`: guide track, to time the effect to. All are mixed; clips carry the mix."""
 
     file: Text = entry(..., "A sound file, or a clip with sound, beside the sheet or with a path.")
     at: Time = entry(0, "Frame of the sheet on which it begins.")
@@ -210,7 +210,7 @@ class Document(Table):
     cues: tuple[CueTable, ...] = entry(..., "What the base shows, in order of time.")
     overlays: tuple[OverlayTable, ...] = entry((), "What lies over the base, lowest first.")
     effects: dict[str, EffectTable] = entry({}, "Effects that sources can show, by name.")
-    sound: tuple[SoundTable, ...] = entry((), "Guide sound; all of it is mixed.")
+    sound: tuple[SoundTable, ...] = entry((), "Guide track; all of it is mixed.")
     remarks: tuple[RemarkTable, ...] = entry((), "What was said of single frames.")
     transitions: dict[str, TransitionTable] = entry({}, "House transitions by name.")
     keys: dict[str, KeyTable] = entry({}, "House key settings by name.")

@@ -2,7 +2,7 @@
 
 A place is a shot, an overlay or the end of the sheet, called as the paper calls
 it (`Shot 2`, `Cue 2`, `Overlay 1`), by its name, or by the source that it
-shows. `.in` and `.out` are what the crew sheet prints, a share is one of the
+shows. `.in` and `.out` are what the cue sheet prints, a share is one of the
 transition, and an offset is a time.
 """
 

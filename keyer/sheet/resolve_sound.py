@@ -1,4 +1,4 @@
-"""From the model of guide sound to what the renderer takes."""
+"""From the model of guide track to what the renderer takes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Guide sound as the renderer takes it: which part of a file, when, how loud."""
+"""Guide track as the renderer takes it: which part of a file, when, how loud."""
 
 from __future__ import annotations
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from keyer.kinds.picture import Planes
+from keyer.kinds.arrays import Planes
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.legibility import (
     Contrast,

@@ -9,7 +9,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Planes, RgbPicture
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Rgb
 from keyer.pixel.stack import colour_clear, lay_flat, lay_ramp, straighten_stack
 from keyer.titles.ink import Canvas, Coverage, Mark

@@ -51,7 +51,7 @@ COMMANDS = {
         ".png",
         OWN,
     ),
-    "patterns": ("patterns --family move --patterns patterns --gallery", ".png", OWN),
+    "patterns": ("patterns --family move --patterns patterns --chart", ".png", OWN),
     "survey": ("survey plate.png -o", ".png", set()),
     "title": ("title designs/name.toml --over back.png -o", ".png", set()),
     "page": ("title 7 -o", ".png", set()),

@@ -95,7 +95,7 @@ def test_words_that_are_no_utf_8_are_refused(command, project, capsys):
         "key plate.png --over back.png -o k.png --matte-out LONG.png",
         "wipe back.png third.png --pattern 1 --border-source LONG -o w.png",
         "patterns --patterns LONG",
-        "patterns --gallery LONG.png",
+        "patterns --chart LONG.png",
         "survey plate.png -o LONG.png",
         "measure plate.png --matte LONG",
         "batch sheet.toml LONG.csv -d out",

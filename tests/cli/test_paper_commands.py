@@ -1,4 +1,4 @@
-"""Boards, crew sheets, reports and remakes: one line and the right exit code."""
+"""Boards, cue sheets, reports and remakes: one line and the right exit code."""
 
 import json
 

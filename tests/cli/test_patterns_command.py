@@ -30,12 +30,12 @@ def test_a_family_alone(capsys):
 
 def test_a_gallery_is_written_and_not_overwritten(tmp_path, capsys):
     target = tmp_path / "sheet.png"
-    assert perform(["patterns", "--family", "move", "--gallery", str(target)]) == 0
+    assert perform(["patterns", "--family", "move", "--chart", str(target)]) == 0
     assert capsys.readouterr().out == f"{target}: 11 patterns\n"
     with Image.open(target) as image:
         assert image.width == 2152
-    assert perform(["patterns", "--family", "move", "--gallery", str(target)]) == 2
-    assert perform(["patterns", "--family", "move", "--gallery", str(target), "--force"]) == 0
+    assert perform(["patterns", "--family", "move", "--chart", str(target)]) == 2
+    assert perform(["patterns", "--family", "move", "--chart", str(target), "--force"]) == 0
 
 
 def test_ones_own_patterns_are_added(tmp_path, capsys):
@@ -53,8 +53,8 @@ def test_ones_own_patterns_are_added(tmp_path, capsys):
     [
         (["--family", "round"], 2, "family must be one of edge"),
         (["--patterns", "nowhere"], 3, "must be a folder of patterns"),
-        (["--gallery", "nowhere/x.png"], 2, "nowhere"),
-        (["--gallery", "x.doc"], 2, "x.doc"),
+        (["--chart", "nowhere/x.png"], 2, "nowhere"),
+        (["--chart", "x.doc"], 2, "x.doc"),
     ],
 )
 def test_wrong_requests_are_one_line(arguments, code, said, capsys, tmp_path, monkeypatch):
@@ -73,7 +73,7 @@ def test_the_backgrounds_are_listed_and_drawn(tmp_path, capsys):
     assert perform(["patterns", "--backgrounds"]) == 0
     assert "copper-silk" in capsys.readouterr().out
     target = tmp_path / "looks.png"
-    assert perform(["patterns", "--backgrounds", "--gallery", str(target)]) == 0
+    assert perform(["patterns", "--backgrounds", "--chart", str(target)]) == 0
     assert capsys.readouterr().out.strip() == f"{target}: 10 backgrounds"
     assert target.is_file()
     assert perform(["patterns", "--backgrounds", "--family", "edge"]) == 2

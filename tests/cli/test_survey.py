@@ -96,7 +96,7 @@ def test_before_the_shoot_it_says_which_backing_to_hang(paint, best, tmp_path, c
     assert found["verdicts"][0]["verdict"] == "holds"
     assert found["output"] == str(board)
     with Image.open(board) as drawn:
-        assert drawn.size == (3307, 2339)  # A3 at 200 dots an inch
+        assert drawn.size == (3307, 2339)  # A3 at 200 dpi
 
 
 def test_a_plate_surveyed_as_a_subject_is_told_to_have_a_backing(tmp_path, capsys):

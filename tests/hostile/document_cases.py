@@ -68,7 +68,7 @@ def pattern(rng: random.Random, folder: Path) -> Case:
         file.write_bytes(damaged(rng, file.name, file.read_bytes()))
     orders = (
         "patterns --patterns own --json",
-        "patterns --patterns own --gallery out/o.png --family edge",
+        "patterns --patterns own --chart out/o.png --family edge",
         "wipe back.png plate.png -o out/o.png --patterns own --pattern own/slant",
         "wipe back.png plate.png -o out/o.png --patterns own --pattern own/steps --soft 3",
         "still spot.toml --at 7 -o out/o.png",

@@ -1,4 +1,4 @@
-"""Stripes along time: how long they stand, drift, reverse, oscillate or flash."""
+"""Stripes over time: how long they stand, drift, reverse, oscillate or flash."""
 
 from fractions import Fraction
 

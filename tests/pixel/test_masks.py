@@ -1,4 +1,4 @@
-"""Garbage and hold-in masks."""
+"""Garbage and hold-in mattes."""
 
 import numpy as np
 import pytest
@@ -108,5 +108,5 @@ def test_refusals():
         Rectangle(0, 0, 5, 5, -1)
     with pytest.raises(SettingError, match="points"):
         Polygon(((0, 0), (1, float("nan")), (2, 2)))
-    with pytest.raises(FrameShapeError, match=r"hold-in mask.*30 x 20"):
+    with pytest.raises(FrameShapeError, match=r"hold-in matte.*30 x 20"):
         apply_masks(np.zeros((20, 30), np.float32), None, np.zeros((20, 31), np.float32))

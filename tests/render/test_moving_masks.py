@@ -1,4 +1,4 @@
-"""Shapes of garbage and hold-in masks that move with what they mask."""
+"""Shapes of garbage and hold-in mattes that move with what they mask."""
 
 import numpy as np
 import pytest

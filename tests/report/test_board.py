@@ -8,7 +8,7 @@ from report.boards import write_spot
 
 from keyer.errors import OutputError, SettingError
 from keyer.media.notes import read_notes
-from keyer.report.board import story_board
+from keyer.report.board import storyboard
 from keyer.report.board_files import board_files
 from keyer.report.choices import read_choices
 from keyer.report.paper.page import Photo, Words
@@ -29,7 +29,7 @@ def _texts(board):
     ]
 
 
-def test_a_story_board_shows_every_frame_of_the_story(spot, tmp_path):
+def test_a_storyboard_shows_every_frame_of_the_story(spot, tmp_path):
     written, board = board_files(spot, tmp_path / "b.pdf", [], at=None, paper="A3", force=False)
     assert [cell["frame"] for cell in board.cells] == [0, 5, 10, 25, 35, 45, 50, 72, 75, 99]
     assert sum(isinstance(item, Photo) for item in board.pages[0].items) == 10
@@ -46,7 +46,7 @@ def test_a_story_board_shows_every_frame_of_the_story(spot, tmp_path):
 
 def test_the_pictures_are_those_of_the_renderer(spot):
     """Half way through its wipe, 0.5 of clockwise from twelve, the right half is the new one."""
-    board = story_board(load_sheet(spot))
+    board = storyboard(load_sheet(spot))
     photos = [item for item in board.pages[0].items if isinstance(item, Photo)]
     media = spot.parent / "media"
     lake, jetty = (np.array(Image.open(media / f"{n}.png")) for n in ("lake", "jetty"))
@@ -213,4 +213,4 @@ def test_a_story_of_more_pictures_than_anyone_leafs_through_is_refused(monkeypat
     )
     monkeypatch.setattr("keyer.report.board.Plan", lambda *_: pytest.fail("was drawn"))
     with pytest.raises(SettingError, match=r"at most 240 pictures, and this sheet has 362 moments"):
-        story_board(sheet)
+        storyboard(sheet)

@@ -9,8 +9,8 @@ from keyer.cli.main import perform
 from keyer.errors import OutputError
 from keyer.render.plan import Plan
 from keyer.report.cue_files import cue_files
-from keyer.report.cues import crew_csv, crew_sheet
-from keyer.report.page.crew import crew_page
+from keyer.report.cues import cue_csv, cue_sheet
+from keyer.report.page.cue_page import cue_page
 from keyer.sheet.load import load_sheet, parse_sheet
 
 DROP = (
@@ -23,7 +23,7 @@ DROP = (
 
 def _rows(sheet):
     with Plan(sheet) as plan:
-        text = crew_csv(crew_sheet(sheet, plan))
+        text = cue_csv(cue_sheet(sheet, plan))
     return list(csv.DictReader(io.StringIO(text)))
 
 
@@ -99,7 +99,7 @@ def test_every_kind_of_pattern_has_its_cells(tmp_path, keys, cells):
     found = [row["transition"], *(row[name] for name in names), row["pattern_settings"]]
     assert found == cells
     with Plan(load_sheet(spot)) as plan:
-        page = crew_page(crew_sheet(load_sheet(spot), plan))
+        page = cue_page(cue_sheet(load_sheet(spot), plan))
     assert cells[2] in page
     assert "Hard edge" not in page
 
@@ -142,10 +142,10 @@ def test_titles_are_told_with_page_and_text(tmp_path):
         folder=tmp_path,
     )
     with Plan(sheet) as plan:
-        crew = crew_sheet(sheet, plan)
-    assert crew.events[1].text == "Tam & Co"
-    assert crew.events[1].placement == "size 80 %"
-    page = crew_page(crew)
+        cues = cue_sheet(sheet, plan)
+    assert cues.events[1].text == "Tam & Co"
+    assert cues.events[1].placement == "size 80 %"
+    page = cue_page(cues)
     assert "“Tam &amp; Co”" in page
     assert "title design third.toml" in page
 
@@ -156,7 +156,7 @@ def test_the_page_needs_no_network_and_escapes_what_it_is_told(spot):
     odd.write_text(text, "utf-8")
     sheet = load_sheet(odd)
     with Plan(sheet) as plan:
-        page = crew_page(crew_sheet(sheet, plan))
+        page = cue_page(cue_sheet(sheet, plan))
     assert "<script" not in page
     assert "&lt;script&gt;" in page
     assert "http" not in page.replace("http-equiv", "")
@@ -169,19 +169,19 @@ def test_the_same_sheet_gives_the_same_page(spot):
     def page():
         sheet = load_sheet(spot)
         with Plan(sheet) as plan:
-            return crew_page(crew_sheet(sheet, plan))
+            return cue_page(cue_sheet(sheet, plan))
 
     assert page() == page()
 
 
 def test_the_command_writes_html_and_csv_and_nothing_else(spot, tmp_path, capsys):
-    for name in ("crew.html", "crew.csv"):
+    for name in ("cues.html", "cues.csv"):
         assert perform(["cues", str(spot), "-o", str(tmp_path / name)]) == 0
     assert "4 events" in capsys.readouterr().out
-    assert (tmp_path / "crew.csv").read_bytes().startswith(b"number,kind,name,in,out,")
+    assert (tmp_path / "cues.csv").read_bytes().startswith(b"number,kind,name,in,out,")
     with pytest.raises(OutputError, match=r"\.html or \.csv"):
-        cue_files(spot, tmp_path / "crew.pdf", force=False)
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["crew.csv", "crew.html"]
+        cue_files(spot, tmp_path / "cues.pdf", force=False)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["cues.csv", "cues.html"]
 
 
 def test_the_spot_of_these_tests_is_what_they_say():

@@ -71,7 +71,7 @@ def test_sizes_of_type_are_points():
 
 
 def test_blocks_cover_shares_of_pixels():
-    """200 dots an inch: 0.127 mm a dot; a block of one and a half dots from dot 10 on."""
+    """200 dpi: 0.127 mm a dot; a block of one and a half dots from dot 10 on."""
     dot = 0.127
     pixels = to_array(page_picture(Page(5, 5, [Block(10 * dot, 10 * dot, 1.5 * dot, dot, "#000")])))
     assert pixels[10, 9:13, 0].tolist() == [255, 0, 128, 255]
@@ -188,7 +188,7 @@ def test_a_stroke_has_its_thickness_and_place_in_both_forms():
     page.items.append(Stroke(((10, 20), (50, 20)), 2.0, "#000000"))
     pixels = to_array(page_picture(page)).astype(float)
     across = (255 - pixels[:, pixels.shape[1] // 2, 0]) / 255
-    assert across.sum() * 25.4 / 200 == pytest.approx(2.0, abs=0.05)  # mm at 200 dots an inch
+    assert across.sum() * 25.4 / 200 == pytest.approx(2.0, abs=0.05)  # mm at 200 dpi
     middle = (across * np.arange(across.size)).sum() / across.sum()
     assert (middle + 0.5) * 25.4 / 200 == pytest.approx(20, abs=0.1)
     (form,) = PdfReader(io.BytesIO(_pdf(page))).pages

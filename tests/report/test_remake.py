@@ -131,7 +131,7 @@ def test_a_board_is_made_again_and_each_of_its_pictures(spot, tmp_path):
         remake_file(out, tmp_path / "seven.png", cell=7)
 
 
-def test_a_story_board_is_made_again(spot, tmp_path):
+def test_a_storyboard_is_made_again(spot, tmp_path):
     out = spot.parent / "story.png"
     board_files(spot, out, [], at=None, paper="A4", force=False)
     assert remake_file(out, tmp_path / "again.png").differing_percent == 0

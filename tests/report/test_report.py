@@ -68,11 +68,11 @@ def _read(page):
 def test_everything_asked_for_is_on_the_page(page, spot):
     sheet = load_sheet(spot)
     for said in (
-        "Row before breakfast", "Cue 2: The jetty", "Story board", "Matte, white is subject",
+        "Row before breakfast", "Cue 2: The jetty", "Storyboard", "Matte, white is subject",
         "Key signal", "Spill as recorded", "Spill left: violet 2.5", "Waveform, luma in percent",
         "Vectorscope, Cb to the right", "Level of luma", "Flashes in a second",
-        "Spill left on the subject", "Holes in the matte", "Crew sheet", sheet.digest,
-        "<b>201</b> clockWipe/clockwiseTwelve", "The spot along time",
+        "Spill left on the subject", "Holes in the matte", "Cue sheet", sheet.digest,
+        "<b>201</b> clockWipe/clockwiseTwelve", "The spot over time",
     ):  # fmt: skip
         assert said in page, said
     assert page.count(CAUTION) == 2

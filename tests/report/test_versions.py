@@ -89,7 +89,7 @@ def test_from_nothing_to_the_last_version(spot, tmp_path, capsys):
         "Source race: colour #204060 → #602040",
     ]
     assert [(run["first"], run["last"]) for run in found["runs"]] == [(45, 149)]
-    assert decode_still(board).shape == (2339, 3307, 3)  # A3 at 200 dots an inch
+    assert decode_still(board).shape == (2339, 3307, 3)  # A3 at 200 dpi
 
     faster = tmp_path / "spot-29.toml"
     made = said(capsys, "convert", spot, "--format", "1080p29.97", "-o", faster, "--json")

@@ -120,7 +120,7 @@ def test_what_is_done_to_a_matte_by_hand_is_said():
         sample=(1, 2, 3, 4),
     )
     assert key_words(key) == (
-        "Chroma key, hue auto, 2 garbage masks, 1 hold-in mask, holes filled to 12 px, specks "
+        "Chroma key, hue auto, 2 garbage mattes, 1 hold-in matte, holes filled to 12 px, specks "
         "dropped to 3 px, shrunk 0.5 px, feathered 2 px, shadow 80 %, shadow soft 1.5 %, clean "
         "plate empty, picked area"
     )

@@ -46,7 +46,7 @@ transition_out = { kind = "mix", length = 9 }
         ("Presenter scale", "overlays[0].placement.scale"),
         ("Presenter length", "overlays[0].transition_in.length"),  # only this one is there
         ("Presenter goes length", "overlays[0].transition_out.length"),
-        ("Overlay 1: spill taken off", "overlays[0].key.spill"),
+        ("Overlay 1: spill suppression", "overlays[0].key.spill"),
         ("Source jetty bars", "sources.jetty.bars"),
         ("Light", "sheet.light"),
         ("accent", "variables.accent"),

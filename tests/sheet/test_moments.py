@@ -61,7 +61,7 @@ def frame(text, sheet=SPOT, **more):
         ("Shot 2:30% + 12", 119),
         ("Presenter.in:50%", 29),  # 0.5 * 10 = 5: the 5th of 9
         ("Presenter.out:100%", 75),
-        ("Shot 1.out", 124),  # the crew sheet's Out: after the transition that takes it off
+        ("Shot 1.out", 124),  # the cue sheet's Out: after the transition that takes it off
         ("10:00:04:00", 100),  # as the paper prints it, from the sheet's start
         ("00:00:04:00", 100),
         ("4s", 100),

@@ -11,32 +11,31 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Reals
 from keyer.pixel.fields.angles import signed_turns
 from keyer.pixel.fields.hands import fold
 
-Plane = NDArray[np.floating[Any]]
-Along = Callable[..., Plane]
+Along = Callable[..., Reals]
 
 ROUND_RADIUS = 0.3
 """Radius in picture heights at which the waves around a shape have their length."""
 
 
-def bar(x: Plane, y: Plane, half_width: float, half_height: float, **params: Any) -> Plane:
+def bar(x: Reals, y: Reals, half_width: float, half_height: float, **params: Any) -> Reals:
     """Along a straight edge."""
     across, down = params["across"] / half_width, params["down"] / half_height
     length = math.hypot(across, down)
     return y * np.float32(across / length) - x * np.float32(down / length)
 
 
-def upright(x: Plane, y: Plane, half_width: float, half_height: float, **params: Any) -> Plane:
+def upright(x: Reals, y: Reals, half_width: float, half_height: float, **params: Any) -> Reals:
     """Along a line that stands, or lies where the pattern is not upright."""
     del half_width, half_height
     return y + 0 * x if params["upright"] else x + 0 * y
 
 
-def arms(x: Plane, y: Plane, half_width: float, half_height: float, **params: Any) -> Plane:
+def arms(x: Reals, y: Reals, half_width: float, half_height: float, **params: Any) -> Reals:
     """Along both arms of a V, from its point."""
     if params["toward"] in {"down", "up"}:
         side, way, half_side, half_way = x, y, half_width, half_height
@@ -49,7 +48,7 @@ def arms(x: Plane, y: Plane, half_width: float, half_height: float, **params: An
     )
 
 
-def slopes(x: Plane, y: Plane, half_width: float, half_height: float, **_: Any) -> Plane:
+def slopes(x: Reals, y: Reals, half_width: float, half_height: float, **_: Any) -> Reals:
     """Along lines parallel to the diagonals of the frame, from its middle."""
     length = math.hypot(half_width, half_height)
     return np.abs(x) * np.float32(half_width / length) + np.abs(y) * np.float32(
@@ -57,7 +56,7 @@ def slopes(x: Plane, y: Plane, half_width: float, half_height: float, **_: Any) 
     )
 
 
-def diamonds(x: Plane, y: Plane, half_width: float, half_height: float, **_: Any) -> Plane:
+def diamonds(x: Reals, y: Reals, half_width: float, half_height: float, **_: Any) -> Reals:
     """Along the sides of a diamond of the frame's proportions, in each quarter of the frame."""
     length = math.hypot(half_width, half_height)
     return np.abs(x) * np.float32(half_width / length) - np.abs(y) * np.float32(
@@ -65,43 +64,61 @@ def diamonds(x: Plane, y: Plane, half_width: float, half_height: float, **_: Any
     )
 
 
-def folded(x: Plane, y: Plane, half_width: float, half_height: float, **_: Any) -> Plane:
+def folded(x: Reals, y: Reals, half_width: float, half_height: float, **_: Any) -> Reals:
     """Along both sides of a box's corner, in each quarter of the frame."""
     del half_width, half_height
     return np.abs(x) - np.abs(y)
 
 
-def sloping(x: Plane, y: Plane, half_width: float, half_height: float, **_: Any) -> Plane:
+def sloping(x: Reals, y: Reals, half_width: float, half_height: float, **_: Any) -> Reals:
     """Along the falling diagonal: for edges that run every way."""
     del half_width, half_height
     return x + y
 
 
-def _around(x: Plane, y: Plane, wavelength: float) -> Plane:
+def _around(x: Reals, y: Reals, wavelength: float) -> Reals:
     """Around the middle, in a whole number of waves."""
     waves = max(1, round(2 * math.pi * ROUND_RADIUS / wavelength))
     return signed_turns(-y, x) * np.float32(waves * wavelength)
 
 
 def around(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, wavelength: float, **_: Any
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    wavelength: float,
+    **_: Any,
+) -> Reals:
     """Around the middle."""
     del half_width, half_height
     return _around(x, y, wavelength)
 
 
 def quarters(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, wavelength: float, **_: Any
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    wavelength: float,
+    **_: Any,
+) -> Reals:
     """Around the middle of each quarter of the frame."""
     u, v = np.abs(x) - np.float32(half_width / 2), np.abs(y) - np.float32(half_height / 2)
     return _around(u, v, wavelength / 2)
 
 
 def box(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, wavelength: float, **params: Any
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    wavelength: float,
+    **params: Any,
+) -> Reals:
     """Around a box's anchor, or from its one free side to the other."""
     anchor_x, anchor_y = params["anchor_x"], params["anchor_y"]
     if anchor_x and anchor_y:
@@ -110,26 +127,26 @@ def box(
     return _around(x, y, wavelength)
 
 
-def radius(x: Plane, y: Plane, half_width: float, half_height: float, **params: Any) -> Plane:
+def radius(x: Reals, y: Reals, half_width: float, half_height: float, **params: Any) -> Reals:
     """Along a hand, from its pivot."""
     x, y = fold(x, y, params.get("halves", ""))
     x = x - np.float32(params.get("pivot_x", 0.0) * half_width)
     y = y - np.float32(params.get("pivot_y", 0.0) * half_height)
-    length: Plane = np.hypot(x, y)
+    length: Reals = np.hypot(x, y)
     return length
 
 
-def half_radius(x: Plane, y: Plane, half_width: float, half_height: float, **params: Any) -> Plane:
+def half_radius(x: Reals, y: Reals, half_width: float, half_height: float, **params: Any) -> Reals:
     """Along the hand in each half of the frame, from the half's middle."""
     if params["halves"] == "top and bottom":
         y = np.abs(y) - np.float32(half_height / 2)
     else:
         x = np.abs(x) - np.float32(half_width / 2)
-    length: Plane = np.hypot(x, y)
+    length: Reals = np.hypot(x, y)
     return length
 
 
-def pair_radius(x: Plane, y: Plane, half_width: float, half_height: float, **params: Any) -> Plane:
+def pair_radius(x: Reals, y: Reals, half_width: float, half_height: float, **params: Any) -> Reals:
     """Along the nearer of two hands in opposite corners or on opposite sides."""
     if "falling" in params:
         px, py = -1.0, -1.0 if params["falling"] else 1.0
@@ -138,5 +155,5 @@ def pair_radius(x: Plane, y: Plane, half_width: float, half_height: float, **par
     px, py = px * half_width, py * half_height
     one = np.hypot(x - np.float32(px), y - np.float32(py))
     other = np.hypot(x + np.float32(px), y + np.float32(py))
-    length: Plane = np.minimum(one, other)
+    length: Reals = np.minimum(one, other)
     return length

@@ -8,9 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.pixel.jit import kernel
-
-Plane = NDArray[np.float32]
 
 # odd polynomial for atan(t) / (2 pi) on 0..1, least-squares over Chebyshev points; error 3e-8 turns
 _NODES = np.cos((2 * np.arange(400) + 1) * math.pi / 800) * 0.5 + 0.5

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from keyer.errors import SettingError
+from keyer.kinds.arrays import Reals
 from keyer.kinds.field import Field, Geometry, Modifiers, Pattern
 from keyer.pixel.bands import run_bands
 from keyer.pixel.blocks import TILE, block_extremes
@@ -20,8 +20,7 @@ from keyer.pixel.fields.jumps import find_jumps
 from keyer.pixel.fields.place import into_pattern, into_tile, is_placed, reach_of, tile_size
 from keyer.pixel.fields.swing import swing_of
 
-Plane = NDArray[np.floating[Any]]
-Evaluate = Callable[[Plane, Plane], Plane]
+Evaluate = Callable[[Reals, Reals], Reals]
 
 MARGIN_PERCENT = 10.0
 """Margin about the picture, in percent of its height."""
@@ -76,7 +75,7 @@ def _lay(pattern: Pattern, geometry: Geometry, modifiers: Modifiers) -> _Laid:
     wave = modifiers.modulation
     wavelength = wave.wavelength / 100 if wave else 1.0
 
-    def in_tile(x: Plane, y: Plane) -> Plane:
+    def in_tile(x: Reals, y: Reals) -> Reals:
         return entry.level(*into_pattern(x, y, *sizes, modifiers), *frame, **params)
 
     scale, offset = (
@@ -85,20 +84,20 @@ def _lay(pattern: Pattern, geometry: Geometry, modifiers: Modifiers) -> _Laid:
     if modifiers.reverse:
         scale, offset = -scale, 1 - offset
 
-    def level(x: Plane, y: Plane) -> Plane:
+    def level(x: Reals, y: Reals) -> Reals:
         found = in_tile(*into_tile(x, y, geometry, modifiers))
         if (scale, offset) == (1.0, 0.0):
             return found
         return found * np.float32(scale) + np.float32(offset)
 
-    def along(x: Plane, y: Plane) -> Plane:
+    def along(x: Reals, y: Reals) -> Reals:
         x, y = into_pattern(*into_tile(x, y, geometry, modifiers), *sizes, modifiers)
         return entry.along(x, y, *frame, wavelength=wavelength, **params)
 
     return _Laid(level, along)
 
 
-def _sample(evaluate: Evaluate, x: Plane, y: Plane) -> Plane:
+def _sample(evaluate: Evaluate, x: Reals, y: Reals) -> Reals:
     """Evaluate at every place of a raster, in bands."""
     values = np.empty((y.size, x.size), np.float32)
 
@@ -109,7 +108,7 @@ def _sample(evaluate: Evaluate, x: Plane, y: Plane) -> Plane:
     return values
 
 
-def _places(count: int, margin: int, step: float) -> Plane:
+def _places(count: int, margin: int, step: float) -> Reals:
     return ((np.arange(count + 2 * margin) - margin + 0.5) * step).astype(np.float32)
 
 

@@ -7,12 +7,12 @@ counted along the longer side of the frame (`columns`) and the shorter (`rows`).
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import SettingError
+from keyer.kinds.arrays import Flat, Reals
 from keyer.pixel.fields.routes import (
     ROUTES,
     Route,
@@ -23,8 +23,6 @@ from keyer.pixel.fields.routes import (
 )
 from keyer.pixel.jit import kernel
 
-Plane = NDArray[np.floating[Any]]
-Flat = NDArray[np.float32]
 Tables = tuple[Flat, ...]
 
 LARGEST = 64
@@ -46,7 +44,7 @@ def _halved(name: str, count: int) -> int:
     return count // 2
 
 
-def _place(way: Plane, half: float, count: int) -> tuple[NDArray[np.intp], Plane]:
+def _place(way: Reals, half: float, count: int) -> tuple[NDArray[np.intp], Reals]:
     """Which cell a place is in, and where in it, 0..1; outside the frame, of the nearest cell."""
     part = (way + np.float32(half)) * np.float32(count / (2 * half))
     number = np.clip(np.floor(part), 0, count - 1).astype(np.intp)
@@ -87,7 +85,7 @@ def _cross(
             out[r, c] = start[row, column] + length[row, column] * share
 
 
-def _level(x: Plane, y: Plane, half_width: float, half_height: float, grid: Tables) -> Plane:
+def _level(x: Reals, y: Reals, half_width: float, half_height: float, grid: Tables) -> Reals:
     start, length, down, right = grid
     out = np.empty(np.broadcast_shapes(x.shape, y.shape), np.float32)
     _cross(
@@ -113,8 +111,8 @@ def _one(rows: int, columns: int, name: str, corner: str, first: str) -> Tables:
 
 
 def route(
-    x: Plane,
-    y: Plane,
+    x: Reals,
+    y: Reals,
     half_width: float,
     half_height: float,
     *,
@@ -123,7 +121,7 @@ def route(
     route: str,
     corner: str,
     first: str,
-) -> Plane:
+) -> Reals:
     """Take one route through the grid from a corner, which sets out `first` across or down."""
     counts = _counts(half_width, half_height, columns, rows)
     return _level(x, y, half_width, half_height, _one(*counts, route, corner, first))
@@ -154,8 +152,8 @@ def _parts(
 
 
 def parts(
-    x: Plane,
-    y: Plane,
+    x: Reals,
+    y: Reals,
     half_width: float,
     half_height: float,
     *,
@@ -166,7 +164,7 @@ def parts(
     first: str,
     parts: str,
     others: str,
-) -> Plane:
+) -> Reals:
     """Take a route in each part of the frame at the same time.
 
     `parts` is `"left and right"`, `"top and bottom"` or `"quarters"`. `route`,
@@ -190,23 +188,23 @@ def _pair(rows: int, columns: int, *, mirrored: bool) -> Tables:
 
 
 def diagonal_snakes(
-    x: Plane,
-    y: Plane,
+    x: Reals,
+    y: Reals,
     half_width: float,
     half_height: float,
     *,
     columns: int,
     rows: int,
     corner: str,
-) -> Plane:
+) -> Reals:
     """Take the diagonals from opposite corners at the same time, to meet between the other two."""
     counts = _counts(half_width, half_height, columns, rows)
     return _level(x, y, half_width, half_height, _pair(*counts, mirrored="bottom" in corner))
 
 
 def waterfall(
-    x: Plane,
-    y: Plane,
+    x: Reals,
+    y: Reals,
     half_width: float,
     half_height: float,
     *,
@@ -214,7 +212,7 @@ def waterfall(
     rows: int,
     upright: bool,
     far: bool,
-) -> Plane:
+) -> Reals:
     """Fill columns downwards (upright) or rows sideways, each next one a cell behind.
 
     The outermost on the left leads, or on the right (`far`); rows are led by
@@ -234,5 +232,5 @@ def waterfall(
     # share of all cells filled at each time: the mean of ramps that start one after another
     times = np.arange(lines + steps)
     filled = np.clip(times[:, np.newaxis] - np.arange(lines), 0, steps).mean(axis=1) / steps
-    level: Plane = np.interp(time, times, filled).astype(np.float32)
+    level: Reals = np.interp(time, times, filled).astype(np.float32)
     return level

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-Plane = NDArray[np.floating[Any]]
+from keyer.kinds.arrays import Reals
 
 POINTS = 4097
 """Places along each side of the frame; not tied to pixels, so that no size differs from another."""
 
 
-def rim(half_width: float, half_height: float) -> tuple[Plane, Plane]:
+def rim(half_width: float, half_height: float) -> tuple[Reals, Reals]:
     """Places all around the rim of a frame, corners included."""
     x = np.linspace(-half_width, half_width, POINTS, dtype=np.float32)
     y = np.linspace(-half_height, half_height, POINTS, dtype=np.float32)
@@ -26,7 +24,7 @@ def rim(half_width: float, half_height: float) -> tuple[Plane, Plane]:
 
 
 def covering(
-    scale: Callable[[Plane, Plane], Plane], half_width: float, half_height: float
+    scale: Callable[[Reals, Reals], Reals], half_width: float, half_height: float
 ) -> float:
     """Greatest scale on the rim of a frame: a shape of that scale covers the frame."""
     return float(scale(*rim(half_width, half_height)).max())

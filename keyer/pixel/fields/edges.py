@@ -11,25 +11,23 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from keyer.errors import SettingError
-
-Plane = NDArray[np.floating[Any]]
+from keyer.kinds.arrays import Reals
 
 ONE = np.float32(1)
 HALF = np.float32(0.5)
 
 
 def _slant(
-    x: Plane, y: Plane, half_width: float, half_height: float, across: float, down: float
-) -> Plane:
+    x: Reals, y: Reals, half_width: float, half_height: float, across: float, down: float
+) -> Reals:
     """Way along a direction, -1 in one corner (or side) of the frame and 1 in the opposite one."""
     whole = abs(across) + abs(down)
     if whole == 0:
         msg = "across and down must not both be 0: the edge would not move."
         raise SettingError(msg)
-    level: Plane = np.zeros((1, 1), np.float32)
+    level: Reals = np.zeros((1, 1), np.float32)
     if across:
         level = level + x * np.float32(across / whole / half_width)
     if down:
@@ -38,89 +36,107 @@ def _slant(
 
 
 def bar(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, across: float, down: float
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    across: float,
+    down: float,
+) -> Reals:
     """Let one straight edge travel the way (`across`, `down`), in half frame sizes."""
     return HALF + HALF * _slant(x, y, half_width, half_height, across, down)
 
 
 def split(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, across: float, down: float
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    across: float,
+    down: float,
+) -> Reals:
     """Part two parallel edges from a line through the middle."""
     return np.abs(_slant(x, y, half_width, half_height, across, down))
 
 
 def box(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, anchor_x: float, anchor_y: float
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    anchor_x: float,
+    anchor_y: float,
+) -> Reals:
     """Grow a frame-shaped box from an anchor: -1 left or top, 0 middle, 1 right or bottom."""
     u = np.abs(x * np.float32(1 / half_width) - np.float32(anchor_x))
     v = np.abs(y * np.float32(1 / half_height) - np.float32(anchor_y))
     u, v = u * np.float32(1 / (1 + abs(anchor_x))), v * np.float32(1 / (1 + abs(anchor_y)))
-    level: Plane = np.maximum(u, v)
+    level: Reals = np.maximum(u, v)
     return level
 
 
-def _quarter(x: Plane, y: Plane, half_width: float, half_height: float) -> tuple[Plane, Plane]:
+def _quarter(x: Reals, y: Reals, half_width: float, half_height: float) -> tuple[Reals, Reals]:
     """Places folded into one quarter of the frame: 0 in the middle, 1 on its sides."""
     return np.abs(x) * np.float32(1 / half_width), np.abs(y) * np.float32(1 / half_height)
 
 
-def corner_boxes(x: Plane, y: Plane, half_width: float, half_height: float) -> Plane:
+def corner_boxes(x: Reals, y: Reals, half_width: float, half_height: float) -> Reals:
     """Grow four boxes from the corners of the frame to its middle."""
     u, v = _quarter(x, y, half_width, half_height)
-    level: Plane = ONE - np.minimum(u, v)
+    level: Reals = ONE - np.minimum(u, v)
     return level
 
 
-def quarter_boxes(x: Plane, y: Plane, half_width: float, half_height: float) -> Plane:
+def quarter_boxes(x: Reals, y: Reals, half_width: float, half_height: float) -> Reals:
     """Grow four boxes from the middles of the frame's quarters."""
     u, v = _quarter(x, y, half_width, half_height)
-    level: Plane = np.maximum(np.abs(u + u - ONE), np.abs(v + v - ONE))
+    level: Reals = np.maximum(np.abs(u + u - ONE), np.abs(v + v - ONE))
     return level
 
 
-def cross(x: Plane, y: Plane, half_width: float, half_height: float) -> Plane:
+def cross(x: Reals, y: Reals, half_width: float, half_height: float) -> Reals:
     """Widen both diagonals of the frame to its sides."""
     u, v = _quarter(x, y, half_width, half_height)
     return np.abs(u - v)
 
 
-def two_diamonds(x: Plane, y: Plane, half_width: float, half_height: float) -> Plane:
+def two_diamonds(x: Reals, y: Reals, half_width: float, half_height: float) -> Reals:
     """Part a diamond through the middles of the sides inward and outward."""
     u, v = _quarter(x, y, half_width, half_height)
     return np.abs(u + v - ONE)
 
 
 def _turned(
-    x: Plane, y: Plane, half_width: float, half_height: float, toward: str
-) -> tuple[Plane, Plane]:
+    x: Reals, y: Reals, half_width: float, half_height: float, toward: str
+) -> tuple[Reals, Reals]:
     """Way along a direction, -1..1, and place to the side of it from the middle, 0..1."""
     u, v = x * np.float32(1 / half_width), y * np.float32(1 / half_height)
     along = {"down": v, "up": -v, "right": u, "left": -u}[toward]
     return along, np.abs(u if toward in {"down", "up"} else v)
 
 
-def wedges(x: Plane, y: Plane, half_width: float, half_height: float, *, upright: bool) -> Plane:
+def wedges(x: Reals, y: Reals, half_width: float, half_height: float, *, upright: bool) -> Reals:
     """Let two wedges, points first, come from opposite sides, meet in the middle and widen."""
     u, v = _quarter(x, y, half_width, half_height)
     return HALF + HALF * ((u - v) if upright else (v - u))
 
 
-def vee(x: Plane, y: Plane, half_width: float, half_height: float, *, toward: str) -> Plane:
+def vee(x: Reals, y: Reals, half_width: float, half_height: float, *, toward: str) -> Reals:
     """Let a V travel point first; from its point to its ends it is as deep as the frame."""
     along, side = _turned(x, y, half_width, half_height, toward)
     return HALF * (HALF + HALF * along + side)
 
 
-def split_vee(x: Plane, y: Plane, half_width: float, half_height: float, *, toward: str) -> Plane:
+def split_vee(x: Reals, y: Reals, half_width: float, half_height: float, *, toward: str) -> Reals:
     """Part a V from one side of the frame to the corners of the other in two."""
     along, side = _turned(x, y, half_width, half_height, toward)
     return np.abs(HALF * along + side - HALF)
 
 
-def _teeth(x: Plane, y: Plane, sizes: tuple[float, float], teeth: int, *, upright: bool) -> Any:
+def _teeth(x: Reals, y: Reals, sizes: tuple[float, float], teeth: int, *, upright: bool) -> Any:
     """Way across a zig-zag with right-angled teeth, from its middle; half its travel; its depth."""
     half_width, half_height = sizes
     way, side, half = (x, y, half_height) if upright else (y, x, half_width)
@@ -131,18 +147,30 @@ def _teeth(x: Plane, y: Plane, sizes: tuple[float, float], teeth: int, *, uprigh
 
 
 def zigzag(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, upright: bool, teeth: int
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    upright: bool,
+    teeth: int,
+) -> Reals:
     """Let a zig-zag line with right-angled teeth travel right (upright) or down."""
     way, half, depth = _teeth(x, y, (half_width, half_height), teeth, upright=upright)
-    level: Plane = HALF + way * np.float32(0.5 / (half + depth / 2))
+    level: Reals = HALF + way * np.float32(0.5 / (half + depth / 2))
     return level
 
 
 def split_zigzag(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, upright: bool, teeth: int
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    upright: bool,
+    teeth: int,
+) -> Reals:
     """Part a zig-zag line through the middle in two."""
     way, half, depth = _teeth(x, y, (half_width, half_height), teeth, upright=upright)
-    level: Plane = np.abs(way) * np.float32(1 / (half + depth / 2))
+    level: Reals = np.abs(way) * np.float32(1 / (half + depth / 2))
     return level

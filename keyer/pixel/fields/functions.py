@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from keyer.errors import SettingError
+from keyer.kinds.arrays import Reals
 from keyer.kinds.settings import one_of
 from keyer.pixel.fields import along, cells, edges, hands, picture, polygons, shapes
 from keyer.pixel.fields.params import (
@@ -28,8 +28,6 @@ from keyer.pixel.fields.params import (
     check_params,
 )
 from keyer.pixel.fields.routes import ROUTES
-
-Plane = NDArray[np.floating[Any]]
 
 
 @dataclass(frozen=True)
@@ -53,7 +51,7 @@ class Function:
         and rotation.
     """
 
-    level: Callable[..., Plane]
+    level: Callable[..., Reals]
     along: along.Along
     params: Mapping[str, Param] = field(default_factory=dict)
     jumps: bool = False

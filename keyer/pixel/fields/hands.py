@@ -8,24 +8,21 @@ nothing jumps inside the frame.
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Reals
 from keyer.pixel.fields.angles import signed_turns
 
-Plane = NDArray[np.floating[Any]]
 
-
-def signed(x: Plane, y: Plane, from_deg: float) -> Plane:
+def signed(x: Reals, y: Reals, from_deg: float) -> Reals:
     """Angle from a direction, in turns, -0.5..0.5, positive clockwise."""
     sin = np.float32(math.sin(math.radians(from_deg)))
     cos = np.float32(math.cos(math.radians(from_deg)))
     return signed_turns(x * sin - y * cos, x * cos + y * sin)
 
 
-def turned(x: Plane, y: Plane, from_deg: float) -> Plane:
+def turned(x: Reals, y: Reals, from_deg: float) -> Reals:
     """Angle clockwise from a direction, in turns, 0 to just below 1."""
     turns = signed(x, y, from_deg)
     turns -= np.floor(turns)
@@ -34,7 +31,7 @@ def turned(x: Plane, y: Plane, from_deg: float) -> Plane:
     return turns
 
 
-def fold(x: Plane, y: Plane, halves: str) -> tuple[Plane, Plane]:
+def fold(x: Reals, y: Reals, halves: str) -> tuple[Reals, Reals]:
     """Fold right over left or bottom over top, so that both halves do the same in mirror image."""
     if halves == "left and right":
         return -np.abs(x), y
@@ -44,8 +41,14 @@ def fold(x: Plane, y: Plane, halves: str) -> tuple[Plane, Plane]:
 
 
 def clock(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, start_deg: float, hands: int
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    start_deg: float,
+    hands: int,
+) -> Reals:
     """Sweep the whole turn with hands about the middle, the first from `start_deg`."""
     del half_width, half_height
     turns = turned(x, y, start_deg)
@@ -56,8 +59,8 @@ def clock(
 
 
 def fan(
-    x: Plane,
-    y: Plane,
+    x: Reals,
+    y: Reals,
     half_width: float,
     half_height: float,
     *,
@@ -66,7 +69,7 @@ def fan(
     start_deg: float,
     open_deg: float,
     halves: str = "",
-) -> Plane:
+) -> Reals:
     """Open two hands to both sides of `start_deg`, each by `open_deg`.
 
     The pivot stands at (`pivot_x`, `pivot_y`) in half frame sizes from the
@@ -77,15 +80,15 @@ def fan(
     return np.abs(signed(x, y, start_deg)) * np.float32(360 / open_deg)
 
 
-def _sweep(x: Plane, y: Plane, start_deg: float, sweep_deg: float) -> Plane:
+def _sweep(x: Reals, y: Reals, start_deg: float, sweep_deg: float) -> Reals:
     """One hand from `start_deg`, clockwise for a positive `sweep_deg`; 0..1 in its sector."""
     middle = signed(x, y, start_deg + sweep_deg / 2)
     return np.float32(0.5) + middle * np.float32(360 / sweep_deg)
 
 
 def sweep(
-    x: Plane,
-    y: Plane,
+    x: Reals,
+    y: Reals,
     half_width: float,
     half_height: float,
     *,
@@ -94,7 +97,7 @@ def sweep(
     start_deg: float,
     sweep_deg: float,
     halves: str = "",
-) -> Plane:
+) -> Reals:
     """Sweep one hand about a pivot, or with `halves` two in mirror image."""
     x, y = fold(x, y, halves)
     x, y = x - np.float32(pivot_x * half_width), y - np.float32(pivot_y * half_height)
@@ -102,8 +105,8 @@ def sweep(
 
 
 def parallel_sweep(
-    x: Plane,
-    y: Plane,
+    x: Reals,
+    y: Reals,
     half_width: float,
     half_height: float,
     *,
@@ -111,7 +114,7 @@ def parallel_sweep(
     pivot_y: float,
     start_deg: float,
     sweep_deg: float,
-) -> Plane:
+) -> Reals:
     """Sweep two hands on opposite sides, each in its half of the frame, that stay parallel.
 
     Given is the one on the left or at the top; the other is it, half a turn round.
@@ -123,8 +126,8 @@ def parallel_sweep(
 
 
 def corner_pair(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, falling: bool
-) -> Plane:
+    x: Reals, y: Reals, half_width: float, half_height: float, *, falling: bool
+) -> Reals:
     """Sweep two hands in opposite corners from the long sides to the diagonal between them."""
     if not falling:
         y = -y
@@ -136,8 +139,14 @@ def corner_pair(
 
 
 def half_clocks(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, start_deg: float, halves: str
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    start_deg: float,
+    halves: str,
+) -> Reals:
     """Sweep the whole turn with a hand in the middle of each half of the frame, both in step."""
     if halves == "top and bottom":
         half = np.float32(half_height / 2)

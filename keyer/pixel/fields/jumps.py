@@ -7,21 +7,20 @@ both sides do not say where between them it lies; the level function does.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Reals
 from keyer.kinds.field import JUMP_STEPS, NO_JUMP, Jumps
 from keyer.pixel.bands import run_bands
 from keyer.pixel.blocks import BLOCK
 from keyer.pixel.jit import kernel
 
-Plane = NDArray[np.floating[Any]]
 Marks = NDArray[np.uint8]
 Index = NDArray[np.int32]
 Places = tuple[Index, Index, Marks]
-Evaluate = Callable[[Plane, Plane], Plane]
+Evaluate = Callable[[Reals, Reals], Reals]
 
 HALVINGS = 7
 LEAST = np.float32(0.004)
@@ -29,7 +28,7 @@ LEAST = np.float32(0.004)
 
 
 @kernel
-def _steep(values: Plane, down: int, across: int, top: int, bottom: int, out: Index) -> int:
+def _steep(values: Reals, down: int, across: int, top: int, bottom: int, out: Index) -> int:
     """Write the samples of some rows whose step to the next is far greater than those beside it."""
     count = 0
     for r in range(max(top, down), min(bottom, values.shape[0] - 2 * down)):
@@ -46,7 +45,7 @@ def _steep(values: Plane, down: int, across: int, top: int, bottom: int, out: In
     return count
 
 
-def _candidates(values: Plane, axis: int) -> tuple[Index, Index]:
+def _candidates(values: Reals, axis: int) -> tuple[Index, Index]:
     """Rows and columns of the samples after which the field may jump."""
     bands: dict[int, Index] = {}
 
@@ -62,14 +61,14 @@ def _candidates(values: Plane, axis: int) -> tuple[Index, Index]:
 
 
 def _refine(
-    start: tuple[Plane, Plane], way: tuple[np.float32, np.float32], evaluate: Evaluate
-) -> tuple[Plane, Plane]:
+    start: tuple[Reals, Reals], way: tuple[np.float32, np.float32], evaluate: Evaluate
+) -> tuple[Reals, Reals]:
     """Halve each way again and again, keeping the half with the greater step.
 
     Returns where along the way the step lies, 0..1, and its share of the whole change.
     """
 
-    def at(part: Plane) -> Plane:
+    def at(part: Reals) -> Reals:
         return evaluate(start[0] + part * way[0], start[1] + part * way[1])
 
     low = np.zeros_like(start[0])
@@ -85,7 +84,7 @@ def _refine(
     return (low + high) / 2, np.abs(last - first) / whole
 
 
-def _places(values: Plane, x: Plane, y: Plane, axis: int, evaluate: Evaluate) -> Places:
+def _places(values: Reals, x: Reals, y: Reals, axis: int, evaluate: Evaluate) -> Places:
     """Rows and columns after whose samples the field jumps, and the marks that say where."""
     rows, columns = _candidates(values, axis)
     if rows.size == 0:
@@ -98,7 +97,7 @@ def _places(values: Plane, x: Plane, y: Plane, axis: int, evaluate: Evaluate) ->
     return rows[real], columns[real], np.rint(place[real] * JUMP_STEPS).astype(np.uint8)
 
 
-def find_jumps(values: Plane, x: Plane, y: Plane, evaluate: Evaluate) -> Jumps | None:
+def find_jumps(values: Reals, x: Reals, y: Reals, evaluate: Evaluate) -> Jumps | None:
     """Find the jumps of a field.
 
     Parameters

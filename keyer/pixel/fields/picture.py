@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Reals
 from keyer.pixel.jit import kernel
 
-Plane = NDArray[np.floating[Any]]
 Grey = NDArray[np.float32]
 
 
@@ -28,7 +26,7 @@ def _read(grey: Grey, across: Grey, down: Grey, out: Grey) -> None:
         out[i] = upper + v * (lower - upper)
 
 
-def sampled(x: Plane, y: Plane, half_width: float, half_height: float, *, grey: Grey) -> Plane:
+def sampled(x: Reals, y: Reals, half_width: float, half_height: float, *, grey: Grey) -> Reals:
     """Read a picture that is stretched to the frame, with straight lines between its samples.
 
     `grey` is (H, W) float32, 0..1; outside the frame its rim goes on.

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Reals
 from keyer.kinds.field import Geometry, Modifiers
-
-Plane = NDArray[np.floating[Any]]
 
 
 def tile_size(geometry: Geometry, modifiers: Modifiers) -> tuple[float, float]:
@@ -19,20 +16,20 @@ def tile_size(geometry: Geometry, modifiers: Modifiers) -> tuple[float, float]:
     return geometry.display_aspect / 2 / across, 0.5 / down
 
 
-def _fold(way: Plane, size: float, count: int, *, mirror: bool) -> Plane:
+def _fold(way: Reals, size: float, count: int, *, mirror: bool) -> Reals:
     """Place within a repetition, from its middle; every other one turned over if mirrored.
 
     The outermost repetitions go on outside the picture, so that its sides are
     no seams.
     """
     number = np.clip(np.floor(way * np.float32(1 / size)), 0, count - 1)
-    place: Plane = way - (number + np.float32(0.5)) * np.float32(size)
+    place: Reals = way - (number + np.float32(0.5)) * np.float32(size)
     if mirror:
         place = np.where(number % 2 == 1, -place, place)
     return place
 
 
-def into_tile(x: Plane, y: Plane, geometry: Geometry, modifiers: Modifiers) -> tuple[Plane, Plane]:
+def into_tile(x: Reals, y: Reals, geometry: Geometry, modifiers: Modifiers) -> tuple[Reals, Reals]:
     """Turn places from the picture's top left corner into places in a repetition.
 
     Parameters
@@ -66,8 +63,8 @@ def is_placed(modifiers: Modifiers) -> bool:
 
 
 def into_pattern(
-    x: Plane, y: Plane, half_width: float, half_height: float, modifiers: Modifiers
-) -> tuple[Plane, Plane]:
+    x: Reals, y: Reals, half_width: float, half_height: float, modifiers: Modifiers
+) -> tuple[Reals, Reals]:
     """Turn places in a repetition into the pattern's own coordinates."""
     right, down = (2 * place / 100 - 1 for place in modifiers.position)
     x, y = x - np.float32(right * half_width), y - np.float32(down * half_height)

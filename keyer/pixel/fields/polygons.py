@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Flat, Reals
 from keyer.pixel.fields.cover import rim
 from keyer.pixel.jit import kernel
 
-Plane = NDArray[np.floating[Any]]
-Flat = NDArray[np.float32]
 Corners = tuple[tuple[float, float], ...]
 
 
@@ -49,7 +46,7 @@ def _sides(corners: Corners) -> Flat:
     return np.asarray(rows, np.float32)
 
 
-def _scale_of(x: Plane, y: Plane, corners: Corners) -> Plane:
+def _scale_of(x: Reals, y: Reals, corners: Corners) -> Reals:
     u, v = np.broadcast_arrays(x, y)
     out = np.empty(u.shape, np.float32)
     flat = (
@@ -66,7 +63,7 @@ def _covering(corners: Corners, half_width: float, half_height: float) -> float:
     return float(_scale_of(*rim(half_width, half_height), corners).max())
 
 
-def _grown(x: Plane, y: Plane, half_width: float, half_height: float, corners: Corners) -> Plane:
+def _grown(x: Reals, y: Reals, half_width: float, half_height: float, corners: Corners) -> Reals:
     whole = _covering(corners, half_width, half_height)
     return _scale_of(x, y, corners) * np.float32(1 / whole)
 
@@ -81,29 +78,35 @@ def _ring(radii: tuple[float, ...], first_deg: float) -> Corners:
 
 
 def polygon(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, corners: int, first_deg: float
-) -> Plane:
+    x: Reals,
+    y: Reals,
+    half_width: float,
+    half_height: float,
+    *,
+    corners: int,
+    first_deg: float,
+) -> Reals:
     """Grow a regular polygon; `first_deg` is where a corner points, clockwise from the top."""
     return _grown(x, y, half_width, half_height, _ring((1.0,) * corners, first_deg))
 
 
 def star(
-    x: Plane,
-    y: Plane,
+    x: Reals,
+    y: Reals,
     half_width: float,
     half_height: float,
     *,
     points: int,
     inner: float,
     first_deg: float,
-) -> Plane:
+) -> Reals:
     """Grow a star; `inner` is the radius of its notches over that of its points."""
     return _grown(x, y, half_width, half_height, _ring((1.0, inner) * points, first_deg))
 
 
 def arrow_head(
-    x: Plane, y: Plane, half_width: float, half_height: float, *, first_deg: float
-) -> Plane:
+    x: Reals, y: Reals, half_width: float, half_height: float, *, first_deg: float
+) -> Reals:
     """Grow an arrow head with a notch, pointing at `first_deg` clockwise from the top."""
     turn = math.radians(first_deg)
     sin, cos = math.sin(turn), math.cos(turn)

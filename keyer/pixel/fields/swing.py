@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Plane
 from keyer.kinds.field import NO_JUMP, Jumps
 from keyer.pixel.fields.jumps import jump_planes
 from keyer.pixel.jit import kernel
 
-Plane = NDArray[np.float32]
 Marks = NDArray[np.uint8]
 
 HUB = 0.12

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from keyer.kinds.picture import Picture, Plane, YccPicture
+from keyer.kinds.arrays import AnyPlane
+from keyer.kinds.picture import Picture, YccPicture
 from keyer.pixel.bands import band_rows, default_threads, run_bands
 from keyer.pixel.decode_ycc import chroma_steps
 from keyer.pixel.encode_ycc import Sampling, empty_ycc, encode_band
@@ -56,7 +57,7 @@ def _like(picture: YccPicture, out: YccPicture) -> bool:
     )
 
 
-def _planes(picture: YccPicture) -> tuple[Plane, Plane, Plane]:
+def _planes(picture: YccPicture) -> tuple[AnyPlane, AnyPlane, AnyPlane]:
     return picture.luma, picture.cb, picture.cr
 
 

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
-from keyer.kinds.picture import Planes, RgbPicture
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import RgbPicture
 from keyer.pixel.bands import run_bands
 from keyer.pixel.blocks import TILE
 from keyer.pixel.load import store_band

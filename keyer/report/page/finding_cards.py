@@ -20,7 +20,7 @@ NAMES = {
     "timing.black": "Black",
     "timing.stray_frame": "Stray frame",
     "timing.last_frame": "Last frame",
-    "timing.source_end": "Clip ends on air",
+    "timing.source_end": "Source runs out",
     "overlay.seen": "Overlay out of sight",
     "overlay.stays": "Overlay that stays on",
     "title.contrast": "Contrast of the title",

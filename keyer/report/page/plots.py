@@ -1,4 +1,4 @@
-"""Measures along time as SVG: lines over the whole length of the spot, with their limits."""
+"""Measurements over time as SVG: lines over the whole length of the spot, with their limits."""
 
 from __future__ import annotations
 
@@ -86,7 +86,7 @@ class Group:
 
 
 def plots(sheet: Sheet, series: Sequence[Series]) -> list[Plot]:
-    """Plot the measures of a check along time.
+    """Plot the measures of a check over time.
 
     Parameters
     ----------
@@ -108,7 +108,7 @@ def _of_picture(found: dict[str, Series]) -> Iterator[Group]:
     if luma := [(name, found[key]) for name, key in keys if key in found]:
         yield Group("Level of luma", "%", luma, 0.0, 100.0, (-5.0, 105.0))
     if _seen(outside := found.get("levels.outside")):
-        yield Group("Picture outside the levels", "%", [("", outside)], 0, 2, _limits(outside))
+        yield Group("Outside R 103 levels", "%", [("", outside)], 0, 2, _limits(outside))
     keys = (("all", "flash.general"), ("saturated red", "flash.red"))
     if flashes := [(name, found[key]) for name, key in keys if key in found]:
         yield Group("Flashes in a second", "", flashes, 0, 4, _limits(flashes[0][1]))

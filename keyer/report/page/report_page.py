@@ -8,8 +8,8 @@ from typing import Any
 from keyer.kinds.cautions import CAUTION
 from keyer.measure.cells import Place
 from keyer.report.check import CheckReport
-from keyer.report.cues import CrewSheet
-from keyer.report.page.crew import crew_values
+from keyer.report.cues import CueSheet
+from keyer.report.page.cue_page import cue_values
 from keyer.report.page.finding_cards import OF_PLATES, FindingCard, counts, finding_cards, held
 from keyer.report.page.key_boards import KeyBoard
 from keyer.report.page.plots import plots
@@ -27,7 +27,7 @@ WORDS = {
 
 @dataclass(frozen=True)
 class StoryPicture:
-    """A picture of the story board on the page."""
+    """A picture of the storyboard on the page."""
 
     number: int
     time: str
@@ -57,7 +57,7 @@ class ReportParts:
     ----------
     sheet : Sheet
     check : CheckReport
-    crew : CrewSheet
+    cues : CueSheet
     story : list of StoryPicture
     keys : list of KeyBoard
     scopes : list of ScopePicture
@@ -69,7 +69,7 @@ class ReportParts:
 
     sheet: Sheet
     check: CheckReport
-    crew: CrewSheet
+    cues: CueSheet
     story: list[StoryPicture]
     keys: list[KeyBoard]
     scopes: list[ScopePicture]
@@ -108,7 +108,7 @@ def report_page(parts: ReportParts) -> str:
         story=parts.story,
         keys=parts.keys,
         scopes=parts.scopes,
-        **crew_values(parts.crew),
+        **cue_values(parts.cues),
     )
 
 

@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes, RgbPicture
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import parse_colour
 from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points
 from keyer.media.encode_still import encode_still

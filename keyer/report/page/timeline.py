@@ -1,4 +1,4 @@
-"""The spot along time, drawn to scale as SVG: base, overlays, sound, findings."""
+"""The spot over time, drawn to scale as SVG: base, overlays, sound, findings."""
 
 from __future__ import annotations
 
@@ -64,13 +64,13 @@ def timeline_svg(
     findings: Sequence[Finding],
     sounds: Sequence[tuple[int, int]] = (),
 ) -> str:
-    """Draw a spot along time.
+    """Draw a spot over time.
 
     Parameters
     ----------
     sheet : Sheet
     pins : mapping
-        Number of a story board's picture to its frame.
+        Number of a storyboard's picture to its frame.
     findings : sequence of Finding
         Those that do not hold are marked.
     sounds : sequence of (start, stop)
@@ -100,7 +100,7 @@ def timeline_svg(
     ]
     return (
         f'<svg class="timeline" viewBox="0 0 {WIDTH:g} {y + 4:.0f}" role="img">'
-        f"<title>The spot along time</title>{''.join(lines + parts)}</svg>"
+        f"<title>The spot over time</title>{''.join(lines + parts)}</svg>"
     )
 
 

@@ -28,7 +28,7 @@ def page_picture(page: Page) -> RgbPicture:
     Returns
     -------
     RgbPicture
-        uint8, `DPI` dots an inch.
+        uint8, `DPI` dpi.
     """
     width, height = round(page.width * DOTS_PER_MM), round(page.height * DOTS_PER_MM)
     pixels = np.full((height, width, 3), _WHITE, np.float32)

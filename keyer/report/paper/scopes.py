@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.picture import Matrix, Planes
+from keyer.kinds.arrays import Planes
+from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import parse_colour
 from keyer.measure.hues import BARS, bar_hue
 from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points

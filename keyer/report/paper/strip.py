@@ -20,7 +20,7 @@ _LONGEST_NAME, _BESIDE = 60.0, 1.2
 def draw_strip(
     page: Page, sheet: Sheet, pins: Mapping[int, int], place: tuple[float, float, float]
 ) -> float:
-    """Draw a sheet along time.
+    """Draw a sheet over time.
 
     Parameters
     ----------

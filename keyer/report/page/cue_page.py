@@ -1,4 +1,4 @@
-"""The crew sheet as a page, and its rows for the report."""
+"""The cue sheet as a page, and its rows for the report."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from keyer.library import Patterns
 from keyer.render.patterns import sheet_patterns
 from keyer.render.recipe import program
-from keyer.report.cues import CrewSheet, Event, crew_facts
+from keyer.report.cues import CueSheet, Event, cue_facts
 from keyer.report.page.render import render_page
 from keyer.report.words import (
     Setting,
@@ -62,18 +62,18 @@ class Row:
     note: str
 
 
-def crew_rows(crew: CrewSheet) -> list[Row]:
+def cue_rows(cues: CueSheet) -> list[Row]:
     """Put every event into words.
 
     Parameters
     ----------
-    crew : CrewSheet
+    cues : CueSheet
 
     Returns
     -------
     list of Row
     """
-    return [_row(crew.sheet, event) for event in crew.events]
+    return [_row(cues.sheet, event) for event in cues.events]
 
 
 def _row(sheet: Sheet, event: Event) -> Row:
@@ -106,42 +106,42 @@ def _effect(transition: Transition, patterns: Patterns, label: str = "") -> Effe
     return Effect(words, code, pattern.name, edge, label, colour)
 
 
-def crew_values(crew: CrewSheet) -> dict[str, Any]:
-    """Give what the templates ask for of a sheet and its crew sheet.
+def cue_values(cues: CueSheet) -> dict[str, Any]:
+    """Give what the templates ask for of a sheet and its cue sheet.
 
     Parameters
     ----------
-    crew : CrewSheet
+    cues : CueSheet
 
     Returns
     -------
     dict
     """
-    sheet = crew.sheet
+    sheet = cues.sheet
     return {
         "title": sheet.title or sheet.name,
-        "facts": crew_facts(sheet),
+        "facts": cue_facts(sheet),
         "note": sheet.note,
-        "approved": crew.approved,
+        "approved": cues.approved,
         "program": program(),
         "name": sheet.name,
         "digest": sheet.digest,
-        "rows": crew_rows(crew),
-        "sources": crew.sources,
-        "sounds": crew.sounds,
+        "rows": cue_rows(cues),
+        "sources": cues.sources,
+        "sounds": cues.sounds,
         "remarks": [(sheet.label(one.at), one.text, one.by) for one in sheet.remarks],
     }
 
 
-def crew_page(crew: CrewSheet) -> str:
-    """Write a crew sheet as one HTML file, to be printed on one A4 sheet.
+def cue_page(cues: CueSheet) -> str:
+    """Write a cue sheet as one HTML file, to be printed on one A4 sheet.
 
     Parameters
     ----------
-    crew : CrewSheet
+    cues : CueSheet
 
     Returns
     -------
     str
     """
-    return render_page("cues.html.j2", kind="Crew sheet", **crew_values(crew))
+    return render_page("cues.html.j2", kind="Cue sheet", **cue_values(cues))

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Planes
 from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.look import Look
-from keyer.kinds.picture import Planes
 from keyer.kinds.settings import Edge, Rgb
 from keyer.library.patterns import Patterns
 from keyer.pixel.background import draw_background, lay_background
@@ -201,7 +201,7 @@ def _tile(pattern: Pattern) -> tuple[Picture, str, str, str]:
     return to_codes(draw_pattern(pattern, *TILE)), pattern.subtype, code, pattern.type
 
 
-def draw_gallery(patterns: Sequence[Pattern] | Patterns) -> Picture:
+def draw_chart(patterns: Sequence[Pattern] | Patterns) -> Picture:
     """Draw a labelled sheet of patterns, by family.
 
     Parameters

@@ -9,7 +9,7 @@ from cogapp import Cog
 from PIL import Image
 
 from keyer.library import load_patterns
-from keyer.library.gallery import ACROSS, PAPER, TILE, draw_gallery, draw_looks, draw_pattern
+from keyer.library.chart import ACROSS, PAPER, TILE, draw_chart, draw_looks, draw_pattern
 from keyer.library.looks import load_looks
 from keyer.library.reference import (
     function_table,
@@ -75,7 +75,7 @@ def test_fields_that_jump_are_told_apart(name, expected):
 
 def test_a_sheet_has_a_tile_for_each_pattern():
     patterns = load_patterns().of_family("edge")
-    sheet = draw_gallery(patterns)
+    sheet = draw_chart(patterns)
     assert sheet.dtype == np.uint8
     blank = (sheet == PAPER).all(axis=2)
     # tiles are the only wide runs of rows without paper at a tile's middle
