@@ -11,7 +11,7 @@ from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
 from keyer.pixel.blocks import BLOCK, INSIDE, OUTSIDE, Blocks
 from keyer.pixel.fields import build
-from keyer.pixel.wipe import moment, weigh_band
+from keyer.pixel.wipe import wipe_state, weigh_band
 
 Plane = NDArray[np.float32]
 
@@ -51,7 +51,7 @@ def weights(
     """Weights of A and B over the whole picture."""
     height, width = field.geometry.height, field.geometry.width
     of_a, of_b = np.empty((2, height, width), np.float32)
-    weigh_band(moment(field, edge or Edge(), progress, seconds), 0, of_a, of_b)
+    weigh_band(wipe_state(field, edge or Edge(), progress, seconds), 0, of_a, of_b)
     return of_a, of_b
 
 

@@ -14,7 +14,7 @@ from keyer.batch.manifest import Entry, Manifest, read_manifest
 from keyer.batch.preflight import Preflight, RowFault, preflight, told_once
 from keyer.batch.resume import There, look_round
 from keyer.batch.rows import Rows, read_rows
-from keyer.batch.run import Outcome, Render, Told, in_processes, run_batch
+from keyer.batch.run import Outcome, Progress, Render, in_processes, run_batch
 from keyer.errors import OutputError, SettingError
 from keyer.media.files import Files
 from keyer.pixel.bands import default_threads
@@ -254,7 +254,7 @@ def batch(
     order: BatchOrder,
     *,
     dry_run: bool = False,
-    told: Told = lambda _done, _all: None,
+    told: Progress = lambda _done, _all: None,
     said: Said = lambda _text: None,
 ) -> BatchReport:
     """Carry out a batch.

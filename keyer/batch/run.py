@@ -23,7 +23,7 @@ from keyer.kinds.processes import deaf_children, process_pool
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
 
-Told = Callable[[int, int], None]
+Progress = Callable[[int, int], None]
 """Called with rows done and rows in all."""
 
 Render = Callable[[Iterable[Task]], Generator[tuple[Task, Entry | str]]]
@@ -163,7 +163,7 @@ def run_batch(
     known: Manifest,
     kept: Sequence[Entry] = (),
     *,
-    told: Told = lambda _done, _all: None,
+    told: Progress = lambda _done, _all: None,
 ) -> Outcome:
     """Render tasks into a folder.
 

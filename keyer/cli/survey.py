@@ -20,7 +20,7 @@ from keyer.cli.masks import read_area
 from keyer.cli.voice import say
 
 if TYPE_CHECKING:
-    from keyer.report.survey import PlateFile, SubjectFile, Told
+    from keyer.report.survey import PlateFile, SubjectFile, WorstVerdict
 
 
 def register(app: typer.Typer) -> None:
@@ -105,7 +105,7 @@ def _print(found: PlateFile | SubjectFile, output: Path | None) -> None:
     print_verdicts({**one.verdict.as_dict(), "measure": _measure(one)} for one in found.verdicts)
 
 
-def _measure(told: Told) -> str:
+def _measure(told: WorstVerdict) -> str:
     """Name a measure; where it does not hold on a clip, with its worst frame."""
     name = told.verdict.measure
     no_frame = told.frame is None or told.verdict.verdict == "holds"

@@ -18,7 +18,7 @@ from keyer.library.patterns import Patterns
 from keyer.pixel.background import draw_background, lay_background
 from keyer.pixel.fields import build
 from keyer.pixel.move import push, slide
-from keyer.pixel.wipe import moment, wipe_band
+from keyer.pixel.wipe import wipe_band, wipe_state
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -122,7 +122,7 @@ def draw_pattern(
         )
         return np.asarray(first + np.float32(progress) * (second - first), np.float32)
     out = a.copy()
-    wipe_band(out, b, moment(build(pattern, Geometry(width, height)), edge, progress), 0)
+    wipe_band(out, b, wipe_state(build(pattern, Geometry(width, height)), edge, progress), 0)
     return out
 
 

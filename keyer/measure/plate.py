@@ -19,7 +19,7 @@ from keyer.kinds.settings import Rgb
 from keyer.measure.hues import hue_distance
 from keyer.pixel.backing import lit_backing, smooth_backing
 from keyer.pixel.colour import hue_axes, hue_of, rgb_to_ycc
-from keyer.pixel.regions import draw_in, drop_thin, enclosed
+from keyer.pixel.regions import enclosed, erode, opening
 
 WORK_PIXELS = 256
 """Longer side of the copy on which the backing is looked for."""
@@ -241,9 +241,9 @@ def regions(planes: Planes, colour: Rgb, matrix: Matrix) -> Regions:
     along = np.tensordot(np.array(axes.along, np.float32), copy.rgb, axes=1)
     level = max(float(np.dot(axes.along, colour)), 0.02)
     reach = max(1, round(0.015 * min(mask.shape)))
-    body = drop_thin((along < 0.35 * level) & ~mask, reach)
-    core = draw_in((body | enclosed(body)) & (along < 0.7 * level), reach)
-    return Regions(inner(mask), core, core & ~draw_in(core, 2 * reach), copy.step)
+    body = opening((along < 0.35 * level) & ~mask, reach)
+    core = erode((body | enclosed(body)) & (along < 0.7 * level), reach)
+    return Regions(inner(mask), core, core & ~erode(core, 2 * reach), copy.step)
 
 
 def inner(mask: Mask) -> Mask:

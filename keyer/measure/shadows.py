@@ -16,7 +16,7 @@ from keyer.measure.evenness import THIRD_STOP
 from keyer.measure.plate import inner, small_copy, sure_backing
 from keyer.measure.stops import light_on, stops_of
 from keyer.pixel.backing import lit_backing
-from keyer.pixel.regions import drop_thin
+from keyer.pixel.regions import opening
 
 DEEP = 0.95
 """Quantile of the missing light, over the shadows, that is called their depth."""
@@ -64,7 +64,7 @@ def measure_shadows(planes: Planes, backing: Backing, matrix: Matrix) -> Shadows
 
 
 def _shadows(missing: NDArray[np.float32], sure: Mask) -> Shadows:
-    dark = drop_thin((missing > THIRD_STOP) & sure, 2)
+    dark = opening((missing > THIRD_STOP) & sure, 2)
     if not dark.any():
         return Shadows(0.0, 0.0)
     depth = float(np.quantile(missing[dark], DEEP))

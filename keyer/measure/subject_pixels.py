@@ -18,11 +18,11 @@ from keyer.kinds.arrays import Mask, Planes
 from keyer.kinds.picture import Matrix
 from keyer.measure.backing import Backing
 from keyer.measure.plate import LEAST_CHROMA, backing_surface, regions
-from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes, hue_axes
 from keyer.pixel.film import edge_distance, measure_film
 from keyer.pixel.foreign import foreign_parts
-from keyer.pixel.regions import close_gaps, disc, draw_out
+from keyer.pixel.push_pull import push_pull
+from keyer.pixel.regions import closing, dilate, disc
 from keyer.pixel.weigh import luma_of, weigh
 
 WORK_PIXELS = 640
@@ -87,10 +87,10 @@ def subject_of_plate(planes: Planes, backing: Backing, matrix: Matrix) -> Subjec
     core: Mask = cv2.resize(sure, (width, height), interpolation=cv2.INTER_NEAREST) > 0
     axes = hue_axes(backing.hue_deg, matrix)
     behind = backing_surface(small, backing.rgb, matrix).planes
-    foreign = foreign_parts(small, carry(small, core.astype(np.float32)), behind, axes)
+    foreign = foreign_parts(small, push_pull(small, core.astype(np.float32)), behind, axes)
     reach = max(1, round(0.02 * min(height, width)))
-    body = close_gaps(core | foreign, reach)
-    film = measure_film(small, behind, body, core & ~draw_out(foreign, reach), axes, matrix)
+    body = closing(core | foreign, reach)
+    film = measure_film(small, behind, body, core & ~dilate(foreign, reach), axes, matrix)
     share = film.share_at(edge_distance(body), luma_of(small, matrix))
     bare = (small - share * behind) / (1 - np.float32(film.veil) * share)
     own = body & ~_mesh(planes, backing, axes, (width, height))

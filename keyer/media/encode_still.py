@@ -137,7 +137,7 @@ def encode_still(picture: RgbPicture, path: Path, text: Mapping[str, str] | None
         PNG and TIFF keep 8 or 16 bits (float32 becomes 16); JPEG and WebP take 8.
     path : Path
     text : mapping, optional
-        Notes to keep in a PNG, by keyword (1 to 79 Latin-1 characters).
+        FaultLog to keep in a PNG, by keyword (1 to 79 Latin-1 characters).
 
     Returns
     -------

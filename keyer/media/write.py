@@ -153,7 +153,7 @@ def write_still(
     files : Files, optional
         As in `atomic_path`.
     text : mapping, optional
-        Notes to keep in a PNG, by keyword.
+        FaultLog to keep in a PNG, by keyword.
 
     Raises
     ------

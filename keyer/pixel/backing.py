@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from keyer.errors import FrameShapeError
 from keyer.kinds.arrays import Planes
 from keyer.kinds.settings import Rgb
-from keyer.pixel.carry import carry
+from keyer.pixel.push_pull import push_pull
 
 FEW = 24
 """Sure pixels below which no surface is fitted."""
@@ -186,4 +186,4 @@ def _smoothed(rest: Planes, sure: NDArray[np.bool_]) -> Planes:
     share = cv2.GaussianBlur(weight, (0, 0), sigma)
     near = [cv2.GaussianBlur(plane, (0, 0), sigma) for plane in rest]
     level = np.stack(near) / np.maximum(share, 1e-3)
-    return carry(level.astype(np.float32, copy=False), weight)
+    return push_pull(level.astype(np.float32, copy=False), weight)

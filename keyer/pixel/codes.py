@@ -17,8 +17,8 @@ from keyer.kinds.settings import KeySettings
 from keyer.pixel.blocks import INSIDE, TILE, Index
 from keyer.pixel.jit import kernel, kernel_beside
 from keyer.pixel.key import Constants, constants, matte_at, signal_at, subject_at
-from keyer.pixel.moment import Moment
 from keyer.pixel.wipe import border_fill
+from keyer.pixel.wipe_state import WipeState
 from keyer.pixel.wipe_weights import PIXELS, band_weights
 
 Codes = NDArray[np.uint8]
@@ -201,13 +201,13 @@ def _blend_tiles(
                         out[plane, k] = _weighed(code_a, code_b, of_a[w], of_b[w], edge)
 
 
-def wipe_codes(a: Codes, b: Codes, now: Moment, top: int, bottom: int, out: Codes) -> None:
+def wipe_codes(a: Codes, b: Codes, now: WipeState, top: int, bottom: int, out: Codes) -> None:
     """Wipe rows of one 8-bit picture to another.
 
     Parameters
     ----------
     a, b : (3, H, W) uint8, C-contiguous
-    now : Moment
+    now : WipeState
     top, bottom : int
         First row and the row after the last.
     out : (3, H, W) uint8, C-contiguous

@@ -25,8 +25,8 @@ from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Mask, Plane, Planes
 from keyer.kinds.picture import Matrix
-from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes
+from keyer.pixel.push_pull import push_pull
 from keyer.pixel.weigh import luma_of, signal_against, weigh
 
 Vector = NDArray[np.float64]
@@ -232,7 +232,7 @@ def most_shares(
     deep = solid & (distance > (shallow[-1] if shallow.size else 0.0))
     if int(deep.sum()) < FEW:
         return np.full_like(distance, MOST)
-    own = cv2.GaussianBlur(weigh(carry(planes, deep.astype(np.float32)), axes.along), (0, 0), 1)
+    own = cv2.GaussianBlur(weigh(push_pull(planes, deep.astype(np.float32)), axes.along), (0, 0), 1)
     seen = cv2.GaussianBlur(weigh(subject, axes.along), (0, 0), 1)
     above = np.maximum(seen - own, 0) + np.float32(LEEWAY)
     return np.asarray(above / np.maximum(weigh(backing, axes.along), 1e-3), np.float32)

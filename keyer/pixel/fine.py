@@ -8,7 +8,7 @@ itself; the two answers are averaged. The steps:
 
 1. first look of the network at a copy of about 400 rows: solid and clear parts
    (`keyer.pixel.solid`)
-2. subject's colour carried outwards (`keyer.pixel.carry`)
+2. subject's colour carried outwards (`keyer.pixel.push_pull`)
 3. were light or coded values mixed (`keyer.pixel.mixing`), how was chroma
    sampled (`keyer.pixel.sampling`)
 4. matte between the two (`keyer.pixel.between`), sharpened by luma where
@@ -30,7 +30,6 @@ from numpy.typing import NDArray
 from keyer.kinds.arrays import Mask, Plane, Planes
 from keyer.kinds.picture import Matrix
 from keyer.pixel.between import between, weight_table
-from keyer.pixel.carry import carry
 from keyer.pixel.colour import HueAxes, hue_axes, rgb_to_ycc
 from keyer.pixel.detail import sharpen_by_luma
 from keyer.pixel.film import MOST, Film, edge_distance, measure_film, most_shares
@@ -38,7 +37,8 @@ from keyer.pixel.foreign import foreign_parts
 from keyer.pixel.mixing import DOUBT, SURE, code_of, light_of, mixed_in_light
 from keyer.pixel.network import in_tiles, look, reading, shrunk
 from keyer.pixel.own_colour import Lifting, own_colour, share_table
-from keyer.pixel.regions import close_gaps, draw_in, draw_out
+from keyer.pixel.push_pull import push_pull
+from keyer.pixel.regions import closing, dilate, erode
 from keyer.pixel.sampling import Sampling, measure_sampling
 from keyer.pixel.solid import SLOPE, solid_within
 from keyer.pixel.weigh import luma_of, signal_against
@@ -239,18 +239,18 @@ def _parts(plate: _Plate) -> _Parts:
     matte, own = look(small, behind, plate.axes, plate.matrix)
     solid = matte > SOLID
     solid |= solid_within(solid, matte)
-    core = draw_in(solid, 1)
+    core = erode(solid, 1)
     signal = signal_against(small, behind, plate.axes)
     usual = float(np.median(signal[core])) if core.any() else 1.0
     plain = core & (signal > np.clip(usual - 0.07, 0.7, 0.9))
-    carried = carry(small, plain.astype(np.float32))
+    carried = push_pull(small, plain.astype(np.float32))
     foreign = foreign_parts(small, carried, behind, plate.axes) & (matte > BODY)
     core |= foreign
     reach = max(1, round(matte.shape[0] / 60))
-    tinted = ~draw_out(foreign, reach)
-    clear = draw_in(matte < CLEAR, 2)
-    near = draw_out(core, 4) & ~core & ~clear
-    held = draw_in(core, 1) | foreign
+    tinted = ~dilate(foreign, reach)
+    clear = erode(matte < CLEAR, 2)
+    near = dilate(core, 4) & ~core & ~clear
+    held = erode(core, 1) | foreign
     size = plate.size
     return _Parts(
         _body(matte) | core,
@@ -268,7 +268,7 @@ def _body(matte: Plane) -> Mask:
     across, down = (cv2.Sobel(matte, -1, *way, scale=0.125) for way in ((1, 0), (0, 1)))
     calm = cv2.magnitude(across, down) < SLOPE / max(matte.shape[0], 90)
     reach = max(1, round(matte.shape[0] / 120))
-    return close_gaps((matte > BODY) & calm, reach) & (matte > 0.5)
+    return closing((matte > BODY) & calm, reach) & (matte > 0.5)
 
 
 def _study(plate: _Plate, parts: _Parts) -> _Study:
@@ -281,10 +281,10 @@ def _study(plate: _Plate, parts: _Parts) -> _Study:
 
 def _carried(planes: Planes, known: Mask) -> tuple[Planes, Matrix3]:
     """Carry the subject's colour outwards, and measure how far it is off, from inside the rim."""
-    inner = draw_in(known, max(1, round(known.shape[0] / 72)))
+    inner = erode(known, max(1, round(known.shape[0] / 72)))
     with ThreadPoolExecutor(1) as aside:
-        further = aside.submit(carry, planes, inner.astype(np.float32))
-        subject = carry(planes, known.astype(np.float32))
+        further = aside.submit(push_pull, planes, inner.astype(np.float32))
+        subject = push_pull(planes, known.astype(np.float32))
     rim = known & ~inner
     if int(rim.sum()) < 50 or not inner.any():
         return subject, USUAL_SPREAD * np.eye(3)
@@ -403,7 +403,7 @@ def _lifting_lit(
     share = (off * study.backing).sum(0) / np.maximum((study.backing**2).sum(0), np.float32(1e-3))
     around = np.maximum(cv2.GaussianBlur(body, (0, 0), LIGHT), np.float32(1e-3))
     share = cv2.GaussianBlur(share * body, (0, 0), LIGHT) / around
-    share = carry(share[np.newaxis], body)[0].clip(0, MOST)
+    share = push_pull(share[np.newaxis], body)[0].clip(0, MOST)
     share *= np.float32(amount) * parts.tinted
     none = np.zeros_like(matte)
     return Lifting(study.subject, plate.backing, matte, cv2.resize(share, plate.size), 0.0, none)

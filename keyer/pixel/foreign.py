@@ -7,7 +7,7 @@ import numpy as np
 
 from keyer.kinds.arrays import Mask, Planes
 from keyer.pixel.colour import HueAxes
-from keyer.pixel.regions import drop_thin
+from keyer.pixel.regions import opening
 from keyer.pixel.weigh import weigh
 
 SMOOTHING = 1.5
@@ -39,4 +39,4 @@ def foreign_parts(planes: Planes, subject: Planes, backing: Planes, axes: HueAxe
     along, across = weigh(smooth, axes.along) - full, weigh(smooth, axes.across)
     off = np.abs(along * way_across - across * way_along)
     off /= np.maximum(np.hypot(way_along, way_across), np.float32(0.02))
-    return drop_thin(off > FOREIGN, max(4, round(off.shape[0] / 90)))
+    return opening(off > FOREIGN, max(4, round(off.shape[0] / 90)))

@@ -82,7 +82,7 @@ def premultiply(band: Planes, matte: NDArray[np.float32]) -> None:
         _multiply(channel.reshape(-1), matte.reshape(-1))
 
 
-def straighten(band: Planes, matte: NDArray[np.float32]) -> None:
+def unpremultiply(band: Planes, matte: NDArray[np.float32]) -> None:
     """Divide premultiplied colour by its matte, in place; clear pixels become black.
 
     Parameters

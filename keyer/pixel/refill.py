@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from keyer.kinds.arrays import Plane, Planes
-from keyer.pixel.carry import carry
+from keyer.pixel.push_pull import push_pull
 
 LEAST = np.float32(1e-3)
 """Matte from which a pixel has a colour of its own."""
@@ -66,4 +66,4 @@ def carry_fill(fill: Planes, before: Plane, after: Plane) -> Planes:
     """
     # What is nearly clear has hardly a colour of its own: its share falls with the square.
     straight = np.asarray(fill / np.maximum(before, LEAST), np.float32)
-    return np.asarray(carry(straight, before**2) * after, np.float32)
+    return np.asarray(push_pull(straight, before**2) * after, np.float32)

@@ -24,7 +24,7 @@ def disc(reach: int) -> NDArray[np.uint8]:
     return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)
 
 
-def draw_in(mask: Mask, reach: int) -> Mask:
+def erode(mask: Mask, reach: int) -> Mask:
     """Take `reach` pixels off the edge of a mask; the picture's border is no edge.
 
     Parameters
@@ -39,7 +39,7 @@ def draw_in(mask: Mask, reach: int) -> Mask:
     return cv2.erode(mask.view(np.uint8), disc(reach)).astype(np.bool_)
 
 
-def draw_out(mask: Mask, reach: int) -> Mask:
+def dilate(mask: Mask, reach: int) -> Mask:
     """Add `reach` pixels to the edge of a mask.
 
     Parameters
@@ -54,7 +54,7 @@ def draw_out(mask: Mask, reach: int) -> Mask:
     return cv2.dilate(mask.view(np.uint8), disc(reach)).astype(np.bool_)
 
 
-def close_gaps(mask: Mask, reach: int) -> Mask:
+def closing(mask: Mask, reach: int) -> Mask:
     """Close gaps up to about twice `reach` wide.
 
     Parameters
@@ -69,7 +69,7 @@ def close_gaps(mask: Mask, reach: int) -> Mask:
     return cv2.morphologyEx(mask.view(np.uint8), cv2.MORPH_CLOSE, disc(reach)).astype(np.bool_)
 
 
-def drop_thin(mask: Mask, reach: int) -> Mask:
+def opening(mask: Mask, reach: int) -> Mask:
     """Drop what is less than about twice `reach` wide.
 
     Parameters

@@ -14,8 +14,8 @@ import numpy as np
 
 from keyer.kinds.arrays import Plane, Planes
 from keyer.kinds.settings import in_range
-from keyer.pixel.carry import carry
 from keyer.pixel.finish import FEATHER
+from keyer.pixel.push_pull import push_pull
 
 UNEVEN = 0.05
 """Share of the backing's level that is put down to uneven light."""
@@ -57,7 +57,7 @@ def shadow_of(planes: Planes, lit: Planes, matte: Plane, fill: Planes, noise: fl
     weight = (matte < SEEN).astype(np.float32) * gap
     taken = _averaged((1 - level) * weight, size) / np.maximum(_averaged(weight, size), 1e-3)
     known = (_averaged(weight, size) > 0.5).astype(np.float32)
-    whole = carry(taken[None].astype(np.float32, copy=False), known)[0]
+    whole = push_pull(taken[None].astype(np.float32, copy=False), known)[0]
     smooth = cv2.GaussianBlur(whole, (0, 0), 1)
     doubt = np.float32(UNEVEN + 2 * noise / step)
     share = np.where(smooth > doubt, smooth, np.maximum(2 * smooth - doubt, 0)).clip(0, 1)

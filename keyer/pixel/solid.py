@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Mask
-from keyer.pixel.regions import close_gaps
+from keyer.pixel.regions import closing
 
 Matte = NDArray[np.float32]
 
@@ -60,7 +60,7 @@ def solid_within(solid: Mask, matte: Matte) -> Mask:
     (h, w) bool
     """
     smooth = np.asarray(cv2.GaussianBlur(matte, (0, 0), SMOOTHING), np.float32)
-    body = close_gaps(solid, 1) & (smooth > 0.5)
+    body = closing(solid, 1) & (smooth > 0.5)
     parts = (~body & (smooth > 0.05)).view(np.uint8)
     count, labels, boxes, _ = cv2.connectedComponentsWithStats(parts, connectivity=4)
     textured = _textured(smooth)

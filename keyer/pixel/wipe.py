@@ -11,10 +11,10 @@ import numpy as np
 from keyer.kinds.arrays import Plane, Planes
 from keyer.pixel.blocks import INSIDE, TILE, Index
 from keyer.pixel.jit import kernel
-from keyer.pixel.moment import Moment, moment
+from keyer.pixel.wipe_state import WipeState, wipe_state
 from keyer.pixel.wipe_weights import PIXELS, band_weights
 
-__all__ = ["Moment", "moment", "weigh_band", "wipe_band"]
+__all__ = ["WipeState", "weigh_band", "wipe_band", "wipe_state"]
 
 _NONE = np.empty((0, 0, 0), np.float32)
 
@@ -94,12 +94,12 @@ def _spread(
                     out[r, left + c] = inside if n == INSIDE else outside
 
 
-def border_fill(now: Moment, ramp: Plane) -> Planes:
+def border_fill(now: WipeState, ramp: Plane) -> Planes:
     """Colour of the border at every pixel, or the one that it has everywhere.
 
     Parameters
     ----------
-    now : Moment
+    now : WipeState
     ramp : float32, two-dimensional
         Way across the border, or empty.
 
@@ -112,14 +112,14 @@ def border_fill(now: Moment, ramp: Plane) -> Planes:
     return fill
 
 
-def wipe_band(a: Planes, b: Planes, now: Moment, top: int, border: Planes | None = None) -> None:
+def wipe_band(a: Planes, b: Planes, now: WipeState, top: int, border: Planes | None = None) -> None:
     """Wipe a band from A to B, in place.
 
     Parameters
     ----------
     a, b : (3, rows, W) float32, C-contiguous
         `a` becomes the result.
-    now : Moment
+    now : WipeState
     top : int
         Row of the picture where the band begins.
     border : (3, rows, W) float32, optional
@@ -137,12 +137,12 @@ def wipe_band(a: Planes, b: Planes, now: Moment, top: int, border: Planes | None
     _blend(b, fill, third, found.of_a, found.of_b, found.places, across, top, a)
 
 
-def weigh_band(now: Moment, top: int, of_a: Plane, of_b: Plane) -> Plane:
+def weigh_band(now: WipeState, top: int, of_a: Plane, of_b: Plane) -> Plane:
     """Write the weights of A and B of a band; the border has the rest.
 
     Parameters
     ----------
-    now : Moment
+    now : WipeState
     top : int
         Row of the picture where the band begins.
     of_a, of_b : (rows, W) float32, C-contiguous

@@ -17,8 +17,8 @@ import numpy as np
 from keyer.kinds.arrays import Plane, Planes
 from keyer.pixel.blocks import BLOCK, INSIDE, OUTSIDE, TILE, Index, Samples
 from keyer.pixel.jit import kernel
-from keyer.pixel.moment import Moment, away, tiles
 from keyer.pixel.scratch import buffer
+from keyer.pixel.wipe_state import WipeState, away, tiles
 
 PIXELS = TILE * TILE
 """Of a tile."""
@@ -273,12 +273,12 @@ def _weights(
     return places
 
 
-def band_weights(now: Moment, top: int, bottom: int) -> Weights:
+def band_weights(now: WipeState, top: int, bottom: int) -> Weights:
     """Weights of the tiles near the boundary.
 
     Parameters
     ----------
-    now : Moment
+    now : WipeState
         Not wholly A or B.
     top, bottom : int
         Rows of the picture, the last excluded.

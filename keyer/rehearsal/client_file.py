@@ -85,7 +85,7 @@ def _still(sheet: Sheet, plan: Plan, frame: int) -> dict[str, Any]:
     return {
         "frame": frame,
         "time": sheet.label(frame),
-        "name": cue_name(sheet.moment(frame).cue),
+        "name": cue_name(sheet.base_at(frame).cue),
         "picture": data_uri(jpeg(eight_bits(frame_picture(plan, frame))), "image/jpeg"),
         "remarks": [remark.text for remark in sheet.remarks if remark.at == frame],
     }

@@ -241,28 +241,28 @@ def settings_of(text: str, sheet: Sheet) -> dict[str, dict[str, Any]]:
         `house`, `variable` and `include`; and `where`, the path at which it
         is changed everywhere.
     """
-    told = _Told(tomllib.loads(text), sheet.data)
-    found = {"sheet": told.table("sheet")}
+    origins = _Origins(tomllib.loads(text), sheet.data)
+    found = {"sheet": origins.table("sheet")}
     for name, source in sheet.data.get("sources", {}).items():
-        found[f"sources.{name}"] = told.table(f"sources.{name}")
+        found[f"sources.{name}"] = origins.table(f"sources.{name}")
         for inner in ("title", "background"):
             if inner in source:
-                found[f"sources.{name}.{inner}"] = told.table(f"sources.{name}.{inner}")
+                found[f"sources.{name}.{inner}"] = origins.table(f"sources.{name}.{inner}")
     for kind, blocks in BLOCKS.items():
         for index, row in enumerate(sheet.data.get(kind, ())):
             path = f"{kind}[{index}]"
-            found[path] = told.table(path)
+            found[path] = origins.table(path)
             for block in (name for name in blocks if name in row):
                 homes = "keys" if block == "key" else "transitions"
                 here = f"{path}.{block}"
-                found[here] = told.table(here, f"{homes}.{row[block].get('use')}")
+                found[here] = origins.table(here, f"{homes}.{row[block].get('use')}")
                 if "modulate" in row[block]:
-                    found[f"{here}.modulate"] = told.table(f"{here}.modulate")
+                    found[f"{here}.modulate"] = origins.table(f"{here}.modulate")
     return found
 
 
 @dataclass(frozen=True)
-class _Told:
+class _Origins:
     """A sheet as it is written, and as it is once all is worked in."""
 
     raw: Mapping[str, Any]

@@ -17,7 +17,7 @@ from keyer.pixel.mix import mix_band, mix_with, toward_colour
 from keyer.pixel.move import MoveKind, Side, moved_parts
 from keyer.pixel.over import scale_band
 from keyer.pixel.scratch import give, take
-from keyer.pixel.wipe import Moment, border_fill, moment, weigh_band, wipe_band
+from keyer.pixel.wipe import WipeState, border_fill, weigh_band, wipe_band, wipe_state
 from keyer.render.evaluate import Ready
 from keyer.render.fields import held_field
 from keyer.render.graph import Alpha, Box, Node, Rows
@@ -143,15 +143,15 @@ class Wipe(_Between):
         border = self.border is None or self.border.opaque
         return self.first.opaque and self.second.opaque and border
 
-    def prepare(self, ready: Ready) -> Moment:  # noqa: ARG002  it looks at no picture
+    def prepare(self, ready: Ready) -> WipeState:  # noqa: ARG002  it looks at no picture
         """Find the boundary."""
         geometry = Geometry(self.width, self.height, self.pixel_aspect)
         field = held_field(self.pattern, geometry, self.modifiers)
-        return moment(field, self.edge, self.progress, self.seconds, light=self.light)
+        return wipe_state(field, self.edge, self.progress, self.seconds, light=self.light)
 
     def rows(self, box: Box, ready: Ready) -> Rows | None:
         """Wipe rows."""
-        now: Moment = ready.of(self)
+        now: WipeState = ready.of(self)
         if self.within:
             return self._uncovered(now, box, ready)
         first, second = ready.drawn(self.first, box), ready.drawn(self.second, box)
@@ -170,7 +170,7 @@ class Wipe(_Between):
             give(used)
         return first
 
-    def _uncovered(self, now: Moment, box: Box, ready: Ready) -> Rows | None:
+    def _uncovered(self, now: WipeState, box: Box, ready: Ready) -> Rows | None:
         found = ready.rows(self.second, box)
         if found is None:
             return None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import Correction
 from keyer.pixel.correct import correct_band
-from keyer.pixel.over import premultiply, straighten
+from keyer.pixel.over import premultiply, unpremultiply
 from keyer.render.evaluate import Ready
 from keyer.render.graph import Box, Node, Rows
 
@@ -50,7 +50,7 @@ class Corrected(Node):
         if found is None:
             return None
         if found.alpha is not None:
-            straighten(found.planes, found.alpha)
+            unpremultiply(found.planes, found.alpha)
         correct_band(found.planes, self.correction, self.matrix)
         if found.alpha is not None:
             premultiply(found.planes, found.alpha)

@@ -10,7 +10,7 @@ import numpy as np
 from keyer.kinds.arrays import Planes
 from keyer.kinds.settings import Light, Rgb
 from keyer.pixel.mix import mix_with, toward_colour
-from keyer.pixel.over import over_in_place, premultiply, straighten
+from keyer.pixel.over import over_in_place, premultiply, unpremultiply
 from keyer.pixel.scratch import give, take
 from keyer.pixel.transfer import to_light, to_signal
 from keyer.render.between import joined
@@ -28,7 +28,7 @@ def into_light(found: Rows) -> None:
     if found.alpha is None:
         to_light(found.planes)
         return
-    straighten(found.planes, found.alpha)
+    unpremultiply(found.planes, found.alpha)
     to_light(found.planes)
     premultiply(found.planes, found.alpha)
 
@@ -38,7 +38,7 @@ def into_signal(found: Rows) -> None:
     if found.alpha is None:
         to_signal(found.planes)
         return
-    straighten(found.planes, found.alpha)
+    unpremultiply(found.planes, found.alpha)
     to_signal(found.planes)
     premultiply(found.planes, found.alpha)
 

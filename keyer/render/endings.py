@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from keyer.render.nested import Nested
-from keyer.render.sources import OnAir
+from keyer.render.sources import OpenSource
 from keyer.sheet.sheet import Sheet
 
 
@@ -39,13 +39,13 @@ class Ending:
         )
 
 
-def find_endings(sheet: Sheet, sources: Mapping[str, OnAir | Nested]) -> list[Ending]:
+def find_endings(sheet: Sheet, sources: Mapping[str, OpenSource | Nested]) -> list[Ending]:
     """Find every clip that ends while it is on air.
 
     Parameters
     ----------
     sheet : Sheet
-    sources : mapping of str to OnAir or Nested
+    sources : mapping of str to OpenSource or Nested
         By name, opened.
 
     Returns

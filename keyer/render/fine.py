@@ -14,7 +14,7 @@ from keyer.measure.plate import backing_surface
 from keyer.pixel.backing import clean_plate
 from keyer.pixel.fine import FineKey, FineModel, fine_key
 from keyer.pixel.key import clip_and_gain
-from keyer.pixel.over import premultiply, straighten
+from keyer.pixel.over import premultiply, unpremultiply
 from keyer.pixel.solid import dense_made_full
 from keyer.render.evaluate import Ready, Whole
 from keyer.render.graph import Box, Node, Rows
@@ -30,7 +30,7 @@ def colour_of(node: Node, ready: Ready) -> Planes:
     found = ready.whole(node)
     planes = found.planes.copy() if ready.holds(found) else found.planes
     if found.alpha is not None:
-        straighten(planes, found.alpha)
+        unpremultiply(planes, found.alpha)
     return planes
 
 
@@ -168,6 +168,6 @@ class Fine(WholeNode):
         dense = dense_made_full(found.matte)
         matte, fill = settled(dense, *FINE_SETTLED), found.fill.copy()
         clip_and_gain(matte, self.clip_percent, self.gain / (1 - self.clip_percent / 100))
-        straighten(fill, found.matte)
+        unpremultiply(fill, found.matte)
         premultiply(fill, matte)
         return Whole(fill, matte)

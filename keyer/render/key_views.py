@@ -14,7 +14,7 @@ from keyer.measure.spill import FAILS_PERCENT, spill_of
 from keyer.pixel.false_colour import FROM_NOTHING, in_colours
 from keyer.pixel.key import key_signal, take_subject
 from keyer.pixel.load import store
-from keyer.pixel.over import straighten
+from keyer.pixel.over import unpremultiply
 from keyer.render.evaluate import Whole
 from keyer.render.finishing import opacity
 
@@ -74,7 +74,7 @@ def straight_subject(subject: Whole) -> tuple[Planes, Plane]:
     matte : (H, W) float32
     """
     colour, matte = subject.planes.copy(), opacity(subject)
-    straighten(colour, matte)
+    unpremultiply(colour, matte)
     return colour, matte
 
 
@@ -97,7 +97,7 @@ def subject_with_spill(
     """
     fill = recorded.copy()
     take_subject(fill, matte, replace(settings, spill_percent=0.0), matrix)
-    straighten(fill, matte)
+    unpremultiply(fill, matte)
     return fill
 
 

@@ -13,7 +13,7 @@ from keyer.render.keying import Key as FastKey
 from keyer.render.keying import Level
 from keyer.render.nested import Nested
 from keyer.render.session import Session
-from keyer.render.sources import OnAir
+from keyer.render.sources import OpenSource
 from keyer.sheet.effect import Key
 from keyer.sheet.masks import Mask
 from keyer.sheet.sheet import Overlay
@@ -26,7 +26,7 @@ class KeyPlan:
     ----------
     overlay : Overlay
         With a key.
-    sources : mapping of str to OnAir or Nested
+    sources : mapping of str to OpenSource or Nested
     session : Session
         Chooses what a chroma key leaves open.
     light : {"video", "linear"}
@@ -38,7 +38,7 @@ class KeyPlan:
     def __init__(
         self,
         overlay: Overlay,
-        sources: Mapping[str, OnAir | Nested],
+        sources: Mapping[str, OpenSource | Nested],
         session: Session,
         light: Light,
         chosen: Callable[[], KeyChoice] | None = None,

@@ -13,7 +13,7 @@ from keyer.pixel.clear import unclear_spans
 from keyer.pixel.decode_ycc import chroma_steps
 from keyer.pixel.key import key_matte, take_subject
 from keyer.pixel.level_key import level_matte, luma_band
-from keyer.pixel.over import premultiply, straighten
+from keyer.pixel.over import premultiply, unpremultiply
 from keyer.pixel.scratch import give, take
 from keyer.render.between import ones
 from keyer.render.evaluate import Ready
@@ -60,7 +60,7 @@ class Key(_Keyed):
             return None
         fill = found.planes
         if found.alpha is not None:
-            straighten(fill, found.alpha)
+            unpremultiply(fill, found.alpha)
         matte = take(1, box.rows, box.width)[0]
         key_matte(fill, self.settings, self.matrix, matte)
         take_subject(fill, matte, self.settings, self.matrix)
@@ -112,7 +112,7 @@ class Level(_Keyed):
         found = ready.drawn(self.of, box)
         fill = found.planes
         if found.alpha is not None:
-            straighten(fill, found.alpha)
+            unpremultiply(fill, found.alpha)
             give(found.alpha)
         signal = ready.drawn(self.signal, box)
         if self.channel == "alpha":

@@ -65,7 +65,7 @@ class Nested:
         return self._clock.frames_on_air()
 
     def node(self, frame: int, came_on_air: int = 0) -> Node:
-        """Describe the picture that is due, as `keyer.render.sources.OnAir.node`."""
+        """Describe the picture that is due, as `keyer.render.sources.OpenSource.node`."""
         own = self.plan.sheet.format
         node = fitted(
             self.plan.frame(self._clock.index(frame, came_on_air)),

@@ -24,7 +24,7 @@ from keyer.media.encode_still import check_alpha
 from keyer.media.files import Files
 from keyer.media.write import together, write_grey, write_still
 from keyer.pixel.key import take_subject
-from keyer.pixel.over import straighten
+from keyer.pixel.over import unpremultiply
 from keyer.render.choose import KeyChoice
 from keyer.render.evaluate import Whole
 from keyer.render.finishing import opacity
@@ -121,7 +121,7 @@ def _spills(
     take_subject(before, cover, replace(settings, spill_percent=0.0), matrix)
     found = []
     for colour in (before, after):
-        straighten(colour, cover)
+        unpremultiply(colour, cover)
         found.append(measure_seen(colour, seen, settings.hue_deg, matrix))
     return found[0], found[1]
 

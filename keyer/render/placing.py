@@ -11,7 +11,7 @@ from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import BoxLook
 from keyer.pixel.fit import MIDDLE, How, fit
 from keyer.pixel.load import load, load_alpha
-from keyer.pixel.over import premultiply, straighten
+from keyer.pixel.over import premultiply, unpremultiply
 from keyer.pixel.place import PLAIN, UNMOVED, Placement, place
 from keyer.render.evaluate import Ready, Whole
 from keyer.render.fine import WholeNode
@@ -75,7 +75,7 @@ class Fitted(Node):
         """Resample it."""
         layer = ready.whole(self.of)
         planes, alpha = layer.planes.copy(), opacity(layer)
-        straighten(planes, alpha)
+        unpremultiply(planes, alpha)
         found = fit(
             RgbPicture(planes, alpha.copy()),
             self.width,

@@ -42,7 +42,7 @@ from keyer.render.patterns import (
 from keyer.render.placing import placed, placement_at, placement_of
 from keyer.render.session import Session
 from keyer.render.sinks.pictures import picture
-from keyer.render.sources import OnAir, stamp
+from keyer.render.sources import OpenSource, stamp
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.source import Background, EffectOf, OtherSheet, Source
@@ -87,7 +87,7 @@ class Plan:
         self._chosen = keys
         self.session = session or Session()
         self._own = session is None
-        self._sources: dict[str, OnAir | Nested] = {}
+        self._sources: dict[str, OpenSource | Nested] = {}
         self._keys: dict[int, KeyPlan] = {}
         self.notices: list[str] = []
         self._patterns: dict[str | int, Pattern] = {}
@@ -168,7 +168,7 @@ class Plan:
                     troubles.append((f"sources.{name}", error))
         return troubles
 
-    def _opened(self, source: Source) -> OnAir | Nested:
+    def _opened(self, source: Source) -> OpenSource | Nested:
         """Open a source, or plan the effect that it shows."""
         video, content = self.sheet.format, source.content
         if isinstance(content, OtherSheet):
@@ -184,7 +184,7 @@ class Plan:
         if isinstance(content, Background):
             look = sheet_look(content, sheet_folders(self.sheet))
         name = (source, video, look, stamp(source))
-        return self.session.source(name, lambda: OnAir(source, video, look))
+        return self.session.source(name, lambda: OpenSource(source, video, look))
 
     def _check_patterns(self) -> list[tuple[str, KeyerError]]:
         """Find every pattern, and what is asked of one that it cannot do."""
@@ -234,9 +234,9 @@ class Plan:
         for cue in self.sheet.cues:
             if cue.source is None or self.title(cue.source) is not None:
                 continue
-            ground = self._sources[cue.source].node(cue.at, cue.at)
-            if not ground.opaque:
-                whole = self.evaluator.prepare(ground).whole(ground)
+            picture = self._sources[cue.source].node(cue.at, cue.at)
+            if not picture.opaque:
+                whole = self.evaluator.prepare(picture).whole(picture)
                 if float(opacity(whole).min()) < 1:
                     found.append(cue.source)
         return list(dict.fromkeys(found))
@@ -290,22 +290,20 @@ class Plan:
         -------
         Node
         """
-        moment, light = self.sheet.moment(frame), self.sheet.light
+        base, light = self.sheet.base_at(frame), self.sheet.light
         if share is not None:
-            moment = replace(moment, progress=share)
-        now = self._shown(moment.cue, frame)
-        if moment.progress is None:
+            base = replace(base, progress=share)
+        now = self._shown(base.cue, frame)
+        if base.progress is None:
             return now
-        transition = moment.cue.transition
-        if moment.before is not None and moment.cue.source is not None:
-            before = self._shown(moment.before, frame)
-            return self._between(
-                before, now, transition, moment.progress, frame, moment.cue.at, light
-            )
+        transition = base.cue.transition
+        if base.before is not None and base.cue.source is not None:
+            before = self._shown(base.before, frame)
+            return self._between(before, now, transition, base.progress, frame, base.cue.at, light)
         # a fade from a colour on the first cue, or to a colour on a cue without source
-        if moment.before is not None:
-            return mixed(self._shown(moment.before, frame), now, moment.progress)
-        return mixed(now, in_light(self._colour(transition), light), 1.0 - moment.progress)
+        if base.before is not None:
+            return mixed(self._shown(base.before, frame), now, base.progress)
+        return mixed(now, in_light(self._colour(transition), light), 1.0 - base.progress)
 
     def _key(self, overlay: Overlay) -> KeyPlan:
         """How an overlay is keyed."""

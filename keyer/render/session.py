@@ -16,7 +16,7 @@ from keyer.render.choose import KeyChoice, choose_key
 from keyer.render.evaluate import CACHE_BYTES, Evaluator
 from keyer.render.fine import colour_of
 from keyer.render.graph import Node
-from keyer.render.sources import OnAir
+from keyer.render.sources import OpenSource
 from keyer.sheet.effect import Key
 
 
@@ -35,7 +35,7 @@ class Session:
 
     def __init__(self, cache_bytes: int = CACHE_BYTES) -> None:
         self.evaluator = Evaluator(cache_bytes)
-        self._open: dict[Any, OnAir] = {}
+        self._open: dict[Any, OpenSource] = {}
         self._choices: dict[tuple[bytes, Key], KeyChoice] = {}
 
     @property
@@ -43,7 +43,7 @@ class Session:
         """How many sources are open."""
         return len(self._open)
 
-    def source(self, name: Any, open_it: Callable[[], OnAir]) -> OnAir:
+    def source(self, name: Any, open_it: Callable[[], OpenSource]) -> OpenSource:
         """Take a source that is open, or open it."""
         if name not in self._open:
             self._open[name] = open_it()

@@ -89,7 +89,7 @@ def _stamp(path: Path) -> tuple[object, ...]:
     return str(path), found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns
 
 
-class OnAir:
+class OpenSource:
     """One source of a sheet, ready to show pictures of the format's size.
 
     Parameters

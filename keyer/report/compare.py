@@ -17,7 +17,7 @@ from keyer.measure.difference import Difference, picture_difference
 from keyer.render.plan import Plan
 from keyer.report.board import frame_pixels
 from keyer.report.changes import Change, sheet_changes
-from keyer.sheet.moments import Place, places
+from keyer.sheet.place_names import Place, places
 from keyer.sheet.sheet import Sheet
 
 MOST_LOOKS = 120

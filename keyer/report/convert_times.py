@@ -14,7 +14,7 @@ from keyer.kinds.timing import SKIPPED, can_drop, count_rate, parse_time, timeco
 from keyer.media.sequence import is_pattern
 from keyer.sheet.keys import pixel_keys, time_keys
 from keyer.sheet.labels import label_of
-from keyer.sheet.moments import places
+from keyer.sheet.place_names import places
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import EffectOf, File
 

@@ -124,7 +124,7 @@ def _scope(sheet: Sheet, plan: Plan, frame: int) -> ScopePicture:
     return ScopePicture(
         sheet.label(frame),
         frame,
-        cue_name(sheet.moment(frame).cue),
+        cue_name(sheet.base_at(frame).cue),
         jpeg_uri(store(planes, np.uint8).transpose(1, 2, 0), aspect, _STORY),
         waveform_svg(planes, matrix),
         vectorscope_svg(planes, matrix),

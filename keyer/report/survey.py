@@ -54,7 +54,7 @@ class Where:
 
 
 @dataclass(frozen=True)
-class Told:
+class WorstVerdict:
     """A verdict with the frame of a clip that it is worst on; None for a still."""
 
     verdict: Verdict
@@ -83,7 +83,7 @@ class Surveyed:
         Its number in a clip.
     frames : tuple of int
         All that were looked at; empty for a still.
-    verdicts : tuple of Told
+    verdicts : tuple of WorstVerdict
     acceptance_deg : float
     notices : tuple of str
     """
@@ -95,7 +95,7 @@ class Surveyed:
     planes: Planes
     frame: int | None
     frames: tuple[int, ...]
-    verdicts: tuple[Told, ...]
+    verdicts: tuple[WorstVerdict, ...]
     acceptance_deg: float
     notices: tuple[str, ...]
 
@@ -194,7 +194,7 @@ def _aspect(source: Source, picture: Picture) -> float:
 
 def _surveys(
     source: Source, where: Where
-) -> tuple[list[tuple[int | None, PlateSurvey]], list[Told]]:
+) -> tuple[list[tuple[int | None, PlateSurvey]], list[WorstVerdict]]:
     """Survey each frame; those without a backing are told of."""
     every: list[tuple[int | None, PlateSurvey]] = []
     fault: NoBackingError | None = None
@@ -220,14 +220,14 @@ def _surveys(
     return every, [_without(without, len(every))] if without else []
 
 
-def _without(frames: list[int | None], others: int) -> Told:
+def _without(frames: list[int | None], others: int) -> WorstVerdict:
     share = 100 * len(frames) / (len(frames) + others)
     remedy = (
         "Some frames show no backing: set the clip's in and out to where the subject stands"
         " before it, for a key is settled on the first picture that is seen."
     )
     verdict = Verdict("key.backing", share, "% of the frames looked at", "fails", remedy)
-    return Told(verdict, frames[0])
+    return WorstVerdict(verdict, frames[0])
 
 
 def _strain(verdict: Verdict) -> tuple[int, float]:
@@ -242,11 +242,11 @@ def _badness(found: PlateSurvey) -> tuple[int, float, float]:
     return verdicts, found.subject.clash_percent, found.backing.evenness_stops
 
 
-def _worst(every: list[tuple[int | None, PlateSurvey]]) -> list[Told]:
+def _worst(every: list[tuple[int | None, PlateSurvey]]) -> list[WorstVerdict]:
     """Give each measure's worst verdict and its frame."""
     told = []
     for place in range(len(every[0][1].verdicts)):
-        looks = [Told(found.verdicts[place], frame) for frame, found in every]
+        looks = [WorstVerdict(found.verdicts[place], frame) for frame, found in every]
         told.append(max(looks, key=lambda one: _strain(one.verdict)))
     return told
 
@@ -292,7 +292,7 @@ def survey_subject_file(path: Path, acceptance_deg: float = USUAL_ACCEPTANCE_DEG
             planes,
             numbers[worst] if numbers else None,
             tuple(numbers),
-            (Told(judge_subject(subject), None),),
+            (WorstVerdict(judge_subject(subject), None),),
             acceptance_deg,
             (*source.props.notices, *_hint(planes, matrix)),
             pictures[worst],

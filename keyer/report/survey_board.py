@@ -21,7 +21,7 @@ from keyer.report.paper.grid import Area, Heading, draw_heading
 from keyer.report.paper.page import Page, paper_size
 from keyer.report.paper.panels import Panel, brought_down, draw_label, draw_panel, draw_scale
 from keyer.report.paper.scopes import Wedge, draw_hues, draw_vectorscope, draw_waveform
-from keyer.report.survey import PlateFile, SubjectFile, Surveyed, Told
+from keyer.report.survey import PlateFile, SubjectFile, Surveyed, WorstVerdict
 
 _COLUMNS = 1200
 _STOPS = (-1.0, 1.0)
@@ -260,7 +260,7 @@ def _plate_words(column: Column, found: PlateFile) -> None:
         column.text(sentence)
 
 
-def _advise(column: Column, told: Told) -> None:
+def _advise(column: Column, told: WorstVerdict) -> None:
     verdict = told.verdict
     name = NAMES.get(verdict.measure, verdict.measure)
     when = "" if told.frame is None else f"Frame {told.frame}. "

@@ -133,7 +133,7 @@ def check_last_frame(sheet: Sheet) -> list[Finding]:
         Each wants watching: a transition of n frames is n / (n + 1) there on its last one.
     """
     last, found = sheet.length - 1, []
-    cue = sheet.moment(last).cue
+    cue = sheet.base_at(last).cue
     ends = [(f"cues[{cue.index}]", cue.name or cue.source or "colour", cue.transition, cue.at)]
     ends += [
         (f"overlays[{o.index}]", o.name or o.source, o.leave, o.stop - o.leave.length)
@@ -158,11 +158,11 @@ def wanted_black(sheet: Sheet, frame: int) -> bool:
     """Whether the sheet itself asks for black on a frame: by a fade, or by a colour on the base."""
     if sheet.gone(frame)[1] > 0:
         return True
-    moment = sheet.moment(frame)
-    fading = moment.progress is not None and bool(
-        faded_colour(moment.cue.transition, sheet_patterns(sheet))
+    base = sheet.base_at(frame)
+    fading = base.progress is not None and bool(
+        faded_colour(base.cue.transition, sheet_patterns(sheet))
     )
-    return fading or any(_black(sheet, cue) for cue in (moment.cue, moment.before) if cue)
+    return fading or any(_black(sheet, cue) for cue in (base.cue, base.before) if cue)
 
 
 def _black(sheet: Sheet, cue: Cue) -> bool:
@@ -292,7 +292,7 @@ class StrayCheck:
     def _moving(self, index: int) -> bool:
         """Whether a transition is going on about a frame."""
         for frame in range(max(index - 1, 0), min(index + 2, self._sheet.length)):
-            if self._sheet.moment(frame).progress is not None:
+            if self._sheet.base_at(frame).progress is not None:
                 return True
             for overlay in self._sheet.overlays:
                 if overlay.seen(frame) and overlay.presence(frame) is not None:

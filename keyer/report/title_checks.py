@@ -24,7 +24,7 @@ from keyer.report.view import View
 from keyer.sheet.sheet import Overlay, Sheet
 from keyer.sheet.source import Title
 from keyer.titles.checks import check_title
-from keyer.titles.layers import Drawn, touched
+from keyer.titles.layers import Drawn, bounds
 from keyer.titles.markup import fill, parse
 from keyer.titles.moving import TimedTitle
 from keyer.titles.placed import placed_title
@@ -190,7 +190,7 @@ class TitleCheck:
         overlay = self._showing.overlay
         if overlay is None:
             return behind
-        _, top, _, bottom = touched((layer.mark for layer in drawn.layers), drawn.canvas)
+        _, top, _, bottom = bounds((layer.mark for layer in drawn.layers), drawn.canvas)
         sizes = [layer.size for layer in drawn.layers if layer.role == "letters"]
         margin = round(max(sizes, default=0.0) * drawn.canvas.unit / 2) + 1
         rows = (max(top - margin, 0), min(bottom + margin, behind.shape[1]))
@@ -238,6 +238,6 @@ class TitleCheck:
 
 
 def _place(drawn: Drawn) -> Place:
-    left, top, right, bottom = touched((layer.mark for layer in drawn.layers), drawn.canvas)
+    left, top, right, bottom = bounds((layer.mark for layer in drawn.layers), drawn.canvas)
     width, height = drawn.canvas.width, drawn.canvas.height
     return place_of(left / width, top / height, right / width, bottom / height)

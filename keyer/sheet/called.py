@@ -11,7 +11,7 @@ from keyer.documents.locate import read_path, show_path
 from keyer.errors import SettingError
 from keyer.sheet.labels import TABLES, label_of, paper_word
 from keyer.sheet.models import Document
-from keyer.sheet.moments import places
+from keyer.sheet.place_names import places
 from keyer.sheet.sheet import Sheet
 
 _INSIDE: dict[str, tuple[tuple[str, str, tuple[str, ...]], ...]] = {

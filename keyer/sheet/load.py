@@ -17,9 +17,9 @@ from keyer.documents.read import parse_toml, read_text, text_name, unreadable
 from keyer.errors import Fault, SettingError
 from keyer.kinds.plain_file import real_path
 from keyer.sheet.check import check_document
+from keyer.sheet.fault_log import FaultLog
 from keyer.sheet.gather import Gathered
 from keyer.sheet.layers import MOST_LAYERS, layers
-from keyer.sheet.notes import Notes
 from keyer.sheet.resolve import resolve
 from keyer.sheet.resolve_stack import DEEPEST
 from keyer.sheet.sheet import Sheet
@@ -275,11 +275,11 @@ def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
     document, faults, bad = check_document(gathered.data, places)
     if not gathered.complete:  # what is missing may stand in the include that is
         faults = [fault for fault in faults if not fault.message.startswith("is missing")]
-    notes = Notes(places, bad | gathered.bad, complete=gathered.complete)
+    log = FaultLog(places, bad | gathered.bad, complete=gathered.complete)
     load = partial(_load_other, gathered.reach.within)
     with _counted():
-        sheet = resolve(document, notes, gathered.reach, load) if document is not None else None
-    found = [*gathered.faults, *faults, *notes.faults]
+        sheet = resolve(document, log, gathered.reach, load) if document is not None else None
+    found = [*gathered.faults, *faults, *log.faults]
     if sheet is None or found:
         raise sheet_error(name, found)
     if (count := layers(sheet)) > MOST_LAYERS:

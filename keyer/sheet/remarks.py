@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from keyer.documents.locate import Path
 from keyer.kinds.timing import timecode
+from keyer.sheet.fault_log import FaultLog
 from keyer.sheet.models import RemarkTable
-from keyer.sheet.notes import Notes
 
 
 @dataclass(frozen=True)
@@ -30,13 +30,13 @@ class Remark:
 
 
 def resolve_remarks(
-    notes: Notes, tables: Sequence[RemarkTable], length: int | None
+    log: FaultLog, tables: Sequence[RemarkTable], length: int | None
 ) -> tuple[Remark, ...]:
     """Resolve remarks, noting every fault.
 
     Parameters
     ----------
-    notes : Notes
+    log : FaultLog
     tables : sequence of RemarkTable
     length : int or None
         Of the sheet, in frames.
@@ -49,21 +49,21 @@ def resolve_remarks(
     found = []
     for index, table in enumerate(tables):
         path = ("remarks", index)
-        at = _within(notes, (*path, "at"), table.at, length)
+        at = _within(log, (*path, "at"), table.at, length)
         if not table.text.strip():
-            notes.fault((*path, "text"), "must say something.")
+            log.fault((*path, "text"), "must say something.")
         found.append(Remark(at, table.text, table.by))
     return tuple(sorted(found, key=lambda remark: remark.at))
 
 
 def resolve_stills(
-    notes: Notes, times: Sequence[str | float], length: int | None
+    log: FaultLog, times: Sequence[str | float], length: int | None
 ) -> tuple[int, ...]:
     """Resolve the frames chosen to be shown, noting every fault.
 
     Parameters
     ----------
-    notes : Notes
+    log : FaultLog
     times : sequence of str, int or float
     length : int or None
         Of the sheet, in frames.
@@ -74,13 +74,13 @@ def resolve_stills(
         In order of time, each once.
     """
     path = ("sheet", "stills")
-    frames = {_within(notes, (*path, index), time, length) for index, time in enumerate(times)}
+    frames = {_within(log, (*path, index), time, length) for index, time in enumerate(times)}
     return tuple(sorted(frames))
 
 
-def _within(notes: Notes, path: Path, time: str | float, length: int | None) -> int:
-    frame = notes.time(path, time) or 0
-    if length is not None and frame >= length and notes.format is not None:
-        last = timecode(length - 1, notes.format.rate)
-        notes.fault(path, f"must lie within the sheet, frames 0 to {length - 1} ({last}).")
+def _within(log: FaultLog, path: Path, time: str | float, length: int | None) -> int:
+    frame = log.time(path, time) or 0
+    if length is not None and frame >= length and log.format is not None:
+        last = timecode(length - 1, log.format.rate)
+        log.fault(path, f"must lie within the sheet, frames 0 to {length - 1} ({last}).")
     return frame

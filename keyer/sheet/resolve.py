@@ -7,8 +7,8 @@ from keyer.documents.reach import Reach
 from keyer.kinds.formats import VideoFormat, parse_format
 from keyer.kinds.timing import can_drop
 from keyer.sheet.effect import WholeFade
+from keyer.sheet.fault_log import FaultLog
 from keyer.sheet.models import Document, FadeTable
-from keyer.sheet.notes import Notes
 from keyer.sheet.remarks import resolve_remarks, resolve_stills
 from keyer.sheet.resolve_effect import check_key, check_transition
 from keyer.sheet.resolve_sound import resolve_sound
@@ -18,13 +18,13 @@ from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File
 
 
-def resolve(document: Document, notes: Notes, reach: Reach, load: Loader) -> Sheet | None:
+def resolve(document: Document, log: FaultLog, reach: Reach, load: Loader) -> Sheet | None:
     """Resolve a document, noting every fault.
 
     Parameters
     ----------
     document : Document
-    notes : Notes
+    log : FaultLog
     reach : Reach
         Where files are found.
     load : callable
@@ -36,49 +36,49 @@ def resolve(document: Document, notes: Notes, reach: Reach, load: Loader) -> She
         None if a fault was found.
     """
     table = document.sheet
-    if not notes.touched(("sheet", "format")):
-        notes.format = notes.tried(("sheet", "format"), None, parse_format, table.format)
-    length = notes.time(("sheet", "length"), table.length)
+    if not log.suspect(("sheet", "format")):
+        log.format = log.tried(("sheet", "format"), None, parse_format, table.format)
+    length = log.time(("sheet", "length"), table.length)
     if length == 0:
-        notes.fault(("sheet", "length"), "must be at least one frame.")
+        log.fault(("sheet", "length"), "must be at least one frame.")
         length = None
-    start = notes.time(("sheet", "start"), table.start)
+    start = log.time(("sheet", "start"), table.start)
     sources = {
-        name: resolve_source(notes, name, source, reach, load)
+        name: resolve_source(log, name, source, reach, load)
         for name, source in document.sources.items()
     }
     for name, house in document.transitions.items():
-        check_transition(notes, ("transitions", name), house)
+        check_transition(log, ("transitions", name), house)
     for name, key in document.keys.items():
-        check_key(notes, ("keys", name), key)
-    cues, overlays = resolve_stack(notes, document, (), document, length)
-    effects = resolve_effects(notes, document, length)
+        check_key(log, ("keys", name), key)
+    cues, overlays = resolve_stack(log, document, (), document, length)
+    effects = resolve_effects(log, document, length)
     sounds = [
-        resolve_sound(notes, index, sound, reach, length)
+        resolve_sound(log, index, sound, reach, length)
         for index, sound in enumerate(document.sound)
     ]
     fades = [
-        _fade(notes, ("sheet", key), fade, length)
+        _fade(log, ("sheet", key), fade, length)
         for key, fade in (("fade_in", table.fade_in), ("fade_out", table.fade_out))
     ]
     lengths = [fade.length for fade in fades if fade is not None]
     if length is not None and sum(lengths) > length:
         message = f"fades of {' and '.join(map(str, lengths))} frames do not fit into {length}."
-        notes.fault(("sheet", "fade_out" if table.fade_out else "fade_in"), message)
-    remarks = resolve_remarks(notes, document.remarks, length)
-    stills = resolve_stills(notes, table.stills, length)
+        log.fault(("sheet", "fade_out" if table.fade_out else "fade_in"), message)
+    remarks = resolve_remarks(log, document.remarks, length)
+    stills = resolve_stills(log, table.stills, length)
     wanted = (table.patterns,) if isinstance(table.patterns, str) else table.patterns
-    patterns = tuple(File(notes.file(("sheet", "patterns"), reach, name), name) for name in wanted)
-    if notes.faults or notes.format is None or length is None or start is None:
+    patterns = tuple(File(log.file(("sheet", "patterns"), reach, name), name) for name in wanted)
+    if log.faults or log.format is None or length is None or start is None:
         return None
     return Sheet(
         title=table.title,
         note=table.note,
-        format=notes.format,
+        format=log.format,
         length=length,
         light=table.light,
         start=start,
-        drop=_drops(table.start, notes.format),
+        drop=_drops(table.start, log.format),
         sources={name: source for name, source in sources.items() if source},
         cues=cues,
         overlays=overlays,
@@ -94,13 +94,15 @@ def resolve(document: Document, notes: Notes, reach: Reach, load: Loader) -> She
     )
 
 
-def _fade(notes: Notes, path: Path, table: FadeTable | None, whole: int | None) -> WholeFade | None:
+def _fade(
+    log: FaultLog, path: Path, table: FadeTable | None, whole: int | None
+) -> WholeFade | None:
     if table is None:
         return None
-    length = notes.time((*path, "length"), table.length)
+    length = log.time((*path, "length"), table.length)
     if length == 0 and whole is not None:
-        notes.fault((*path, "length"), "must be at least one frame.")
-    colour = notes.colour((*path, "colour"), table.colour)
+        log.fault((*path, "length"), "must be at least one frame.")
+    colour = log.colour((*path, "colour"), table.colour)
     return WholeFade(length, colour, table.curve) if length else None
 
 

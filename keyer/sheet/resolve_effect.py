@@ -12,7 +12,7 @@ from keyer.kinds.settings import Edge, Finish, KeySettings, Rgb, Shade
 from keyer.kinds.timing import count_rate
 from keyer.sheet.effect import CUT, Key, Transition
 from keyer.sheet.effect_models import KeyTable, TransitionTable
-from keyer.sheet.notes import Notes
+from keyer.sheet.fault_log import FaultLog
 from keyer.sheet.resolve_masks import MASKS, check_sample, named_masks, read_masks
 from keyer.sheet.values import Table
 
@@ -123,69 +123,69 @@ class _Merged:
             return (*self.house_path, key)
         return (*self.path, key)
 
-    def touched(self, notes: Notes, key: str) -> bool:
+    def suspect(self, log: FaultLog, key: str) -> bool:
         """Whether a key was found faulty, here or in the house settings."""
-        return notes.touched((*self.path, key)) or notes.touched((*self.house_path, key))
+        return log.suspect((*self.path, key)) or log.suspect((*self.house_path, key))
 
 
 def _merge(
-    notes: Notes, path: Path, own: Any, houses: Mapping[str, Table], where: str
+    log: FaultLog, path: Path, own: Any, houses: Mapping[str, Table], where: str
 ) -> _Merged | None:
     """Work house settings in; None if the kind cannot be told."""
     house: Any = None
     if own.use is not None:
-        notes.name((*path, "use"), own.use, houses, f"house setting in [{where}]")
+        log.name((*path, "use"), own.use, houses, f"house setting in [{where}]")
         if own.use not in houses:
             return None
         house = houses[own.use]
     merged = _Merged(own, path, house, (where, own.use or ""))
     if house is not None and own.kind and house.kind and own.kind != house.kind:
         message = f"must stay {house.kind!r}, the kind of {own.use!r} that it uses."
-        notes.fault((*path, "kind"), message)
+        log.fault((*path, "kind"), message)
         return None
     if merged["kind"] is None:
-        if not merged.touched(notes, "kind"):
-            notes.fault(path, "kind is missing.")
+        if not merged.suspect(log, "kind"):
+            log.fault(path, "kind is missing.")
         return None
     return merged
 
 
-def check_transition(notes: Notes, path: Path, table: TransitionTable) -> None:
+def check_transition(log: FaultLog, path: Path, table: TransitionTable) -> None:
     """Check the values of one table, house settings left aside."""
-    notes.spans(path, table)
+    log.spans(path, table)
     stated = table.model_fields_set
     for key in stated.intersection(EDGE):
-        notes.tried((*path, key), None, Edge, **{key: getattr(table, key)})
+        log.tried((*path, key), None, Edge, **{key: getattr(table, key)})
     for key in stated.intersection(MODIFIERS):
-        notes.tried((*path, key), None, Modifiers, **{MODIFIERS[key]: getattr(table, key)})
+        log.tried((*path, key), None, Modifiers, **{MODIFIERS[key]: getattr(table, key)})
     for key, value in table.modulate or ():
-        notes.tried((*path, "modulate", key), None, Modulation, **{key: value})
+        log.tried((*path, "modulate", key), None, Modulation, **{key: value})
     for key in ("colour", "border_colour", "border_ramp"):
         if (text := getattr(table, key)) is not None:
-            notes.colour((*path, key), text)
+            log.colour((*path, key), text)
     if table.kind is not None and table.use is None:
-        _belongs(notes, path, table, table.kind, _keys_with(table.pattern))
-    if table.length is not None and notes.time((*path, "length"), table.length) == 0:
-        notes.fault((*path, "length"), 'must be at least one frame. For none, say kind = "cut".')
+        _belongs(log, path, table, table.kind, _keys_with(table.pattern))
+    if table.length is not None and log.time((*path, "length"), table.length) == 0:
+        log.fault((*path, "length"), 'must be at least one frame. For none, say kind = "cut".')
 
 
-def check_key(notes: Notes, path: Path, table: KeyTable) -> None:
+def check_key(log: FaultLog, path: Path, table: KeyTable) -> None:
     """Check the values of one table, house settings left aside."""
     for key, setting in KEY_SETTINGS.items():
         value = getattr(table, key)
         if isinstance(value, int | float):
-            notes.tried((*path, key), None, KeySettings, **(NEUTRAL_KEY | {setting: value}))
-    notes.spans(path, table)
+            log.tried((*path, key), None, KeySettings, **(NEUTRAL_KEY | {setting: value}))
+    log.spans(path, table)
     for key in FINISH:
-        notes.tried((*path, key), None, Finish, **{key: getattr(table, key)})
+        log.tried((*path, key), None, Finish, **{key: getattr(table, key)})
     for key, setting in SHADE.items():
-        notes.tried((*path, key), None, Shade, **{setting: getattr(table, key)})
+        log.tried((*path, key), None, Shade, **{setting: getattr(table, key)})
     for key in MASKS:
-        read_masks(notes, (*path, key), getattr(table, key))
+        read_masks(log, (*path, key), getattr(table, key))
     if table.sample is not None:
-        check_sample(notes, (*path, "sample"), table.sample)
+        check_sample(log, (*path, "sample"), table.sample)
     if table.kind is not None and table.use is None:
-        _belongs(notes, path, table, table.kind, KEY_KEYS)
+        _belongs(log, path, table, table.kind, KEY_KEYS)
 
 
 def _keys_with(pattern: str | int | None) -> Mapping[str, tuple[str, ...]]:
@@ -196,22 +196,22 @@ def _keys_with(pattern: str | int | None) -> Mapping[str, tuple[str, ...]]:
 
 
 def _belongs(
-    notes: Notes, path: Path, table: Table, kind: str, allowed: Mapping[str, tuple[str, ...]]
+    log: FaultLog, path: Path, table: Table, kind: str, allowed: Mapping[str, tuple[str, ...]]
 ) -> None:
     for key in table.model_fields_set - {"use", "kind"}:
         if key not in allowed[kind]:
             homes = " or ".join(name for name, keys in allowed.items() if key in keys)
-            notes.fault((*path, key), f"does not go with kind {kind!r}; it belongs to {homes}.")
+            log.fault((*path, key), f"does not go with kind {kind!r}; it belongs to {homes}.")
 
 
-def _all_belong(notes: Notes, merged: _Merged, allowed: Mapping[str, tuple[str, ...]]) -> None:
-    _belongs(notes, merged.path, merged.own, merged["kind"], allowed)
+def _all_belong(log: FaultLog, merged: _Merged, allowed: Mapping[str, tuple[str, ...]]) -> None:
+    _belongs(log, merged.path, merged.own, merged["kind"], allowed)
     if merged.house is not None:
-        _belongs(notes, merged.house_path, merged.house, merged["kind"], allowed)
+        _belongs(log, merged.house_path, merged.house, merged["kind"], allowed)
 
 
 def resolve_transition(
-    notes: Notes,
+    log: FaultLog,
     path: Path,
     table: TransitionTable | None,
     houses: Mapping[str, TransitionTable],
@@ -220,40 +220,40 @@ def resolve_transition(
 ) -> Transition | None:
     """Make a transition; None if what is written cannot be one."""
     if table is None:
-        if role == "cue without source" and not notes.touched(path):
-            notes.fault(path[:-1], 'needs a source, or a transition of kind "fade".')
+        if role == "cue without source" and not log.suspect(path):
+            log.fault(path[:-1], 'needs a source, or a transition of kind "fade".')
         return CUT
-    check_transition(notes, path, table)
-    merged = _merge(notes, path, table, houses, "transitions")
-    if merged is None or notes.format is None:
+    check_transition(log, path, table)
+    merged = _merge(log, path, table, houses, "transitions")
+    if merged is None or log.format is None:
         return None
     kind = merged["kind"]
     if kind not in _KINDS[role]:
         allowed = " or ".join(_KINDS[role])
-        notes.fault((*path, "kind"), f"must be {allowed} here, got {kind!r}: {_WHY[role]}.")
+        log.fault((*path, "kind"), f"must be {allowed} here, got {kind!r}: {_WHY[role]}.")
         return None
-    _all_belong(notes, merged, _keys_with(merged["pattern"]))
+    _all_belong(log, merged, _keys_with(merged["pattern"]))
     length: int | None = 0
     if kind != "cut":
-        length = count_rate(notes.format.rate)
+        length = count_rate(log.format.rate)
         if merged["length"] is not None:
-            length = notes.time(merged.at("length"), merged["length"])
-    if kind == "wipe" and merged["pattern"] is None and not merged.touched(notes, "pattern"):
-        notes.fault(path, "pattern is missing: a wipe needs one, by type/subtype or by code.")
+            length = log.time(merged.at("length"), merged["length"])
+    if kind == "wipe" and merged["pattern"] is None and not merged.suspect(log, "pattern"):
+        log.fault(path, "pattern is missing: a wipe needs one, by type/subtype or by code.")
     if merged["border_source"] is not None:
-        notes.name(merged.at("border_source"), merged["border_source"], sources, "source")
+        log.name(merged.at("border_source"), merged["border_source"], sources, "source")
     if length is None:
         return None
-    return _transition(notes, merged, length)
+    return _transition(log, merged, length)
 
 
-def _transition(notes: Notes, merged: _Merged, length: int) -> Transition:
+def _transition(log: FaultLog, merged: _Merged, length: int) -> Transition:
     def edge(key: str) -> Any:
-        made = notes.tried(merged.at(key), Edge(), Edge, **{key: merged[key]})
+        made = log.tried(merged.at(key), Edge(), Edge, **{key: merged[key]})
         return getattr(made, key)
 
     def colour(key: str) -> Rgb:
-        return notes.colour(merged.at(key), merged[key])
+        return log.colour(merged.at(key), merged[key])
 
     ramp = None if merged["border_ramp"] is None else colour("border_ramp")
     colours = colour("border_colour"), ramp
@@ -264,43 +264,43 @@ def _transition(notes: Notes, merged: _Merged, length: int) -> Transition:
         colour=colour("colour"),
         pattern=merged["pattern"] if merged["pattern"] is not None else "",
         edge=Edge(edge("soft"), edge("border"), edge("border_soft"), *colours),
-        modifiers=_modifiers(notes, merged),
+        modifiers=_modifiers(log, merged),
         border_source=merged["border_source"],
-        rest=_rest(notes, merged, length),
+        rest=_rest(log, merged, length),
     )
 
 
-def _rest(notes: Notes, merged: _Merged, length: int) -> tuple[float, int] | None:
+def _rest(log: FaultLog, merged: _Merged, length: int) -> tuple[float, int] | None:
     """Read where a transition stands still, and for how long."""
     table, here = merged["hold"], merged.at("hold")
     if table is None:
         return None
-    frames = notes.time((*here, "length"), table.length)
+    frames = log.time((*here, "length"), table.length)
     if frames is None or not 0 <= table.at <= 1:
         return None
     if not 0 < frames <= length:
         message = f"must be 1 to the {length} frames of the transition, got {frames}."
-        notes.fault((*here, "length"), message)
+        log.fault((*here, "length"), message)
         return None
     return table.at, frames
 
 
-def _modifiers(notes: Notes, merged: _Merged) -> Modifiers:
+def _modifiers(log: FaultLog, merged: _Merged) -> Modifiers:
     checked = Modifiers()
     for key, setting in MODIFIERS.items():
         if merged.stated(key):
             here = merged.at(key)
-            checked = notes.tried(here, checked, replace, checked, **{setting: merged[key]})
+            checked = log.tried(here, checked, replace, checked, **{setting: merged[key]})
     if merged["modulate"] is None:
         return checked
     wave = Modulation()
     for key, value in merged["modulate"]:
-        wave = notes.tried((*merged.at("modulate"), key), wave, replace, wave, **{key: value})
+        wave = log.tried((*merged.at("modulate"), key), wave, replace, wave, **{key: value})
     return replace(checked, modulation=wave)
 
 
 def resolve_key(
-    notes: Notes,
+    log: FaultLog,
     path: Path,
     table: KeyTable | None,
     houses: Mapping[str, KeyTable],
@@ -309,15 +309,15 @@ def resolve_key(
     """Make a key; None if there is none, or what is written cannot be one."""
     if table is None:
         return None
-    check_key(notes, path, table)
-    merged = _merge(notes, path, table, houses, "keys")
+    check_key(log, path, table)
+    merged = _merge(log, path, table, houses, "keys")
     if merged is None:
         return None
-    _all_belong(notes, merged, KEY_KEYS)
+    _all_belong(log, merged, KEY_KEYS)
     for key in ("source", "clean_plate"):
         if merged[key] is not None:
-            notes.name(merged.at(key), merged[key], sources, "source")
-    masks = {key: named_masks(notes, merged.at(key), merged[key], sources) for key in MASKS}
+            log.name(merged.at(key), merged[key], sources, "source")
+    masks = {key: named_masks(log, merged.at(key), merged[key], sources) for key in MASKS}
     made = Key(
         kind=merged["kind"],
         quality=merged["quality"],
@@ -330,21 +330,21 @@ def resolve_key(
         source=merged["source"],
         channel=merged["channel"],
         **masks,
-        finish=_settled(notes, merged, Finish, {key: key for key in FINISH}),
-        shade=_settled(notes, merged, Shade, SHADE),
+        finish=_settled(log, merged, Finish, {key: key for key in FINISH}),
+        shade=_settled(log, merged, Shade, SHADE),
         clean_plate=merged["clean_plate"],
         sample=merged["sample"],
     )
     for key, message in made.misfits().items():
-        if not merged.touched(notes, key):
-            notes.fault(merged.at(key), message)
+        if not merged.suspect(log, key):
+            log.fault(merged.at(key), message)
     return made
 
 
-def _settled(notes: Notes, merged: _Merged, make: type[S], keys: Mapping[str, str]) -> S:
+def _settled(log: FaultLog, merged: _Merged, make: type[S], keys: Mapping[str, str]) -> S:
     """Make settings of the keys that hold; one that does not stays at its default."""
     settings = make()
     for key, setting in keys.items():
         changed = {setting: merged[key]}
-        settings = notes.tried(merged.at(key), settings, replace, settings, **changed)
+        settings = log.tried(merged.at(key), settings, replace, settings, **changed)
     return settings

@@ -5,20 +5,20 @@ from __future__ import annotations
 from keyer.documents.locate import Path
 from keyer.documents.reach import Reach
 from keyer.kinds.timing import timecode
+from keyer.sheet.fault_log import FaultLog
 from keyer.sheet.models import SoundTable
-from keyer.sheet.notes import Notes
 from keyer.sheet.sound import Sound
 from keyer.sheet.source import File
 
 
 def resolve_sound(
-    notes: Notes, index: int, table: SoundTable, reach: Reach, length: int | None
+    log: FaultLog, index: int, table: SoundTable, reach: Reach, length: int | None
 ) -> Sound:
     """Resolve one sound, noting every fault.
 
     Parameters
     ----------
-    notes : Notes
+    log : FaultLog
     index : int
     table : SoundTable
     reach : Reach
@@ -32,11 +32,11 @@ def resolve_sound(
         Of no use if a fault was noted.
     """
     path: Path = ("sound", index)
-    notes.spans(path, table)
+    log.spans(path, table)
     if not table.file.strip():
-        notes.fault((*path, "file"), "must name a file.")
+        log.fault((*path, "file"), "must name a file.")
     at, first, fade_in, fade_out = (
-        notes.time((*path, key), value) or 0
+        log.time((*path, key), value) or 0
         for key, value in (
             ("at", table.at),
             ("in", table.in_),
@@ -44,19 +44,19 @@ def resolve_sound(
             ("fade_out", table.fade_out),
         )
     )
-    end = None if table.out is None else notes.time((*path, "out"), table.out)
-    if length is not None and at >= length and notes.format is not None:
-        last = timecode(length - 1, notes.format.rate)
-        notes.fault((*path, "at"), f"must lie within the sheet, frames 0 to {length - 1} ({last}).")
+    end = None if table.out is None else log.time((*path, "out"), table.out)
+    if length is not None and at >= length and log.format is not None:
+        last = timecode(length - 1, log.format.rate)
+        log.fault((*path, "at"), f"must lie within the sheet, frames 0 to {length - 1} ({last}).")
     if end is not None and end <= first:
-        notes.fault((*path, "out"), f"must come after its in, got frames {first} and {end}.")
+        log.fault((*path, "out"), f"must come after its in, got frames {first} and {end}.")
     elif end is not None and fade_in + fade_out > end - first:
-        notes.fault(
+        log.fault(
             path, f"fades of {fade_in} and {fade_out} frames do not fit into {end - first} frames."
         )
     return Sound(
         index=index,
-        file=File(notes.file((*path, "file"), reach, table.file), table.file),
+        file=File(log.file((*path, "file"), reach, table.file), table.file),
         at=at,
         first=first,
         end=end,

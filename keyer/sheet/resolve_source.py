@@ -14,7 +14,7 @@ from keyer.documents.reach import Reach
 from keyer.errors import KeyerError
 from keyer.kinds.look import MOST_COLOURS
 from keyer.kinds.settings import Correction
-from keyer.sheet.notes import Notes
+from keyer.sheet.fault_log import FaultLog
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import (
     Background,
@@ -47,13 +47,13 @@ Loader = Callable[[FilePath, dict[str, Any]], Sheet]
 
 
 def resolve_source(
-    notes: Notes, name: str, table: SourceTable, reach: Reach, load: Loader
+    log: FaultLog, name: str, table: SourceTable, reach: Reach, load: Loader
 ) -> Source | None:
     """Resolve a source, noting every fault.
 
     Parameters
     ----------
-    notes : Notes
+    log : FaultLog
     name : str
     table : SourceTable
     reach : Reach
@@ -68,19 +68,19 @@ def resolve_source(
     """
     path = ("sources", name)
     given = [key for key in CONTENTS if getattr(table, key) is not None]
-    _check_kind(notes, path, table, given)
-    notes.spans(path, table)
+    _check_kind(log, path, table, given)
+    log.spans(path, table)
     if "keep" in table.model_fields_set and table.fit not in {"fill", "centre"}:
-        notes.fault((*path, "keep"), f"has nothing to keep: fit {table.fit!r} crops nothing.")
+        log.fault((*path, "keep"), f"has nothing to keep: fit {table.fit!r} crops nothing.")
     for key, value in (("in", table.in_), ("out", table.out)):
         if value is not None:  # at the clip's own rate later; here for the way it is written
-            notes.written_time((*path, key), value)
-    at = None if table.at is None else notes.time((*path, "at"), table.at)
+            log.written_time((*path, key), value)
+    at = None if table.at is None else log.time((*path, "at"), table.at)
     if table.loop and table.hold:
-        notes.fault((*path, "hold"), "a clip either loops or holds when it ends.")
-    if len(given) != 1 or notes.touched(path):
+        log.fault((*path, "hold"), "a clip either loops or holds when it ends.")
+    if len(given) != 1 or log.suspect(path):
         return None
-    content = _content(notes, path, table, reach, load)
+    content = _content(log, path, table, reach, load)
     if content is None:
         return None
     return Source(
@@ -93,7 +93,7 @@ def resolve_source(
         loop=table.loop or (isinstance(content, Background) and content.loop > 0),
         hold=table.hold,
         keep=table.keep,
-        correction=_correction(notes, (*path, "correct"), table.correct),
+        correction=_correction(log, (*path, "correct"), table.correct),
     )
 
 
@@ -108,58 +108,58 @@ CORRECT = {
 """Keys of a correction and what `Correction` calls them."""
 
 
-def _correction(notes: Notes, path: Path, table: CorrectTable | None) -> Correction:
+def _correction(log: FaultLog, path: Path, table: CorrectTable | None) -> Correction:
     """Read a correction; what does not hold stays at its default."""
     made = Correction()
     for key, setting in CORRECT.items() if table is not None else ():
         changed = {setting: getattr(table, key)}
-        made = notes.tried((*path, key), made, replace, made, **changed)
+        made = log.tried((*path, key), made, replace, made, **changed)
     return made
 
 
-def _check_kind(notes: Notes, path: Path, table: SourceTable, given: Sequence[str]) -> None:
+def _check_kind(log: FaultLog, path: Path, table: SourceTable, given: Sequence[str]) -> None:
     """Note what is not one thing, and keys that its kind does not take."""
     if len(given) > 1:
-        notes.fault((*path, given[1]), f"one source is one thing; {given[0]} is given as well.")
-    if not given and not notes.touched(path):
-        notes.fault(path, f"needs one of {', '.join(CONTENTS)}.")
+        log.fault((*path, given[1]), f"one source is one thing; {given[0]} is given as well.")
+    if not given and not log.suspect(path):
+        log.fault(path, f"needs one of {', '.join(CONTENTS)}.")
     if table.variables and "sheet" not in given:
-        notes.fault((*path, "variables"), "belongs to another sheet, which `sheet` names.")
+        log.fault((*path, "variables"), "belongs to another sheet, which `sheet` names.")
     if given and given[0] not in {"file", "effect", "sheet"}:
         for key in table.model_fields_set & set(_OF_CLIPS):
             if not (key == "at" and table.background and table.background.loop is not None):
                 message = "belongs to clips, which have a file, to effects and to other sheets."
-                notes.fault((*path, key.rstrip("_")), message)
+                log.fault((*path, key.rstrip("_")), message)
 
 
 def _content(
-    notes: Notes, path: Path, table: SourceTable, reach: Reach, load: Loader
+    log: FaultLog, path: Path, table: SourceTable, reach: Reach, load: Loader
 ) -> Content | None:
     if table.title is not None:
-        return _title(notes, (*path, "title"), table.title, reach)
+        return _title(log, (*path, "title"), table.title, reach)
     if table.background is not None:
-        return _background(notes, (*path, "background"), table.background)
+        return _background(log, (*path, "background"), table.background)
     if table.sheet is not None:
-        return _other_sheet(notes, path, table, reach, load)
+        return _other_sheet(log, path, table, reach, load)
     if table.effect is not None:
         return EffectOf(table.effect)
     if table.file is not None:
         if not table.file.strip():
-            notes.fault((*path, "file"), "must name a file.")
-        return File(notes.file((*path, "file"), reach, table.file), table.file)
-    return _drawn(notes, path, table)
+            log.fault((*path, "file"), "must name a file.")
+        return File(log.file((*path, "file"), reach, table.file), table.file)
+    return _drawn(log, path, table)
 
 
-def _drawn(notes: Notes, path: Path, table: SourceTable) -> Content:
+def _drawn(log: FaultLog, path: Path, table: SourceTable) -> Content:
     """Resolve what needs no file."""
     if table.colour is not None:
-        return PlainColour(notes.colour((*path, "colour"), table.colour))
+        return PlainColour(log.colour((*path, "colour"), table.colour))
     if table.bars is not None:
         return Bars(table.bars)
     for kind, part in (("gradient", table.gradient), ("checkerboard", table.checkerboard)):
         if part is not None:
             first, second = (
-                notes.colour((*path, kind, end), getattr(part, end)) for end in ("first", "second")
+                log.colour((*path, kind, end), getattr(part, end)) for end in ("first", "second")
             )
             if table.gradient is not None:
                 return Gradient(first, second, table.gradient.angle)
@@ -167,49 +167,49 @@ def _drawn(notes: Notes, path: Path, table: SourceTable) -> Content:
                 return Checkerboard(first, second, table.checkerboard.squares)
     kind = "clear" if table.clear is not None else "ramp"
     if not getattr(table, kind):
-        notes.fault((*path, kind), "must be true; leave the key out for another source.")
+        log.fault((*path, kind), "must be true; leave the key out for another source.")
     return Ramp() if kind == "ramp" else Clear()
 
 
 def _other_sheet(
-    notes: Notes, path: Path, table: SourceTable, reach: Reach, load: Loader
+    log: FaultLog, path: Path, table: SourceTable, reach: Reach, load: Loader
 ) -> OtherSheet | None:
     written = table.sheet or ""
     if not written.strip():
-        notes.fault((*path, "sheet"), "must name a file.")
+        log.fault((*path, "sheet"), "must name a file.")
         return None
     try:
         file = reach.find(written)
         sheet = load(file, dict(table.variables))
     except KeyerError as error:
-        notes.fault((*path, "sheet"), "; ".join(str(error).splitlines()))
+        log.fault((*path, "sheet"), "; ".join(str(error).splitlines()))
         return None
     return OtherSheet(File(file, written), sheet.digest, sheet)
 
 
-def _title(notes: Notes, here: Path, part: TitleTable, reach: Reach) -> Title:
+def _title(log: FaultLog, here: Path, part: TitleTable, reach: Reach) -> Title:
     if (part.design is None) == (part.page is None):
-        notes.fault(here, "needs a design or a page, one of them.")
+        log.fault(here, "needs a design or a page, one of them.")
     if part.page is None and "pages" in part.model_fields_set:
-        notes.fault((*here, "pages"), "belongs to a page, which has a number.")
+        log.fault((*here, "pages"), "belongs to a page, which has a number.")
     design = None
     if part.design is not None:
-        design = notes.file((*here, "design"), reach, part.design)
-    store = notes.file((*here, "pages"), reach, part.pages)
+        design = log.file((*here, "design"), reach, part.design)
+    store = log.file((*here, "pages"), reach, part.pages)
     fields = tuple(part.fields.items())
     return Title(design, store, part.page, fields, part.allow_flash, reach.within)
 
 
-def _background(notes: Notes, here: Path, part: BackgroundTable) -> Background:
+def _background(log: FaultLog, here: Path, part: BackgroundTable) -> Background:
     colours = None
     if part.colours is not None:
-        colours = tuple(notes.colour((*here, "colours"), text) for text in part.colours)
+        colours = tuple(log.colour((*here, "colours"), text) for text in part.colours)
         if not 2 <= len(colours) <= MOST_COLOURS:
             message = f"must be 2 to {MOST_COLOURS} colours, got {len(colours)}."
-            notes.fault((*here, "colours"), message)
+            log.fault((*here, "colours"), message)
     loop: int | None = 0
     if part.loop is not None:
-        loop = notes.time((*here, "loop"), part.loop)
+        loop = log.time((*here, "loop"), part.loop)
         if loop is not None and loop < 2:
-            notes.fault((*here, "loop"), "must be at least two frames. For a still, leave it out.")
+            log.fault((*here, "loop"), "must be at least two frames. For a still, leave it out.")
     return Background(part.look, colours, part.soft, part.drift, part.seed, loop or 0)

@@ -9,9 +9,9 @@ from keyer.documents.locate import Path
 from keyer.kinds.settings import BoxLook
 from keyer.kinds.timing import timecode
 from keyer.sheet.effect import CUT, Keyframe, Pose, Transition
+from keyer.sheet.fault_log import FaultLog
 from keyer.sheet.layers import deepest, way_back
 from keyer.sheet.models import CueTable, Document, EffectTable, OverlayTable, PlacementTable
-from keyer.sheet.notes import Notes
 from keyer.sheet.resolve_effect import Role, resolve_key, resolve_transition
 from keyer.sheet.sheet import Cue, NamedEffect, Overlay
 from keyer.sheet.stack import Standing
@@ -21,13 +21,13 @@ DEEPEST = 16
 
 
 def resolve_stack(
-    notes: Notes, document: Document, base: Path, table: Document | EffectTable, length: int | None
+    log: FaultLog, document: Document, base: Path, table: Document | EffectTable, length: int | None
 ) -> tuple[tuple[Cue, ...], tuple[Overlay, ...]]:
     """Resolve cues and overlays, noting every fault.
 
     Parameters
     ----------
-    notes : Notes
+    log : FaultLog
     document : Document
         With all names.
     base : Path
@@ -41,20 +41,22 @@ def resolve_stack(
     cues : tuple of Cue
     overlays : tuple of Overlay
     """
-    cues = _cues(notes, document, base, table.cues, length)
+    cues = _cues(log, document, base, table.cues, length)
     overlays = [
-        _overlay(notes, document, base, index, overlay, length)
+        _overlay(log, document, base, index, overlay, length)
         for index, overlay in enumerate(table.overlays)
     ]
     return tuple(cues), tuple(overlay for overlay in overlays if overlay)
 
 
-def resolve_effects(notes: Notes, document: Document, length: int | None) -> dict[str, NamedEffect]:
+def resolve_effects(
+    log: FaultLog, document: Document, length: int | None
+) -> dict[str, NamedEffect]:
     """Resolve a sheet's effects, and refuse one that is within itself.
 
     Parameters
     ----------
-    notes : Notes
+    log : FaultLog
     document : Document
     length : int or None
         Of the sheet, which is that of an effect that says none.
@@ -68,20 +70,20 @@ def resolve_effects(notes: Notes, document: Document, length: int | None) -> dic
         path: Path = ("effects", name)
         runs = length
         if table.length is not None:
-            runs = notes.time((*path, "length"), table.length)
+            runs = log.time((*path, "length"), table.length)
             if runs == 0:
-                notes.fault((*path, "length"), "must be at least one frame.")
+                log.fault((*path, "length"), "must be at least one frame.")
                 runs = None
-        cues, overlays = resolve_stack(notes, document, path, table, runs)
+        cues, overlays = resolve_stack(log, document, path, table, runs)
         found[name] = NamedEffect(runs or 0, cues, overlays, table.note)
     for name, source in document.sources.items():
         if source.effect is not None:
-            notes.name(("sources", name, "effect"), source.effect, document.effects, "effect")
-    _refuse_loops(notes, document, found)
+            log.name(("sources", name, "effect"), source.effect, document.effects, "effect")
+    _refuse_loops(log, document, found)
     return found
 
 
-def _refuse_loops(notes: Notes, document: Document, effects: Mapping[str, NamedEffect]) -> None:
+def _refuse_loops(log: FaultLog, document: Document, effects: Mapping[str, NamedEffect]) -> None:
     """Note every effect that contains itself, with the way back to it, and what lies too deep."""
     within = {
         name: {
@@ -95,13 +97,13 @@ def _refuse_loops(notes: Notes, document: Document, effects: Mapping[str, NamedE
     }
     loops = [way for name in effects if (way := way_back(name, within))]
     for way in loops:
-        notes.fault(("effects", way[0]), f"is within itself: {' > '.join(way)}.")
+        log.fault(("effects", way[0]), f"is within itself: {' > '.join(way)}.")
     if loops:
         return
     for way in deepest(within).values():
         if len(way) == DEEPEST + 1:
             message = f"lies within more than {DEEPEST} others: {' > '.join(way)}."
-            notes.fault(("effects", way[-1]), message)
+            log.fault(("effects", way[-1]), message)
 
 
 def _named(effect: NamedEffect) -> set[str]:
@@ -122,21 +124,21 @@ def _role(index: int, cue: CueTable) -> Role:
 
 
 def _cues(
-    notes: Notes, document: Document, base: Path, tables: Sequence[CueTable], length: int | None
+    log: FaultLog, document: Document, base: Path, tables: Sequence[CueTable], length: int | None
 ) -> list[Cue]:
-    if not tables and not notes.touched((*base, "cues")):
-        notes.fault((*base, "cues"), "needs at least one cue.")
-    starts = [notes.time((*base, "cues", i, "at"), cue.at) for i, cue in enumerate(tables)]
+    if not tables and not log.suspect((*base, "cues")):
+        log.fault((*base, "cues"), "needs at least one cue.")
+    starts = [log.time((*base, "cues", i, "at"), cue.at) for i, cue in enumerate(tables)]
     cues = []
     for index, cue in enumerate(tables):
         path: Path = (*base, "cues", index)
         role = _role(index, cue)
         if cue.source is not None:
-            notes.name((*path, "source"), cue.source, document.sources, "source")
-        elif index == 0 and not notes.touched((*path, "source")):
-            notes.fault(path, "the first cue needs a source.")
+            log.name((*path, "source"), cue.source, document.sources, "source")
+        elif index == 0 and not log.suspect((*path, "source")):
+            log.fault(path, "the first cue needs a source.")
         transition = resolve_transition(
-            notes,
+            log,
             (*path, "transition"),
             cue.transition,
             document.transitions,
@@ -147,12 +149,12 @@ def _cues(
         last = index + 1 == len(tables)
         whole = "effect" if base else "sheet"
         end = (following, f"the end of the {whole}" if last else "the next cue")
-        _check_cue(notes, path, starts[index], transition, end)
+        _check_cue(log, path, starts[index], transition, end)
         standing = None
         if cue.placement is not None:
-            standing = _standing(notes, (*path, "placement"), cue.placement, 1.0, None)
+            standing = _standing(log, (*path, "placement"), cue.placement, 1.0, None)
             if cue.source is None:
-                notes.fault((*path, "placement"), "belongs to a cue that has a source.")
+                log.fault((*path, "placement"), "belongs to a cue that has a source.")
         cues.append(
             Cue(
                 index,
@@ -168,7 +170,7 @@ def _cues(
 
 
 def _check_cue(
-    notes: Notes,
+    log: FaultLog,
     path: Path,
     at: int | None,
     transition: Transition | None,
@@ -178,30 +180,30 @@ def _check_cue(
     if at is None:
         return
     if path[-1] == 0 and at != 0:
-        message = f"the first cue must be at 0, got {_label(notes, at)}: nothing is on air before."
-        notes.fault((*path, "at"), message)
+        message = f"the first cue must be at 0, got {_label(log, at)}: nothing is on air before."
+        log.fault((*path, "at"), message)
     if following is None:
         return
     if at >= following:
         where = (*path, "at")
-        message = f"must come before {what} at {_label(notes, following)}, got {_label(notes, at)}."
-        notes.fault(where, message)
+        message = f"must come before {what} at {_label(log, following)}, got {_label(log, at)}."
+        log.fault(where, message)
     elif transition is not None and at + transition.length > following:
         message = (
-            f"{transition.length} frames from {_label(notes, at)} run past {what} at "
-            f"{_label(notes, following)}. {following - at} frames fit."
+            f"{transition.length} frames from {_label(log, at)} run past {what} at "
+            f"{_label(log, following)}. {following - at} frames fit."
         )
-        notes.fault((*path, "transition", "length"), message)
+        log.fault((*path, "transition", "length"), message)
 
 
-def _label(notes: Notes, frame: int) -> str:
-    if notes.format is None:  # pragma: no cover - no time is known without a format
+def _label(log: FaultLog, frame: int) -> str:
+    if log.format is None:  # pragma: no cover - no time is known without a format
         return f"frame {frame}"
-    return f"frame {frame} ({timecode(frame, notes.format.rate)})"
+    return f"frame {frame} ({timecode(frame, log.format.rate)})"
 
 
 def _overlay(
-    notes: Notes,
+    log: FaultLog,
     document: Document,
     base: Path,
     index: int,
@@ -209,23 +211,23 @@ def _overlay(
     length: int | None,
 ) -> Overlay | None:
     path: Path = (*base, "overlays", index)
-    notes.spans(path, table)
-    notes.name((*path, "source"), table.source, document.sources, "source")
-    start = notes.time((*path, "in"), table.in_)
-    stop = length if table.out is None else notes.time((*path, "out"), table.out)
-    key = resolve_key(notes, (*path, "key"), table.key, document.keys, document.sources)
+    log.spans(path, table)
+    log.name((*path, "source"), table.source, document.sources, "source")
+    start = log.time((*path, "in"), table.in_)
+    stop = length if table.out is None else log.time((*path, "out"), table.out)
+    key = resolve_key(log, (*path, "key"), table.key, document.keys, document.sources)
     moves = [
         resolve_transition(
-            notes, (*path, name), move, document.transitions, document.sources, "overlay"
+            log, (*path, name), move, document.transitions, document.sources, "overlay"
         )
         for name, move in (
             ("transition_in", table.transition_in),
             ("transition_out", table.transition_out),
         )
     ]
-    span = _overlay_span(notes, path, start, stop, length)
+    span = _overlay_span(log, path, start, stop, length)
     placement = table.placement or PlacementTable()
-    standing = _standing(notes, (*path, "placement"), placement, table.opacity, span)
+    standing = _standing(log, (*path, "placement"), placement, table.opacity, span)
     enter, leave = moves
     if span is None or enter is None or leave is None:
         return None
@@ -234,7 +236,7 @@ def _overlay(
             f"{enter.length} frames to come and {leave.length} to go do not fit into the "
             f"{span} frames on air."
         )
-        notes.fault(path, message)
+        log.fault(path, message)
     return Overlay(
         index=index,
         source=table.source,
@@ -253,19 +255,19 @@ def _overlay(
 
 
 def _overlay_span(
-    notes: Notes, path: Path, start: int | None, stop: int | None, length: int | None
+    log: FaultLog, path: Path, start: int | None, stop: int | None, length: int | None
 ) -> int | None:
     """Frames on air, or None if they cannot be told."""
     if start is None or stop is None or length is None:
         return None
     if stop > length:
         whole = "sheet" if path[0] == "overlays" else "effect"
-        message = f"must not lie past the end of the {whole} at {_label(notes, length)}."
-        notes.fault((*path, "out"), message)
+        message = f"must not lie past the end of the {whole} at {_label(log, length)}."
+        log.fault((*path, "out"), message)
         return None
     if start >= stop:
-        message = f"must come before its out at {_label(notes, stop)}, got {_label(notes, start)}."
-        notes.fault((*path, "in"), message)
+        message = f"must come before its out at {_label(log, stop)}, got {_label(log, start)}."
+        log.fault((*path, "in"), message)
         return None
     return stop - start
 
@@ -275,39 +277,39 @@ LOOKS = ("border", "border_soft", "corners", "shadow", "shadow_soft", "shadow_of
 
 
 def _standing(
-    notes: Notes, path: Path, table: PlacementTable, opacity: float, span: int | None
+    log: FaultLog, path: Path, table: PlacementTable, opacity: float, span: int | None
 ) -> Standing:
-    keyframes = _keyframes(notes, path, table, opacity, span)
-    return Standing(table.crop, table.flip, _look(notes, path, table), keyframes)
+    keyframes = _keyframes(log, path, table, opacity, span)
+    return Standing(table.crop, table.flip, _look(log, path, table), keyframes)
 
 
-def _look(notes: Notes, path: Path, table: PlacementTable) -> BoxLook:
+def _look(log: FaultLog, path: Path, table: PlacementTable) -> BoxLook:
     """Read border, corners and shadow; what does not hold stays at its default."""
-    look = BoxLook(border_colour=notes.colour((*path, "border_colour"), table.border_colour))
+    look = BoxLook(border_colour=log.colour((*path, "border_colour"), table.border_colour))
     for key in LOOKS:
         changed = {key: getattr(table, key)}
-        look = notes.tried((*path, key), look, replace, look, **changed)
+        look = log.tried((*path, key), look, replace, look, **changed)
     return look
 
 
 def _keyframes(
-    notes: Notes, path: Path, table: PlacementTable, opacity: float, span: int | None
+    log: FaultLog, path: Path, table: PlacementTable, opacity: float, span: int | None
 ) -> tuple[Keyframe, ...]:
     left, top, right, bottom = table.crop
     if max(table.crop) <= 100 <= max(left + right, top + bottom):
-        notes.fault((*path, "crop"), "leaves nothing of the picture.")
+        log.fault((*path, "crop"), "leaves nothing of the picture.")
     base = Pose(*table.position, table.scale, opacity, table.turn)
     found: list[Keyframe] = []
     for index, frame in enumerate(table.keyframes):
         here = (*path, "keyframes", index)
-        notes.spans(here, frame)
-        at = notes.time((*here, "at"), frame.at)
+        log.spans(here, frame)
+        at = log.time((*here, "at"), frame.at)
         if at is None:
             continue
         if found and at <= found[-1].at:
-            notes.fault((*here, "at"), "keyframes must be in order of time, each later.")
+            log.fault((*here, "at"), "keyframes must be in order of time, each later.")
         if span is not None and at > span:
-            notes.fault((*here, "at"), f"lies past the {span} frames on air.")
+            log.fault((*here, "at"), f"lies past the {span} frames on air.")
         before = found[-1].pose if found else base
         x, y = frame.position if frame.position is not None else (before.x, before.y)
         pose = Pose(

@@ -17,13 +17,13 @@ from keyer.kinds.formats import VideoFormat
 from keyer.kinds.settings import BoxLook, Correction, Light, Rgb
 from keyer.kinds.timing import eased, timecode
 from keyer.sheet.effect import Transition, WholeFade
-from keyer.sheet.moments import said_frame
+from keyer.sheet.place_names import said_frame
 from keyer.sheet.remarks import Remark
 from keyer.sheet.sound import Sound
 from keyer.sheet.source import EffectOf, File, OtherSheet, Source
-from keyer.sheet.stack import Cue, Moment, NamedEffect, Overlay
+from keyer.sheet.stack import BaseFrame, Cue, NamedEffect, Overlay
 
-__all__ = ["Cue", "Moment", "NamedEffect", "Overlay", "Sheet"]
+__all__ = ["BaseFrame", "Cue", "NamedEffect", "Overlay", "Sheet"]
 
 
 _PLAIN = {
@@ -177,7 +177,7 @@ class Sheet:
             found.append((f"{path}.transition_out", overlay.leave))
         return found
 
-    def moment(self, frame: int) -> Moment:
+    def base_at(self, frame: int) -> BaseFrame:
         """Say what the base shows at a frame.
 
         Parameters
@@ -187,7 +187,7 @@ class Sheet:
 
         Returns
         -------
-        Moment
+        BaseFrame
 
         Raises
         ------
@@ -198,9 +198,9 @@ class Sheet:
         cue = self.cues[bisect_right(self.cues, frame, key=lambda cue: cue.at) - 1]
         index = frame - cue.at
         if index >= cue.transition.length:
-            return Moment(cue)
+            return BaseFrame(cue)
         before = self.cues[cue.index - 1] if cue.index else None
-        return Moment(cue, before, cue.transition.progress(index))
+        return BaseFrame(cue, before, cue.transition.progress(index))
 
     def gone(self, frame: int) -> tuple[Rgb, float]:
         """Say how much of a frame a colour has taken, overlays and all.
@@ -229,7 +229,7 @@ class Sheet:
         Parameters
         ----------
         value : str, int or float
-            Frames, seconds, timecode, or a place: `keyer.sheet.moments`.
+            Frames, seconds, timecode, or a place: `keyer.sheet.place_names`.
         name : str
             How the user calls the parameter.
         end : bool

@@ -82,7 +82,7 @@ class Cue:
 
 
 @dataclass(frozen=True)
-class Moment:
+class BaseFrame:
     """What the base shows at one frame.
 
     Attributes

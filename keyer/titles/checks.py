@@ -18,7 +18,7 @@ from keyer.measure.legibility import (
     worst_contrast,
 )
 from keyer.titles.ink import Coverage
-from keyer.titles.layers import Drawn, Layer, flatten, touched
+from keyer.titles.layers import Drawn, Layer, bounds, flatten
 
 
 def check_title(
@@ -84,7 +84,7 @@ def title_contrast(drawn: Drawn, letters: list[Layer], background: Planes) -> Co
     ground = [layer for layer in drawn.layers if layer.role != "letters"]
     for layer in letters:
         height = layer.size * drawn.canvas.unit
-        left, top, right, bottom = touched([layer.mark], drawn.canvas)
+        left, top, right, bottom = bounds([layer.mark], drawn.canvas)
         margin = round(height / 2)
         box = (
             max(left - margin, 0),

@@ -9,7 +9,7 @@ from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.titles.design import Design, rgb
 from keyer.titles.ink import Canvas, Ink, Mark, draw_ink, shifted
 from keyer.titles.inside import laid_out
-from keyer.titles.layers import Drawn, Layer, flatten, touched
+from keyer.titles.layers import Drawn, Layer, bounds, flatten
 from keyer.titles.layout import BoxLaid, Layout
 from keyer.titles.model import Panel, Shadow
 from keyer.titles.open_font import letter_height
@@ -83,7 +83,7 @@ def draw_layout(
         if laid.box.id not in without
         for layer in _box_layers(laid, values, canvas)
     ]
-    box = touched((layer.mark for layer in layers), canvas)
+    box = bounds((layer.mark for layer in layers), canvas)
     planes, alpha = flatten(layers, box)
     picture = RgbPicture(planes, alpha, matrix)
     return Drawn(picture, box[0], box[1], canvas, tuple(layers), tuple(layout.notes))

@@ -56,7 +56,7 @@ class Drawn:
     Attributes
     ----------
     picture : RgbPicture
-        Straight alpha, float32, of the touched part alone; at least one pixel.
+        Straight alpha, float32, of the part alone that it covers; at least one pixel.
     left, top : int
         Its place in the picture; it lies wholly inside.
     canvas : Canvas
@@ -85,7 +85,7 @@ class Drawn:
         return RgbPicture(planes, alpha, self.picture.matrix)
 
 
-def touched(marks: Iterable[Mark], canvas: Canvas) -> tuple[int, int, int, int]:
+def bounds(marks: Iterable[Mark], canvas: Canvas) -> tuple[int, int, int, int]:
     """Left, top, right and bottom of what marks cover inside the picture."""
     boxes = [(m.left, m.top, m.coverage.shape[1], m.coverage.shape[0]) for m in marks]
     left = max(min((x for x, _, _, _ in boxes), default=0), 0)

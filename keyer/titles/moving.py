@@ -16,7 +16,7 @@ from keyer.titles.draw import draw_layout
 from keyer.titles.flashing import check_flash, flash_note, is_lit
 from keyer.titles.ink import Canvas, Coverage, Mark
 from keyer.titles.inside import laid_out
-from keyer.titles.layers import Drawn, Layer, flatten, touched
+from keyer.titles.layers import Drawn, Layer, bounds, flatten
 from keyer.titles.read import DesignFile
 
 
@@ -97,7 +97,7 @@ class TimedTitle:
                 layers += [moved] if moved else []
             else:
                 layers.append(layer)
-        box = touched((layer.mark for layer in layers), self.canvas)
+        box = bounds((layer.mark for layer in layers), self.canvas)
         planes, alpha = flatten(layers, box)
         picture = RgbPicture(planes, alpha, self.whole.picture.matrix)
         return Drawn(picture, box[0], box[1], self.canvas, tuple(layers), self.whole.notes)

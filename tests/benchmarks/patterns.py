@@ -25,7 +25,7 @@ from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
 from keyer.pixel.bands import run_bands
 from keyer.pixel.fields import build
-from keyer.pixel.moment import moment
+from keyer.pixel.wipe_state import wipe_state
 from keyer.pixel.wipe_weights import band_weights
 from keyer.render.between import Wipe
 from keyer.render.evaluate import Evaluator
@@ -50,7 +50,7 @@ def picture(seed: int) -> RgbPicture:
 
 def weigh(field: Field) -> None:
     """Work out what a pattern shows of A and B at one progress."""
-    now = moment(field, EDGE, 0.45)
+    now = wipe_state(field, EDGE, 0.45)
 
     def work(top: int, bottom: int) -> None:
         band_weights(now, top, bottom)

@@ -11,7 +11,7 @@ import keyer
 from keyer.kinds.formats import parse_format
 from keyer.media.source import open_source
 from keyer.pixel.load import load
-from keyer.render.sources import OnAir
+from keyer.render.sources import OpenSource
 from keyer.sheet.source import File, Source
 
 STEP, WIDE, WIDTH, HEIGHT = 4, 30, 160, 96
@@ -150,7 +150,7 @@ def test_a_frame_and_a_field_of_one_number_are_told_apart(clip):
     """A picture that is kept for a sheet of 25 frames is none of a sheet of 50."""
     names = []
     for rate in ("25", "50"):
-        on_air = OnAir(Source("clip", File(clip)), parse_format(f"{WIDTH}x{HEIGHT}@{rate}"))
+        on_air = OpenSource(Source("clip", File(clip)), parse_format(f"{WIDTH}x{HEIGHT}@{rate}"))
         names.append(on_air.node(2).signature)
         on_air.close()
     assert names[0] != names[1]

@@ -11,9 +11,9 @@ from keyer.pixel.colour import hue_of
 from keyer.pixel.fields import build
 from keyer.pixel.key import key_matte, take_subject
 from keyer.pixel.mix import mix_band
-from keyer.pixel.moment import moment
 from keyer.pixel.over import over_in_place, scale_band
 from keyer.pixel.wipe import wipe_band
+from keyer.pixel.wipe_state import wipe_state
 
 ROWS, COLUMNS = 70, 130
 GREEN = (0.1, 0.7, 0.15)
@@ -78,7 +78,7 @@ def test_a_mix_of_codes_is_that_of_the_band(progress):
 def test_codes_are_those_of_the_band(name, edge, progress):
     """Within one code where a value lies on the border between two."""
     field = build(load_patterns().find(name), Geometry(COLUMNS, ROWS), Modifiers())
-    now = moment(field, edge, progress)
+    now = wipe_state(field, edge, progress)
     a, b = _codes(1, ROWS, COLUMNS), _codes(2, ROWS, COLUMNS)
     out = np.zeros_like(a)
     for top in range(0, ROWS, 23):

@@ -9,7 +9,7 @@ from keyer.pixel.over import (
     porter_duff,
     premultiply,
     scale_band,
-    straighten,
+    unpremultiply,
 )
 
 COMPOSITING = reference("compositing")
@@ -77,13 +77,13 @@ def test_straighten_undoes_premultiply():
     result = band.copy()
     premultiply(result, matte)
     np.testing.assert_allclose(result, band * matte, atol=TWIN)
-    straighten(result, matte)
+    unpremultiply(result, matte)
     np.testing.assert_allclose(result, band, atol=1e-5)
 
 
 def test_straighten_leaves_no_light_where_it_is_clear():
     band = planes(4)
-    straighten(band, np.zeros((7, 33), np.float32))
+    unpremultiply(band, np.zeros((7, 33), np.float32))
     assert not band.any()
 
 

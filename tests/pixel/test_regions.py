@@ -13,16 +13,16 @@ def test_in_and_out_against_scikit_image(reach):
     mask[15:45, 20:60] = True
     mask[25:30, 30:40] = False
     disc = regions.disc(reach).astype(bool)
-    assert np.array_equal(regions.draw_in(mask, reach), morphology.erosion(mask, disc))
-    assert np.array_equal(regions.draw_out(mask, reach), morphology.dilation(mask, disc))
+    assert np.array_equal(regions.erode(mask, reach), morphology.erosion(mask, disc))
+    assert np.array_equal(regions.dilate(mask, reach), morphology.dilation(mask, disc))
     closed = morphology.closing(np.pad(mask, 9), disc)[9:-9, 9:-9]
-    assert np.array_equal(regions.close_gaps(mask, reach), closed)
+    assert np.array_equal(regions.closing(mask, reach), closed)
     opened = morphology.opening(np.pad(mask, 9), disc)[9:-9, 9:-9]
-    assert np.array_equal(regions.drop_thin(mask, reach), opened)
+    assert np.array_equal(regions.opening(mask, reach), opened)
 
 
 def test_the_pictures_border_is_no_edge():
-    assert regions.draw_in(np.ones((9, 9), bool), 3).all()
+    assert regions.erode(np.ones((9, 9), bool), 3).all()
 
 
 def test_small_parts_are_dropped():

@@ -12,7 +12,7 @@ from keyer.kinds.field import Geometry, Modifiers, Modulation
 from keyer.kinds.settings import Edge
 from keyer.pixel.fields import build
 from keyer.pixel.transfer import decode_signal
-from keyer.pixel.wipe import moment, weigh_band, wipe_band
+from keyer.pixel.wipe import weigh_band, wipe_band, wipe_state
 
 
 def distances(now) -> np.ndarray:
@@ -43,7 +43,7 @@ def twin(now) -> tuple[np.ndarray, np.ndarray]:
 @given(st.sampled_from(NAMES), modifiers, edges, st.floats(0.01, 0.99))
 def test_weights_agree_with_the_twin(name, change, edge, progress):
     """Float32 places hold a thousandth of a pixel; a ramp is at least one pixel wide."""
-    now = moment(build(find(name), Geometry(80, 45), change), edge, progress)
+    now = wipe_state(build(find(name), Geometry(80, 45), change), edge, progress)
     of_a, of_b = np.empty((2, 45, 80), np.float32)
     weigh_band(now, 0, of_a, of_b)
     if now.whole:
@@ -56,7 +56,7 @@ def test_weights_agree_with_the_twin(name, change, edge, progress):
 @given(st.sampled_from(NAMES), edges, st.floats(0, 1), st.integers(1, 45))
 def test_the_height_of_the_bands_does_not_matter(name, edge, progress, rows):
     field = plain(name, 80, 45)
-    now = moment(field, edge, progress)
+    now = wipe_state(field, edge, progress)
     whole_a, whole_b = weights(field, progress, edge)
     for top in range(0, 45, rows):
         bottom = min(top + rows, 45)
@@ -70,7 +70,7 @@ def wiped(field, edge, progress, **options):
     a, b = planes(1, 45, 80), planes(2, 45, 80)
     out = a.copy()
     wipe_band(
-        out, b, moment(field, edge, progress, light=options.pop("light", "video")), 0, **options
+        out, b, wipe_state(field, edge, progress, light=options.pop("light", "video")), 0, **options
     )
     return a, b, out
 
@@ -188,7 +188,7 @@ def test_the_border_is_equally_wide_everywhere(name):
     """
     progress = 0.5 if name.startswith(("barnVee", "clock", "pin", "fan")) else 0.47
     edge = Edge(border=8)
-    now = moment(plain(name, 160, 90), edge, progress)
+    now = wipe_state(plain(name, 160, 90), edge, progress)
     of_a, of_b = weights(plain(name, 160, 90), progress, edge)
     away = _true_distance(name, Modifiers(), progress)
     half = now.border / 2
@@ -212,7 +212,7 @@ def test_the_border_stays_equally_wide_under_modifiers(name, change):
     """At a progress that leaves no wedge thinner than a pixel, which no sample would meet."""
     edge, progress = Edge(border=6), 0.42
     field = build(find(name), Geometry(160, 90), change)
-    now = moment(field, edge, progress)
+    now = wipe_state(field, edge, progress)
     of_a, of_b = weights(field, progress, edge)
     away = _true_distance(name, change, progress)
     slack = 1 + abs(now.shift)

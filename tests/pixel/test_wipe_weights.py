@@ -6,7 +6,7 @@ from wiping import plain
 
 from keyer.kinds.settings import Edge
 from keyer.pixel.blocks import INSIDE, OUTSIDE, TILE
-from keyer.pixel.moment import moment
+from keyer.pixel.wipe_state import wipe_state
 from keyer.pixel.wipe_weights import band_weights
 
 ROWS, COLUMNS = 90, 160
@@ -15,7 +15,9 @@ ROWS, COLUMNS = 90, 160
 @pytest.mark.parametrize(("top", "bottom"), [(0, 90), (16, 64), (23, 61)])
 def test_tiles_without_weights_lie_wholly_on_their_side(top, bottom):
     """A bar half way, by hand: B to the left of column 79.5, its border 9 rows wide."""
-    found = band_weights(moment(plain("barWipe", COLUMNS, ROWS), Edge(border=10), 0.5), top, bottom)
+    found = band_weights(
+        wipe_state(plain("barWipe", COLUMNS, ROWS), Edge(border=10), 0.5), top, bottom
+    )
     expected = [INSIDE] * 4 + [0, 0] + [OUTSIDE] * 4
     rows = -(-bottom // TILE) - top // TILE
     assert np.minimum(found.number, 0).tolist() == [expected] * rows
@@ -25,7 +27,7 @@ def test_tiles_without_weights_lie_wholly_on_their_side(top, bottom):
 
 def test_a_tile_begins_with_its_first_row_in_the_band():
     """A bar that runs down: the same weights, wherever a band cuts its tiles."""
-    now = moment(plain("barWipe/topToBottom", COLUMNS, ROWS), Edge(soft=20), 0.5)
+    now = wipe_state(plain("barWipe/topToBottom", COLUMNS, ROWS), Edge(soft=20), 0.5)
     whole = band_weights(now, 0, ROWS)
     column = [whole.of_b[n].reshape(TILE, TILE)[:, 3].copy() for n in whole.number[2:4, 0]]
     expected = np.concatenate(column)
@@ -39,5 +41,5 @@ def test_a_tile_begins_with_its_first_row_in_the_band():
 @pytest.mark.parametrize("ramped", [False, True])
 def test_a_ramp_is_worked_out_only_where_the_sides_of_the_border_differ(ramped):
     edge = Edge(border=10, border_ramp=(0.0, 0.0, 1.0) if ramped else None)
-    found = band_weights(moment(plain("barWipe", COLUMNS, ROWS), edge, 0.5), 0, ROWS)
+    found = band_weights(wipe_state(plain("barWipe", COLUMNS, ROWS), edge, 0.5), 0, ROWS)
     assert found.ramp.shape == ((found.places.size if ramped else 0), TILE * TILE)

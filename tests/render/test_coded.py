@@ -23,13 +23,13 @@ from keyer.pixel.load import load
 from keyer.render.effect import flat
 from keyer.render.evaluate import Evaluator
 from keyer.render.graph import Box
-from keyer.render.sinks.coded import touched
+from keyer.render.sinks.coded import changed_boxes
 
 WIDTH, HEIGHT = 96, 300
 NAMES = ("luma", "cb", "cr")
 
 
-def ground(seed=1, sampling="420"):
+def bottom(seed=1, sampling="420"):
     return plate(seed, sampling, rows=HEIGHT, columns=WIDTH, noise=60)
 
 
@@ -57,27 +57,27 @@ def matted():
 
 KEY = Keyed(subject(), settings(clip_percent=12.0))
 FRAMES = {
-    "base": Frame(Base(ground())),
-    "key": Frame(Base(ground()), (KEY,)),
-    "faint key": Frame(Base(ground()), (replace(KEY, opacity=0.3),)),
-    "unseen key": Frame(Base(ground()), (replace(KEY, opacity=0.0),)),
-    "title": Frame(Base(ground()), (lettering(),)),
-    "title at the edge": Frame(Base(ground()), (lettering(WIDTH - 17, HEIGHT - 21, 17, 21),)),
-    "key and title": Frame(Base(ground()), (KEY, lettering(30, 100))),
-    "title below key": Frame(Base(ground()), (lettering(30, 100), KEY)),
-    "two keys": Frame(Base(ground()), (KEY, Keyed(subject(9), KEY.settings))),
-    "matted": Frame(Base(ground()), (matted(),)),
-    "picture": Frame(Base(ground()), (Laid(ground(4), 0.5),)),
-    "key in light": Frame(Base(ground()), (KEY, lettering()), "linear"),
-    "key of R'G'B'": Frame(Base(ground()), (replace(KEY, picture=RgbPicture(load(subject()))),)),
+    "base": Frame(Base(bottom())),
+    "key": Frame(Base(bottom()), (KEY,)),
+    "faint key": Frame(Base(bottom()), (replace(KEY, opacity=0.3),)),
+    "unseen key": Frame(Base(bottom()), (replace(KEY, opacity=0.0),)),
+    "title": Frame(Base(bottom()), (lettering(),)),
+    "title at the edge": Frame(Base(bottom()), (lettering(WIDTH - 17, HEIGHT - 21, 17, 21),)),
+    "key and title": Frame(Base(bottom()), (KEY, lettering(30, 100))),
+    "title below key": Frame(Base(bottom()), (lettering(30, 100), KEY)),
+    "two keys": Frame(Base(bottom()), (KEY, Keyed(subject(9), KEY.settings))),
+    "matted": Frame(Base(bottom()), (matted(),)),
+    "picture": Frame(Base(bottom()), (Laid(bottom(4), 0.5),)),
+    "key in light": Frame(Base(bottom()), (KEY, lettering()), "linear"),
+    "key of R'G'B'": Frame(Base(bottom()), (replace(KEY, picture=RgbPicture(load(subject()))),)),
     "uncovered": Frame(
-        Base(ground()), (replace(lettering(), reveal=Reveal(Wipe("barWipe", Edge()), 0.4)),)
+        Base(bottom()), (replace(lettering(), reveal=Reveal(Wipe("barWipe", Edge()), 0.4)),)
     ),
-    "done": Frame(Base(ground(3), ground(), Mix(), 1.0), (KEY,)),
+    "done": Frame(Base(bottom(3), bottom(), Mix(), 1.0), (KEY,)),
 }
 WHOLE = {
-    "mix": Frame(Base(ground(), ground(3), Mix(), 0.4), (KEY,)),
-    "wipe": Frame(Base(ground(), ground(3), Wipe("barWipe", Edge(border=3)), 0.4)),
+    "mix": Frame(Base(bottom(), bottom(3), Mix(), 0.4), (KEY,)),
+    "wipe": Frame(Base(bottom(), bottom(3), Wipe("barWipe", Edge(border=3)), 0.4)),
 }
 
 
@@ -97,7 +97,7 @@ def boxes_of(frame):
     node = frame.node
     ready = Evaluator().prepare(node)
     over = [layer.node for layer in node.layers]
-    return touched(over, (WIDTH, HEIGHT), ready, 0.25 / 256)
+    return changed_boxes(over, (WIDTH, HEIGHT), ready, 0.25 / 256)
 
 
 def mask_of(frame):
@@ -178,12 +178,12 @@ def test_planes_of_another_kind_are_composed_whole(wanted):
 
 @pytest.mark.parametrize("change", [{"left_sited": False}, {"full_range": True}])
 def test_a_base_whose_codes_mean_something_else_is_converted(change):
-    frame = Frame(Base(replace(ground(), **change)))
+    frame = Frame(Base(replace(bottom(), **change)))
     np.testing.assert_array_equal(coded(frame).luma, whole(frame).luma)
 
 
 def test_a_still_is_converted():
-    frame = Frame(Base(RgbPicture(load(ground()))), (lettering(),))
+    frame = Frame(Base(RgbPicture(load(bottom()))), (lettering(),))
     np.testing.assert_array_equal(coded(frame).luma, whole(frame).luma)
 
 

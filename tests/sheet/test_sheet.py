@@ -24,15 +24,15 @@ def test_a_transition_of_n_frames_has_n_mixed_ones():
 
 def test_moments_of_the_spot():
     sheet = parse_sheet(SPOT)
-    first = sheet.moment(0)
+    first = sheet.base_at(0)
     assert (first.cue.index, first.before, first.progress) == (0, None, 1 / 26)
-    assert sheet.moment(24).progress == 25 / 26
-    assert sheet.moment(25).progress is None
-    assert sheet.moment(99).cue.index == 0
-    wipe = sheet.moment(100)
+    assert sheet.base_at(24).progress == 25 / 26
+    assert sheet.base_at(25).progress is None
+    assert sheet.base_at(99).cue.index == 0
+    wipe = sheet.base_at(100)
     assert (wipe.cue.index, wipe.before.index, wipe.progress) == (1, 0, 1 / 26)
-    assert sheet.moment(125) == sheet.moment(224)
-    out = sheet.moment(249)
+    assert sheet.base_at(125) == sheet.base_at(224)
+    out = sheet.base_at(249)
     assert (out.cue.source, out.before.source, out.progress) == (None, "jetty", 25 / 26)
 
 
@@ -50,7 +50,7 @@ def test_progress_of_every_cue_starts_small_ends_large_and_never_falls(data):
         }
         last = 0.0
         for frame in sorted(mark for mark in marks if cue.at <= mark < end):
-            moment = sheet.moment(frame)
+            moment = sheet.base_at(frame)
             assert moment.cue is cue
             mixed = frame < cue.at + cue.transition.length
             assert (moment.progress is not None) == mixed

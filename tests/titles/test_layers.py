@@ -6,7 +6,7 @@ from PIL import Image
 
 from keyer.kinds.picture import RgbPicture
 from keyer.titles.ink import Canvas, Mark
-from keyer.titles.layers import Drawn, Layer, flatten, touched
+from keyer.titles.layers import Drawn, Layer, bounds, flatten
 
 GENERATOR = np.random.default_rng(3)
 
@@ -63,11 +63,11 @@ def test_agrees_with_alpha_composite_of_pillow():
 
 def test_layers_reach_over_the_picture_edge_unharmed():
     one = layer((1, 1, 1), left=-3, top=-2)
-    assert touched([one.mark], Canvas(4, 3)) == (0, 0, 4, 3)
+    assert bounds([one.mark], Canvas(4, 3)) == (0, 0, 4, 3)
     _, alpha = flatten([one], (0, 0, 4, 3))
     assert np.array_equal(alpha, one.mark.coverage[2:5, 3:7])
-    assert touched([], Canvas(4, 3)) == (0, 0, 1, 1)
-    assert touched([Mark(one.mark.coverage, 99, 99)], Canvas(4, 3)) == (0, 0, 1, 1)
+    assert bounds([], Canvas(4, 3)) == (0, 0, 1, 1)
+    assert bounds([Mark(one.mark.coverage, 99, 99)], Canvas(4, 3)) == (0, 0, 1, 1)
 
 
 def test_full_picture_is_clear_all_round():

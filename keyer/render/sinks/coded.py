@@ -66,8 +66,8 @@ def _parted(node: Node) -> tuple[Node, list[Node]]:
     if isinstance(node, Lit):
         return _parted(node.of)
     if isinstance(node, Effect) and node.fade is None:
-        ground, over = _parted(node.base)
-        return ground, [*over, *(layer.node for layer in node.layers)]
+        bottom, over = _parted(node.base)
+        return bottom, [*over, *(layer.node for layer in node.layers)]
     return node, []
 
 
@@ -99,7 +99,9 @@ def _key_codes(
     run_bands(len(spans), out.width, work, threads=threads)
 
 
-def touched(over: list[Node], size: tuple[int, int], ready: Ready, faint: float = 0.0) -> list[Box]:
+def changed_boxes(
+    over: list[Node], size: tuple[int, int], ready: Ready, faint: float = 0.0
+) -> list[Box]:
     """Find the part of a picture that layers can change, strip by strip.
 
     Parameters
@@ -196,8 +198,8 @@ def coded(
     threads = threads or default_threads()
     node = flat(node)
     ready = evaluator.prepare(node, threads=threads, ready=ready)
-    ground, over = _parted(node)
-    picture = ready.of(ground) if isinstance(ground, Source) else None
+    bottom, over = _parted(node)
+    picture = ready.of(bottom) if isinstance(bottom, Source) else None
     if not isinstance(picture, YccPicture) or not _like(picture, out):
         even = -(-band_rows(out.height, out.width, threads) // 2) * 2
         ready.bands(
@@ -210,7 +212,9 @@ def coded(
     key = _key_apart(node, over, ready, out)
     if key is not None:
         _key_codes(key, picture, out, ready, faint, threads)
-    boxes = touched([one for one in over if one is not key], (out.width, out.height), ready, faint)
+    boxes = changed_boxes(
+        [one for one in over if one is not key], (out.width, out.height), ready, faint
+    )
 
     def work(first: int, end: int) -> None:
         for box in boxes[first:end]:

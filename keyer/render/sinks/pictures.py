@@ -12,7 +12,7 @@ from keyer.kinds.picture import RgbPicture
 from keyer.pixel.bands import run_bands
 from keyer.pixel.blocks import TILE
 from keyer.pixel.load import store_band
-from keyer.pixel.over import straighten
+from keyer.pixel.over import unpremultiply
 from keyer.render.effect import Effect, flat
 from keyer.render.evaluate import Evaluator, Ready, Whole
 from keyer.render.fused import one_pass
@@ -67,7 +67,7 @@ def picture(
             if opacity is None:
                 opacity = np.ones(found.planes.shape[1:], np.float32)
             else:
-                straighten(found.planes, opacity)
+                unpremultiply(found.planes, opacity)
             store_band(found.planes, planes, into)
             store_band(np.clip(opacity, 0, 1), cover, into)
 

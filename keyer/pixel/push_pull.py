@@ -18,7 +18,7 @@ FIRM = 4.0
 """A level of the pyramid is believed alone from a weight of 1 / FIRM up."""
 
 
-def carry(planes: Stack, weight: NDArray[np.float32]) -> Stack:
+def push_pull(planes: Stack, weight: NDArray[np.float32]) -> Stack:
     """Fill planes in from the places that have a weight.
 
     Parameters

@@ -3,14 +3,14 @@
 import numpy as np
 import pytest
 
-from keyer.pixel.carry import carry
+from keyer.pixel.push_pull import push_pull
 
 
 def test_what_is_certain_stays():
     rng = np.random.default_rng(1)
     planes = rng.random((3, 40, 56), dtype=np.float32)
     weight = (rng.random((40, 56)) < 0.3).astype(np.float32)
-    filled = carry(planes, weight)
+    filled = push_pull(planes, weight)
     known = weight == 1
     assert np.allclose(filled[:, known], planes[:, known], atol=1e-5)
 
@@ -20,7 +20,7 @@ def test_one_colour_is_carried_everywhere():
     planes[:, 5, 7] = (0.2, 0.5, 0.8)
     weight = np.zeros((33, 47), np.float32)
     weight[5, 7] = 1
-    filled = carry(planes, weight)
+    filled = push_pull(planes, weight)
     assert np.allclose(filled, np.array([0.2, 0.5, 0.8])[:, None, None], atol=1e-4)
 
 
@@ -30,7 +30,7 @@ def test_the_nearer_colour_wins_and_nothing_overshoots():
     weight = np.zeros((40, 120), np.float32)
     weight[:, :20] = 1
     weight[:, 100:] = 1
-    filled = carry(planes, weight)[0]
+    filled = push_pull(planes, weight)[0]
     assert filled.min() >= -1e-6
     assert filled.max() <= 1 + 1e-6
     assert filled[20, 25] < 0.2
@@ -38,9 +38,9 @@ def test_the_nearer_colour_wins_and_nothing_overshoots():
 
 
 def test_nothing_known_gives_nothing():
-    assert not carry(np.ones((2, 9, 9), np.float32), np.zeros((9, 9), np.float32)).any()
+    assert not push_pull(np.ones((2, 9, 9), np.float32), np.zeros((9, 9), np.float32)).any()
 
 
 @pytest.mark.parametrize("size", [(1, 1), (1, 9), (9, 1), (2, 2), (3, 5)])
 def test_small_planes(size):
-    assert carry(np.ones((3, *size), np.float32), np.ones(size, np.float32)).shape == (3, *size)
+    assert push_pull(np.ones((3, *size), np.float32), np.ones(size, np.float32)).shape == (3, *size)

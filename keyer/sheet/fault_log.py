@@ -25,7 +25,7 @@ T = TypeVar("T")
 D = TypeVar("D")
 
 
-class Notes:
+class FaultLog:
     """The faults found so far, and the readings that may add to them.
 
     Attributes
@@ -44,7 +44,7 @@ class Notes:
         self.faults: list[Fault] = []
         self.format: VideoFormat | None = None
 
-    def touched(self, path: Path) -> bool:
+    def suspect(self, path: Path) -> bool:
         """Whether something at, in or around this path was faulty already."""
         return any(path[: len(bad)] == bad or bad[: len(path)] == path for bad in self.bad)
 
@@ -66,13 +66,13 @@ class Notes:
 
     def time(self, path: Path, value: str | float) -> int | None:
         """Read a time at the sheet's rate; None if that cannot be done."""
-        if self.format is None or self.touched(path):
+        if self.format is None or self.suspect(path):
             return None
         return self.tried(path, None, parse_time, value, self.format.rate, _last(path))
 
     def written_time(self, path: Path, value: str | float) -> None:
         """Note a time that could be read at no rate."""
-        if not self.touched(path):
+        if not self.suspect(path):
             self.tried(path, None, check_time, value, _last(path))
 
     def colour(self, path: Path, text: str) -> Rgb:
@@ -82,7 +82,7 @@ class Notes:
     def name(self, path: Path, name: str, known: Iterable[str], what: str) -> None:
         """Note a name that is not known."""
         names = list(known)
-        if name not in names and self.complete and not self.touched(path):
+        if name not in names and self.complete and not self.suspect(path):
             self.fault(path, f"no {what} is called {name!r:.80}.{nearest(name, names)}")
 
     def file(self, path: Path, reach: Reach, name: str) -> FilePath:

@@ -27,7 +27,7 @@ _NO_BLOCKS = Blocks(np.empty((0, 0), np.int32), np.empty(0, np.int32), np.empty(
 
 
 @dataclass(frozen=True, eq=False)
-class Moment:
+class WipeState:
     """A wipe at one progress, ready for its bands. All lengths in rows.
 
     Attributes
@@ -158,9 +158,9 @@ def _colours(edge: Edge, light: Light) -> tuple[Rgb, Rgb]:
     return (red[0], green[0], blue[0]), (red[1], green[1], blue[1])
 
 
-def moment(
+def wipe_state(
     field: Field, edge: Edge, progress: float, seconds: float = 0.0, *, light: Light = "video"
-) -> Moment:
+) -> WipeState:
     """Prepare a wipe for one frame.
 
     Parameters
@@ -176,7 +176,7 @@ def moment(
 
     Returns
     -------
-    Moment
+    WipeState
     """
     level = field.modifiers.progress(progress)
     geometry = field.geometry
@@ -199,7 +199,7 @@ def moment(
         segments = boundary(blocks, field, level, tolerance=tolerance)
     first, dealt = _dealt(segments, field, half + abs(shift))
     colours = _colours(edge, light)
-    return Moment(
+    return WipeState(
         field,
         blocks,
         level,
