@@ -11,7 +11,7 @@ from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
 from keyer.pixel.blocks import BLOCK, INSIDE, OUTSIDE, Blocks
 from keyer.pixel.fields import build
-from keyer.pixel.wipe import wipe_state, weigh_band
+from keyer.pixel.wipe import weigh_band, wipe_state
 
 Plane = NDArray[np.float32]
 
