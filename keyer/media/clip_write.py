@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from keyer.errors import FrameShapeError, OutputError
 from keyer.kinds.picture import Matrix, Picture
-from keyer.media.codecs import CodecName, choose_codec
+from keyer.media.codecs import CodecName, choose_codec, encoder_options
 from keyer.media.files import Files, PathLike, unwritable
 from keyer.media.frame_write import frame_of, tag
 from keyer.media.sound_write import add_sound, code_sound, sound_codec
@@ -116,7 +116,7 @@ class ClipWriter:
     def _add_stream(self, container: OutputContainer) -> VideoStream:
         codec = self._codec
         stream: VideoStream = container.add_stream(  # type: ignore[assignment]
-            codec.encoder, rate=self._rate, options=dict(codec.options)
+            codec.encoder, rate=self._rate, options=encoder_options(codec)
         )
         stream.width, stream.height = self._size
         stream.pix_fmt = self._layout

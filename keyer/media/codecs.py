@@ -128,6 +128,29 @@ CODECS: dict[CodecName, Codec] = {
 }
 
 
+def encoder_options(codec: Codec) -> dict[str, str]:
+    """Give the options of a codec's encoder, such that it writes the same bytes each time.
+
+    Parameters
+    ----------
+    codec : Codec
+
+    Returns
+    -------
+    dict
+        libx264 is kept to the instructions that every x86-64 processor has: with those of
+        AVX-512 what it sees as it looks ahead is not the same from one run to the next (found
+        by trial, one run in three), and with others it depends on the processor. They cost no
+        time that can be measured beside the drawing of the pictures.
+    """
+    import platform
+
+    options = dict(codec.options)
+    if codec.encoder == "libx264" and platform.machine().lower() in {"x86_64", "amd64"}:
+        options["x264-params"] = "asm=MMX2,SSE2Fast"
+    return options
+
+
 def choose_codec(name: str, path: Path, width: int, height: int, pixel_aspect: Fraction) -> Codec:
     """Look a way of coding up, and check that it can do what is wanted.
 

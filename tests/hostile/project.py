@@ -49,9 +49,9 @@ STILLS = (
     "moving.webp",
 )
 CLIPS = {
-    "h264.mp4": ("libx264", "yuv420p", {"bf": "2"}),
-    "h264.ts": ("libx264", "yuv420p", {"bf": "2"}),
-    "h264.mkv": ("libx264", "yuv420p", {"bf": "2", "x264-params": "slices=3"}),
+    "h264.mp4": ("libx264", "yuv420p", {"bf": "2", "qp": "20"}),
+    "h264.ts": ("libx264", "yuv420p", {"bf": "2", "qp": "20"}),
+    "h264.mkv": ("libx264", "yuv420p", {"bf": "2", "qp": "20", "x264-params": "slices=3"}),
     "mpeg2.mpg": ("mpeg2video", "yuv420p", {"b": "2000000"}),
     "mpeg4.avi": ("mpeg4", "yuv420p", {"b": "2000000"}),
     "ffv1.mkv": ("ffv1", "bgr0", {"level": "3", "slicecrc": "1"}),
@@ -137,7 +137,7 @@ def write_clips(folder: Path) -> None:
         with av.open(str(folder / name), "w") as container:
             stream = container.add_stream(codec, rate=25, options=options)
             stream.width, stream.height, stream.pix_fmt = *SIZE, layout
-            stream.gop_size = 5
+            stream.gop_size, stream.codec_context.thread_count = 5, 1  # the same on every machine
             for number in range(FRAMES):
                 pixels = np.roll(picture(11), 2 * number, axis=1).copy()
                 frame = av.VideoFrame.from_ndarray(pixels, format="rgb24").reformat(format=layout)

@@ -86,12 +86,13 @@ def decoder_report(path: Path) -> tuple[str, set[bytes]]:
     str
         The first thing that the decoder says is wrong, or empty.
     set of bytes
-        Digests of the pictures that rest on what was reported: from there to
-        the next picture that can be decoded alone.
+        Digests of the pictures that rest on what was reported, or that the decoder marks as
+        corrupt itself: from there to the next picture that can be decoded alone.
     """
     from keyer.media.frames import picture_of, read_tags
 
     said, wrong, right = "", set(), set()
+    level = av.logging.get_level()
     av.logging.set_level(av.logging.ERROR)
     av.logging.set_skip_repeated(False)
     try:
@@ -101,7 +102,7 @@ def decoder_report(path: Path) -> tuple[str, set[bytes]]:
             stream.codec_context.options = {"err_detect": "crccheck"}
             heard = len(log)
             tainted: set[int | None] = set()
-            bad = False
+            bad = shaken = False
             for packet in container.demux(stream):
                 if packet.is_keyframe:
                     bad = False
@@ -110,20 +111,24 @@ def decoder_report(path: Path) -> tuple[str, set[bytes]]:
                     frames = packet.decode()
                 except av.error.FFmpegError as failure:
                     error = str(failure)
-                if error or len(log) > heard or any(frame.is_corrupt for frame in frames):
-                    said = said or error or (log[heard][2] if len(log) > heard else "corrupt")
+                if error or len(log) > heard:
+                    said = said or error or log[heard][2]
                     bad, heard = True, len(log)
                 if bad:
                     tainted.add(packet.pts)
                 for frame in frames:
+                    # A frame comes out some packets after its own, so its mark says nothing of
+                    # this packet: what it casts doubt on is itself, and those shown after it.
+                    shaken = frame.is_corrupt or (shaken and not frame.key_frame)
+                    said = said or ("a frame is marked as corrupt" if frame.is_corrupt else "")
                     with suppress(KeyerError):
                         tags = read_tags(path.name, stream.codec_context, frame)
                         found = content(picture_of(frame, tags))
-                        (wrong if frame.pts in tainted else right).add(found)
+                        (wrong if shaken or frame.pts in tainted else right).add(found)
     except (av.error.FFmpegError, OSError, ValueError, IndexError) as error:
         said = said or str(error)
     finally:
-        av.logging.set_level(None)
+        av.logging.set_level(level)
     return said, wrong - right
 
 

@@ -1,4 +1,8 @@
-"""Media files for the tests, written by the codec library itself."""
+"""Media files for the tests, written by the codec library itself.
+
+In one thread: how a picture is cut into slices, and so every byte of it, depends on the number
+of threads, and that on the machine.
+"""
 
 from fractions import Fraction
 
@@ -49,7 +53,7 @@ def write_clip(
     with av.open(str(path), "w") as container:
         stream = container.add_stream(codec, rate=rate, options=options or {"bf": "2"})
         stream.width, stream.height, stream.pix_fmt = *size, layout
-        stream.gop_size = 12
+        stream.gop_size, stream.codec_context.thread_count = 12, 1
         if time_base:
             stream.codec_context.time_base = time_base
         if rotation is not None:
@@ -74,6 +78,7 @@ def write_planes(
     with av.open(str(path), "w") as container:
         stream = container.add_stream(codec, rate=25, options=options or {})
         stream.width, stream.height, stream.pix_fmt = width, height, layout
+        stream.codec_context.thread_count = 1
         for name, value in tags.items():
             setattr(stream.codec_context, name, value)
         for number in range(frames):

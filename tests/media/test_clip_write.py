@@ -124,6 +124,19 @@ def test_the_same_clip_gives_the_same_bytes(tmp_path):
         )
 
 
+def test_the_bytes_of_h264_do_not_depend_on_the_processor(tmp_path, monkeypatch):
+    """Those of the encoder's code for any processor are the measure, with pictures that make it
+    look ahead: of moving blocks with grain."""
+    blocks = np.random.default_rng(7).integers(0, 256, (12, 20, 3)).repeat(8, 0).repeat(8, 1)
+    grain = np.random.default_rng(8).integers(-8, 9, (24, *blocks.shape))
+    moved = [np.roll(blocks, 2 * n, 1) + grain[n] for n in range(24)]
+    pictures = [from_array(np.clip(one, 0, 255).astype(np.uint8)) for one in moved]
+    made = [write(tmp_path / f"{n}.mp4", pictures).read_bytes() for n in range(3)]
+    plain = {**CODECS["h264"].options, "x264-params": "asm=0"}
+    monkeypatch.setattr("keyer.media.clip_write.encoder_options", lambda _: plain)
+    assert {*made, write(tmp_path / "plain.mp4", pictures).read_bytes()} == {made[0]}
+
+
 def test_time_stamps_are_even(tmp_path):
     path = write(tmp_path / "a.mp4", [from_array(numbered(number)) for number in range(20)])
     with av.open(str(path)) as container:

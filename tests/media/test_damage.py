@@ -5,6 +5,7 @@ measure (`hostile.truth`); files are damaged by single bits of a picture's data.
 """
 
 import random
+from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 
@@ -22,22 +23,17 @@ from keyer.media.source import open_source
 from keyer.media.whole import gif_is_whole
 
 CLIPS = {
-    "h264.mp4": ("libx264", "yuv420p", {"bf": "2"}),
-    "slices.mkv": ("libx264", "yuv420p", {"bf": "2", "x264-params": "slices=4"}),
+    "h264.mp4": ("libx264", "yuv420p", {"bf": "2", "qp": "20"}),
+    "slices.mkv": ("libx264", "yuv420p", {"bf": "2", "qp": "20", "x264-params": "slices=4"}),
     "mpeg2.mpg": ("mpeg2video", "yuv420p", {"b": "2000000", "bf": "2"}),
     "mpeg4.avi": ("mpeg4", "yuv420p", {"b": "2000000"}),
     "ffv1.mkv": ("ffv1", "bgr0", {"level": "3", "slicecrc": "1"}),
     "turn.gif": ("gif", "rgb8", {}),
 }
-SEEDS = {
-    "h264.mp4": (1, 2, 4, 8),
-    "slices.mkv": (2, 3, 4, 7),
-    "mpeg2.mpg": (1, 2, 4, 17),
-    "mpeg4.avi": (2, 6, 8, 9),
-    "ffv1.mkv": (0, 1),
-    "turn.gif": (2, 11),
-}
-"""Bits that the decoder misses and says so, while the picture comes out wrong."""
+"""At one quantiser: as it looks ahead, that encoder chooses others from one run to the next, on
+processors with AVX-512."""
+MOST_SEEDS, ENOUGH = 60, 4
+"""Which bits hurt a picture depends on every byte of a clip, and so on the encoder's version."""
 
 
 def grained(number, width, height):
@@ -81,12 +77,40 @@ def flipped(path: Path, target: Path, seed: int) -> Path:
     return target
 
 
+def hurt_and_reported(good: Path, target: Path) -> Iterator[tuple[int, Path]]:
+    """Bits that the decoder misses and says so, while a picture comes out wrong."""
+    known = {found for _, found in shown(good, "on")}
+    found = 0
+    for seed in range(MOST_SEEDS):
+        said, wrong = decoder_report(flipped(good, target, seed))
+        if said and wrong - known:
+            found += 1
+            yield seed, target
+        if found == ENOUGH:
+            return
+    msg = f"{found} of {MOST_SEEDS} damaged files are wrong and reported"
+    raise AssertionError(msg)
+
+
 @pytest.mark.parametrize("name", CLIPS)
 def test_no_picture_is_wrong_in_silence(clips, tmp_path, name):
-    for seed in SEEDS[name]:
-        path = flipped(clips / name, tmp_path / name, seed)
-        assert decoder_report(path)[0], seed
+    for seed, path in hurt_and_reported(clips / name, tmp_path / name):
         assert silent(path, clips / name) == "", seed
+
+
+def test_a_reader_that_does_not_listen_is_found_out(clips, tmp_path, monkeypatch):
+    """The measure itself: what is decoded with threads, and believed, is seen to be wrong."""
+    monkeypatch.setattr(Decoder, "suspect", property(lambda _: False))
+    monkeypatch.setattr(Decoder, "_quick", unmarked)
+    for name in ("h264.mp4", "mpeg2.mpg"):
+        hurt = hurt_and_reported(clips / name, tmp_path / name)
+        assert any("in silence" in silent(path, clips / name) for _, path in hurt), name
+
+
+def unmarked(self):
+    """Frames as they are decoded, and no doubt."""
+    for frame in self.container.decode(self.stream):
+        yield frame, False
 
 
 def test_a_check_sum_of_a_slice_names_the_picture(clips, tmp_path):
