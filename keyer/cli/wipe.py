@@ -40,7 +40,7 @@ def read_pair(text: str, name: str) -> tuple[float, float]:
 
 
 def read_wave(text: str) -> Modulation:
-    """Read `WAVE,AMPLITUDE,WAVELENGTH[,PHASE[,SEED]]`, the phase in degrees."""
+    """Read `WAVE,AMPLITUDE,WAVELENGTH[,PHASE[,SEED]]`, the phase in cycles."""
     from keyer.errors import SettingError
     from keyer.kinds.field import Modulation
     from keyer.kinds.settings import in_range
@@ -54,9 +54,8 @@ def read_wave(text: str) -> Modulation:
             f"got {text!r:.60}. For instance sine,3,20."
         )
         raise SettingError(msg) from None
-    turns = in_range("modulate phase", phase, -360, 360, "It is in degrees.") / 360
     in_range("modulation seed", seed, 0, 2**31 - 1)
-    return Modulation(wave, amplitude, wavelength, turns, seed=int(seed))  # type: ignore[arg-type]
+    return Modulation(wave, amplitude, wavelength, phase, seed=int(seed))  # type: ignore[arg-type]
 
 
 def wipe(
@@ -108,7 +107,7 @@ def wipe(
             "--modulate",
             metavar="WAVE,AMPLITUDE,WAVELENGTH[,PHASE[,SEED]]",
             help="Displace the edge: sine, triangle, square, saw or noise; % of picture height, "
-            "phase in degrees.",
+            "phase in cycles.",
         ),
     ] = None,
     light: LightOption = "video",

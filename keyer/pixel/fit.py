@@ -19,7 +19,7 @@ from keyer.kinds.picture import Picture, RgbPicture
 from keyer.kinds.settings import Rgb
 from keyer.pixel.load import load, load_alpha, plane_at_depth, store
 
-How = Literal["fill", "fit", "stretch", "centre"]
+How = Literal["cover", "contain", "fill", "none"]
 Float = NDArray[np.float32]
 
 _LEAST_ALPHA = np.float32(1e-4)
@@ -74,7 +74,7 @@ def placement(
         Sizes of the input and the output.
     relative_aspect : Fraction
         Pixel aspect of the input over that of the output.
-    how : {"fill", "fit", "stretch", "centre"}
+    how : {"cover", "contain", "fill", "none"}
     keep : tuple of two floats
         Place that stays in view where something is cropped, percent.
 
@@ -84,16 +84,16 @@ def placement(
         Rounded to whole pixels; about the place that is kept.
     """
     whole = (0, 0, width_in, height_in)
-    if how == "stretch":
+    if how == "fill":
         return Placement(whole, (width, height))
-    if how == "centre":
+    if how == "none":
         left, columns = _about(width_in, _at_least_one(width / relative_aspect), keep[0])
         top, rows = _about(height_in, height, keep[1])
         scaled = width if columns < width_in else _at_least_one(columns * relative_aspect)
         return Placement((left, top, columns, rows), (min(width, scaled), rows))
     seen = width_in * relative_aspect  # columns that the input's width fills in output pixels
     wider = seen * height > Fraction(width * height_in)
-    if how == "fill":
+    if how == "cover":
         if wider:
             part = _at_least_one(width * height_in / (height * relative_aspect))
             left, columns = _about(width_in, part, keep[0])
@@ -188,7 +188,7 @@ def fit(
     *,
     pixel_aspect_in: Fraction = Fraction(1),
     pixel_aspect_out: Fraction = Fraction(1),
-    how: How = "fill",
+    how: How = "cover",
     keep: tuple[float, float] = MIDDLE,
     backdrop: Rgb = (0.0, 0.0, 0.0),
 ) -> Picture:
@@ -201,7 +201,7 @@ def fit(
         Size wanted.
     pixel_aspect_in, pixel_aspect_out : Fraction
         Width of a pixel over its height.
-    how : {"fill", "fit", "stretch", "centre"}
+    how : {"cover", "contain", "fill", "none"}
         Fill the frame and lose what goes beyond it; show all of the picture;
         distort it; or leave it at its own number of rows.
     keep : tuple of two floats
@@ -220,15 +220,15 @@ def fit(
     SettingError
         If `how` is unknown or a size is not positive.
     """
-    if how not in {"fill", "fit", "stretch", "centre"}:
-        msg = f"fit must be fill, fit, stretch or centre, got {how!r}."
+    if how not in {"cover", "contain", "fill", "none"}:
+        msg = f"fit must be cover, contain, fill or none, got {how!r}."
         raise SettingError(msg)
     if width < 1 or height < 1 or pixel_aspect_in <= 0 or pixel_aspect_out <= 0:
         msg = f"size and pixel aspect must be positive, got {width} x {height}."
         raise SettingError(msg)
     relative = Fraction(pixel_aspect_in) / Fraction(pixel_aspect_out)
     same_size = (picture.width, picture.height) == (width, height)
-    if same_size and (relative == 1 or how == "stretch"):
+    if same_size and (relative == 1 or how == "fill"):
         return picture
     crop, size = placement(picture.width, picture.height, width, height, relative, how, keep)
     return _placed(_cropped(picture, crop), size, (width, height), backdrop)

@@ -40,7 +40,7 @@ KINDS: dict[str, dict[str, tuple[str, ...]]] = {"transition": TRANSITION_KEYS, "
 """Which keys go with which kind."""
 
 _SOURCE_KEYS = {"border_source", "source", "clean_plate"}
-_CLIP_KEYS = {"in", "out", "at", "speed", "loop", "hold"}
+_CLIP_KEYS = {"in", "out", "at", "speed", "loop", "freeze"}
 
 
 @cache

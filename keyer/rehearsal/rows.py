@@ -282,7 +282,8 @@ class _Origins:
                 origin, where = "include", ""
             elif isinstance(written, str) and written.startswith("${") and written.endswith("}"):
                 origin, where = "variable", f"variables.{written[2:-1]}"
-            said[key] = {"value": value, "origin": origin, "where": where}
+            meant = "mix" if (key, value) == ("kind", "dissolve") else value
+            said[key] = {"value": meant, "origin": origin, "where": where}
         return said
 
 

@@ -37,7 +37,7 @@ class Clock:
 
     def frames_on_air(self) -> int | None:
         """Frames of the sheet that it lasts; None for one without end."""
-        if not self.moves or self.source.loop or self.source.hold:
+        if not self.moves or self.source.loop or self.source.freeze:
             return None
         seconds = Fraction(self.end - self.first) / self.rate / self.source.speed
         exact = seconds * self.shown_at

@@ -35,7 +35,7 @@ class Ending:
         """What to tell, with the cure."""
         return (
             f"{self.path}: {self.source} ends {self.gone - self.frame} frames before it goes off "
-            "air; its last picture stays. Set loop or hold, or cut earlier."
+            "air; its last picture stays. Set loop or freeze, or cut earlier."
         )
 
 

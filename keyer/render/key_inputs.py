@@ -109,7 +109,7 @@ def _shown(foreground: VideoFormat, video: VideoFormat) -> Area:
     """Find the part of the foreground's file that the output shows, in its pixels."""
     relative = foreground.pixel_aspect / video.pixel_aspect
     sizes = foreground.width, foreground.height, video.width, video.height
-    return placement(*sizes, relative, "fill").crop
+    return placement(*sizes, relative, "cover").crop
 
 
 def _masks(

@@ -56,7 +56,7 @@ class Fitted(Node):
     width, height : int
     aspect : Fraction
         Width of its pixels over that of the raster's.
-    how : {"fill", "fit", "stretch", "centre"}
+    how : {"cover", "contain", "fill", "none"}
         As in `keyer.pixel.fit.fit`; what it leaves free is clear.
     keep : tuple of two floats
         Place that stays in view where something is cropped.
@@ -66,7 +66,7 @@ class Fitted(Node):
     width: int
     height: int
     aspect: Fraction
-    how: How = "fill"
+    how: How = "cover"
     keep: tuple[float, float] = MIDDLE
 
     whole = True
@@ -108,7 +108,7 @@ def fitted(
     keep: tuple[float, float] = MIDDLE,
 ) -> Node:
     """Bring a picture to a raster, unless it has that size and shape."""
-    if (node.width, node.height) == (width, height) and (aspect == 1 or how == "stretch"):
+    if (node.width, node.height) == (width, height) and (aspect == 1 or how == "fill"):
         return node
     return Fitted(node, width, height, aspect, how, keep)
 

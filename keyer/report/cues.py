@@ -245,7 +245,7 @@ def source_words(sheet: Sheet, source: Source) -> str:
     return (
         words
         + (", loops" if source.loop and clip else "")
-        + (", last frame held" if source.hold else "")
+        + (", last frame frozen" if source.freeze else "")
     )
 
 

@@ -102,7 +102,7 @@ def check_endings(sheet: Sheet, plan: Plan) -> list[Finding]:
     Returns
     -------
     list of Finding
-        Each fails: who wants the last picture to stay says `hold`.
+        Each fails, unless the source has `freeze = true`.
     """
     found = []
     for ending in plan.endings:
@@ -112,7 +112,7 @@ def check_endings(sheet: Sheet, plan: Plan) -> list[Finding]:
         what = "ends while it is on air; its last picture stays."
         if _in_transition(sheet, ending):
             what = "is over before its transition is."
-        remedy = f"{ending.source} {what} Set loop or hold, start it earlier, or cut earlier."
+        remedy = f"{ending.source} {what} Set loop or freeze, start it earlier, or cut earlier."
         runs.add(
             Look(ending.gone - 1, "fails", float(short), remedy=remedy, first=max(ending.frame, 0))
         )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator
 
 from keyer.kinds.cautions import FAST
 from keyer.kinds.field import Modulation, Wave
@@ -46,6 +48,14 @@ class ModulateTable(Table):
     seed: Whole = entry(Modulation().seed, "Another seed is another noise.")
 
 
+def _kind(value: object) -> object:
+    """Take a dissolve for a mix: both are common speech."""
+    return "mix" if value == "dissolve" else value
+
+
+Kind = Annotated[TransitionKind, BeforeValidator(_kind)]
+
+
 class HoldTable(Table):
     """`hold = { ... }`: a transition that stands still for a while: a split screen."""
 
@@ -59,11 +69,11 @@ class TransitionTable(Table):
     use: Text | None = entry(
         None, "Name of a `[transitions.NAME]` table whose keys hold where this one has none."
     )
-    kind: TransitionKind | None = entry(
+    kind: Kind | None = entry(
         None,
-        "`cut`; `mix` (dissolve); `additive` and `non-additive` mix; `fade` through a colour "
-        "(from it, on the first cue; to it, on a cue without source); `wipe` in a pattern, which "
-        "may also push or slide.",
+        "`cut`; `mix` (`dissolve` is understood); `additive` and `non-additive` mix; `fade` "
+        "through a colour (from it, on the first cue; to it, on a cue without source); `wipe` in a "
+        "pattern, which may also push or slide.",
         shown="must be given, here or by `use`",
     )
     length: Time | None = entry(

@@ -39,7 +39,7 @@ CONTENTS = (
 )  # fmt: skip
 """Keys of a source that say what it is."""
 
-_OF_CLIPS = ("in_", "out", "at", "speed", "loop", "hold")
+_OF_CLIPS = ("in_", "out", "at", "speed", "loop", "freeze")
 
 
 Loader = Callable[[FilePath, dict[str, Any]], Sheet]
@@ -70,14 +70,14 @@ def resolve_source(
     given = [key for key in CONTENTS if getattr(table, key) is not None]
     _check_kind(log, path, table, given)
     log.spans(path, table)
-    if "keep" in table.model_fields_set and table.fit not in {"fill", "centre"}:
+    if "keep" in table.model_fields_set and table.fit not in {"cover", "none"}:
         log.fault((*path, "keep"), f"has nothing to keep: fit {table.fit!r} crops nothing.")
     for key, value in (("in", table.in_), ("out", table.out)):
         if value is not None:  # at the clip's own rate later; here for the way it is written
             log.written_time((*path, key), value)
     at = None if table.at is None else log.time((*path, "at"), table.at)
-    if table.loop and table.hold:
-        log.fault((*path, "hold"), "a clip either loops or holds when it ends.")
+    if table.loop and table.freeze:
+        log.fault((*path, "freeze"), "a clip either loops or freezes when it ends.")
     if len(given) != 1 or log.suspect(path):
         return None
     content = _content(log, path, table, reach, load)
@@ -91,7 +91,7 @@ def resolve_source(
         at=at,
         speed=Fraction(repr(table.speed)) if math.isfinite(table.speed) else Fraction(1),
         loop=table.loop or (isinstance(content, Background) and content.loop > 0),
-        hold=table.hold,
+        freeze=table.freeze,
         keep=table.keep,
         correction=_correction(log, (*path, "correct"), table.correct),
     )

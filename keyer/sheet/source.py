@@ -172,13 +172,13 @@ class Source:
     ----------
     name : str
     content : Content
-    fit : {"fill", "fit", "stretch", "centre"}
+    fit : {"cover", "contain", "fill", "none"}
     trim : tuple of two times or None
         In and out as written; see `window`.
     at : int or None
         Sheet frame at which the in-frame is due; None: when it comes on air.
     speed : Fraction
-    loop, hold : bool
+    loop, freeze : bool
     keep : tuple of two floats
         Point of a picture that stays in view where `fit` crops, percent.
     correction : Correction
@@ -186,12 +186,12 @@ class Source:
 
     name: str
     content: Content
-    fit: Fit = "fill"
+    fit: Fit = "cover"
     trim: tuple[int | float | str | None, int | float | str | None] = (None, None)
     at: int | None = None
     speed: Fraction = Fraction(1)
     loop: bool = False
-    hold: bool = False
+    freeze: bool = False
     keep: tuple[float, float] = (50.0, 50.0)
     correction: Correction = field(default_factory=Correction)
 

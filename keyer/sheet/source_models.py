@@ -138,9 +138,9 @@ class SourceTable(Table):
         None, "`true`: nothing. Black on air, and clear in a clip that keeps opacity."
     )
     fit: Fit = entry(
-        "fill",
-        "How a file of another shape meets the format: `fill` crops, `fit` shows all of it, "
-        "`stretch` distorts, `centre` leaves its size.",
+        "cover",
+        "How a file of another shape meets the format: `cover` crops, `contain` shows all of it, "
+        "`fill` distorts, `none` leaves its size.",
     )
     keep: Pair = entry(
         (50.0, 50.0), "Point that stays in view, near the middle if it can be, where `fit` crops.",
@@ -168,8 +168,8 @@ class SourceTable(Table):
         False,  # noqa: FBT003
         f"Start a clip again from its `in` when it ends. {FAST}",
     )
-    hold: Switch = entry(
+    freeze: Switch = entry(
         False,  # noqa: FBT003
-        "Hold a clip's last frame when it ends. Without this and `loop` it is held too, "
+        "Freeze a clip's last frame when it ends. Without this and `loop` it freezes too, "
         "with a warning.",
     )

@@ -6,5 +6,5 @@ from typing import Literal
 
 TransitionKind = Literal["cut", "mix", "additive", "non-additive", "fade", "wipe"]
 KeyKind = Literal["chroma", "luminance", "linear"]
-Fit = Literal["fill", "fit", "stretch", "centre"]
+Fit = Literal["cover", "contain", "fill", "none"]
 Flip = Literal["none", "left-right", "up-down", "both"]

@@ -106,8 +106,8 @@ def test_ones_own_patterns(pictures, capsys):
     ("text", "wave"),
     [
         ("sine,3,20", Modulation("sine", 3, 20)),
-        ("noise, 5, 40, 90, 7", Modulation("noise", 5, 40, 0.25, seed=7)),
-        ("saw,1,2,-180", Modulation("saw", 1, 2, -0.5)),
+        ("noise, 5, 40, 0.25, 7", Modulation("noise", 5, 40, 0.25, seed=7)),
+        ("saw,1,2,-0.5", Modulation("saw", 1, 2, -0.5)),
     ],
 )
 def test_waves_are_read(text, wave):

@@ -15,7 +15,7 @@ from keyer.pixel.fit import fit, placement
 from keyer.pixel.generate import checkerboard
 from keyer.pixel.load import load
 
-HOWS = ["fill", "fit", "stretch", "centre"]
+HOWS = ["cover", "contain", "fill", "none"]
 PAL_4_3, PAL_16_9 = Fraction(12, 11), Fraction(16, 11)
 
 
@@ -56,23 +56,23 @@ def test_placement_lies_within_both(how, size_in, size_out, aspect):
     assert 0 <= top < top + rows <= size_in[1]
     assert 1 <= size[0] <= size_out[0]
     assert 1 <= size[1] <= size_out[1]
-    if how in {"fill", "stretch"}:
+    if how in {"cover", "fill"}:
         assert size == size_out
-    if how in {"fit", "stretch"}:
+    if how in {"contain", "fill"}:
         assert (left, top, columns, rows) == (0, 0, *size_in)
-    if how == "fit":
+    if how == "contain":
         assert size[0] == size_out[0] or size[1] == size_out[1]
-    if how == "centre":
+    if how == "none":
         assert rows == size[1]
 
 
 @pytest.mark.parametrize(
     ("how", "crop", "size"),
     [
-        ("fill", (0, 72, 768, 432), (1920, 1080)),
-        ("fit", (0, 0, 768, 576), (1440, 1080)),
-        ("stretch", (0, 0, 768, 576), (1920, 1080)),
-        ("centre", (0, 0, 768, 576), (768, 576)),
+        ("cover", (0, 72, 768, 432), (1920, 1080)),
+        ("contain", (0, 0, 768, 576), (1440, 1080)),
+        ("fill", (0, 0, 768, 576), (1920, 1080)),
+        ("none", (0, 0, 768, 576), (768, 576)),
     ],
 )
 def test_a_4_by_3_picture_in_a_16_by_9_frame(how, crop, size):
@@ -83,16 +83,16 @@ def test_a_4_by_3_picture_in_a_16_by_9_frame(how, crop, size):
 @pytest.mark.parametrize(
     ("how", "crop", "size"),
     [
-        ("fill", (0, 68, 720, 439), (1280, 720)),
-        ("fit", (0, 0, 720, 576), (982, 720)),
-        ("centre", (0, 0, 720, 576), (785, 576)),
+        ("cover", (0, 68, 720, 439), (1280, 720)),
+        ("contain", (0, 0, 720, 576), (982, 720)),
+        ("none", (0, 0, 720, 576), (785, 576)),
     ],
 )
 def test_pixel_aspect_counts(how, crop, size):
     """By hand: 720 columns of 12/11 are seen as 785.45; 785.45 x 720/576 = 981.8."""
     found = placement(720, 576, 1280, 720, PAL_4_3, how)
     assert found.size == size
-    if how == "fill":  # 720 x 785.45 / 1280 = 441.8 rows would be seen; rounded to whole pixels
+    if how == "cover":  # 720 x 785.45 / 1280 = 441.8 rows would be seen; rounded to whole pixels
         assert found.crop[3] == round(720 * 720 * 12 / 11 / 1280)
     else:
         assert found.crop == crop
@@ -101,7 +101,7 @@ def test_pixel_aspect_counts(how, crop, size):
 def test_a_square_is_square_in_either_pixel_aspect():
     """By hand: 720 columns of 16/11 are seen as 1047.3; 64 rows x 1280 / 1047.3 = 78.2."""
     board = checkerboard(720, 576, (1.0,) * 3, (0.0,) * 3, squares=9, pixel_aspect=PAL_16_9)
-    out = load(fit(board, 1280, 720, pixel_aspect_in=PAL_16_9, how="fit"))[0]
+    out = load(fit(board, 1280, 720, pixel_aspect_in=PAL_16_9, how="contain"))[0]
     across = np.flatnonzero(np.diff(out[40] > 0.5))
     down = np.flatnonzero(np.diff(out[:, 660] > 0.5))
     np.testing.assert_allclose(np.diff(down), 78.2, atol=1)
@@ -111,10 +111,10 @@ def test_a_square_is_square_in_either_pixel_aspect():
 @pytest.mark.parametrize("depth", [np.uint8, np.uint16, np.float32])
 def test_a_crop_or_a_frame_alone_leaves_the_samples_as_they_are(depth):
     samples = np.random.default_rng(2).integers(0, 200, (3, 10, 12)).astype(depth)
-    cut = fit(RgbPicture(samples), 12, 6, how="centre")
+    cut = fit(RgbPicture(samples), 12, 6, how="none")
     np.testing.assert_array_equal(cut.planes, samples[:, 2:8])
     assert cut.planes.dtype == depth
-    framed = fit(RgbPicture(samples), 16, 10, how="centre", backdrop=(1.0, 0.0, 0.0))
+    framed = fit(RgbPicture(samples), 16, 10, how="none", backdrop=(1.0, 0.0, 0.0))
     np.testing.assert_array_equal(framed.planes[:, :, 2:14], samples)
     white = {np.uint8: 255, np.uint16: 65535, np.float32: 1}[depth]
     assert np.all(framed.planes[0, :, :2] == white)
@@ -125,7 +125,7 @@ def test_shrinking_by_a_whole_number_is_the_mean_of_blocks():
     """scikit-image downscale_local_mean."""
     source = planes(3, 24, 36)
     expected = np.stack([downscale_local_mean(plane, (3, 3)) for plane in source])
-    out = fit(RgbPicture(source), 12, 8, how="stretch")
+    out = fit(RgbPicture(source), 12, 8, how="fill")
     np.testing.assert_allclose(out.planes, expected, atol=TWIN)
 
 
@@ -133,13 +133,13 @@ def test_shrinking_by_a_whole_number_is_the_mean_of_blocks():
 def test_shrinking_weighs_pixels_by_their_area(rows, columns):
     source = planes(4, 20, 24)
     expected = area_weights(20, rows) @ source.astype(float) @ area_weights(24, columns).T
-    out = fit(RgbPicture(source), columns, rows, how="stretch")
+    out = fit(RgbPicture(source), columns, rows, how="fill")
     np.testing.assert_allclose(out.planes, expected, atol=5e-6)
 
 
 def test_one_axis_may_shrink_while_the_other_grows():
     source = smooth(40, 60)
-    out = fit(RgbPicture(source), 30, 80, how="stretch").planes
+    out = fit(RgbPicture(source), 30, 80, how="fill").planes
     narrow = source.astype(float) @ area_weights(60, 30).T
     np.testing.assert_allclose(out[:, ::2][:, 4:-4], narrow[:, 4:-4], atol=0.02)
     assert out.shape == (3, 80, 30)
@@ -148,7 +148,7 @@ def test_one_axis_may_shrink_while_the_other_grows():
 def test_enlarging_agrees_with_pillow_on_a_smooth_picture():
     """Pillow's Lanczos has three lobes where ours has four; both keep waves of 20 pixels."""
     source = smooth(40, 60)
-    out = fit(RgbPicture(source), 150, 100, how="stretch").planes
+    out = fit(RgbPicture(source), 150, 100, how="fill").planes
     for plane, mine in zip(source, out, strict=True):
         theirs = Image.fromarray(plane).resize((150, 100), Image.Resampling.LANCZOS)
         np.testing.assert_allclose(mine, np.asarray(theirs), atol=4e-3)
@@ -156,7 +156,7 @@ def test_enlarging_agrees_with_pillow_on_a_smooth_picture():
 
 def test_a_plain_picture_stays_plain():
     for size in ((7, 5), (40, 31), (3, 60)):
-        out = fit(RgbPicture(solid((0.2, 0.5, 0.9), 12, 20)), *size, how="stretch")
+        out = fit(RgbPicture(solid((0.2, 0.5, 0.9), 12, 20)), *size, how="fill")
         np.testing.assert_allclose(out.planes, solid((0.2, 0.5, 0.9), size[1], size[0]), atol=2e-6)
 
 
@@ -187,7 +187,7 @@ def test_colour_beneath_clear_pixels_does_not_bleed():
 
 def test_a_picture_with_alpha_is_clear_where_it_leaves_the_frame_free():
     rgb = RgbPicture(np.full((3, 4, 4), 200, np.uint8), np.full((4, 4), 255, np.uint8))
-    out = fit(rgb, 8, 4, how="fit", backdrop=(1.0, 1.0, 1.0))
+    out = fit(rgb, 8, 4, how="contain", backdrop=(1.0, 1.0, 1.0))
     assert out.alpha[0].tolist() == [0, 0, 255, 255, 255, 255, 0, 0]
     assert not out.planes[:, :, 0].any()
 

@@ -42,7 +42,7 @@ def test_every_frame_has_its_number_through_cues_trims_and_loops(media, tmp_path
         60,
         sources={
             "plain": plain,
-            "held": trimmed | {"hold": True},
+            "held": trimmed | {"freeze": True},
             "looped": trimmed | {"loop": True},
             "fast": plain | {"speed": 2.0, "in": 5},
             "own time": plain | {"at": 3},

@@ -236,7 +236,7 @@ OTHERS = {
     "look": [BoxLook(1.0), BoxLook(corners=2.0), BoxLook(shadow=9.0)],
     "correction": [Correction(gamma=1.3), Correction(balance=(99.0, 100.0, 100.0))],
     "keep": [(50.0, 0.0)],
-    "how": ["stretch"],
+    "how": ["fill"],
     "fade": [((1.0, 0.0, 0.0), 0.5), ((0.0, 0.0, 0.0), 0.4)],
     "kind": ["non-additive", "slide"],
     "light": ["linear"],

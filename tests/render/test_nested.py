@@ -143,7 +143,7 @@ def test_a_wipe_between_two_effects_each_with_a_key_and_a_title(folder):
 
 def test_another_sheet_is_taken_as_a_clip_of_it_would_be(folder):
     """50 frames a second in 25: every other one; 48 columns scaled to fill 96; held at the end."""
-    sources = {"in": {"sheet": "inner.toml", "fit": "stretch", "hold": True}}
+    sources = {"in": {"sheet": "inner.toml", "fit": "fill", "freeze": True}}
     sheet = sheet_of(folder, [{"source": "in"}], None, sources)
     colours = [frame(sheet, number).planes[:, 20, 40].tolist() for number in range(5)]
     red, blue, black = [1, 0, 0], [0, 0, 1], [0, 0, 0]
@@ -156,7 +156,7 @@ def test_another_sheet_is_taken_as_a_clip_of_it_would_be(folder):
 
 
 def test_what_is_clear_within_stays_clear(folder):
-    sources = {"in": {"sheet": "inner.toml", "fit": "stretch", "in": 6}}
+    sources = {"in": {"sheet": "inner.toml", "fit": "fill", "in": 6}}
     over = sheet_of(folder, [{"source": "old"}], None, sources, [{"source": "in"}])
     old = np.asarray(Image.open(folder / "old.png")).transpose(2, 0, 1) / 255
     np.testing.assert_allclose(frame(over, 0).planes, old, atol=TWIN)

@@ -91,12 +91,12 @@ def _numbers(sheet, frames):
 @pytest.mark.parametrize(
     ("source", "expected"),
     [
-        ("hold = true", [0, 1, 8, 9, 9, 9, 9]),
+        ("freeze = true", [0, 1, 8, 9, 9, 9, 9]),
         ("loop = true", [0, 1, 8, 9, 0, 1, 5]),
         ("in = 2\nout = 6\nloop = true", [2, 3, 2, 3, 4, 5, 5]),
-        ("speed = 0.5\nhold = true", [0, 0, 4, 4, 5, 5, 7]),
-        ("speed = 2.0\nhold = true", [0, 2, 9, 9, 9, 9, 9]),
-        ("at = 5\nhold = true", [0, 0, 3, 4, 5, 6, 9]),
+        ("speed = 0.5\nfreeze = true", [0, 0, 4, 4, 5, 5, 7]),
+        ("speed = 2.0\nfreeze = true", [0, 2, 9, 9, 9, 9, 9]),
+        ("at = 5\nfreeze = true", [0, 0, 3, 4, 5, 6, 9]),
     ],
 )
 def test_clip_time(numbered, source, expected):
@@ -106,7 +106,7 @@ def test_clip_time(numbered, source, expected):
 
 def test_clip_at_another_rate(numbered):
     """At 50 frames a second each picture of a 25 clip is due twice."""
-    assert _numbers(_clip_sheet(numbered, "hold = true", rate="50"), [0, 1, 2, 3, 19]) == [
+    assert _numbers(_clip_sheet(numbered, "freeze = true", rate="50"), [0, 1, 2, 3, 19]) == [
         0,
         0,
         1,

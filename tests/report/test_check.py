@@ -202,7 +202,7 @@ def test_a_clip_that_ends_on_air(tmp_path):
     assert (finding.verdict, finding.first, finding.last) == ("fails", 70, 79)
     assert finding.value == 10
     assert finding.subject == "cues[1] short"
-    held = body.replace('file = "short.mp4"', 'file = "short.mp4"\nhold = true')
+    held = body.replace('file = "short.mp4"', 'file = "short.mp4"\nfreeze = true')
     assert found(checked(tmp_path, held), "timing.source_end") == []
 
 

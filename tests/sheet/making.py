@@ -162,7 +162,7 @@ def sources(draw: Any, length: int, rate: Any) -> dict[str, Any]:
     }
     kind = draw(st.sampled_from(list(kinds)))
     found = {kind: draw(kinds[kind])}
-    found |= some(draw, {"fit": st.sampled_from(["fill", "fit", "stretch", "centre"])})
+    found |= some(draw, {"fit": st.sampled_from(["cover", "contain", "fill", "none"])})
     if kind == "file":
         first = draw(st.integers(0, 100))
         found |= some(
@@ -172,7 +172,7 @@ def sources(draw: Any, length: int, rate: Any) -> dict[str, Any]:
                 "out": times(first + 1, rate),
                 "at": times(draw(st.integers(0, length)), rate),
                 "speed": st.floats(0.01, 100),
-                draw(st.sampled_from(["loop", "hold"])): st.booleans(),
+                draw(st.sampled_from(["loop", "freeze"])): st.booleans(),
             },
         )
     return found

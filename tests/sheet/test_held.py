@@ -51,6 +51,11 @@ def sheet_of(hold, kind="wipe"):
     )
 
 
+def test_a_dissolve_is_a_mix():
+    move = {"at": 0.25, "length": 10}
+    assert sheet_of(move, "dissolve").cues == sheet_of(move, "mix").cues
+
+
 def test_a_sheet_says_it_with_one_key_and_the_paper_repeats_it():
     move = sheet_of({"at": 0.25, "length": 10}).cues[1].transition
     assert move.rest == (0.25, 10)

@@ -86,7 +86,7 @@ def test_any_sheet_written_and_read_is_the_same_sheet(data):
 def test_sources_of_every_kind():
     kinds = """
         [sources]
-        a = { file = "a.png", fit = "centre" }
+        a = { file = "a.png", fit = "none" }
         b = { colour = "#00FF00" }
         c = { gradient = { first = "#000", second = "#FFF", angle = 0 } }
         d = { bars = 75 }
@@ -102,7 +102,7 @@ def test_sources_of_every_kind():
     assert found["d"] == Bars(75)
     assert found["e"] == Ramp()
     assert isinstance(found["f"], Checkerboard)
-    assert sheet.sources["a"].fit == "centre"
+    assert sheet.sources["a"].fit == "none"
     clip = sheet.sources["g"]
     assert clip.speed == Fraction(1, 10)
     assert (clip.at, clip.loop, clip.trim) == (25, True, (10, "2s"))
@@ -178,8 +178,8 @@ def test_a_fault_of_every_layer_is_reported_at_once():
         ('in = "00:00:02:00"', 'in = "later"', "sources.jetty.in", "must be a time"),
         ('in = "00:00:02:00"', "speed = 0", "sources.jetty.speed", "[0.01, 100]"),
         ('in = "00:00:02:00"', "speed = nan", "sources.jetty.speed", "[0.01, 100]"),
-        ('in = "00:00:02:00"', "loop = true\nhold = true", "sources.jetty.hold", "either"),
-        ('in = "00:00:02:00"', 'fit = "fil"', "sources.jetty.fit", "'fill'?"),
+        ('in = "00:00:02:00"', "loop = true\nfreeze = true", "sources.jetty.freeze", "either"),
+        ('in = "00:00:02:00"', 'fit = "cove"', "sources.jetty.fit", "'cover'?"),
         ("soft = 3", "soft = inf", "transitions.house.soft", "[0, 100]"),
         ("soft = 3", "soft = true", "transitions.house.soft", "must be a number"),
         ("soft = 3", 'colour = "#000"', "transitions.house.colour", "belongs to fade"),
