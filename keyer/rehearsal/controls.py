@@ -3,7 +3,7 @@
 Nothing is written down twice: meanings, units, choices and defaults are the
 models', ranges and labels those of the sheet's reference. What is added here
 is which settings stay out of sight because a drag or a view of their own
-serves them.
+serves them. Tables inside tables have controls of their own, by their names.
 """
 
 from __future__ import annotations
@@ -16,25 +16,30 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 from pydantic import BaseModel
 
 from keyer.sheet import values
+from keyer.sheet.effect_models import HoldTable
 from keyer.sheet.labels import TABLES, label_of, unit_of
+from keyer.sheet.models import KeyframeTable
 from keyer.sheet.reference import ranges
 from keyer.sheet.resolve_effect import KEY_KEYS, TRANSITION_KEYS
+from keyer.sheet.source_models import CheckerboardTable, CorrectTable, GradientTable
 
 HIDDEN = {
-    "cue": {"transition"},
-    "overlay": {"key", "transition_in", "transition_out", "placement"},
-    "transition": {"modulate"},
-    "key": {"garbage", "hold", "sample"},
-    "placement": {"keyframes"},
-    "source": {
-        "file", "title", "background", "colour", "gradient", "bars", "ramp", "checkerboard",
-        "clear",
-    },
-    "title": {"fields", "allow_flash"},
+    "key": {"sample"},
+    "source": {"file", "sheet", "bars", "ramp", "clear"},
+    "title": {"allow_flash"},
     "sound": {"file"},
     "sheet": {"patterns", "stills"},
-}  # fmt: skip
-"""Keys that have no plain control: tables of their own, or drawn on the picture."""
+}
+"""Keys that have no plain control: drawn on the picture, or no matter of taste."""
+
+INNER: dict[str, type[BaseModel]] = {
+    "hold": HoldTable,
+    "gradient": GradientTable,
+    "checkerboard": CheckerboardTable,
+    "correct": CorrectTable,
+    "keyframe": KeyframeTable,
+}
+"""Tables besides those of `keyer.sheet.labels`."""
 
 KINDS: dict[str, dict[str, tuple[str, ...]]] = {"transition": TRANSITION_KEYS, "key": KEY_KEYS}
 """Which keys go with which kind."""
@@ -55,13 +60,16 @@ def controls() -> dict[str, list[dict[str, Any]]]:
         kinds of effect that it goes with.
     """
     spans = ranges()
-    return {
+    found = {
         name: [
             _control(name, model, field, spans.get((model, field)))
             for field in model.model_fields
             if (model.model_fields[field].alias or field) not in HIDDEN.get(name, ())
         ]
-        for name, model in TABLES.items()
+        for name, model in {**TABLES, **INNER}.items()
+    }
+    return {
+        name: [one for one in listed if one["control"] != "table"] for name, listed in found.items()
     }
 
 
@@ -77,6 +85,8 @@ def _control(
         kind = "source"
     if (table, key) == ("title", "design"):
         kind = "design"
+    if (table, key) == ("background", "look"):
+        kind = "look"
     default = None if info.is_required() or info.default is None else info.default
     low, high = span or (-math.inf, math.inf)
     return {
@@ -102,15 +112,16 @@ def _kind(hint: Any) -> tuple[str, list[Any] | None]:
         if hint == getattr(values, name):
             return kind, None
     origin, parts = get_origin(hint), get_args(hint)
+    models = [one for one in (hint, *parts) if isinstance(one, type) and issubclass(one, BaseModel)]
+    if models or origin is dict:
+        return "table", None
     if origin is Literal:
         return "choice", list(parts)
     if origin in {Union, types.UnionType}:
         return _kind(next(part for part in parts if part is not types.NoneType))
-    if origin is tuple:
-        return ("numbers", None)
     if origin is Annotated:
         return _kind(parts[0])
-    return "text", None
+    return ("numbers" if origin is tuple else "text"), None
 
 
 _BY_VALUE = {

@@ -17,6 +17,7 @@ from keyer.rehearsal.papers import Papers, Wish
 from keyer.rehearsal.pictures import SMALL_ROWS, Painter, Request, packed
 from keyer.rehearsal.rows import (
     design_list,
+    look_list,
     remark_list,
     settings_of,
     sheet_facts,
@@ -121,6 +122,7 @@ class Live:
                 "rows": sheet_rows(draft.sheet),
                 "sources": source_list(draft.sheet),
                 "designs": design_list(draft.path.parent),
+                "looks": look_list(draft.sheet),
                 "remarks": remark_list(draft.text, draft.sheet),
                 "written": {"remarks": len(draft.sheet.remarks)},
                 "digest": draft.sheet.digest,

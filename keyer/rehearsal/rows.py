@@ -11,7 +11,8 @@ from typing import Any
 
 from keyer.documents.locate import read_path
 from keyer.kinds.timing import SKIPPED, count_rate, timecode
-from keyer.render.patterns import sheet_patterns
+from keyer.library.looks import load_looks
+from keyer.render.patterns import sheet_folders, sheet_patterns
 from keyer.report.words import (
     colour_words,
     cue_name,
@@ -31,11 +32,17 @@ from keyer.sheet.source import File, Title
 MOST_FILES = 200
 
 BLOCKS = {
-    "cues": ("transition",),
+    "cues": ("transition", "placement"),
     "overlays": ("key", "transition_in", "transition_out", "placement"),
     "sound": (),
 }
 """Tables inside the rows' own."""
+
+INNER = (
+    "title", "background", "gradient", "checkerboard", "correct", "modulate", "hold", "fade_in",
+    "fade_out",
+)  # fmt: skip
+"""Tables inside those of sources, of effects and of the whole spot."""
 
 
 def sheet_facts(sheet: Sheet) -> dict[str, Any]:
@@ -201,6 +208,11 @@ def design_list(folder: Path) -> list[str]:
     return found
 
 
+def look_list(sheet: Sheet) -> list[str]:
+    """List the moving backgrounds of the library, and the sheet's own."""
+    return sorted(load_looks(sheet_folders(sheet)))
+
+
 def source_list(sheet: Sheet) -> list[dict[str, Any]]:
     """List the sources by name, with what each of them is."""
     return [
@@ -242,22 +254,17 @@ def settings_of(text: str, sheet: Sheet) -> dict[str, dict[str, Any]]:
         is changed everywhere.
     """
     origins = _Origins(tomllib.loads(text), sheet.data)
-    found = {"sheet": origins.table("sheet")}
+    found = origins.with_inner("sheet", sheet.data["sheet"])
     for name, source in sheet.data.get("sources", {}).items():
-        found[f"sources.{name}"] = origins.table(f"sources.{name}")
-        for inner in ("title", "background"):
-            if inner in source:
-                found[f"sources.{name}.{inner}"] = origins.table(f"sources.{name}.{inner}")
+        found |= origins.with_inner(f"sources.{name}", source)
     for kind, blocks in BLOCKS.items():
         for index, row in enumerate(sheet.data.get(kind, ())):
             path = f"{kind}[{index}]"
             found[path] = origins.table(path)
             for block in (name for name in blocks if name in row):
                 homes = "keys" if block == "key" else "transitions"
-                here = f"{path}.{block}"
-                found[here] = origins.table(here, f"{homes}.{row[block].get('use')}")
-                if "modulate" in row[block]:
-                    found[f"{here}.modulate"] = origins.table(f"{here}.modulate")
+                home = f"{homes}.{row[block].get('use')}"
+                found |= origins.with_inner(f"{path}.{block}", row[block], home)
     return found
 
 
@@ -267,6 +274,14 @@ class _Origins:
 
     raw: Mapping[str, Any]
     worked: Mapping[str, Any]
+
+    def with_inner(
+        self, path: str, table: Mapping[str, Any], home: str = ""
+    ) -> dict[str, dict[str, Any]]:
+        """Tell of a table and of those inside it, by their paths."""
+        inner = [name for name in INNER if isinstance(table.get(name), Mapping)]
+        told = {f"{path}.{name}": self.table(f"{path}.{name}") for name in inner}
+        return {path: self.table(path, home), **told}
 
     def table(self, path: str, home: str = "") -> dict[str, Any]:
         """Give each key of a table its value and its origin; `home` is of house settings."""

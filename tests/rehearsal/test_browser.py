@@ -130,6 +130,19 @@ def test_a_bar_is_dragged_as_one_step_of_undo(tab, sheet):
         assert tab.locator("#saved").inner_text() == "Saved"
 
 
+def test_a_row_unfolds_in_sight_wherever_it_stands(tab, sheet):
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        drawn(tab, 0, exact=False)
+        for row in ("overlays[0]", "cues[1]", "cues[0]"):
+            tab.locator(f"[data-row='{row}'] .open").click()
+            under = tab.locator(".stage").bounding_box()
+            box = tab.locator(f"[data-row='{row}']").bounding_box()
+            assert box["y"] >= under["y"] + under["height"] - 1
+            assert box["y"] <= 900 - 200
+            assert tab.locator(f"[data-row='{row}'] .settings").count() == 1
+
+
 def test_two_pictures_dropped_on_an_empty_page_make_a_first_effect(tab, tmp_path):
     pictures = []
     for name, colour in (("one.png", (200, 30, 30)), ("two.png", (30, 30, 200))):

@@ -11,6 +11,7 @@ let cells = [];
 function suggested(facts, value) {
   if (facts.choices) return facts.choices;
   if (facts.control === "design") return now.sheet.designs;
+  if (facts.control === "look") return now.sheet.looks;
   if (facts.control === "switch") return [false, true];
   if (facts.control === "colour") return [value ?? "#FFFFFF", "#FFC83D", "#D94F30", "#2F7F86", "#FFFFFF", "#15191D"].filter((one, n, all) => all.indexOf(one) === n);
   if (facts.control === "pattern") return ["barWipe/leftToRight", "barnDoorWipe/vertical", "ellipseWipe/circle", "clockWipe/clockwiseTwelve", "boxWipe/topLeft", "irisWipe/rectangle"];

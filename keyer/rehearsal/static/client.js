@@ -68,7 +68,10 @@ function flags() {
   lane.append(...facts.stills.map((at) => flag(at, "still", `chosen, ${timecode(at, facts)}`)), ...remarks.map((one) => flag(one.at, "said", one.text)));
 }
 
-document.querySelector(".under").append(el("div", { class: "client-bar" }, star, said, pinned));
+const cues = () => [...new Set(now.sheet.rows.flatMap((row) => (row.kind === "sound" ? [] : [row.settles])))].sort((a, b) => a - b);
+const way = (by, label, words) => el("button", { type: "button", class: "step", title: words, onclick: () => step(by, cues()) }, label);
+document.querySelector(".client-bar").append(way(-1, "‹ Still before", "The chosen still before (up arrow)"), way(1, "Next still ›", "The next chosen still (down arrow)"), star, said, pinned,
+  el("button", { type: "button", class: "step", title: "Back to the cue sheet (Escape)", onclick: clientView }, "Leave"));
 when("sheet", () => {
   bar();
   flags();

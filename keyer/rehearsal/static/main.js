@@ -90,7 +90,8 @@ function through() {
 
 function fader() {
   const found = through();
-  $("fader").hidden = !found;
+  $("fader").classList.toggle("away", !found);
+  $("fader").children[1].disabled = !found;
   if (!found) return;
   const share = (now.frame - found.part.start + 1) / (found.part.length + 1);
   const [label, slide, told] = $("fader").children;

@@ -1,6 +1,6 @@
 // The picture: at the page's size while a hand moves, exact when it rests.
 
-import { $, el } from "./dom.js";
+import { $, draggable, el } from "./dom.js";
 import { on, send } from "./link.js";
 import { look, now, tell, when } from "./state.js";
 
@@ -19,18 +19,30 @@ let rest = 0;
 let asked = 0;
 let shown = 0;
 
+// Its height as a share of the window's, as the person has set it.
+const SHARE = 0.47;
+let share = Number(localStorage.getItem("picture")) || SHARE;
+
+function size(wanted) {
+  share = Math.min(Math.max(wanted, 0.2), 0.8);
+  localStorage.setItem("picture", share.toFixed(3));
+  fit();
+  ask();
+}
+
 // The picture is as large as the window lets it be, and never taller than the rows that are asked for.
 export function fit() {
   const facts = now.sheet?.facts;
   if (!facts) return;
   const client = document.body.classList.contains("client");
   const wide = client ? innerWidth : document.querySelector("main").clientWidth;
-  const high = client ? innerHeight - 100 : Math.max(innerHeight * 0.5, 200);
+  const high = client ? innerHeight - document.querySelector(".under").offsetHeight : Math.max(innerHeight * share, 150);
   const width = Math.min(wide, high * facts.shape);
   const picture = $("picture");
+  $("size").setAttribute("aria-valuenow", Math.round(100 * share));
   picture.style.width = `${width}px`;
   picture.style.height = `${width / facts.shape}px`;
-  document.querySelector(".under").style.width = client ? "" : `${Math.max(width, Math.min(wide, 1150))}px`;
+  document.querySelector(".under").style.width = client ? "" : `${Math.max(width, Math.min(wide, 1180))}px`;
   const rows = Math.min(Math.round((width / facts.shape) * Math.min(devicePixelRatio, 2)), 1080, facts.height);
   const steps = [180, 270, 360, 432, 540, 720, 900, 1080];
   now.rows = steps.find((one) => one >= rows) ?? 1080;
@@ -93,6 +105,18 @@ when("view", () => {
 when("sheet", () => {
   fit();
   ask();
+});
+draggable($("size"), {
+  box: () => document.documentElement,
+  start: (event) => event.clientY - share * innerHeight,
+  move: (from, x, y, event) => size((event.clientY - from) / innerHeight),
+});
+$("size").addEventListener("keydown", (event) => {
+  const by = { ArrowUp: -0.03, ArrowDown: 0.03 }[event.key];
+  if (!by) return;
+  event.preventDefault();
+  event.stopPropagation();
+  size(share + by);
 });
 addEventListener("resize", () => {
   fit();

@@ -201,7 +201,7 @@ function newRow(row) {
 function update(row) {
   const parts = made.get(row.id) ?? newRow(row);
   made.set(row.id, parts);
-  parts.node.className = `event${row.kind === "cue" ? " base" : ""}`;
+  parts.node.className = `event ${row.kind}`;
   parts.no.textContent = row.number ?? "♪";
   parts.time.replaceChildren(el("b", {}, row.in), el("span", { class: "grey" }, row.out));
   parts.open.textContent = row.name;
@@ -350,9 +350,22 @@ on("picture", (head_, data) => {
 });
 
 when("sheet", render);
-when("unfolded", () => {
+// A row unfolds where it stands: it stays under the pointer, and its settings come into sight.
+const SEEN = 260;
+
+function unfolded() {
+  const node = () => (now.unfolded === "sheet" ? whole?.node : made.get(now.unfolded)?.node);
+  const before = node()?.getBoundingClientRect().top;
   now.sheet?.rows?.forEach(update);
   spot();
-});
+  const after = node()?.getBoundingClientRect().top;
+  if (after === undefined) return;
+  if (before !== undefined) scrollBy({ top: after - before, behavior: "instant" });
+  const top = node().getBoundingClientRect().top;
+  const under = document.querySelector(".stage").getBoundingClientRect().height;
+  if (top < under || top > innerHeight - SEEN) scrollBy({ top: top - under, behavior: "instant" });
+}
+
+when("unfolded", unfolded);
 when("frame", mark);
 addEventListener("resize", mark);

@@ -13,6 +13,9 @@ function filter(text) {
   for (const tile of tiles.values()) tile.hidden = !words.every((word) => tile.dataset.words.includes(word));
 }
 
+// A name may break after its slash and before a capital, nowhere else.
+const breakable = (name) => name.split(/(?<=\/)|(?=[A-Z])/).flatMap((part, n) => (n ? [el("wbr"), part] : [part]));
+
 when("wall", (path, change, chosen) => {
   take = change;
   const search = el("input", { type: "search", placeholder: "circle, 119, barn…", "aria-label": "Find a pattern", oninput: () => filter(search.value) });
@@ -35,7 +38,7 @@ on("wall", ({ patterns }) => {
       dialog.close();
       take(one.name);
     },
-  }, el("img", { alt: "" }), one.code === null ? null : el("b", {}, String(one.code)), one.name)]));
+  }, el("img", { alt: "" }), one.code === null ? null : el("b", {}, String(one.code)), breakable(one.name))]));
   $("patterns").replaceChildren(...tiles.values());
 });
 
