@@ -11,6 +11,7 @@ from importlib import import_module
 
 import typer
 
+from keyer.cli.commands import COMMANDS, Grouped
 from keyer.cli.voice import own_voice, tell
 from keyer.errors import KeyerError, SheetError
 from keyer.kinds import stopping
@@ -18,31 +19,6 @@ from keyer.kinds import stopping
 DEFECT, REQUEST, DISK = 1, 2, 3
 CLOSED = 141
 """Exit code where nobody reads on: 128 and the number of SIGPIPE, as shells have it."""
-
-COMMANDS = (
-    "demo",
-    "survey",
-    "key",
-    "wipe",
-    "mix",
-    "measure",
-    "sheet",
-    "rehearse",
-    "still",
-    "clip",
-    "patterns",
-    "title",
-    "batch",
-    "board",
-    "compare",
-    "approve",
-    "convert",
-    "remake",
-    "cues",
-    "check",
-    "report",
-)
-"""In the order of the help; each is a module of `keyer.cli`."""
 
 
 def _options(
@@ -57,8 +33,7 @@ def _command_line(arguments: Sequence[str]) -> typer.Typer:
         name="keyer",
         help="Decide a television effect before the control room is booked: see it, "
         "and measure it.",
-        no_args_is_help=True,
-        add_completion=False,
+        cls=Grouped,
         pretty_exceptions_enable=False,
         rich_markup_mode=None,
     )
@@ -75,7 +50,8 @@ def _say(message: str) -> None:
 
 
 def perform(arguments: Sequence[str]) -> int:
-    """Run a command and return its exit code."""
+    """Run a command and return its exit code; no command at all is a call for help."""
+    arguments = arguments or ["--help"]
     debug = "--debug" in arguments
     with own_voice(debug=debug):
         try:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import contextlib
 import io
 
-from keyer.cli.main import COMMANDS, perform
+from keyer.cli.commands import COMMANDS
+from keyer.cli.main import perform
 
 
 def help_of(command: str) -> str:

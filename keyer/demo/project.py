@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from keyer.demo.plates import eight_bit, key_plate
 from keyer.demo.scenery import draw
-from keyer.demo.sound import guide_sound
+from keyer.demo.sound import guide_track
 from keyer.errors import KeyerError, OutputError
 from keyer.kinds.processes import deaf_children, process_pool
 from keyer.media.clip_write import ClipWriter
@@ -146,7 +146,7 @@ def write_media(folder: Path, say: Say) -> None:
             job.result()
         say(f"drawing a moving plate of {CLIP_FRAMES} frames")
         _clip(folder, pool)
-    write_bytes(folder / "guide.wav", guide_sound())
+    write_bytes(folder / "guide.wav", guide_track())
     _faulty(folder)
 
 

@@ -1,4 +1,4 @@
-"""The demo's guide sound: a few plucked notes and a bicycle bell at every transition.
+"""The demo's guide track: a few plucked notes and a bicycle bell at every transition.
 
 Made by code: strings by the plucked-string algorithm of K. Karplus and A. Strong
 (Computer Music Journal 7:2, 1983), the bell as a few decaying partials.
@@ -67,8 +67,8 @@ def bell(seconds: float = 1.6) -> Sound:
     return ring
 
 
-def guide_sound() -> bytes:
-    """Make the guide sound of the spot.
+def guide_track() -> bytes:
+    """Make the guide track of the spot.
 
     Returns
     -------

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Source(Node):
-    """A picture that comes from elsewhere: a file's frame, a drawing, an array.
+    """A picture from elsewhere: a file's frame, a drawing, an array.
 
     Attributes
     ----------

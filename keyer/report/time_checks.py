@@ -1,4 +1,4 @@
-"""Checks of timing: length, clips that end on air, black, stray single frames."""
+"""Checks of timing: length, sources that run out, black, stray single frames."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def _in_transition(sheet: Sheet, ending: Ending) -> bool:
 
 
 def check_endings(sheet: Sheet, plan: Plan) -> list[Finding]:
-    """Find clips that end on air, and transitions longer than their source.
+    """Find sources that run out, and transitions longer than their source.
 
     Parameters
     ----------

@@ -1,10 +1,14 @@
 """The page of commands says what the commands say."""
 
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
-from keyer.cli.main import COMMANDS, perform
+from keyer.cli.commands import COMMANDS
+from keyer.cli.main import perform
 from keyer.cli.reference import help_of
 
 PAGE = Path(__file__).parent.parent.parent / "docs" / "commands.md"
@@ -33,8 +37,20 @@ def test_every_module_that_has_a_command_is_named():
     assert having == set(COMMANDS)
 
 
-@pytest.mark.parametrize("arguments", [["--help"], ["--help", "key"], ["--debug", "--help"]])
-def test_the_help_has_every_command_in_order(arguments, capsys):
+@pytest.mark.parametrize("arguments", [[], ["--help"], ["--help", "key"], ["--debug", "--help"]])
+def test_the_help_has_every_command_in_its_group(arguments, capsys):
     assert perform(arguments) == 0
-    listed = capsys.readouterr().out.partition("Commands:\n")[2]
-    assert [line.split()[0] for line in listed.splitlines()] == list(COMMANDS)
+    said = capsys.readouterr().out.partition("See:\n")[2]
+    lines = [line for line in said.splitlines() if line.startswith("  ")]
+    assert [line.split()[0] for line in lines] == list(COMMANDS)
+    assert all(len(line) <= 80 and len(line.split()) > 2 for line in lines)
+
+
+def test_a_shell_completes_commands():
+    """What the shell's own hook asks: the words so far, and which of them is being written."""
+    asked = {"_KEYER_COMPLETE": "complete_bash", "COMP_WORDS": "keyer st", "COMP_CWORD": "1"}
+    done = subprocess.run(
+        [sys.executable, "-m", "keyer"],
+        check=True, env=os.environ | asked, capture_output=True, text=True, timeout=60,
+    )  # fmt: skip
+    assert done.stdout.split() == ["still"]

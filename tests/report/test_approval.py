@@ -114,7 +114,7 @@ def test_by_pictures_that_were_kept_a_change_measures_as_it_does_in_full(spot):
     assert [one.difference for one in kept.runs] == [one.difference for one in full.runs]
 
 
-def test_the_crew_sheet_says_whether_it_is_as_approved(spot, tmp_path):
+def test_the_cue_sheet_says_whether_it_is_as_approved(spot, tmp_path):
     out = tmp_path / "cues.html"
     assert "approved" not in _crew(spot, out)
     made = approve_file(spot, by="Wren", now=NOON)

@@ -20,7 +20,7 @@ from keyer.titles.model import TextStyle
 from keyer.titles.paragraphs import Fit, lay_paragraph
 
 DPI = 200
-"""Dots an inch of the pixel form: A3 becomes 3307 x 2339."""
+"""Resolution of the pixel form, dpi: A3 becomes 3307 x 2339."""
 
 MM_PER_INCH = 25.4
 DOTS_PER_MM = DPI / MM_PER_INCH
