@@ -52,7 +52,7 @@ def main() -> int:
             for word, instead in RETIRED.items():
                 fixed = "\\b" in word and any(c.isupper() for c in word)
                 if hit := re.search(word, line, 0 if fixed else re.IGNORECASE):
-                    print(f"{path}:{number}: {hit[0]!r}: say {instead}")
+                    sys.stdout.write(f"{path}:{number}: {hit[0]!r}: say {instead}\n")
                     found += 1
     return 1 if found else 0
 
