@@ -113,6 +113,7 @@ class Draft:
         """Take the last step back; False if there is none."""
         if len(self._done) < 2:
             return False
+        self._keep(self._done[-2])
         self._undone.append(self._done.pop())
         self._moved()
         return True
@@ -121,6 +122,7 @@ class Draft:
         """Bring back what undo took; False if there is nothing."""
         if not self._undone:
             return False
+        self._keep(self._undone[-1])
         self._done.append(self._undone.pop())
         self._moved()
         return True
@@ -138,6 +140,8 @@ class Draft:
         OutputError
             If it cannot be written, or somebody else has changed the file.
         """
+        if path is None:
+            self.look_outside()  # what was written there since it was last looked at stays
         if path is None and self.theirs is not None:
             msg = "the file was changed by somebody else. Choose first which of the two to keep."
             raise OutputError(msg)
@@ -149,6 +153,17 @@ class Draft:
         self.saved, self._gesture = self.text, None
         self.journal.end()
 
+    def differs_outside(self) -> bool:
+        """Whether somebody else has written into the file; changes nothing."""
+        return self._outside() is not None
+
+    def _outside(self) -> str | None:
+        try:
+            found = read_text(self.path, "an effect sheet") if self.path.exists() else None
+        except (KeyerError, OSError):
+            return None  # half-written by an editor; it is read again soon
+        return None if found in (self.saved, self.theirs) else found
+
     def look_outside(self) -> bool:
         """Take in what somebody else has written into the file.
 
@@ -157,18 +172,15 @@ class Draft:
         bool
             Whether anything is new: the text, or that both have changed.
         """
-        try:
-            found = read_text(self.path, "an effect sheet") if self.path.exists() else None
-        except KeyerError:
-            return False  # half-written by an editor; it is read again soon
-        if found is None or found in (self.saved, self.theirs):
+        found = self._outside()
+        if found is None:
             return False
         if self.changed and found != self.text:
             self.theirs = found
             return True
         self.saved, self.theirs = found, None
         if found != self.text:
-            self._step(Revision(found, "an edit made outside"))
+            self._append(Revision(found, "an edit made outside"))
         self.journal.end()
         self._gesture = None
         self._read()
@@ -178,11 +190,15 @@ class Draft:
         """Settle which text is kept where both have changed; the other is one undo away."""
         if self.theirs is None:
             return
-        mine, self.saved = self.text, self.theirs
-        found, self.theirs = self.theirs, None
-        self._step(Revision(found, "an edit made outside"))
-        if not theirs:
-            self._step(Revision(mine, "the page's own text"))
+        mine, found, before = self.text, self.theirs, self.saved
+        self.saved, self.theirs = found, None
+        try:
+            self._step(Revision(found, "an edit made outside"))
+            if not theirs:
+                self._step(Revision(mine, "the page's own text"))
+        except OutputError:
+            self.saved, self.theirs = before, found  # it is still to be chosen
+            raise
         self._read()
 
     def _take_up(self) -> bool:
@@ -197,11 +213,18 @@ class Draft:
     def _step(self, revision: Revision, *, replace: bool = False) -> None:
         if revision.text == self.text and not replace:
             return
+        self._keep(revision)
+        if replace:
+            self._done.pop()
+        self._append(revision)
+
+    def _keep(self, revision: Revision) -> None:
+        """Put a revision into the journal, which begins with the first that is not saved."""
         if not self.changed:
             self.journal.begin(self.saved or self.text)
         self.journal.add(revision)
-        if replace:
-            self._done.pop()
+
+    def _append(self, revision: Revision) -> None:
         self._done.append(revision)
         del self._done[:-STEPS_KEPT]
         self._undone.clear()
@@ -211,7 +234,6 @@ class Draft:
         """After undo or redo."""
         self.revision += 1
         self._gesture = None
-        self.journal.add(self._done[-1])
         self._read()
 
     def _parsed(self, text: str) -> Sheet:

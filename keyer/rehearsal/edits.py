@@ -85,20 +85,35 @@ def edit_text(text: str, edits: Iterable[Edit]) -> str:
     Raises
     ------
     SettingError
-        If a path leads nowhere.
+        If a path leads nowhere, a value cannot be written, or the text is no TOML.
     """
     import tomlkit
+    from tomlkit.exceptions import ParseError
 
-    document = tomlkit.parse(text)
-    for edit in edits:
-        path = read_path(edit.path)
-        if not path:
-            raise _nowhere(path)
-        try:
-            _ACTS[edit.act](document, path, edit.value)
-        except (KeyError, IndexError, TypeError, ValueError, AttributeError):
-            raise _nowhere(path) from None
-    return tomlkit.dumps(document)
+    try:
+        document = tomlkit.parse(text)
+    except ParseError:
+        msg = "the sheet is no TOML as it is written, so nothing in it can be set. Mend it first."
+        raise SettingError(msg) from None
+    path: Path = ()
+    try:
+        for edit in edits:
+            path = read_path(edit.path)
+            if not path:
+                raise _nowhere(path)
+            try:
+                _ACTS[edit.act](document, path, edit.value)
+            except (KeyError, IndexError, TypeError, ValueError, AttributeError):
+                raise _nowhere(path) from None
+        changed = tomlkit.dumps(document)
+        changed.encode()
+    except RecursionError:
+        msg = f"{show_path(path[:3])} must not be nested so deeply."
+        raise SettingError(msg) from None
+    except UnicodeEncodeError:
+        msg = f"{show_path(path)} must be whole letters; half of one cannot be written."
+        raise SettingError(msg) from None
+    return changed
 
 
 def _nowhere(path: Path) -> SettingError:

@@ -7,11 +7,16 @@ over. When the draft is saved or given up, the journal goes.
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
+
+from keyer.errors import OutputError
 
 MOST_BYTES = 64 * 2**20
 """A journal larger than that is not taken up: no hand makes so many changes."""
@@ -74,25 +79,60 @@ class Journal:
         return Found(said[0]["base"], revisions) if revisions else None
 
     def begin(self, base: str) -> None:
-        """Start anew, grown from a saved text."""
-        self.path.unlink(missing_ok=True)
-        self._write({"base": text_digest(base)})
+        """Start anew, grown from a saved text.
+
+        Raises
+        ------
+        OutputError
+            Here and in `add`: if it cannot be written.
+        """
+        with self._changing():
+            self.path.unlink(missing_ok=True)
+            self._write({"base": text_digest(base)})
 
     def add(self, revision: Revision) -> None:
         """Keep a revision; it is on the disk when this returns."""
-        self._write({"text": revision.text, "label": revision.label})
+        with self._changing():
+            self._write({"text": revision.text, "label": revision.label})
 
     def end(self) -> None:
-        """Take the journal away: all is saved, or given up."""
-        self.path.unlink(missing_ok=True)
+        """Take the journal away, if that can be: all is saved, or given up."""
+        with suppress(OSError):
+            self.path.unlink(missing_ok=True)
+
+    @contextmanager
+    def _changing(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            msg = (
+                f"the journal of changes beside the sheet cannot be kept: {error.strerror}. "
+                "Nothing has changed; make room, or work on a copy where you may write."
+            )
+            raise OutputError(msg) from None
 
     def _write(self, said: dict[str, str]) -> None:
+        """Append a line whole or not at all.
+
+        It begins with a new line, too: what a crash has cut off before does not spoil it.
+        """
+        line = b"\n" + json.dumps(said).encode() + b"\n"
         handle = os.open(self.path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
         try:
-            os.write(handle, json.dumps(said).encode() + b"\n")
-            os.fsync(handle)
+            before = os.fstat(handle).st_size
+            try:
+                _write_all(handle, line)
+                os.fsync(handle)
+            except OSError:
+                os.ftruncate(handle, before)
+                raise
         finally:
             os.close(handle)
+
+
+def _write_all(handle: int, data: bytes) -> None:
+    if os.write(handle, data) < len(data):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
 
 def _object(line: bytes) -> dict[str, str] | None:

@@ -88,7 +88,8 @@ class Live:
         """Look at the file, for as long as the page is served."""
         while True:
             await asyncio.sleep(OUTSIDE_SECONDS)
-            if await asyncio.to_thread(self.draft.look_outside):
+            # What differs is taken in between two messages, never in the midst of one.
+            if await asyncio.to_thread(self.draft.differs_outside) and self.draft.look_outside():
                 self._changed()
 
     def close(self) -> None:
@@ -142,19 +143,20 @@ class Live:
         said : mapping
             A message; what is wrong with it is answered to the window.
         """
-        act = _ACTS.get(str(said.get("do")))
         try:
-            if act is None:
-                msg = "do must name something that the page can ask for."
-                raise SettingError(msg)
-            act(self, window, said)
+            _ACTS.get(str(said.get("do")), Live._unknown)(self, window, said)
         except SheetError as error:
             window.say(
                 self.plain({"do": "refused", "tag": said.get("tag"), "faults": fault_list(error)})
             )
         except KeyerError as error:
-            faults = [{"path": "", "message": str(error)}]
-            window.say(self.plain({"do": "refused", "tag": said.get("tag"), "faults": faults}))
+            self._refuse(window, said, str(error))
+        except Exception as error:  # noqa: BLE001  a defect must not end the page
+            self._refuse(window, said, f"defect: {type(error).__name__}: {error}")
+
+    def _refuse(self, window: Window, said: Mapping[str, Any], message: str) -> None:
+        faults = [{"path": "", "message": message}]
+        window.say(self.plain({"do": "refused", "tag": said.get("tag"), "faults": faults}))
 
     def take_remarks(self, data: bytes) -> int:
         """Put remarks that came back into the sheet.
@@ -183,6 +185,11 @@ class Live:
             self._changed()
         return len(edits)
 
+    def _unknown(self, window: Window, said: Mapping[str, Any]) -> None:
+        del window, said
+        msg = "do must name something that the page can ask for."
+        raise SettingError(msg)
+
     def _edit(self, window: Window, said: Mapping[str, Any]) -> None:
         gesture = said.get("gesture")
         label = str(said.get("label", ""))[:80]
@@ -202,8 +209,10 @@ class Live:
 
     def _save(self, window: Window, said: Mapping[str, Any]) -> None:
         del window, said
-        self.draft.save()
-        self._changed()
+        try:
+            self.draft.save()
+        finally:
+            self._changed()  # also what somebody else is found to have written
 
     def _choose(self, window: Window, said: Mapping[str, Any]) -> None:
         del window

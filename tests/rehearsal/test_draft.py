@@ -1,5 +1,8 @@
 """The draft: undo, the journal, saving, and what somebody else writes into the file."""
 
+import errno
+import os
+
 import pytest
 
 from keyer.errors import OutputError, SheetError
@@ -87,6 +90,61 @@ def test_a_journal_cut_off_in_its_last_line_gives_what_is_whole(path):
     journal = draft.journal.path
     journal.write_bytes(journal.read_bytes()[:-25])
     assert Draft(path).sheet.cues[0].name == "One"
+
+
+def test_what_follows_a_line_that_was_cut_off_is_whole(path):
+    draft = Draft(path)
+    rename(draft, "One")
+    rename(draft, "Two")
+    journal = draft.journal.path
+    journal.write_bytes(journal.read_bytes()[:-25])
+    rename(Draft(path), "Three")
+    assert Draft(path).sheet.cues[0].name == "Three"
+
+
+def test_an_undo_after_saving_survives_a_crash(path):
+    draft = Draft(path)
+    rename(draft, "One")
+    draft.save()
+    draft.undo()
+    again = Draft(path)
+    assert (again.text, again.changed) == (SHEET, True)
+
+
+@pytest.mark.parametrize("room", [0, 9])
+def test_a_change_that_the_disk_does_not_take_is_refused_and_changes_nothing(
+    path, monkeypatch, room
+):
+    draft = Draft(path)
+    rename(draft, "One")
+    rename(draft, "Two")
+    draft.undo()
+    write = os.write
+
+    def full(handle, data):
+        if not room:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return write(handle, data[:room])
+
+    monkeypatch.setattr("keyer.rehearsal.journal.os.write", full)
+    for act in (lambda: rename(draft, "Three"), draft.undo, draft.redo):
+        with pytest.raises(OutputError, match="No space left on device"):
+            act()
+        assert draft.sheet.cues[0].name == "One"
+    assert (draft.undoable, draft.redoable) == ("One", "Two")
+    monkeypatch.undo()
+    assert draft.redo()
+    assert Draft(path).sheet.cues[0].name == "Two"
+
+
+def test_what_was_written_just_before_saving_is_not_written_over(path):
+    draft = Draft(path)
+    rename(draft, "Mine")
+    other = SHEET.replace("length = 50", "length = 60")
+    path.write_text(other)
+    with pytest.raises(OutputError, match="Choose first"):
+        draft.save()
+    assert path.read_text() == other
 
 
 @pytest.mark.parametrize("left", [b"", b"\x00\xff", b"[]\n{}\n", b'{"base": 1}\n', b"[" * 99_999])

@@ -115,3 +115,19 @@ def test_a_path_that_leads_nowhere_is_refused(act, path):
 def test_edits_from_outside_are_checked(said):
     with pytest.raises(SettingError):
         read_edits(said)
+
+
+@pytest.mark.parametrize(
+    ("value", "fault"),
+    [("\ud800", "sheet.title must be whole letters"), ([[]], "nested so deeply")],
+)
+def test_a_value_that_cannot_be_written_is_refused(value, fault):
+    for _ in range(1000 if value == [[]] else 0):
+        value = [value]
+    with pytest.raises(SettingError, match=fault):
+        edit_text(SHEET, [Edit("set", "sheet.title", value)])
+
+
+def test_nothing_is_set_in_a_text_that_is_no_toml():
+    with pytest.raises(SettingError, match="no TOML as it is written"):
+        edit_text(SHEET + "\n[[[\n", [Edit("set", "sheet.title", "x")])

@@ -137,6 +137,31 @@ def test_messages_that_make_no_sense_are_answered(window, said):
     assert hear(window, "refused")["faults"]
 
 
+def test_a_defect_is_told_and_does_not_end_the_page(window, monkeypatch):
+    hear(window, "sheet")
+    monkeypatch.setattr("keyer.rehearsal.live.pattern_wall", lambda *_: 1 / 0)
+    window.send_text(json.dumps({"do": "wall", "path": "cues[1].transition", "tag": 5}))
+    said = hear(window, "refused")
+    assert (said["tag"], said["faults"][0]["message"]) == (
+        5,
+        "defect: ZeroDivisionError: division by zero",
+    )
+    window.send_text(json.dumps({"do": "show", "frame": 9, "rows": 180, "tag": 7}))
+    assert hear(window, "picture")[0]["tag"] == 7
+
+
+def test_who_saves_over_another_is_told_so(window, path):
+    hear(window, "sheet")
+    edit = {"act": "set", "path": "cues[1].name", "value": "Second"}
+    window.send_text(json.dumps({"do": "edit", "edits": [edit], "tag": "x"}))
+    hear(window, "done")
+    other = SHEET.replace("length = 20", "length = 30")
+    path.write_text(other)
+    window.send_text(json.dumps({"do": "save"}))
+    assert hear(window, "sheet")["theirs"] is True
+    assert path.read_text() == other
+
+
 @pytest.mark.parametrize(
     "path_", ["/static/..%2fserver.py", "/static/../server.py", "/static/x.js", "/face/1", "/etc"]
 )
