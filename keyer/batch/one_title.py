@@ -51,8 +51,9 @@ class TitleOrder:
     over : Path or None
         The picture behind, where kind is "over"; also for the contrast.
     format : VideoFormat
-    frame : int
-        Of the title's own time, for one that moves or flashes.
+    frame : int or None
+        Of the title's own time, for one that moves, flashes or is built up;
+        None: the first on which all of it is built.
     allow_flash : bool
     """
 
@@ -63,7 +64,7 @@ class TitleOrder:
     fields: Mapping[str, str] = field(default_factory=dict)
     kind: str = "alpha"
     over: Path | None = None
-    frame: int = 0
+    frame: int | None = None
     allow_flash: bool = False
 
 
@@ -126,7 +127,7 @@ def make_title(order: TitleOrder, output: Path, *, force: bool = False) -> Title
     timed = time_title(
         design, fields, canvas, video.rate, allow_flash=order.allow_flash, matrix=video.matrix
     )
-    drawn = timed.at(order.frame)
+    drawn = timed.at(timed.build_frames if order.frame is None else order.frame)
     targets = [output.with_name(f"{output.stem}{suffix}") for suffix in suffixes("png", order.kind)]
     files = Files([*design.files(), *_also(order)], force=force)
     for target in targets:

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -25,7 +24,7 @@ from keyer.pixel.load import to_array
 from keyer.render.effect import Effect
 from keyer.render.sinks.pictures import cut_out, picture, rows_seen
 from keyer.sheet.sheet import Overlay
-from keyer.titles.checks import check_title
+from keyer.titles.checks import check_title, hardest_reading
 from keyer.titles.layers import Drawn
 
 KEPT_SCENES = 3
@@ -92,7 +91,7 @@ class RowRenderer:
             files = _apart(scene, frame, self.job.kind)
         named = tuple(zip(suffixes(self.job.form, self.job.kind), files, strict=True))
         drawn = _drawn(scene)
-        return Made(named, tuple(_checked(scene, drawn, filled)), _notes(drawn), scene.index)
+        return Made(named, tuple(_checked(scene, drawn)), _notes(drawn), scene.index)
 
     def _scene(self, filled: Filled) -> Scene:
         key = filled.variables
@@ -154,27 +153,26 @@ def _drawn(scene: Scene) -> list[tuple[Overlay, Drawn]]:
     for overlay in scene.overlays:
         title = scene.plan.title(overlay.source)
         if title is not None and overlay.seen(scene.index):
-            found.append((overlay, title.at(scene.index - overlay.start)))
+            on_air = overlay.stop - overlay.start
+            found.append((overlay, title.at(scene.index - overlay.start, on_air)))
     return found
 
 
-def _checked(scene: Scene, drawn: list[tuple[Overlay, Drawn]], filled: Filled) -> list[Verdict]:
+def _checked(scene: Scene, drawn: list[tuple[Overlay, Drawn]]) -> list[Verdict]:
     verdicts = []
-    fields = title_fields(filled)
     rate = scene.sheet.format.rate
     for overlay, title in drawn:
         made = scene.plan.title(overlay.source)
         if made is None:
             continue
-        full = overlay.stop - overlay.start - overlay.enter.length - overlay.leave.length
-        kinds = made.design.fields
-        words = [t for n, t in fields[overlay.source].items() if kinds[n].kind == "text"]
+        ends = overlay.enter.length, overlay.leave.length
+        reading = hardest_reading(made, overlay.stop - overlay.start, ends, rate)
         verdicts += check_title(
             title,
             scene.behind(),
             safe=made.design.safe,
-            text=" ".join(words),
-            on_screen=Fraction(max(full, 0)) / rate,
+            text=reading.words,
+            on_screen=reading.seconds(rate),
         )
     return verdicts
 

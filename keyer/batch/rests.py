@@ -220,6 +220,11 @@ def scene_parts(job: Job, sheet: Sheet) -> dict[str, str]:
         if isinstance(source.content, File)
     }
     pictures |= {
+        os.path.relpath(path, sheet.folder): file_digest(path)
+        for design in titles.values()
+        for path in design.picture_files()
+    }
+    pictures |= {
         f"{name} {os.path.relpath(path, sheet.folder)}": file_digest(path)
         for name, source in sheet.sources.items()
         if isinstance(source.content, OtherSheet)

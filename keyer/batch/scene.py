@@ -12,6 +12,7 @@ from keyer.errors import SettingError
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import RgbPicture
 from keyer.pixel.load import load, to_array
+from keyer.render.lettering import settled
 from keyer.render.plan import Plan
 from keyer.render.session import Session
 from keyer.render.sinks.pictures import picture
@@ -62,7 +63,7 @@ def still_frame(job: Job, sheet: Sheet) -> int:
     if job.at is not None:
         return sheet.frame(job.at)
     titles = sheet_titles(sheet)
-    starts = [o.start + o.enter.length for o in sheet.overlays if o.source in titles]
+    starts = [settled(sheet, o)[0] for o in sheet.overlays if o.source in titles]
     return min(max(starts, default=0), sheet.length - 1)
 
 

@@ -48,8 +48,13 @@ def title(
         str, typer.Option("--format", help="Format of the picture.")
     ] = "1080p25",
     frame: Annotated[
-        int, typer.Option("--frame", min=0, help="Frame of a title that moves or flashes.")
-    ] = 0,
+        int | None,
+        typer.Option(
+            "--frame",
+            min=0,
+            help="Frame of a title that moves, flashes or is built up; default: all of it built.",
+        ),
+    ] = None,
     pages: Annotated[Path, typer.Option("--pages", help="Folder of the store of pages.")] = Path(
         "pages"
     ),

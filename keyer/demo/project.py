@@ -15,6 +15,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.demo.emblem import emblem
 from keyer.demo.plates import eight_bit, key_plate
 from keyer.demo.scenery import draw
 from keyer.demo.sound import guide_track
@@ -55,6 +56,9 @@ SHEETS = {
     "names.csv": "names.csv",
 }
 """Sheets of the project and a table of names, and the files here that they are copied from."""
+
+LOGO = "quillmere.png"
+"""As a title design of the demo calls it."""
 
 HOT = 1.09
 """Level of the picture that is too bright: what 8 bits of narrow range can hold at most."""
@@ -246,6 +250,7 @@ def _fill(folder: Path, say: Say) -> None:
         write_bytes(folder / name, ours.joinpath(source).read_bytes())
     for design in ours.joinpath("designs").iterdir():
         write_bytes(folder / "designs" / design.name, design.read_bytes())
+    write_still(folder / "designs" / LOGO, emblem())
     say("keying the plates and measuring them")
     numbers = {name: _key(folder, name, case) for name, case in CASES.items()}
     say("rendering stills of the sheet")

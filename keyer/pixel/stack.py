@@ -1,4 +1,4 @@
-"""Lay flat colours and ramps on each other, each through coverage of its own.
+"""Lay flat colours, ramps and pictures on each other, each through coverage of its own.
 
 Premultiplied "over" (Porter and Duff 1984) into planes that begin clear; the
 last step divides by the alpha and gives clear pixels the colour of the layer
@@ -65,6 +65,22 @@ def lay_ramp(
             alpha[at_y, at_x] = alpha[at_y, at_x] * clear + weight
             for channel in range(3):
                 colour = near[channel] + share * (far[channel] - near[channel])
+                planes[channel, at_y, at_x] = planes[channel, at_y, at_x] * clear + weight * colour
+
+
+@kernel
+def lay_picture(
+    planes: Planes, alpha: Plane, cover: Plane, own: Planes, opacity: np.float32, x0: int, y0: int
+) -> None:
+    """Lay a picture over; `own`, (3, h, w), holds its colours, straight."""
+    for y in range(cover.shape[0]):
+        for x in range(cover.shape[1]):
+            weight = cover[y, x] * opacity
+            clear = np.float32(1.0) - weight
+            at_y, at_x = y0 + y, x0 + x
+            alpha[at_y, at_x] = alpha[at_y, at_x] * clear + weight
+            for channel in range(3):
+                colour = own[channel, y, x]
                 planes[channel, at_y, at_x] = planes[channel, at_y, at_x] * clear + weight * colour
 
 

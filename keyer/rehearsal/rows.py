@@ -12,6 +12,7 @@ from typing import Any
 from keyer.documents.locate import read_path
 from keyer.kinds.timing import SKIPPED, count_rate, timecode
 from keyer.library.looks import load_looks
+from keyer.render.lettering import settled
 from keyer.render.patterns import sheet_folders, sheet_patterns
 from keyer.report.words import (
     colour_words,
@@ -121,7 +122,7 @@ def _overlay(sheet: Sheet, overlay: Overlay) -> dict[str, Any]:
     key = key_words(overlay.key) if overlay.key else ""
     more = [key, *_title_words(sheet, overlay.source), placement_words(overlay)]
     leave = overlay.leave
-    settles = (overlay.start + overlay.enter.length + overlay.stop - leave.length) // 2
+    settles = sum(settled(sheet, overlay)) // 2
     return row | {
         "index": overlay.index,
         "source": overlay.source,

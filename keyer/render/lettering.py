@@ -10,12 +10,15 @@ import os
 from collections.abc import Mapping
 
 from keyer.documents.reach import Reach
+from keyer.errors import KeyerError
 from keyer.kinds.formats import VideoFormat
+from keyer.sheet.sheet import Overlay, Sheet
 from keyer.sheet.source import Title
 from keyer.titles.ink import Canvas
 from keyer.titles.moving import TimedTitle, time_title
 from keyer.titles.pages import load_page
 from keyer.titles.read import DesignFile, load_design
+from keyer.titles.steps import Step, longest
 
 
 def title_parts(title: Title) -> tuple[DesignFile, dict[str, str], tuple[str, ...]]:
@@ -54,6 +57,53 @@ def _confine(design: DesignFile, title: Title) -> None:
     reach = Reach(design.folder, title.within)
     for file in design.files():
         reach.find(os.path.relpath(file, design.folder))
+
+
+Steps = tuple[Step, ...]
+
+
+def title_steps(sheet: Sheet, source: str | None) -> tuple[Steps, Steps]:
+    """Find the steps in which a source is built up and goes: none for all but some titles.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    source : str or None
+        Its name.
+
+    Returns
+    -------
+    tuple of two tuples of Step
+    """
+    content = sheet.sources[source].content if source is not None else None
+    if not isinstance(content, Title):
+        return (), ()
+    try:
+        design = title_parts(content)[0].design
+    except KeyerError:
+        return (), ()  # which is told where it is planned
+    return design.build, design.leave
+
+
+def settled(sheet: Sheet, overlay: Overlay) -> tuple[int, int]:
+    """When an overlay is fully there, a title with all its parts.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    overlay : Overlay
+
+    Returns
+    -------
+    first, stop : int
+        Of the sheet: the first frame on which it is, and the first on which
+        it is no more. It may never be: then stop is not after first.
+    """
+    build, leave = (
+        longest(steps, sheet.format.rate) for steps in title_steps(sheet, overlay.source)
+    )
+    first = overlay.start + max(overlay.enter.length, build)
+    return first, overlay.stop - max(overlay.leave.length, leave)
 
 
 def timed(

@@ -64,7 +64,7 @@ class Nested:
         """Frames of the sheet that it lasts; None for one without end."""
         return self._clock.frames_on_air()
 
-    def node(self, frame: int, came_on_air: int = 0) -> Node:
+    def node(self, frame: int, came_on_air: int = 0, goes_off: int | None = None) -> Node:  # noqa: ARG002
         """Describe the picture that is due, as `keyer.render.sources.OpenSource.node`."""
         own = self.plan.sheet.format
         node = fitted(

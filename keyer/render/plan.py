@@ -217,7 +217,7 @@ class Plan:
         if cue.source is None:
             node: Node = self._colour(cue.transition)
         else:
-            node = self._sources[cue.source].node(frame, cue.at)
+            node = self._sources[cue.source].node(frame, cue.at, self.sheet.until(cue))
             if cue.standing is not None:
                 aspect, local = float(self.sheet.format.pixel_aspect), frame - cue.at
                 place = placement_at(cue.standing, local)
@@ -352,7 +352,7 @@ class Plan:
         -------
         Node
         """
-        return self._sources[overlay.source].node(frame, overlay.start)
+        return self._sources[overlay.source].node(frame, overlay.start, overlay.stop)
 
     def keyed(self, overlay: Overlay, frame: int) -> Node:
         """One overlay keyed, but neither placed nor partly there, and without its shadow.

@@ -138,7 +138,7 @@ def source_files(sheet: Sheet) -> dict[str, Path]:
     -------
     dict
         By the name that the sheet gives them; title designs with the fonts
-        that they name.
+        and pictures that they name.
 
     Raises
     ------
@@ -166,7 +166,7 @@ def _title_files(title: Title) -> Iterator[Path]:
         yield title.store / f"{title.page:04d}.toml"
     elif title.design is not None:
         yield title.design
-    yield from design.font_files()
+    yield from design.files()[1:]
 
 
 def _written(path: Path, folder: Path) -> str:

@@ -11,7 +11,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from keyer.errors import SettingError
+from keyer.errors import KeyerError, SettingError
 from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.look import Look
@@ -72,13 +72,18 @@ LEAST_LOSS = 0.005
 
 
 def stamp(source: Source) -> tuple[object, ...]:
-    """Tell the file of a source from others, and from itself when it was changed; else nothing."""
-    if not isinstance(source.content, File):
-        return ()
+    """Tell the files of a source from others, and from themselves when changed; else nothing."""
     try:
-        return _stamp(source.content.path)
-    except OSError:
-        return ()  # found out, and said, when it is opened
+        match source.content:
+            case File(path=path):
+                return _stamp(path)
+            case Title(design=Path() as design):
+                from keyer.titles.read import load_design
+
+                return tuple(_stamp(file) for file in load_design(design).files())
+    except (KeyerError, OSError):
+        pass  # found out, and said, when it is opened
+    return ()
 
 
 def _stamp(path: Path) -> tuple[object, ...]:
@@ -186,7 +191,7 @@ class OpenSource:
         """Frames of the sheet that it lasts; None for one without end."""
         return self._clock.frames_on_air()
 
-    def node(self, frame: int, came_on_air: int = 0) -> Node:
+    def node(self, frame: int, came_on_air: int = 0, goes_off: int | None = None) -> Node:
         """Describe the picture that is due.
 
         Parameters
@@ -196,20 +201,23 @@ class OpenSource:
         came_on_air : int
             Frame of the sheet at which this showing of it began; used where
             the source has no time of its own.
+        goes_off : int, optional
+            Frame of the sheet at which this showing ends, for a title's way out.
 
         Returns
         -------
         Node
             Of the format's size. A file that cannot be decoded is found out when it is asked.
         """
-        node = self._as_it_is(frame, came_on_air)
+        node = self._as_it_is(frame, came_on_air, goes_off)
         return corrected(node, self.source.correction, self.matrix)
 
-    def _as_it_is(self, frame: int, came_on_air: int) -> Node:
+    def _as_it_is(self, frame: int, came_on_air: int, goes_off: int | None) -> Node:
         """Describe the picture, not yet corrected."""
         video, content = self.video, self.source.content
         if self.title:
-            return self._lettering(self.title, frame - came_on_air)
+            on_air = None if goes_off is None else goes_off - came_on_air
+            return self._lettering(self.title, frame - came_on_air, on_air)
         if isinstance(content, PlainColour):
             return Colour(content.rgb, video.width, video.height)
         if isinstance(content, Clear):
@@ -224,14 +232,14 @@ class OpenSource:
             matrix=self.matrix,
         )
 
-    def _lettering(self, title: TimedTitle, local: int) -> Lettering:
+    def _lettering(self, title: TimedTitle, local: int, on_air: int | None) -> Lettering:
         """Describe a title at a frame of its own."""
         video = self.video
         return Lettering(
-            (*self._name, title.state(local)),
+            (*self._name, title.state(local, on_air)),
             video.width,
             video.height,
-            lambda: title.at(local),
+            lambda: title.at(local, on_air),
             matrix=video.matrix,
         )
 
@@ -257,7 +265,8 @@ class OpenSource:
         video, design = self.video, self._design
         self.title = timed(design, fields, video, allow_flash=content.allow_flash)
         said = tuple(sorted(fields.items()))
-        self._name = (design.digest, str(design.folder), said, video, content.allow_flash)
+        pictures = tuple(_stamp(file) for file in design.picture_files())
+        self._name = (design.digest, str(design.folder), pictures, said, video, content.allow_flash)
 
     def _fitted(self, index: int) -> Picture:
         video = self.video

@@ -14,6 +14,7 @@ from keyer.measure.cells import make_grid
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
 from keyer.render.inputs import sheet_inputs
+from keyer.render.lettering import settled
 from keyer.render.plan import Plan
 from keyer.report.board import foot, frame_pixels
 from keyer.report.compare_files import fitted
@@ -224,7 +225,7 @@ def reframe_board(sheet: Sheet, new: Sheet, lost: tuple[str, ...]) -> list[Page]
 def _moments(sheet: Sheet) -> list[int]:
     """Choose what is shown: every shot and overlay in full, evenly fewer where there are many."""
     full = {cue.at + cue.transition.length for cue in sheet.cues}
-    full |= {overlay.start + overlay.enter.length for overlay in sheet.overlays}
+    full |= {settled(sheet, overlay)[0] for overlay in sheet.overlays}
     frames = sorted(one.frame for one in story_frames(sheet) if one.frame in full)
     step = -(-len(frames) // _SHOWN)
     return frames[:: max(step, 1)] or [0]

@@ -51,7 +51,7 @@ def chosen_frames(sheet: Sheet) -> list[int]:
     """
     shots = []
     for cue in sheet.cues:
-        after = sheet.cues[cue.index + 1].at if cue.index + 1 < len(sheet.cues) else sheet.length
+        after = sheet.until(cue)
         start = min(cue.at + cue.transition.length, after - 1)
         if cue.source is not None:
             shots.append((after - start, (start + after) // 2))

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from keyer.library import Patterns
+from keyer.render.lettering import settled, title_steps
 from keyer.render.patterns import sheet_patterns
 from keyer.report.words import (
     Setting,
@@ -18,6 +19,7 @@ from keyer.report.words import (
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.stack import Standing
+from keyer.titles.steps import longest
 
 
 @dataclass(frozen=True)
@@ -51,7 +53,8 @@ def story_frames(sheet: Sheet) -> list[StoryFrame]:
     list of StoryFrame
         In order of time, each frame once: where cues start, half way through
         and just after transitions, and the last frame. Overlays are shown half
-        way through their transitions and when they are fully there.
+        way through their transitions and when they are fully there, titles half way
+        through the steps of their build.
     """
     patterns = sheet_patterns(sheet)
     found = [*_of_cues(sheet, patterns), *_of_overlays(sheet, patterns), *_of_fades(sheet)]
@@ -86,11 +89,9 @@ def _of_cues(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
             yield StoryFrame(middle(cue.at, length), (f"{_comes(cue, patterns)}, half way",))
         if length:
             yield StoryFrame(cue.at + length, (_there(cue),))
+        yield from _of_steps(sheet, cue.source, name, (cue.at, sheet.until(cue)))
         if cue.standing is not None:
-            after = (
-                sheet.cues[cue.index + 1].at if cue.index + 1 < len(sheet.cues) else sheet.length
-            )
-            yield from _of_moves(cue.standing, cue.at, after, name)
+            yield from _of_moves(cue.standing, cue.at, sheet.until(cue), name)
 
 
 def _of_fades(sheet: Sheet) -> Iterator[StoryFrame]:
@@ -123,7 +124,8 @@ def _of_overlays(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
         name = overlay_name(overlay)
         head = f"{name} comes in, half way"
         yield from _change(overlay.enter, patterns, overlay.start, head)
-        there = overlay.start + overlay.enter.length
+        yield from _of_steps(sheet, overlay.source, name, (overlay.start, overlay.stop))
+        there, _ = settled(sheet, overlay)
         if there < overlay.stop:
             yield StoryFrame(there, (f"{name} is in",), _overlay_lines(overlay))
         yield from _of_moves(overlay.standing, overlay.start, overlay.stop, name)
@@ -141,6 +143,21 @@ def _of_moves(standing: Standing, start: int, stop: int, name: str) -> Iterator[
         rests = number + 1 < len(frames) and frames[number + 1].pose == one.pose
         head = f"{name} begins to move" if number == 0 else f"{name} arrives"
         yield StoryFrame(at, (f"{name} rests" if rests and number else head,))
+
+
+def _of_steps(
+    sheet: Sheet, source: str | None, name: str, span: tuple[int, int]
+) -> Iterator[StoryFrame]:
+    """Show a title half way through each step of its build and of its way out."""
+    build, leave = title_steps(sheet, source)
+    rate, (start, stop) = sheet.format.rate, span
+    goes = stop - longest(leave, rate)
+    for steps, begins, what in ((build, start, "comes in"), (leave, goes, "goes out")):
+        for number, step in enumerate(steps):
+            first, done = step.span(rate)
+            if done - first > 1 and start <= begins + first < stop:
+                head = f"{name} {what}, step {number + 1}: {step.kind}"
+                yield StoryFrame(middle(begins + first, done - first), (head,))
 
 
 def _change(

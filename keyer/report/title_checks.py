@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
 import numpy as np
 
@@ -13,7 +12,7 @@ from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.measure.legibility import judge_passage, judge_reading_time
 from keyer.measure.safe_areas import SAFE_AREAS
 from keyer.pixel.place import UNMOVED, Placement
-from keyer.render.lettering import title_parts
+from keyer.render.lettering import settled, title_parts, title_steps
 from keyer.render.placing import placement_of
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import picture
@@ -23,11 +22,11 @@ from keyer.report.runs import Runs
 from keyer.report.view import View
 from keyer.sheet.sheet import Overlay, Sheet
 from keyer.sheet.source import Title
-from keyer.titles.checks import check_title
+from keyer.titles.checks import check_safe_area, check_title, hardest_reading
 from keyer.titles.layers import Drawn, bounds
-from keyer.titles.markup import fill, parse
-from keyer.titles.moving import TimedTitle
+from keyer.titles.moving import TimedTitle, title_texts
 from keyer.titles.placed import placed_title
+from keyer.titles.steps import longest
 
 _READING = "BBC R&D, quoting Ofcom (160 to 180, over 200 is hard); common practice (from memory)"
 _LIMITS = {
@@ -56,6 +55,8 @@ class Showing:
         Frame on which it comes on air.
     first, last : int
         Frames on which it is fully there, both included.
+    stop : int
+        Frame on which it is gone.
     overlay : Overlay or None
         None: it is the base.
     """
@@ -65,7 +66,13 @@ class Showing:
     start: int
     first: int
     last: int
+    stop: int
     overlay: Overlay | None = None
+
+    @property
+    def on_air(self) -> int:
+        """Frames that it is shown."""
+        return self.stop - self.start
 
 
 def showings(sheet: Sheet) -> list[Showing]:
@@ -80,17 +87,23 @@ def showings(sheet: Sheet) -> list[Showing]:
     list of Showing
     """
     found = []
-    for cue, after in zip(sheet.cues, (*sheet.cues[1:], None), strict=True):
+    for cue in sheet.cues:
         if cue.source is not None:
-            last = (sheet.length if after is None else after.at) - 1
+            build, leave = (
+                longest(steps, sheet.format.rate) for steps in title_steps(sheet, cue.source)
+            )
+            stop = sheet.until(cue)
+            first = cue.at + max(cue.transition.length, build)
             subject = f"cues[{cue.index}] {cue.name or cue.source}"
-            found.append(Showing(subject, cue.source, cue.at, cue.at + cue.transition.length, last))
+            found.append(Showing(subject, cue.source, cue.at, first, stop - leave - 1, stop))
     for overlay in sheet.overlays:
         if overlay.key is None:
-            first = overlay.start + overlay.enter.length
-            last = overlay.stop - overlay.leave.length - 1
+            first, stop = settled(sheet, overlay)
+            subject = name_of(overlay)
             found.append(
-                Showing(name_of(overlay), overlay.source, overlay.start, first, last, overlay)
+                Showing(
+                    subject, overlay.source, overlay.start, first, stop - 1, overlay.stop, overlay
+                )
             )
     titles = {n for n, source in sheet.sources.items() if isinstance(source.content, Title)}
     return [showing for showing in found if showing.source in titles]
@@ -109,11 +122,7 @@ def title_text(title: Title) -> str:
     """
     design, fields, _ = title_parts(title)
     values = design.design.values(fields)
-    texts = [
-        "".join(part for part, _ in fill(parse(text.text, text.style), values))
-        for box in design.design.boxes
-        for text in box.texts
-    ]
+    texts = (words for _, _, words in title_texts(design.design, values))
     return " ".join(text for text in texts if text.strip())
 
 
@@ -146,26 +155,42 @@ class TitleCheck:
         self._judge_time()
 
     def _judge_time(self) -> None:
-        showing, rate = self._showing, self._sheet.format.rate
-        content = self._sheet.sources[showing.source].content
-        frames = max(showing.last - showing.first + 1, 0)
+        showing = self._showing
         needed = self._title.frames_needed
         if needed is not None:
-            stop = showing.last + 1 if showing.overlay is None else showing.overlay.stop
-            verdict = judge_passage(stop - showing.start, needed)
-        elif isinstance(content, Title):
-            verdict = judge_reading_time(title_text(content), Fraction(frames) / rate)
-        last = max(showing.last, showing.start)
-        self._add(last, verdict, first=min(showing.first, last))
+            verdict, first, last = (
+                judge_passage(showing.on_air, needed),
+                showing.first,
+                showing.last,
+            )
+        else:
+            verdict, first, last = self._reading()
+        last = max(last, showing.start)
+        self._add(last, verdict, first=min(first, last))
+
+    def _reading(self) -> tuple[Verdict, int, int]:
+        """Judge the time to read, from when each line is fully there; the worst of them."""
+        showing, rate = self._showing, self._sheet.format.rate
+        if showing.overlay is not None:
+            ends = showing.overlay.enter.length, showing.overlay.leave.length
+        else:
+            ends = self._sheet.base_at(showing.start).cue.transition.length, 0
+        one = hardest_reading(self._title, showing.on_air, ends, rate)
+        verdict = judge_reading_time(one.words, one.seconds(rate))
+        return verdict, showing.start + one.first, showing.start + one.last
 
     def look(self, view: View) -> None:
         """Take the next frame; measures several a second, and the first and last."""
         showing = self._showing
         if not view.same:
             self._known = None
+        coming = showing.start <= view.index < showing.first
+        partly = coming or showing.last < view.index < showing.stop
+        if partly and self._title.steps:
+            self._look_partly(view)
         if not looking(self._sheet, view.index, showing.first, showing.last):
             return
-        drawn, placement, opacity = self._title.at(view.index - showing.start), UNMOVED, 1.0
+        drawn, placement, opacity = self._drawn(view), UNMOVED, 1.0
         if showing.overlay is not None:
             placement = placement_of(showing.overlay, view.index)
             opacity = showing.overlay.pose(view.index).opacity
@@ -176,6 +201,19 @@ class TitleCheck:
             known = self._known = _Known(drawn, (placement, opacity), verdicts, _place(seen))
         for verdict in known.verdicts:
             self._add(view.index, verdict, place=known.place)
+
+    def _drawn(self, view: View) -> Drawn:
+        return self._title.at(view.index - self._showing.start, self._showing.on_air)
+
+    def _look_partly(self, view: View) -> None:
+        """See that what comes and goes in steps stays in the safe area on its way."""
+        drawn, overlay = self._drawn(view), self._showing.overlay
+        if overlay is not None:
+            pose = overlay.pose(view.index)
+            drawn = placed_title(drawn, placement_of(overlay, view.index), pose.opacity)
+        verdict = check_safe_area(drawn, self._title.design.safe)
+        if verdict is not None and not self._title.moving:
+            self._add(view.index, verdict, place=_place(drawn))
 
     def _verdicts(self, view: View, drawn: Drawn) -> list[Verdict]:
         verdicts = check_title(drawn, self._behind(view, drawn), safe=self._title.design.safe)

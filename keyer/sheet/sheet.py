@@ -202,6 +202,11 @@ class Sheet:
         before = self.cues[cue.index - 1] if cue.index else None
         return BaseFrame(cue, before, cue.transition.progress(index))
 
+    def until(self, cue: Cue) -> int:
+        """Frame at which the next cue begins, or the sheet ends."""
+        after = cue.index + 1
+        return self.cues[after].at if after < len(self.cues) else self.length
+
     def gone(self, frame: int) -> tuple[Rgb, float]:
         """Say how much of a frame a colour has taken, overlays and all.
 

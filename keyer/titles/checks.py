@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,8 +18,9 @@ from keyer.measure.legibility import (
     relative_luminance,
     worst_contrast,
 )
-from keyer.titles.ink import Coverage
+from keyer.titles.ink import Canvas, Coverage
 from keyer.titles.layers import Drawn, Layer, bounds, flatten
+from keyer.titles.moving import TimedTitle
 
 
 def check_title(
@@ -56,14 +58,97 @@ def check_title(
         contrast = title_contrast(drawn, letters, background)
         verdicts += [judge_contrast(contrast)] if contrast else []
     verdicts.append(judge_letter_height(min(layer.size for layer in letters)))
-    canvas = drawn.canvas
-    covers = [judge_safe_area(
-        layer.mark.coverage, layer.mark.left, layer.mark.top, (canvas.width, canvas.height), safe
-    ) for layer in letters]  # fmt: skip
-    verdicts.append(max(covers, key=lambda verdict: verdict.value))
+    safe_area = check_safe_area(drawn, safe)
+    verdicts += [safe_area] if safe_area else []
     if on_screen is not None:
         verdicts.append(judge_reading_time(text, on_screen))
     return verdicts
+
+
+class Reading(NamedTuple):
+    """What there is to read at a stretch: words, and the frames of the title that it is there."""
+
+    words: str
+    first: int
+    last: int
+
+    def seconds(self, rate: Fraction) -> Fraction:
+        """Seconds that it is there; 0 where the last frame lies before the first."""
+        return Fraction(max(self.last - self.first + 1, 0)) / rate
+
+
+def hardest_reading(
+    title: TimedTitle, on_air: int, ends: tuple[int, int], rate: Fraction
+) -> Reading:
+    """Find the stretch of a title that leaves the least time to read it.
+
+    Parameters
+    ----------
+    title : TimedTitle
+    on_air : int
+        Frames that it is shown.
+    ends : tuple of two ints
+        Of those, at the start and the end, in which a transition of the sheet
+        brings it in and takes it out.
+    rate : Fraction
+        Frames a second.
+
+    Returns
+    -------
+    Reading
+        A line can be read from when it is fully there: it and all that come
+        after it have to be read until the first of them goes.
+    """
+    found = [
+        Reading(words, max(first, ends[0]), min(last, on_air - ends[1] - 1))
+        for words, first, last in title.readings(on_air)
+    ]
+
+    def hardness(one: Reading) -> tuple[int, float]:
+        seconds = one.seconds(rate)
+        verdict = judge_reading_time(one.words, seconds).verdict
+        return ("holds", "watch", "fails").index(verdict), -float(seconds)
+
+    return max(found, key=hardness, default=Reading("", *ends))
+
+
+def check_safe_area(drawn: Drawn, safe: str) -> Verdict | None:
+    """Check that letters and pictures of a title lie in the safe area.
+
+    Parameters
+    ----------
+    drawn : Drawn
+    safe : str
+        A key of `SAFE_AREAS`.
+
+    Returns
+    -------
+    Verdict or None
+        That of what lies farthest outside; None where nothing is to be seen. A
+        picture that reaches the edge of the frame is taken for a ground.
+    """
+    canvas = drawn.canvas
+    verdicts = [
+        judge_safe_area(
+            layer.mark.coverage,
+            layer.mark.left,
+            layer.mark.top,
+            (canvas.width, canvas.height),
+            safe,
+        )
+        for layer in drawn.layers
+        if layer.opacity > 0
+        and (layer.role == "letters" or (layer.role == "picture" and not _bleeds(layer, canvas)))
+    ]
+    return max(verdicts, key=lambda verdict: verdict.value, default=None)
+
+
+def _bleeds(layer: Layer, canvas: Canvas) -> bool:
+    """Whether a layer reaches the edge of the frame."""
+    mark = layer.mark
+    rows, columns = mark.coverage.shape
+    bottom, right = mark.top + rows, mark.left + columns
+    return mark.left <= 0 or mark.top <= 0 or right >= canvas.width or bottom >= canvas.height
 
 
 def title_contrast(drawn: Drawn, letters: list[Layer], background: Planes) -> Contrast | None:

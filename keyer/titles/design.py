@@ -12,8 +12,20 @@ from keyer.errors import SettingError
 from keyer.kinds.settings import Rgb, parse_colour
 from keyer.measure.safe_areas import SAFE_AREAS
 from keyer.titles.markup import parse
-from keyer.titles.model import FIELD, Anchor, Colour, Offset, Panel, Part, Percent, TextStyle
+from keyer.titles.model import (
+    FIELD,
+    Anchor,
+    BoxPicture,
+    Colour,
+    Offset,
+    Panel,
+    Part,
+    Percent,
+    Rule,
+    TextStyle,
+)
 from keyer.titles.paragraphs import FitRule
+from keyer.titles.steps import Step, step_faults
 
 
 def _side_length(value: Any) -> Any:
@@ -66,9 +78,11 @@ class Text(Part):
     smaller, down to `smallest` (a font size in percent of the picture
     height); "wrap" breaks it into at most `lines`, and may shrink too where
     `smallest` is given; "refuse" reports a fault. `gap` is the distance from
-    the baseline above to the capitals of this text.
+    the baseline above to the capitals of this text. Steps of the build name a
+    text by its `id`.
     """
 
+    id: Annotated[str, Field(max_length=40)] = ""
     text: str
     style: str
     fit: FitRule = "refuse"
@@ -87,13 +101,15 @@ class Text(Part):
 
 
 class Box(Part):
-    """A panel, texts, or both.
+    """A panel, rules, and texts or a picture, one over the other.
 
     A box is hung on the safe area (`place`, with `x` and `y` inwards) or set
     beside another box. It is as large as its texts and padding unless
     `width` or `height` say otherwise: a length, or the name of the box whose
     width or height it shares. Texts are padded from the capitals of the first
     line and from the last baseline. A box whose texts are all empty is left out.
+    A picture keeps its shape: of width and height one is enough, and where both
+    are given it is shown whole.
     """
 
     id: Annotated[str, Field(min_length=1, max_length=40)]
@@ -111,6 +127,8 @@ class Box(Part):
     padding: Annotated[tuple[Percent, Percent], BeforeValidator(_padding)] = (0.0, 0.0)
     align: Literal["start", "left", "centre", "right"] = "start"
     panel: Panel | None = None
+    picture: BoxPicture | None = None
+    rules: tuple[Rule, ...] = ()
     texts: tuple[Text, ...] = ()
 
     @property
@@ -126,7 +144,14 @@ class Box(Part):
             found = " and ".join(given) or "none"
             msg = f"a box must have one of place, above, below, left_of, right_of, got {found}."
             raise ValueError(msg)
-        if not self.texts and (self.width is None or self.height is None):
+        if self.picture:
+            if self.texts:
+                msg = "a box must have a picture or texts, got both. Give the picture its own box."
+                raise ValueError(msg)
+            if self.width is None and self.height is None:
+                msg = "width or height must be given for a box with a picture."
+                raise ValueError(msg)
+        elif not self.texts and (self.width is None or self.height is None):
             msg = "width and height must be given for a box without texts."
             raise ValueError(msg)
         return self
@@ -175,6 +200,13 @@ class Design(Part):
     boxes: Annotated[tuple[Box, ...], Field(min_length=1)]
     move: Move | None = None
     flash: Flash | None = None
+    build: tuple[Step, ...] = ()
+    leave: tuple[Step, ...] = ()
+
+    def moves(self, box: Box) -> bool:
+        """Whether a box crawls or rolls."""
+        move = self.move
+        return move is not None and (box.id in move.boxes if move.boxes else bool(box.texts))
 
     def values(self, given: Mapping[str, str]) -> dict[str, str]:
         """Fill in the defaults.
@@ -251,6 +283,7 @@ def cross_faults(design: Design) -> Iterator[Fault]:
         for i, name in enumerate(listed):
             if name not in ids:
                 yield (part, "boxes", i), _unknown("box", name, ids)
+    yield from step_faults(design)
 
 
 def _text_faults(design: Design, text: Text) -> Iterator[tuple[str, str]]:

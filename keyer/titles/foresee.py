@@ -26,6 +26,7 @@ from keyer.titles.lines import clean, joined, lay_line, style_faces
 from keyer.titles.markup import Span, fill, parse
 from keyer.titles.model import TextStyle
 from keyer.titles.paragraphs import Fit, lay_paragraph
+from keyer.titles.pictures import picture_shape
 
 LONGEST = 2000
 """Letters of one text; no title is longer, and a cell that is was filled by mistake."""
@@ -61,7 +62,12 @@ class Foresight:
     design : Design
     canvas : Canvas
     folder : Path, optional
-        For fonts that the design names.
+        For fonts and pictures that the design names.
+
+    Raises
+    ------
+    InputFileError
+        If a picture cannot be read.
     """
 
     def __init__(self, design: Design, canvas: Canvas, folder: Path | None = None) -> None:
@@ -72,6 +78,8 @@ class Foresight:
         self._texts: list[tuple[Box, Text, tuple[Span, ...], Fit]] = []
         moving = design.move is not None and design.move.kind == "crawl"
         for box in design.boxes:
+            if box.picture:
+                picture_shape(folder, box.picture.file)  # is it there?
             room = 1e9 if moving else text_room(box, canvas, safe)
             for text in box.texts:
                 spans = parse(text.text, text.style)

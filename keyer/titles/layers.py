@@ -12,19 +12,19 @@ from numpy.typing import NDArray
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Rgb
-from keyer.pixel.stack import colour_clear, lay_flat, lay_ramp, straighten_stack
+from keyer.pixel.stack import colour_clear, lay_flat, lay_picture, lay_ramp, straighten_stack
 from keyer.titles.ink import Canvas, Coverage, Mark
 
-Role = Literal["shadow", "panel", "border", "outline", "letters"]
+Role = Literal["shadow", "panel", "border", "picture", "rule", "outline", "letters"]
 
 
 @dataclass(frozen=True, eq=False)
 class Layer:
-    """One colour, or a ramp of two, over the coverage of a mark.
+    """One colour, a ramp of two, or a picture over the coverage of a mark.
 
     Attributes
     ----------
-    role : {"shadow", "panel", "border", "outline", "letters"}
+    role : {"shadow", "panel", "border", "picture", "rule", "outline", "letters"}
     mark : Mark
     colour : Rgb
     opacity : float
@@ -37,6 +37,10 @@ class Layer:
     size : float
         Of letters: from the top of a "d" to the foot of a "p", in percent of
         the picture height.
+    text : str
+        The id of the text that it belongs to, where a step of the build names it.
+    planes : (3, h, w) float32 or None
+        Colours of a picture, straight; they go before `colour`.
     """
 
     role: Role
@@ -47,6 +51,8 @@ class Layer:
     far_colour: Rgb | None = None
     along: Coverage | None = None
     size: float = 0.0
+    text: str = ""
+    planes: Planes | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,7 +132,10 @@ def flatten(
     for layer, (inside, x, y) in seen:
         cover = np.ascontiguousarray(layer.mark.coverage[inside])
         near, opacity = np.array(layer.colour, np.float32), np.float32(layer.opacity)
-        if layer.along is None or layer.far_colour is None:
+        if layer.planes is not None:
+            own = np.ascontiguousarray(layer.planes[:, inside[0], inside[1]])
+            lay_picture(planes, alpha, cover, own, opacity, x, y)
+        elif layer.along is None or layer.far_colour is None:
             lay_flat(planes, alpha, cover, near, opacity, x, y)
         else:
             along = np.ascontiguousarray(layer.along[inside])

@@ -13,6 +13,7 @@ from keyer.titles.lines import Line
 from keyer.titles.markup import fill, parse
 from keyer.titles.panels import Rectangle
 from keyer.titles.paragraphs import Fit, Paragraph, lay_paragraph
+from keyer.titles.pictures import picture_shape
 
 _UNBOUND = 1e9
 _SHRUNK_NOTE = 0.999
@@ -20,11 +21,31 @@ _SHRUNK_NOTE = 0.999
 
 @dataclass(frozen=True)
 class BoxLaid:
-    """A box with its place, in display pixels, and its lines."""
+    """A box with its place, in display pixels.
+
+    Attributes
+    ----------
+    box : Box
+    area : Rectangle
+    lines : tuple of Placed
+    texts : tuple of str
+        The id of each line's text; empty where it has none.
+    picture : Rectangle or None
+        Where its picture stands.
+    """
 
     box: Box
     area: Rectangle
     lines: tuple[Placed, ...]
+    texts: tuple[str, ...] = ()
+    picture: Rectangle | None = None
+
+    def ids(self) -> dict[str, list[Placed]]:
+        """Lines by the id of their text, in order."""
+        found: dict[str, list[Placed]] = {}
+        for name, line in zip(self.texts, self.lines, strict=True):
+            found.setdefault(name, []).append(line)
+        return found
 
 
 @dataclass
@@ -50,6 +71,7 @@ class Layout:
 class _Sized:
     box: Box
     texts: list[tuple[Text, Paragraph]]
+    shape: float = 0.0
     width: float = 0.0
     height: float = 0.0
 
@@ -80,7 +102,7 @@ def lay_out(
         Every field of the design (see `Design.values`).
     canvas : Canvas
     folder : Path, optional
-        The design's folder, for font files that it names.
+        The design's folder, for fonts and pictures that it names.
 
     Returns
     -------
@@ -91,6 +113,8 @@ def lay_out(
     ------
     SettingError
         If a font or a character is missing.
+    InputFileError
+        If a picture cannot be read.
     """
     layout = Layout()
     safe = safe_rectangle(design, canvas)
@@ -108,7 +132,11 @@ def lay_out(
             continue
         area = Rectangle(left, top, left + item.width, top + item.height)
         area = area.snapped(canvas.pixel_aspect) if item.box.panel else area
-        layout.boxes.append(BoxLaid(item.box, area, tuple(_place_lines(item, area, canvas))))
+        lines = tuple(_place_lines(item, area, canvas))
+        texts = tuple(text.id for text, p in item.texts for _ in p.lines)
+        layout.boxes.append(
+            BoxLaid(item.box, area, lines, texts, _picture_area(item, area, canvas))
+        )
     return layout
 
 
@@ -158,7 +186,7 @@ def _size_texts(
             layout.notes.append(f"box {box.id!r}: text shrunk to {size:.2f} % to fit")
         _note_faces(box, paragraph, layout)
         texts.append((text, paragraph))
-    return _Sized(box, texts)
+    return _Sized(box, texts, picture_shape(folder, box.picture.file) if box.picture else 0.0)
 
 
 def _note_faces(box: Box, paragraph: Paragraph, layout: Layout) -> None:
@@ -177,11 +205,14 @@ def _side(item: _Sized, side: str, sized: Mapping[str, _Sized], canvas: Canvas) 
     stated = getattr(item.box, side)
     if item.empty:
         return 0.0
-    if isinstance(stated, str):
-        return _side(sized[stated], side, sized, canvas)
     if stated is not None:
-        return float(stated) * canvas.unit
+        given = _side(sized[stated], side, sized, canvas) if isinstance(stated, str) else None
+        return float(stated) * canvas.unit if given is None else given
     down, across = (pad * canvas.unit for pad in item.box.padding)
+    if item.shape:
+        other = _side(item, "height" if side == "width" else "width", sized, canvas)
+        wide = max(other - 2 * down, 0) * item.shape + 2 * across
+        return wide if side == "width" else max(other - 2 * across, 0) / item.shape + 2 * down
     if side == "width":
         return max((p.width for _, p in item.texts), default=0.0) + 2 * across
     gaps = sum(text.gap * canvas.unit for text, _ in item.texts[1:])
@@ -235,6 +266,21 @@ def _hung(
     else:
         top = (safe.top + safe.bottom - item.height) / 2 + inwards_y
     return left, top
+
+
+def _picture_area(item: _Sized, area: Rectangle, canvas: Canvas) -> Rectangle | None:
+    """Where a picture stands: whole, in its box less the padding, on whole pixels."""
+    if not item.shape:
+        return None
+    down, across = (pad * canvas.unit for pad in item.box.padding)
+    room, tall = area.width - 2 * across, area.height - 2 * down
+    width, height = min(room, tall * item.shape), min(tall, room / item.shape)
+    if width <= 0 or height <= 0:
+        return None
+    spare = {"left": 0.0, "start": 0.0, "right": 1.0, "centre": 0.5}[item.box.align]
+    left = area.left + across + (room - width) * spare
+    top = area.top + down + (tall - height) / 2
+    return Rectangle(left, top, left + width, top + height).snapped(canvas.pixel_aspect)
 
 
 def _place_lines(item: _Sized, area: Rectangle, canvas: Canvas) -> list[Placed]:

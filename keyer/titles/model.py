@@ -10,7 +10,14 @@ from __future__ import annotations
 import re
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    model_validator,
+)
 
 from keyer.kinds.settings import parse_colour
 from keyer.titles.fonts import SHIPPED_FAMILY, WEIGHTS
@@ -109,8 +116,12 @@ class Ramp(Part):
 
 
 class Panel(Part):
-    """The field behind a text."""
+    """The field behind a text.
 
+    `shape` "circle" is the largest circle in the middle of the box.
+    """
+
+    shape: Literal["rectangle", "circle"] = "rectangle"
     colour: Colour = "#000000"
     opacity: Share = 1.0
     ramp: Ramp | None = None
@@ -124,3 +135,31 @@ Anchor = Literal[
     "left", "centre", "right",
     "bottom left", "bottom", "bottom right",
 ]  # fmt: skip
+
+
+class Rule(Part):
+    """A straight line between two places of a box, as broad as `thickness`, inside the box.
+
+    `round` gives it round ends.
+    """
+
+    start: Anchor = "left"
+    end: Anchor = "right"
+    thickness: Annotated[float, Field(gt=0, le=50)] = 0.3
+    colour: Colour = "#FFFFFF"
+    opacity: Share = 1.0
+    round: bool = False
+
+    @model_validator(mode="after")
+    def _two_ends(self) -> Rule:
+        if self.start == self.end:
+            msg = f"start and end must be two places of the box, got {self.start!r} twice."
+            raise ValueError(msg)
+        return self
+
+
+class BoxPicture(Part):
+    """A picture from a file beside the design, as large as its box less the padding."""
+
+    file: Annotated[str, Field(min_length=1, max_length=400)]
+    opacity: Share = 1.0

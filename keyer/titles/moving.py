@@ -1,23 +1,24 @@
-"""A title in time: at rest, crawling, rolling or flashing; and how long it needs."""
+"""A title in time: at rest, built up, crawling, rolling or flashing; how long it needs."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
-import numpy as np
-
 from keyer.kinds.picture import Matrix, RgbPicture
+from keyer.titles.build import Stage, Steps, readings
 from keyer.titles.design import Design, Move
 from keyer.titles.draw import draw_layout
 from keyer.titles.flashing import check_flash, flash_note, is_lit
-from keyer.titles.ink import Canvas, Coverage, Mark
+from keyer.titles.ink import Canvas
 from keyer.titles.inside import laid_out
 from keyer.titles.layers import Drawn, Layer, bounds, flatten
+from keyer.titles.markup import fill, parse
 from keyer.titles.read import DesignFile
+from keyer.titles.shifting import inked, moved
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +35,10 @@ class TimedTitle:
         What crawls or rolls; empty for a title at rest.
     dark : Drawn or None
         Without the boxes that flash.
+    steps : Steps or None
+        In which it is built up and goes.
+    texts : tuple of (box, text id, words)
+        What there is to read.
     """
 
     design: Design
@@ -41,6 +46,8 @@ class TimedTitle:
     whole: Drawn
     moving: tuple[Layer, ...] = ()
     dark: Drawn | None = None
+    steps: Steps | None = None
+    texts: tuple[tuple[str, str, str], ...] = ()
 
     @property
     def frames_needed(self) -> int | None:
@@ -57,7 +64,7 @@ class TimedTitle:
     @cached_property
     def _extent(self) -> tuple[int, int, int, int]:
         """Left, top, right and bottom of all ink that moves, at rest, inside or not."""
-        boxes = [box for layer in self.moving if (box := _inked(layer.mark))]
+        boxes = [box for layer in self.moving if (box := inked(layer.mark))]
         left, top, right, bottom = zip(*boxes, strict=True) if boxes else ((0,),) * 4
         return min(left), min(top), max(right), max(bottom)
 
@@ -66,7 +73,17 @@ class TimedTitle:
         frames = self.frames_needed
         return None if frames is None else Fraction(frames) / rate
 
-    def at(self, frame: int) -> Drawn:
+    @property
+    def build_frames(self) -> int:
+        """Frames until all of it has been built up; 0 where it stands at once."""
+        return self.steps.build_frames if self.steps else 0
+
+    @property
+    def leave_frames(self) -> int:
+        """Frames that its way out takes."""
+        return self.steps.leave_frames if self.steps else 0
+
+    def at(self, frame: int, on_air: int | None = None) -> Drawn:
         """Show one frame.
 
         Parameters
@@ -74,6 +91,8 @@ class TimedTitle:
         frame : int
             Counted from the title's first, which is 0. A crawl or roll stands
             just outside the picture on it.
+        on_air : int, optional
+            Frames that it is shown, for its way out; default: without end.
 
         Returns
         -------
@@ -82,31 +101,53 @@ class TimedTitle:
         flash = self.design.flash
         lit = flash is None or is_lit(flash, frame)
         shown = self.whole if lit or self.dark is None else self.dark
-        move = self.design.move
-        if move is None or not self.moving:
+        stage = self.steps.stage(frame, on_air) if self.steps else None
+        crawls = self.design.move is not None and bool(self.moving)
+        if stage is None and not crawls:
             return shown
-        moving = {id(layer) for layer in self.moving}
-        at_rest = {layer.box for layer in shown.layers}
-        right, down = self._offset(move, frame)
-        layers = []
-        for layer in self.whole.layers:
-            if layer.box not in at_rest:
-                continue
-            if id(layer) in moving:
-                moved = _moved(layer, right, down, self.canvas)
-                layers += [moved] if moved else []
-            else:
-                layers.append(layer)
+        layers = list(shown.layers)
+        if stage is not None and self.steps:
+            layers = self.steps.shown(layers, stage)
+        if self.design.move is not None and self.moving:
+            layers = self._scrolled(layers, self.design.move, frame)
         box = bounds((layer.mark for layer in layers), self.canvas)
         planes, alpha = flatten(layers, box)
         picture = RgbPicture(planes, alpha, self.whole.picture.matrix)
         return Drawn(picture, box[0], box[1], self.canvas, tuple(layers), self.whole.notes)
 
-    def state(self, frame: int) -> tuple[bool, int]:
-        """Tell frames apart that do not look alike: whether it is lit, and how far it has moved."""
+    def _scrolled(self, layers: list[Layer], move: Move, frame: int) -> list[Layer]:
+        """Put what crawls or rolls where it is at a frame."""
+        names = {layer.box for layer in self.moving}
+        right, down = self._offset(move, frame)
+        found = []
+        for layer in layers:
+            one = moved(layer, right, down, self.canvas) if layer.box in names else layer
+            found += [one] if one else []
+        return found
+
+    def state(self, frame: int, on_air: int | None = None) -> tuple[bool, int, Stage | None]:
+        """Tell frames apart that do not look alike: lit, how far moved, where in the build."""
         flash = self.design.flash
         lit = flash is None or self.dark is None or is_lit(flash, frame)
-        return lit, frame if self.design.move is not None and self.moving else 0
+        far = frame if self.design.move is not None and self.moving else 0
+        return lit, far, self.steps.stage(frame, on_air) if self.steps else None
+
+    def readings(self, on_air: int) -> list[tuple[str, int, int]]:
+        """Tell what there is to read, and when, as `keyer.titles.build.readings`.
+
+        Parameters
+        ----------
+        on_air : int
+            Frames that it is shown.
+
+        Returns
+        -------
+        list of (words, first frame, last frame)
+        """
+        if not self.steps:
+            words = " ".join(text for _, _, text in self.texts if text.strip())
+            return [(words, 0, on_air - 1)]
+        return list(readings(self.texts, self.steps, on_air))
 
     def _offset(self, move: Move, frame: int) -> tuple[float, float]:
         """How far everything that moves is off its place at rest."""
@@ -153,7 +194,7 @@ def time_title(
         check_flash(design.flash, rate, allowed=allow_flash)
     values = design.values(given)
     layout = laid_out(design, values, canvas, file.folder)
-    whole = draw_layout(layout, values, canvas, matrix=matrix)
+    whole = draw_layout(layout, values, canvas, folder=file.folder, matrix=matrix)
     moving: tuple[Layer, ...] = ()
     if design.move:
         names = design.move.boxes or tuple(box.id for box in design.boxes if box.texts)
@@ -161,51 +202,31 @@ def time_title(
     dark = None
     if design.flash:
         off = design.flash.boxes or tuple(box.id for box in design.boxes)
-        dark = draw_layout(layout, values, canvas, without=off, matrix=matrix)
+        dark = draw_layout(layout, values, canvas, folder=file.folder, without=off, matrix=matrix)
         if note := flash_note(design.flash, rate):
             whole, dark = (replace(one, notes=(*one.notes, note)) for one in (whole, dark))
-    return TimedTitle(design, canvas, whole, moving, dark)
-
-
-def _inked(mark: Mark) -> tuple[int, int, int, int] | None:
-    """Left, top, right and bottom of what a mark covers in fact; None for nothing."""
-    rows = np.flatnonzero(mark.coverage.any(axis=1))
-    columns = np.flatnonzero(mark.coverage.any(axis=0))
-    if not rows.size:
-        return None
-    return (
-        mark.left + int(columns[0]),
-        mark.top + int(rows[0]),
-        mark.left + int(columns[-1]) + 1,
-        mark.top + int(rows[-1]) + 1,
+    steps = None
+    if design.build or design.leave:
+        steps = Steps(design.build, design.leave, whole.layers, canvas, rate)
+    return TimedTitle(
+        design, canvas, whole, moving, dark, steps, tuple(title_texts(design, values))
     )
 
 
-def _moved(layer: Layer, right: float, down: float, canvas: Canvas) -> Layer | None:
-    """Move a layer; None if nothing of it is in the picture.
+def title_texts(design: Design, values: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
+    """Yield what there is to read in a title: box, text id and words.
 
-    Between two pixels coverage is shared by both in proportion.
+    Parameters
+    ----------
+    design : Design
+    values : mapping
+        Every field of the design.
+
+    Yields
+    ------
+    (str, str, str)
     """
-    mark = layer.mark
-    rows, columns = mark.coverage.shape
-    left, top = mark.left + math.floor(right), mark.top + math.floor(down)
-    if not (-columns - 1 < left < canvas.width and -rows - 1 < top < canvas.height):
-        return None
-    across, along = right - math.floor(right), down - math.floor(down)
-    if not (across or along):
-        return replace(layer, mark=Mark(mark.coverage, left, top))
-    first = max(-left - 1, 0), max(-top - 1, 0)
-    last = min(canvas.width - left + 1, columns), min(canvas.height - top + 1, rows)
-    window = (slice(first[1], last[1]), slice(first[0], last[0]))
-    cover = _between(mark.coverage[window], across, along)
-    ramp = None if layer.along is None else _between(layer.along[window], across, along)
-    return replace(layer, mark=Mark(cover, left + first[0], top + first[1]), along=ramp)
-
-
-def _between(plane: Coverage, across: float, along: float) -> Coverage:
-    """Shift a plane by fractions of a pixel to the right and down; it grows by a pixel."""
-    grown = np.pad(plane, 1)
-    sideways, down = np.float32(across), np.float32(along)
-    shifted = grown[:, 1:] + sideways * (grown[:, :-1] - grown[:, 1:])
-    moved: Coverage = shifted[1:] + down * (shifted[:-1] - shifted[1:])
-    return moved
+    for box in design.boxes:
+        for text in box.texts:
+            words = "".join(part for part, _ in fill(parse(text.text, text.style), values))
+            yield box.id, text.id, words

@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -46,6 +46,7 @@ class PageTable(Part):
     note: str = ""
     fields: dict[str, str] = Field(default_factory=dict)
     fonts: dict[str, str] = Field(default_factory=dict)
+    pictures: dict[str, str] = Field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -61,7 +62,7 @@ class Page:
         Field name to value.
     note : str
     notices : tuple of str
-        Fonts that have changed since it was saved.
+        Fonts and pictures that have changed since it was saved.
     """
 
     number: int
@@ -94,8 +95,8 @@ def page_files(page: Page) -> dict[str, bytes]:
     Returns
     -------
     dict
-        Path inside the store to content: the page, its design, and the font
-        files that the design names.
+        Path inside the store to content: the page, its design, and the fonts
+        and pictures that the design names.
 
     Raises
     ------
@@ -126,18 +127,31 @@ def page_files(page: Page) -> dict[str, bytes]:
         "fields": dict(page.fields),
         "fonts": {Path(path).name: file_digest(path) for path in sorted(used)},
     }
+    shown = sorted({box.picture.file for box in design.boxes if box.picture})
+    if shown:
+        table["pictures"] = {
+            name: hashlib.sha256(_content(page.design.folder, name, "picture")).hexdigest()
+            for name in shown
+        }
     home = f"designs/{page.design.digest[:16]}"
     files = {
         f"{page.number:04d}.toml": tomlkit.dumps(table).encode(),
         f"{home}/design.toml": page.design.text.encode(),
     }
     for font in {style.font for style in design.styles.values() if is_font_file(style.font)}:
-        if Path(font).is_absolute() or ".." in Path(font).parts:
-            msg = f"font {font!r} must lie in the design's own folder to be kept with a page."
-            raise SettingError(msg)
-        with open_plain(page.design.folder / font) as file:
-            files[f"{home}/{font}"] = file.read()
+        files[f"{home}/{font}"] = _content(page.design.folder, font, "font")
+    for name in shown:
+        files[f"{home}/{name}"] = _content(page.design.folder, name, "picture")
     return files
+
+
+def _content(folder: Path, name: str, what: str) -> bytes:
+    """Read a file of a design that is kept with a page."""
+    if Path(name).is_absolute() or ".." in Path(name).parts:
+        msg = f"{what} {name!r} must lie in the design's own folder to be kept with a page."
+        raise SettingError(msg)
+    with open_plain(folder / name) as file:
+        return file.read()
 
 
 def _is_text(words: str) -> bool:
@@ -192,7 +206,7 @@ def load_page(store: str | Path, number: int) -> Page:
         msg = f"the design of page {number} in {home} is not the one that was saved. Save it anew."
         raise InputFileError(msg)
     page = Page(number, design, table.fields, table.note)
-    return Page(number, design, table.fields, table.note, tuple(_changed_fonts(page, table)))
+    return Page(number, design, table.fields, table.note, tuple(_changed_files(page, table)))
 
 
 def _read(file: Path) -> PageTable:
@@ -209,15 +223,18 @@ def _read(file: Path) -> PageTable:
         raise sheet_error(file.name, faults) from None
 
 
-def _changed_fonts(page: Page, table: PageTable) -> list[str]:
-    """Compare the fonts that would draw a page now with those that drew it."""
+def _changed_files(page: Page, table: PageTable) -> Iterator[str]:
+    """Compare the fonts and pictures that would draw a page now with those that drew it."""
     now = page_files(page)[f"{page.number:04d}.toml"].decode()
-    found = PageTable.model_validate(parse_toml(now, "page")).fonts
-    changed = sorted(set(found.items()) ^ set(table.fonts.items()))
-    names = ", ".join(dict.fromkeys(name for name, _ in changed))
-    if not names:
-        return []
-    return [f"page {page.number}: fonts have changed since it was saved ({names}); it may differ."]
+    found = PageTable.model_validate(parse_toml(now, "page"))
+    for what in ("fonts", "pictures"):
+        was, then = (set(getattr(one, what).items()) for one in (found, table))
+        names = ", ".join(dict.fromkeys(name for name, _ in sorted(was ^ then)))
+        if names:
+            yield (
+                f"page {page.number}: {what} have changed since it was saved ({names}); it may "
+                "differ."
+            )
 
 
 def page_numbers(store: str | Path) -> list[int]:

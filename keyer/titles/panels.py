@@ -1,4 +1,4 @@
-"""Panels behind the text: plain, ramp, rounded, bordered, see-through."""
+"""Panels behind the text, plain, ramp, rounded, bordered, see-through; circles and rules."""
 
 from __future__ import annotations
 
@@ -36,6 +36,19 @@ class Rectangle:
         """Return the rectangle that lies `by` inside on every side."""
         x, y = min(by, self.width / 2), min(by, self.height / 2)
         return Rectangle(self.left + x, self.top + y, self.right - x, self.bottom - y)
+
+    def square(self) -> Rectangle:
+        """Return the largest square in its middle."""
+        side = min(self.width, self.height)
+        left, top = (self.left + self.right - side) / 2, (self.top + self.bottom - side) / 2
+        return Rectangle(left, top, left + side, top + side)
+
+    def place(self, name: str) -> tuple[float, float]:
+        """Return one of its nine places, such as "top left" or "centre"."""
+        x = self.left if "left" in name else self.right if "right" in name else None
+        y = self.top if "top" in name else self.bottom if "bottom" in name else None
+        middle = (self.left + self.right) / 2, (self.top + self.bottom) / 2
+        return middle[0] if x is None else x, middle[1] if y is None else y
 
     def snapped(self, aspect: float) -> Rectangle:
         """Move the sides to the nearest edges of pixels, so that they are sharp."""
@@ -142,3 +155,57 @@ def ramp_along(shape: Rectangle, angle: float, mark: Mark, aspect: float) -> Cov
     length = abs(way_x) * shape.width + abs(way_y) * shape.height
     along = (x[None, :] * way_x + y[:, None] * way_y) / max(length, 1e-6) + 0.5
     return np.clip(along, 0, 1).astype(np.float32)
+
+
+def straight(
+    start: tuple[float, float],
+    end: tuple[float, float],
+    thick: float,
+    canvas: Canvas,
+    *,
+    round_ends: bool,
+) -> Mark:
+    """Coverage of a straight line.
+
+    Parameters
+    ----------
+    start, end : (x, y)
+        Where its middle begins and ends, in display pixels.
+    thick : float
+        In display pixels.
+    canvas : Canvas
+    round_ends : bool
+        Half circles beyond both ends; otherwise it is cut off square at them.
+
+    Returns
+    -------
+    Mark
+        Lines that lie or stand cover by area; slanting ones by their distance
+        from the middle, within a pixel of it.
+    """
+    aspect, half = canvas.pixel_aspect, thick / 2
+    if not round_ends and (start[0] == end[0] or start[1] == end[1]):
+        (left, right), (top, bottom) = (sorted(pair) for pair in zip(start, end, strict=True))
+        across, down = (half, 0.0) if left == right else (0.0, half)
+        return rounded(
+            Rectangle(left - across, top - down, right + across, bottom + down), 0, canvas
+        )
+    (x0, y0), (x1, y1) = start, end
+    left = math.floor((min(x0, x1) - half) / aspect) - 1
+    right = math.ceil((max(x0, x1) + half) / aspect) + 1
+    top, bottom = math.floor(min(y0, y1) - half) - 1, math.ceil(max(y0, y1) + half) + 1
+    x = ((np.arange(left, right) + 0.5) * aspect - x0)[np.newaxis, :]
+    y = (np.arange(top, bottom) + 0.5 - y0)[:, np.newaxis]
+    length = math.hypot(x1 - x0, y1 - y0)
+    way_x, way_y = (x1 - x0) / length, (y1 - y0) / length
+    along, beside = x * way_x + y * way_y, np.abs(y * way_x - x * way_y)
+    beyond = np.maximum(-along, along - length)
+    # a pixel is as wide, seen along the normal, as its sides make it
+    wide = abs(way_y) * aspect + abs(way_x)
+    away = np.hypot(beside, np.maximum(beyond, 0)) if round_ends else beside
+    over = np.minimum(half, away + wide / 2) - np.maximum(-half, away - wide / 2)
+    cover = np.clip(over / wide, 0, 1)
+    if not round_ends:
+        deep = abs(way_x) * aspect + abs(way_y)
+        cover = cover * np.clip(0.5 - beyond / deep, 0, 1)
+    return Mark(cover.astype(np.float32), left, top)

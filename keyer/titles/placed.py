@@ -48,6 +48,8 @@ def _placed(layer: Layer, drawn: Drawn, placement: Placement) -> Layer | None:
     cover[top:bottom, left:right] = mark.coverage[own]
     if layer.along is not None:
         ramp[:, top:bottom, left:right] = (mark.coverage * layer.along)[own]
+    elif layer.planes is not None:
+        ramp[:, top:bottom, left:right] = (mark.coverage * layer.planes)[(slice(None), *own)]
     ramp, cover = place(ramp, cover, placement, pixel_aspect=canvas.pixel_aspect)
     inked_rows, inked_columns = np.flatnonzero(cover.any(axis=1)), np.flatnonzero(cover.any(axis=0))
     if not inked_rows.size:
@@ -55,8 +57,12 @@ def _placed(layer: Layer, drawn: Drawn, placement: Placement) -> Layer | None:
     top, left = int(inked_rows[0]), int(inked_columns[0])
     seen = np.s_[top : int(inked_rows[-1]) + 1, left : int(inked_columns[-1]) + 1]
     part = np.ascontiguousarray(cover[seen])
-    along = None
+    along = planes = None
+    least = np.float32(1e-6)
     if layer.along is not None:
-        along = (ramp[0][seen] / np.maximum(part, np.float32(1e-6))).clip(0, 1)
+        along = (ramp[0][seen] / np.maximum(part, least)).clip(0, 1)
+    elif layer.planes is not None:
+        planes = (ramp[(slice(None), *seen)] / np.maximum(part, least)).astype(np.float32)
     size = layer.size * placement.scale / 100
-    return replace(layer, mark=Mark(part, left, top), along=along, size=size)
+    mark = Mark(part, left, top)
+    return replace(layer, mark=mark, along=along, planes=planes, size=size)

@@ -21,7 +21,7 @@ from keyer.titles.fonts import is_font_file
 
 @dataclass(frozen=True)
 class DesignFile:
-    """A design, the text it was read from, the folder of its fonts, and its own name there."""
+    """A design, the text it was read from, the folder of its fonts and pictures, its name there."""
 
     design: Design
     text: str
@@ -34,8 +34,13 @@ class DesignFile:
         return hashlib.sha256(self.text.encode()).hexdigest()
 
     def files(self) -> list[Path]:
-        """List the files that it is read from: its own and its fonts."""
-        return [self.folder / self.name, *self.font_files()]
+        """List the files that it is read from: its own, its fonts and its pictures."""
+        return [self.folder / self.name, *self.font_files(), *self.picture_files()]
+
+    def picture_files(self) -> list[Path]:
+        """List the pictures that it shows."""
+        shown = {box.picture.file for box in self.design.boxes if box.picture}
+        return [self.folder / file for file in sorted(shown)]
 
     def font_files(self) -> list[Path]:
         """List the font files that it names."""

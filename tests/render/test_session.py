@@ -96,3 +96,49 @@ def test_work_that_nobody_wants_is_given_up_and_leaves_nothing_half_done(sheet):
     expected = Plan(sheet).picture(0).planes
     np.testing.assert_array_equal(plan.picture(0).planes, expected)
     session.close()
+
+
+def test_a_title_is_drawn_anew_where_its_design_or_its_logo_has_changed(tmp_path):
+    design = (
+        'name = "Logo"\n[styles.s]\n[[boxes]]\nid = "logo"\nplace = "centre"\nheight = 50\n'
+        'picture = {{ file = "logo.png", opacity = {} }}\n'
+    )
+    (tmp_path / "logo.toml").write_text(design.format(1.0), encoding="utf-8")
+    Image.new("RGB", (40, 40), (250, 0, 0)).save(tmp_path / "logo.png")
+    text = (
+        'version = 1\n[sheet]\nformat = "160x90@25"\nlength = 10\n[sources.black]\n'
+        'colour = "#000000"\n[sources.logo.title]\ndesign = "logo.toml"\n'
+        '[[cues]]\nsource = "black"\n[[overlays]]\nsource = "logo"\n'
+    )
+    sheet, session = parse_sheet(text, folder=tmp_path), Session()
+
+    def middle():
+        return Plan(sheet, session).picture(5).planes[:, 45, 80].tolist()
+
+    assert middle() == [250, 0, 0]
+    Image.new("RGB", (40, 40), (0, 0, 250)).save(tmp_path / "logo.png")
+    assert middle() == [0, 0, 250]
+    (tmp_path / "logo.toml").write_text(design.format(0.5), encoding="utf-8")
+    assert middle() == [0, 0, 125]
+    session.close()
+
+
+def test_a_built_title_in_a_sheet_comes_and_goes(tmp_path):
+    (tmp_path / "card.toml").write_text(
+        'name = "Card"\n[styles.s]\n[[boxes]]\nid = "card"\nplace = "centre"\nwidth = 50\n'
+        'height = 50\npanel = { colour = "#FFFFFF" }\n'
+        '[[build]]\nparts = ["card"]\nlength = 4\ncurve = "linear"\n'
+        '[[leave]]\nparts = ["card"]\nlength = 4\ncurve = "linear"\n',
+        encoding="utf-8",
+    )
+    text = (
+        'version = 1\n[sheet]\nformat = "160x90@25"\nlength = 40\n[sources.black]\n'
+        'colour = "#000000"\n[sources.card.title]\ndesign = "card.toml"\n'
+        '[[cues]]\nsource = "black"\n[[cues]]\nsource = "card"\nat = 20\n'
+        '[[cues]]\nsource = "black"\nat = 30\n[[overlays]]\nsource = "card"\nin = 5\nout = 17\n'
+    )
+    with Plan(parse_sheet(text, folder=tmp_path)) as plan:
+        found = [int(plan.picture(frame).planes[0, 45, 80]) for frame in range(32)]
+    up, down = [51, 102, 153, 204], [204, 153, 102, 51]  # by hand: i / 5 of 255
+    assert found[4:18] == [0, *up, 255, 255, 255, 255, *down, 0]
+    assert found[19:31] == [0, *up, 255, 255, *down, 0]

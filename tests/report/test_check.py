@@ -297,6 +297,51 @@ def test_a_title_that_is_never_fully_there(tmp_path):
     assert found(report, "title.contrast") == []
 
 
+BUILT = """
+[[build]]
+parts = ["words"]
+length = {length}
+kind = "{kind}"
+towards = "{towards}"
+{more}
+[[leave]]
+parts = ["words"]
+length = 5
+"""
+
+
+@pytest.mark.parametrize(("frames", "verdict"), [(49, "watch"), (37, "fails"), (50, "holds")])
+def test_reading_time_of_a_built_title_is_that_in_which_it_is_built(tmp_path, frames, verdict):
+    """Two words: 2 s are easy, 1.5 s the least; 20 frames of build and 5 of going do not count."""
+    built = BUILT.format(length=20, kind="wipe", towards="right", more="soft = 4")
+    body = title(tmp_path, move=built) + cut(("blue", 0)) + OVER.format(source="trial")
+    body += f"in = 10\nout = {35 + frames}\n"
+    (finding,) = found(checked(tmp_path, body), "title.reading_time")
+    assert finding.verdict == verdict
+    assert (finding.first, finding.last) == (30, 29 + frames)
+
+
+@pytest.mark.parametrize(
+    ("way", "verdict", "frames"),
+    [
+        ('kind = "slide"\ntowards = "up"', "holds", (10, 199)),
+        ('kind = "slide"\ntowards = "up"\ndistance = 12', "fails", (10, 26)),
+    ],
+)
+def test_letters_stay_in_the_safe_area_while_they_come(tmp_path, way, verdict, frames):
+    """The box rests 4 % above title-safe: from 12 % below it starts outside.
+
+    By hand: letters rest 2 of 108 rows above the edge of the area and come from 13 below, so
+    step 16 of 20, at 10 + 16, is the last on which (1 - 17 / 21) x 13 rows are more than 2.
+    """
+    built = f'[[build]]\nparts = ["words"]\nlength = 20\ncurve = "linear"\n{way}\n'
+    body = title(tmp_path, place="x = 2", move=built) + cut(("blue", 0))
+    body += OVER.format(source="trial") + "in = 10\nout = 200\n"
+    finding = found(checked(tmp_path, body), "title.safe_area")[0]
+    assert finding.verdict == verdict
+    assert (finding.first, finding.last) == frames
+
+
 @pytest.mark.parametrize("shape", ["1x1@25", "2x2@60", "3x200@24", "400x2@29.97", "30x30@50"])
 def test_odd_formats_are_checked(tmp_path, shape):
     from report.spots import HEAD

@@ -48,3 +48,22 @@ def test_a_fade_to_a_colour_is_told():
     assert story[90].heads == ("Fade to #FFFFFF, half way",)
     assert 100 not in story
     assert list(story)[-1] == 99
+
+
+def test_a_title_is_shown_half_way_through_the_steps_of_its_build(tmp_path):
+    (tmp_path / "card.toml").write_text(
+        'name = "Card"\n[styles.s]\n[[boxes]]\nid = "words"\nplace = "left"\n'
+        '[[boxes.texts]]\ntext = "Ferry"\nstyle = "s"\n'
+        '[[build]]\nparts = ["words"]\nat = 4\nlength = 10\nkind = "wipe"\n'
+        '[[leave]]\nparts = ["words"]\nlength = 6\n',
+        encoding="utf-8",
+    )
+    text = HEAD + (
+        '[sources.card.title]\ndesign = "card.toml"\n[[cues]]\nsource = "a"\n'
+        '[[overlays]]\nsource = "card"\nin = 20\nout = 80\n'
+    )
+    told = {f.frame: f.heads for f in story_frames(parse_sheet(text, folder=tmp_path))}
+    # by hand: comes from 24 to 34, is in at 34, goes from 74 to 80
+    assert told[29] == ("card comes in, step 1: wipe",)
+    assert told[34] == ("card is in",)
+    assert told[77] == ("card goes out, step 1: mix",)

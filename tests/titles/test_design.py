@@ -122,5 +122,6 @@ def test_shipped_designs_hold(path):
 
 def test_shipped_designs_are_all_here():
     assert [path.name for path in DESIGNS] == [
-        "jetty.toml", "luggage-label.toml", "notice.toml", "thanks.toml", "waterline.toml",
+        "jetty.toml", "luggage-label.toml", "notice.toml", "quay.toml", "thanks.toml",
+        "waterline.toml",
     ]  # fmt: skip

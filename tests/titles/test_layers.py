@@ -78,3 +78,16 @@ def test_full_picture_is_clear_all_round():
     assert full.alpha is not None
     assert full.alpha.sum() == 6
     assert full.alpha[5:7, 4:7].all()
+
+
+def test_a_picture_lies_over_with_its_own_colours():
+    own = GENERATOR.random((3, 6, 8), dtype=np.float32)
+    back = layer((0.9, 0.2, 0.1), 0.8)
+    cover = GENERATOR.random((6, 8), dtype=np.float32)
+    front = Layer("picture", Mark(cover, 0, 0), (0.5, 0.5, 0.5), 0.5, planes=own)
+    planes, alpha = flatten([back, front], (0, 0, 8, 6))
+    # plain numpy: Porter and Duff's over, premultiplied
+    ab, af = back.mark.coverage * 0.8, cover * 0.5
+    assert np.allclose(alpha, af + ab * (1 - af), atol=1e-6)
+    colour = np.array(back.colour, np.float32)[:, None, None]
+    assert np.allclose(planes * alpha, own * af + colour * ab * (1 - af), atol=1e-5)

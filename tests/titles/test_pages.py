@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from PIL import Image
 
 from keyer.errors import InputFileError, SettingError, SheetError
 from keyer.titles import pages
@@ -89,3 +90,26 @@ def test_font_outside_the_design_folder_is_refused(tmp_path):
     text = DESIGN.replace("[styles.s]", '[styles.s]\nfont = "../x.otf"')
     with pytest.raises((SettingError, InputFileError), match=r"x\.otf"):
         page_files(Page(1, parse_design(text, folder=tmp_path), {"name": "x"}))
+
+
+def test_a_picture_is_kept_with_the_page_and_a_changed_one_noticed(tmp_path):
+    folder = tmp_path / "mine"
+    folder.mkdir()
+    Image.new("RGB", (8, 8), (250, 0, 0)).save(folder / "logo.png")
+    box = '[[boxes]]\nid = "logo"\nplace = "right"\nheight = 9\npicture = { file = "logo.png" }\n'
+    design = parse_design(DESIGN + box, folder=folder)
+    store = tmp_path / "pages"
+    for inside, content in page_files(Page(12, design, {"name": "Ines"})).items():
+        file = store / inside
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_bytes(content)
+    assert load_page(store, 12).notices == ()
+    (kept,) = store.glob("designs/*/logo.png")
+    assert kept.read_bytes() == (folder / "logo.png").read_bytes()
+    Image.new("RGB", (8, 8), (0, 0, 250)).save(kept)
+    (notice,) = load_page(store, 12).notices
+    assert "pictures have changed" in notice
+    outside = parse_design(DESIGN + box.replace("logo.png", "../logo.png"), folder=folder)
+    (tmp_path / "logo.png").write_bytes(kept.read_bytes())
+    with pytest.raises(SettingError, match="own folder"):
+        page_files(Page(12, outside, {"name": "Ines"}))

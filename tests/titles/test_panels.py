@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from keyer.titles.ink import Canvas
-from keyer.titles.panels import Rectangle, ramp_along, ring, rounded
+from keyer.titles.panels import Rectangle, ramp_along, ring, rounded, straight
 
 CANVAS = Canvas(640, 360)
 
@@ -66,3 +66,29 @@ def test_ramp_runs_its_way(angle, axis, sign):
     assert (sign * steps > 0).all()
     assert np.allclose(np.diff(along, axis=1 - axis), 0, atol=1e-6)
     assert min(along.min(), 1 - along.max()) == pytest.approx(0.5 / along.shape[axis], rel=0.01)
+
+
+@pytest.mark.parametrize("aspect", [1.0, 1.4587])
+@pytest.mark.parametrize(
+    "ends", [((20, 30), (120, 30)), ((20, 30), (20, 90)), ((20, 30), (110, 95))]
+)
+@pytest.mark.parametrize("round_ends", [False, True])
+def test_a_rule_covers_its_area(ends, round_ends, aspect):
+    start, end = ends
+    mark = straight(start, end, 6, Canvas(640, 360, aspect), round_ends=round_ends)
+    expected = math.dist(start, end) * 6 + (math.pi * 9 if round_ends else 0)  # by hand
+    assert area(mark, aspect) == pytest.approx(expected, rel=0.01)
+
+
+def test_a_hairline_is_faint_rather_than_broken():
+    mark = straight((20, 20), (120, 70), 0.5, CANVAS, round_ends=False)
+    assert area(mark) == pytest.approx(math.hypot(100, 50) * 0.5, rel=0.25)
+    assert mark.coverage.any(axis=0)[3:-3].all()
+
+
+def test_places_and_the_square_within():
+    shape = Rectangle(10, 20, 110, 60)
+    assert shape.place("top left") == (10, 20)
+    assert shape.place("right") == (110, 40)
+    assert shape.place("centre") == (60, 40)
+    assert shape.square() == Rectangle(40, 20, 80, 60)

@@ -123,7 +123,7 @@ def _ruler(sheet: Sheet, pins: Mapping[int, int]) -> Iterator[str]:
 def _base(sheet: Sheet, top: float) -> Iterator[str]:
     yield f'<text class="lane" x="{GUTTER - 8}" y="{top + 25}">Base</text>'
     for cue in sheet.cues:
-        after = sheet.cues[cue.index + 1].at if cue.index + 1 < len(sheet.cues) else sheet.length
+        after = sheet.until(cue)
         x, end = place_of_frame(sheet, cue.at), place_of_frame(sheet, after)
         shade = "shot" if cue.index % 2 else "shot other"
         length = min(cue.transition.length, after - cue.at)

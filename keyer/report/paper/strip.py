@@ -42,7 +42,7 @@ def draw_strip(
     _pins(page, pins, scale, place)
     y = top + 3.2
     for cue in sheet.cues:
-        after = sheet.cues[cue.index + 1].at if cue.index + 1 < len(sheet.cues) else sheet.length
+        after = sheet.until(cue)
         x, full = left + cue.at * scale, (after - cue.at) * scale
         page.items.append(Block(x, y, full - 0.3, _HEIGHT, _BAND))
         mixed = min(cue.transition.length, after - cue.at) * scale
