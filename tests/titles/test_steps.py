@@ -58,7 +58,7 @@ def test_spans_and_the_longest():
 @pytest.mark.parametrize(
     ("steps", "says"),
     [
-        ('[[build]]\nparts = ["pannel"]', "Is it 'panel'?"),
+        ('[[build]]\nparts = ["panle"]', "Is it 'panel'?"),
         ('[[build]]\nparts = ["first", "first"]', "named once"),
         ("[[leave]]\nparts = []", "parts"),
         ('[[build]]\nparts = ["first"]\nsoft = 2', "edge of a wipe"),
