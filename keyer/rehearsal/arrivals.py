@@ -12,10 +12,11 @@ from collections.abc import AsyncIterator
 from pathlib import Path
 
 from keyer.errors import InputFileError, KeyerError, OutputError
+from keyer.media.decode_still import STILL_SUFFIXES
 from keyer.media.sound import sound_length
 from keyer.media.source import open_source
 
-PICTURES = {".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp"}
+PICTURES = STILL_SUFFIXES
 CLIPS = {".mp4", ".mov", ".mkv", ".webm", ".m4v", ".gif"}
 SOUNDS = {".wav", ".flac", ".mp3", ".m4a", ".aac", ".ogg"}
 MOST_BYTES = 4 * 2**30

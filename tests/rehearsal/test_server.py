@@ -2,14 +2,18 @@
 
 import io
 import json
+import re
 import struct
 import wave
 
 import numpy as np
+import pillow_heif
 import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
+from keyer.media.decode_still import STILL_SUFFIXES
+from keyer.rehearsal.arrivals import CLIPS, PICTURES, SOUNDS
 from keyer.rehearsal.draft import Draft
 from keyer.rehearsal.live import Live
 from keyer.rehearsal.server import application
@@ -201,6 +205,19 @@ def test_what_cannot_be_read_does_not_stay(client, path, name, content):
     assert answer.status_code == 422
     assert str(path.parent) not in answer.text
     assert not [one for one in path.parent.rglob("*") if one.is_file() and one != path]
+
+
+def test_the_page_offers_every_kind_that_is_taken(client):
+    script = client.get("/static/arrive.js").text
+    offered = re.search(r'const KINDS = "([^"]+)"', script)[1]
+    assert set(offered.split(",")) == PICTURES | CLIPS | SOUNDS >= STILL_SUFFIXES
+
+
+def test_a_photograph_of_a_telephone_is_kept(client, path):
+    memory = io.BytesIO()
+    pillow_heif.from_pillow(Image.new("RGB", (64, 48), (9, 99, 199))).save(memory)
+    answer = client.post("/arrive?name=IMG_1.HEIC", content=memory.getvalue())
+    assert answer.json() == {"path": "media/IMG_1.heic", "kind": "picture"}
 
 
 def test_an_arrival_that_is_too_large_is_refused(client, path, monkeypatch):

@@ -4,7 +4,7 @@ import { $, el } from "./dom.js";
 import { edit } from "./link.js";
 import { now, tell, when } from "./state.js";
 
-const KINDS = ".png,.jpg,.jpeg,.tif,.tiff,.webp,.mp4,.mov,.mkv,.webm,.m4v,.gif,.wav,.flac,.mp3,.m4a,.aac,.ogg";
+const KINDS = ".png,.jpg,.jpeg,.tif,.tiff,.webp,.heic,.heif,.avif,.mp4,.mov,.mkv,.webm,.m4v,.gif,.wav,.flac,.mp3,.m4a,.aac,.ogg";
 
 async function keep(file) {
   const answer = await fetch(`/arrive?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file });
@@ -33,7 +33,7 @@ function first(pictures, sounds) {
   return [
     { act: "set", path: "version", value: 1 },
     { act: "set", path: "sheet", value: { title: "A first effect", format: "1080p25", length: Math.max(cues.length, 1) * shot } },
-    ...pictures.map(({ name, path, clip }) => ({ act: "set", path: `sources.${name}`, value: clip ? { file: path, hold: true } : { file: path } })),
+    ...pictures.map(({ name, path, clip }) => ({ act: "set", path: `sources.${name}`, value: clip ? { file: path, freeze: true } : { file: path } })),
     ...cues.map((value, n) => ({ act: "insert", path: `cues[${n}]`, value })),
     ...sounds.map(({ path }, n) => ({ act: "insert", path: `sound[${n}]`, value: { file: path, out: Math.max(cues.length, 1) * shot } })),
   ];
@@ -42,7 +42,7 @@ function first(pictures, sounds) {
 // On a sheet, a picture becomes a shot where the person is, a sound begins there.
 function more(pictures, sounds) {
   const { sheet, frame } = now;
-  const edits = pictures.map(({ name, path, clip }) => ({ act: "set", path: `sources.${name}`, value: clip ? { file: path, hold: true } : { file: path } }));
+  const edits = pictures.map(({ name, path, clip }) => ({ act: "set", path: `sources.${name}`, value: clip ? { file: path, freeze: true } : { file: path } }));
   const count = (kind) => sheet.rows.filter((row) => row.kind === kind).length;
   pictures.forEach(({ name }, n) => edits.push({ act: "insert", path: `overlays[${count("overlay") + n}]`, value: { source: name, in: frame } }));
   sounds.forEach(({ path }, n) => edits.push({ act: "insert", path: `sound[${count("sound") + n}]`, value: { file: path, at: frame } }));

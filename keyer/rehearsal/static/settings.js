@@ -62,7 +62,7 @@ const SELDOM = {
   overlay: ["note"],
   cue: ["note"],
   sheet: ["light", "note"],
-  source: ["speed", "loop", "hold", "at"],
+  source: ["speed", "loop", "freeze", "at"],
 };
 
 // Whether a control applies to what its table says now.
@@ -87,7 +87,7 @@ function applies(facts, table, path) {
   if (facts.key === "design") return !held.page;
   if (table !== "source") return true;
   if (facts.key === "fit") return Boolean(held.file);
-  if (facts.key === "keep") return Boolean(held.file) && (held.fit?.value ?? "fill") === "fill";
+  if (facts.key === "keep") return Boolean(held.file) && (held.fit?.value ?? "cover") === "cover";
   return Boolean(held[facts.key]);
 }
 
