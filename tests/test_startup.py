@@ -30,7 +30,7 @@ def test_nothing_heavy_is_loaded(code):
 def test_a_plan_loads_patterns_only_where_one_is_named():
     check = (
         "import sys\nimport keyer.render.one_key\n"
-        "late = ('keyer.library', 'keyer.pixel.fields', 'keyer.pixel.background')\n"
+        "late = ('keyer.library', 'keyer.pixel.wipes.fields', 'keyer.pixel.wipes.background')\n"
         "print([m for m in sys.modules if m.startswith(late)])"
     )
     done = subprocess.run([sys.executable, "-c", check], capture_output=True, text=True, check=True)
@@ -81,7 +81,7 @@ def test_a_key_without_the_compiler_is_the_key_with_it(tmp_path):
     found = []
     for form in ("jit.plainly", "contextlib.nullcontext"):
         code = (
-            "import contextlib\nfrom keyer.pixel import jit\n"
+            "import contextlib\nfrom keyer.pixel.kernels import jit\n"
             f"jit.plainly = {form}\nfrom keyer.cli.main import perform\n"
             "perform(['key', 'fg.png', '--over', 'bg.png', '-o', 'out.png', '--force'])"
         )

@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 from keyer.kinds.field import Field, Geometry, Modifiers, Modulation, Pattern
 from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
-from keyer.pixel.blocks import BLOCK, INSIDE, OUTSIDE, Blocks
-from keyer.pixel.fields import build
-from keyer.pixel.wipe import weigh_band, wipe_state
+from keyer.pixel.wipes.blocks import BLOCK, INSIDE, OUTSIDE, Blocks
+from keyer.pixel.wipes.fields import build
+from keyer.pixel.wipes.wipe import weigh_band, wipe_state
 
 Plane = NDArray[np.float32]
 
@@ -20,6 +20,34 @@ SMALL = Geometry(96, 54)
 
 WIPES = tuple(pattern for pattern in load_patterns() if pattern.effect == "wipe")
 NAMES = tuple(pattern.name for pattern in WIPES)
+
+ACROSS = {
+    "left": "right",
+    "right": "left",
+    "clockwise": "counterclockwise",
+    "counterclockwise": "clockwise",
+}
+DOWN = {
+    "top": "bottom",
+    "bottom": "top",
+    "up": "down",
+    "down": "up",
+    "clockwise": "counterclockwise",
+    "counterclockwise": "clockwise",
+}
+SWAPPED = {
+    "left": "top",
+    "top": "left",
+    "right": "bottom",
+    "bottom": "right",
+    "up": "left",
+    "down": "right",
+    "horizontal": "vertical",
+    "vertical": "horizontal",
+    "clockwise": "counterclockwise",
+    "counterclockwise": "clockwise",
+}
+"""Directions in the names of patterns, mirrored across, mirrored down, rows for columns."""
 
 
 def find(name: str) -> Pattern:

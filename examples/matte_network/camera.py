@@ -74,7 +74,7 @@ def code(level: Tensor, root: Tensor | float) -> Tensor:
 def carried(planes: Tensor, known: Tensor) -> Tensor:
     """Carry colours from where they are known to everywhere else: push and pull over a pyramid.
 
-    As `keyer.pixel.carry` does it.
+    As `keyer.pixel.mattes.push_pull` does it.
     """
     levels = [(planes * known, known)]
     while min(levels[-1][1].shape[2:]) > 5:

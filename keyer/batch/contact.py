@@ -17,7 +17,7 @@ from keyer.media.files import Files
 from keyer.media.notes import read_notes
 from keyer.media.source import open_source
 from keyer.media.write import write_still
-from keyer.pixel.load import load, load_alpha
+from keyer.pixel.colour.load import load, load_alpha
 from keyer.titles.ink import Canvas, Placed, draw_ink
 from keyer.titles.lines import lay_line
 from keyer.titles.model import TextStyle

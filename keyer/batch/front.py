@@ -17,7 +17,7 @@ from keyer.batch.rows import Rows, read_rows
 from keyer.batch.run import Outcome, Progress, Render, in_processes, run_batch
 from keyer.errors import OutputError, SettingError
 from keyer.media.files import Files
-from keyer.pixel.bands import default_threads
+from keyer.pixel.kernels.bands import default_threads
 
 Said = Callable[[str], None]
 """Called with what a person who waits should know."""

@@ -19,8 +19,8 @@ from keyer.kinds.verdicts import Verdict
 from keyer.media.files import Files
 from keyer.media.source import open_source
 from keyer.media.write import write_bytes
-from keyer.pixel.fit import fit
-from keyer.pixel.load import load, to_array
+from keyer.pixel.colour.load import load, to_array
+from keyer.pixel.compose.fit import fit
 from keyer.render.effect import Effect
 from keyer.render.evaluate import Evaluator
 from keyer.render.graph import Layer

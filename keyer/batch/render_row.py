@@ -20,7 +20,7 @@ from keyer.batch.job import Filled, Job, suffixes
 from keyer.batch.scene import Scene, title_fields
 from keyer.kinds.arrays import Planes
 from keyer.kinds.verdicts import Verdict
-from keyer.pixel.load import to_array
+from keyer.pixel.colour.load import to_array
 from keyer.render.effect import Effect
 from keyer.render.sinks.pictures import cut_out, picture, rows_seen
 from keyer.sheet.sheet import Overlay

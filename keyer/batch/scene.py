@@ -11,7 +11,7 @@ from keyer.batch.png_bands import PngBands
 from keyer.errors import SettingError
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import RgbPicture
-from keyer.pixel.load import load, to_array
+from keyer.pixel.colour.load import load, to_array
 from keyer.render.lettering import settled
 from keyer.render.plan import Plan
 from keyer.render.session import Session

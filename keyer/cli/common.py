@@ -48,14 +48,14 @@ _COMPILING = "compiling the picture kernels for this machine, once; ten to twent
 
 def wait_for_kernels() -> None:
     """Have a first-time user told what takes a few seconds, if it comes to that."""
-    from keyer.pixel.jit import before_waiting
+    from keyer.pixel.kernels.jit import before_waiting
 
     before_waiting(lambda: notice(_COMPILING))
 
 
 def wait_for_processes() -> None:
     """Tell a first-time user the same where other processes do the work."""
-    from keyer.pixel.jit import any_kept
+    from keyer.pixel.kernels.jit import any_kept
 
     if not any_kept():
         notice(_COMPILING)

@@ -156,7 +156,7 @@ def key(
     from keyer.errors import SettingError
     from keyer.kinds.settings import Finish, Shade
     from keyer.media.files import Files
-    from keyer.pixel.jit import plainly
+    from keyer.pixel.kernels.jit import plainly
     from keyer.render.key_clip import frame_of_clip, is_clip_output, key_clip
     from keyer.render.key_inputs import KeyInputs
     from keyer.render.one_key import key_files

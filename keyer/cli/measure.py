@@ -26,7 +26,7 @@ def measure(
 ) -> None:
     """Measure a plate's backing or, with a matte, its coverage and spill."""
     wait_for_kernels()
-    from keyer.pixel.jit import plainly
+    from keyer.pixel.kernels.jit import plainly
     from keyer.render.oneshot import measure_file
 
     with plainly():

@@ -30,7 +30,7 @@ def mix(
 ) -> None:
     """Mix two pictures."""
     wait_for_kernels()
-    from keyer.pixel.jit import plainly
+    from keyer.pixel.kernels.jit import plainly
     from keyer.render.oneshot import mix_files
 
     with plainly():

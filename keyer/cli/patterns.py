@@ -112,7 +112,7 @@ def _write(path: Path, draw: Callable[[], Picture], folders: list[Path], force: 
     """Draw a sheet of pictures once it is known that it can be written."""
     from keyer.media.files import Files
     from keyer.media.write import write_still
-    from keyer.pixel.load import from_array
+    from keyer.pixel.colour.load import from_array
     from keyer.render.inputs import pattern_inputs
 
     files = Files(pattern_inputs(folders), force=force)

@@ -63,7 +63,7 @@ def survey(
     wait_for_kernels()
     from keyer.errors import SettingError
     from keyer.media.files import Files
-    from keyer.pixel.jit import plainly
+    from keyer.pixel.kernels.jit import plainly
     from keyer.report.page_files import name_page_output, write_page
     from keyer.report.survey import Where, survey_file, survey_subject_file
     from keyer.report.survey_board import survey_page

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from keyer.demo import light, subject, tiles
 from keyer.errors import SettingError
-from keyer.pixel.transfer import decode_signal, encode_light
+from keyer.pixel.colour.transfer import decode_signal, encode_light
 
 Floats = NDArray[np.float32]
 Bytes = NDArray[np.uint8]

@@ -25,9 +25,9 @@ from keyer.media.clip_write import ClipWriter
 from keyer.media.files import Files, unwritable
 from keyer.media.unfinished import unfinished_folder
 from keyer.media.write import write_bytes, write_grey, write_still
-from keyer.pixel.bands import default_threads
-from keyer.pixel.generate import colour
-from keyer.pixel.load import from_array, load
+from keyer.pixel.colour.load import from_array, load
+from keyer.pixel.compose.generate import colour
+from keyer.pixel.kernels.bands import default_threads
 from keyer.render.one_key import key_files
 from keyer.render.stills import render_files
 from keyer.sheet.effect import Key

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.pixel.jit import kernel
+from keyer.pixel.kernels.jit import kernel
 
 Floats = NDArray[np.float32]
 Points = NDArray[np.float64]

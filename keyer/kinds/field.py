@@ -2,7 +2,7 @@
 
 A field is a number for each pixel, 0..1 inside the picture: the progress at
 which that pixel turns from A to B. Patterns are data (`patterns/*.toml`);
-`keyer.pixel.fields` turns one into a field for a geometry and modifiers.
+`keyer.pixel.wipes.fields` turns one into a field for a geometry and modifiers.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class Pattern:
     summary : str
         What the eye sees, in one line.
     function : str
-        Key of `keyer.pixel.fields.FUNCTIONS`.
+        Key of `keyer.pixel.wipes.fields.FUNCTIONS`.
     params : mapping
         Parameters of the function.
     default : bool

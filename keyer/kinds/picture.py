@@ -2,7 +2,7 @@
 
 Two forms: R'G'B' planes (stills, generated pictures, results) and Y'CbCr
 planes as a decoder delivers them (clips). Neither is converted until a band
-of it is loaded (`keyer.pixel.load`), so a source costs its own depth and no
+of it is loaded (`keyer.pixel.colour.load`), so a source costs its own depth and no
 more.
 """
 

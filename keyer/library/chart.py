@@ -15,10 +15,10 @@ from keyer.kinds.field import Geometry, Pattern
 from keyer.kinds.look import Look
 from keyer.kinds.settings import Edge, Rgb
 from keyer.library.patterns import Patterns
-from keyer.pixel.background import draw_background, lay_background
-from keyer.pixel.fields import build
-from keyer.pixel.move import push, slide
-from keyer.pixel.wipe import wipe_band, wipe_state
+from keyer.pixel.compose.move import push, slide
+from keyer.pixel.wipes.background import draw_background, lay_background
+from keyer.pixel.wipes.fields import build
+from keyer.pixel.wipes.wipe import wipe_band, wipe_state
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -67,7 +67,7 @@ def _entry_faults(
     file: _File, number: int, entry: PatternEntry, taken: set[str]
 ) -> Iterator[Fault]:
     """Find what is wrong with a pattern of the user's, beyond its form."""
-    from keyer.pixel.fields.functions import check_function
+    from keyer.pixel.wipes.fields.functions import check_function
 
     at = ("pattern", number)
     name = f"{entry.type}/{entry.subtype}"

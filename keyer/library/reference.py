@@ -12,10 +12,10 @@ from keyer.kinds.settings import Edge, Rgb
 from keyer.library.chart import FAMILY_TITLES, Picture, draw_pattern, to_codes
 from keyer.library.load import load_patterns
 from keyer.library.looks import load_looks
-from keyer.pixel.background import draw_background, lay_background
-from keyer.pixel.fields import FUNCTIONS, build
-from keyer.pixel.fields.jumps import jump_planes
-from keyer.pixel.fields.params import Choice, Flag, Number, Param
+from keyer.pixel.wipes.background import draw_background, lay_background
+from keyer.pixel.wipes.fields import FUNCTIONS, build
+from keyer.pixel.wipes.fields.jumps import jump_planes
+from keyer.pixel.wipes.fields.params import Choice, Flag, Number, Param
 
 SMALL = (128, 72)
 LARGER = (320, 180)

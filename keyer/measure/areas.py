@@ -21,7 +21,7 @@ from keyer.kinds.arrays import Mask, Plane, Planes
 from keyer.kinds.picture import Matrix
 from keyer.measure.hues import hue_distance
 from keyer.measure.plate import OFFSET, REACH_DEG, SmallCopy, inner, purity_of
-from keyer.pixel.colour import rgb_to_ycc
+from keyer.pixel.colour.luma_chroma import rgb_to_ycc
 
 REACH = 0.45
 """How far a pixel of an area may be from the area's purity, as a power of two."""

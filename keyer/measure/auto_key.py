@@ -19,9 +19,9 @@ from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import KeySettings
 from keyer.measure.backing import Backing
 from keyer.measure.plate import regions
-from keyer.pixel.colour import hue_axes
-from keyer.pixel.key import backing_level
-from keyer.pixel.wedge import wedge_slope
+from keyer.pixel.colour.luma_chroma import hue_axes
+from keyer.pixel.keys.fast import backing_level
+from keyer.pixel.keys.wedge import wedge_slope
 
 WEDGES_DEG = (70.0, 80.0, 90.0, 100.0, 110.0, 120.0, 135.0, 150.0, 165.0, 180.0)
 """Acceptance angles that are tried."""

@@ -25,7 +25,7 @@ from keyer.measure.hues import bar_hue, hue_distance, hue_name
 from keyer.measure.plate import LEAST_CHROMA, SmallCopy, inner, small_copy, sure_backing
 from keyer.measure.stops import SPREAD, Light, light_on, span_in_stops
 from keyer.measure.walls import why_no_wall
-from keyer.pixel.colour import FULL_CHROMA, hue_of, rgb_to_ycc
+from keyer.pixel.colour.luma_chroma import FULL_CHROMA, hue_of, rgb_to_ycc
 
 WARM_HUES = (60.0, 180.0)
 """Hues of skin, hair and wood: never taken for a backing unless named."""

@@ -15,8 +15,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.pixel.bands import run_bands
-from keyer.pixel.jit import kernel
+from keyer.pixel.kernels.bands import run_bands
+from keyer.pixel.kernels.jit import kernel
 
 COLUMNS = 150
 """Coarse cells to the picture's width."""

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.pixel.load import from_array, load
+from keyer.pixel.colour.load import from_array, load
 
 SEEN = 2.3
 """Colour difference from which on it counts as seen."""

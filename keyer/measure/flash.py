@@ -33,7 +33,7 @@ from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import WHOLE, Grid, Light, Place, coarse_light, luminance, place_of
 from keyer.measure.red_transitions import ColourTurns, RedTurns, red_of
 from keyer.measure.transitions import LightTurns, Shares, Way
-from keyer.pixel.jit import kernel
+from keyer.pixel.kernels.jit import kernel
 
 MOST_A_SECOND = 3
 """Flashes in any one second (WCAG 2.3.1; BT.1702)."""

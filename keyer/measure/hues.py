@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.picture import Matrix
-from keyer.pixel.colour import hue_of
+from keyer.pixel.colour.luma_chroma import hue_of
 
 Angle = TypeVar("Angle", float, NDArray[np.float32])
 

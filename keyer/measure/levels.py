@@ -18,9 +18,9 @@ from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import WHOLE, Place, place_of
-from keyer.pixel.bands import run_bands
-from keyer.pixel.colour import rgb_to_ycc_matrix
-from keyer.pixel.jit import kernel
+from keyer.pixel.colour.luma_chroma import rgb_to_ycc_matrix
+from keyer.pixel.kernels.bands import run_bands
+from keyer.pixel.kernels.jit import kernel
 
 BLACK, WHITE = 64, 940
 """Ten-bit codes of black and nominal white (ITU-R BT.709-6 item 4.6)."""

@@ -17,9 +17,9 @@ from keyer.kinds.arrays import Mask, Planes
 from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import Rgb
 from keyer.measure.hues import hue_distance
-from keyer.pixel.backing import lit_backing, smooth_backing
-from keyer.pixel.colour import hue_axes, hue_of, rgb_to_ycc
-from keyer.pixel.regions import enclosed, erode, opening
+from keyer.pixel.colour.luma_chroma import hue_axes, hue_of, rgb_to_ycc
+from keyer.pixel.keys.backing import lit_backing, smooth_backing
+from keyer.pixel.mattes.regions import enclosed, erode, opening
 
 WORK_PIXELS = 256
 """Longer side of the copy on which the backing is looked for."""

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from keyer.measure.cells import FINE, Light
 from keyer.measure.transitions import Cells, Shares, Way, together
-from keyer.pixel.jit import kernel
+from keyer.pixel.kernels.jit import kernel
 
 SATURATED = 0.8
 """R / (R + G + B) from which a red is saturated (WCAG)."""

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix
-from keyer.pixel.colour import rgb_to_ycc, rgb_to_ycc_matrix
+from keyer.pixel.colour.luma_chroma import rgb_to_ycc, rgb_to_ycc_matrix
 
 LOWEST, HIGHEST = -10.0, 110.0
 """Levels at the foot and the head of a waveform, percent."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from keyer.measure.cells import Light
-from keyer.pixel.jit import kernel
+from keyer.pixel.kernels.jit import kernel
 
 _STEPS = 1024
 

@@ -15,8 +15,8 @@ from keyer.measure.backing import Backing
 from keyer.measure.evenness import THIRD_STOP
 from keyer.measure.plate import inner, small_copy, sure_backing
 from keyer.measure.stops import light_on, stops_of
-from keyer.pixel.backing import lit_backing
-from keyer.pixel.regions import opening
+from keyer.pixel.keys.backing import lit_backing
+from keyer.pixel.mattes.regions import opening
 
 DEEP = 0.95
 """Quantile of the missing light, over the shadows, that is called their depth."""
@@ -53,7 +53,7 @@ def measure_shadows(planes: Planes, backing: Backing, matrix: Matrix) -> Shadows
     -------
     Shadows
         Light is missing against a bow over the brighter parts of the backing
-        (`keyer.pixel.backing.lit_backing`); in stops of light as in
+        (`keyer.pixel.keys.backing.lit_backing`); in stops of light as in
         `measure_evenness`.
     """
     copy = small_copy(planes, matrix)

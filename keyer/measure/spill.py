@@ -3,7 +3,7 @@
 Spill is what a pixel has of the backing's primary beyond both of the others,
 S = G - max(R, B) before a green backing, S = B - max(R, G) before a blue one
 (common practice, from memory). Yellow, cyan and magenta have none of it. It is
-not what a key takes out (`keyer.pixel.key`), so that it can find what is left.
+not what a key takes out (`keyer.pixel.keys.fast`), so that it can find what is left.
 
 Definitions, limits and sources: `docs/measures.md`.
 """
@@ -21,7 +21,7 @@ from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict, judge
 from keyer.measure.coverage import CLEAR, SOLID
 from keyer.measure.hues import hue_name
-from keyer.pixel.colour import hue_axes
+from keyer.pixel.colour.luma_chroma import hue_axes
 
 SUBJECT = 0.5
 """Matte from which a pixel counts as subject."""

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix
-from keyer.pixel.colour import rgb_to_ycc_matrix
-from keyer.pixel.transfer import decode_signal
+from keyer.pixel.colour.luma_chroma import rgb_to_ycc_matrix
+from keyer.pixel.colour.transfer import decode_signal
 
 FAINTEST = 2.0**-12
 """Share of white's light that counts as black: under one code of ten bits."""

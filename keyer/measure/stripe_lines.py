@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Plane
-from keyer.pixel.jit import kernel
+from keyer.pixel.kernels.jit import kernel
 
 LIGHT_STRIPE = 50 / 200
 """Light from which a light stripe counts: 50 cd/m2 of a white of 200 (BT.1702)."""

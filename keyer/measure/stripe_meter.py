@@ -22,7 +22,7 @@ from keyer.measure.stripes import (
     Pattern,
     find_stripes,
 )
-from keyer.pixel.jit import kernel
+from keyer.pixel.kernels.jit import kernel
 
 REVERSED = 0.4
 """Cycles between two frames from which light and dark have changed places; ours."""

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Plane
 from keyer.measure.stripe_lines import Marks, Runs, runs_of
-from keyer.pixel.jit import kernel
+from keyer.pixel.kernels.jit import kernel
 
 Kind = Literal["spokes", "rings"]
 

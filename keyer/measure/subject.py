@@ -18,9 +18,9 @@ from keyer.kinds.verdicts import Verdict, judge
 from keyer.measure.backing import Backing
 from keyer.measure.hues import BARS, bar_hue, hue_distance, hue_name
 from keyer.measure.subject_pixels import SubjectPixels, subject_of_photograph, subject_of_plate
-from keyer.pixel.colour import hue_axes, rgb_to_ycc
-from keyer.pixel.wedge import wedge_slope
-from keyer.pixel.weigh import weigh
+from keyer.pixel.colour.luma_chroma import hue_axes, rgb_to_ycc
+from keyer.pixel.colour.weigh import weigh
+from keyer.pixel.keys.wedge import wedge_slope
 
 USUAL_ACCEPTANCE_DEG = 120.0
 """Acceptance angle in which a subject should have nothing: 60 degrees to either side."""

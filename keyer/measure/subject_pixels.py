@@ -18,12 +18,12 @@ from keyer.kinds.arrays import Mask, Planes
 from keyer.kinds.picture import Matrix
 from keyer.measure.backing import Backing
 from keyer.measure.plate import LEAST_CHROMA, backing_surface, regions
-from keyer.pixel.colour import HueAxes, hue_axes
-from keyer.pixel.film import edge_distance, measure_film
-from keyer.pixel.foreign import foreign_parts
-from keyer.pixel.push_pull import push_pull
-from keyer.pixel.regions import closing, dilate, disc
-from keyer.pixel.weigh import luma_of, weigh
+from keyer.pixel.colour.luma_chroma import HueAxes, hue_axes
+from keyer.pixel.colour.weigh import luma_of, weigh
+from keyer.pixel.keys.film import edge_distance, measure_film
+from keyer.pixel.keys.foreign import foreign_parts
+from keyer.pixel.mattes.push_pull import push_pull
+from keyer.pixel.mattes.regions import closing, dilate, disc
 
 WORK_PIXELS = 640
 """Longer side of the copy that is looked at."""

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.measure.cells import FINE, Light
-from keyer.pixel.jit import kernel
+from keyer.pixel.kernels.jit import kernel
 
 CHANGE = 0.1
 """Least change of relative luminance (WCAG; BT.1702: 20 cd/m2 of a white of 200)."""

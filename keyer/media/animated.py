@@ -150,7 +150,7 @@ class AnimatedWriter:
         """
         import av
 
-        from keyer.pixel.load import at_depth, load, to_array
+        from keyer.pixel.colour.load import at_depth, load, to_array
 
         flat = picture if isinstance(picture, RgbPicture) else RgbPicture(load(picture))
         array = to_array(at_depth(RgbPicture(flat.planes), "uint8"))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal
 from keyer.errors import SettingError
 
 if TYPE_CHECKING:
-    from keyer.pixel.encode_ycc import Sampling
+    from keyer.pixel.colour.encode_ycc import Sampling
 
 CodecName = Literal["h264", "ffv1", "ffv1-yuv", "ffv1-alpha", "prores-hq", "prores-4444", "png"]
 

@@ -112,7 +112,7 @@ def _plain_avif(data: bytes) -> Pixels:
 
 
 def _of_frame(frame: Any, tags: Any) -> Pixels:
-    from keyer.pixel.load import load, store
+    from keyer.pixel.colour.load import load, store
 
     planes = load(picture_of(frame, tags))
     return np.ascontiguousarray(store(planes, np.uint16).transpose(1, 2, 0))
@@ -126,8 +126,8 @@ def _spread(codes: Pixels, bits: int) -> Pixels:
 def _ranged(pixels: Pixels, found: Range | None) -> Decoded:
     if found is None:
         return Decoded(pixels, "")
-    from keyer.pixel.hdr import to_standard
-    from keyer.pixel.load import from_array, load, store
+    from keyer.pixel.colour.hdr import to_standard
+    from keyer.pixel.colour.load import from_array, load, store
 
     planes = to_standard(load(from_array(pixels[..., :3])), found.transfer, wide=found.wide)
     out = store(planes, np.uint16).transpose(1, 2, 0)

@@ -149,7 +149,7 @@ def encode_still(picture: RgbPicture, path: Path, text: Mapping[str, str] | None
     OutputError
         If the suffix is another, or JPEG is asked to hold alpha.
     """
-    from keyer.pixel.load import at_depth, to_array
+    from keyer.pixel.colour.load import at_depth, to_array
 
     depth = _depth(picture.planes.dtype, path)
     return _encode(to_array(at_depth(picture, depth)), path, text)
@@ -172,6 +172,6 @@ def encode_grey(plane: Pixels, path: Path, text: Mapping[str, str] | None = None
     ------
     OutputError
     """
-    from keyer.pixel.load import plane_at_depth
+    from keyer.pixel.colour.load import plane_at_depth
 
     return _encode(plane_at_depth(plane, _depth(plane.dtype, path)), path, text)

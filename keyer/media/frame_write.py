@@ -63,7 +63,7 @@ def _fill_rgb(frame: VideoFrame, picture: RgbPicture) -> None:
     """Fill a frame of R'G'B', packed or in planes, of 8 or 16 bits."""
     import cv2
 
-    from keyer.pixel.load import at_depth
+    from keyer.pixel.colour.load import at_depth
 
     layout = frame.format.name
     deep = frame.format.components[0].bits == 16
@@ -81,7 +81,7 @@ def _fill_rgb(frame: VideoFrame, picture: RgbPicture) -> None:
 
 def _is_coded(picture: Picture, codec: Codec, matrix: Matrix) -> bool:
     """Whether a picture's planes can go to an encoder as they are."""
-    from keyer.pixel.decode_ycc import chroma_steps
+    from keyer.pixel.colour.decode_ycc import chroma_steps
 
     if not isinstance(picture, YccPicture) or codec.sampling is None:
         return False
@@ -115,8 +115,8 @@ def frame_of(picture: Picture, codec: Codec, layout: str, matrix: Matrix) -> Vid
     """
     import av
 
-    from keyer.pixel.encode_ycc import encode
-    from keyer.pixel.load import load, store
+    from keyer.pixel.colour.encode_ycc import encode
+    from keyer.pixel.colour.load import load, store
 
     frame = av.VideoFrame(picture.width, picture.height, layout)
     if codec.sampling is None:

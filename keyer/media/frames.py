@@ -1,7 +1,7 @@
 """A decoded frame as a picture, at its own depth, with what its tags say.
 
 Only layouts are changed here (packed to planar, byte order); levels and colours
-are left to `keyer.pixel.load`.
+are left to `keyer.pixel.colour.load`.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from av.video.format import VideoFormat
     from av.video.frame import VideoFrame
 
-    from keyer.pixel.hdr import Transfer
+    from keyer.pixel.colour.hdr import Transfer
 
 _MATRICES: dict[int, Matrix] = {1: "bt709", 5: "bt601", 6: "bt601"}
 """Matrix coefficients of ITU-T H.273 table 4: 1 is BT.709; 5 and 6 are BT.601."""
@@ -307,8 +307,8 @@ def picture_of(frame: VideoFrame, tags: Tags) -> Picture:
 
 
 def _in_standard_range(picture: Picture, found: Range) -> RgbPicture:
-    from keyer.pixel.hdr import matrix_of_2020, to_standard
-    from keyer.pixel.load import load, load_alpha
+    from keyer.pixel.colour.hdr import matrix_of_2020, to_standard
+    from keyer.pixel.colour.load import load, load_alpha
 
     planes = load(picture)
     if found.matrix_2020:
@@ -353,7 +353,7 @@ def upright(picture: Picture, degrees: int) -> RgbPicture:
         Y'CbCr becomes float32, since its chroma samples would no longer sit
         where those of a picture sit.
     """
-    from keyer.pixel.load import load, load_alpha
+    from keyer.pixel.colour.load import load, load_alpha
 
     if isinstance(picture, YccPicture):
         alpha = None if picture.alpha is None else load_alpha(picture)

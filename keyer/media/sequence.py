@@ -163,7 +163,7 @@ class Sequence:
         return self._props
 
     def _decoded(self, index: int) -> RgbPicture:
-        from keyer.pixel.load import from_array
+        from keyer.pixel.colour.load import from_array
 
         path = self._files[index]
         return from_array(decode_still(path), name=str(path))

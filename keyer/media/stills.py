@@ -19,7 +19,7 @@ from keyer.media.decode_still import decode_noted, still_kind
 def _picture(path: Path, stamp: tuple[int, ...]) -> tuple[RgbPicture, str]:  # noqa: ARG001  tells files apart
     """Decode a still; of two, a command may ask for the format first and for the picture then."""
     pixels, said = decode_noted(path)  # before the kernels, which take their time to load
-    from keyer.pixel.load import from_array
+    from keyer.pixel.colour.load import from_array
 
     return from_array(pixels, name=str(path)), said
 

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from keyer.errors import KeyerError
 from keyer.kinds.picture import RgbPicture
-from keyer.pixel.load import to_array
+from keyer.pixel.colour.load import to_array
 from keyer.rehearsal.numbers import row_numbers
 from keyer.render.evaluate import Outdated, while_wanted
 from keyer.render.plan import Plan

@@ -49,7 +49,7 @@ def session_key(port: int) -> str | None:
     -------
     str or None
     """
-    from keyer.pixel.jit import cache_folder
+    from keyer.pixel.kernels.jit import cache_folder
 
     folder = cache_folder()
     if folder is None:

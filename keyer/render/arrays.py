@@ -29,7 +29,7 @@ from keyer.measure.backing import survey_backing as _survey
 from keyer.measure.coverage import Coverage, measure_coverage
 from keyer.measure.spill import Spill
 from keyer.measure.spill import measure_spill as _measure_spill
-from keyer.pixel.load import from_array, load, to_array
+from keyer.pixel.colour.load import from_array, load, to_array
 from keyer.render.between import mixed
 from keyer.render.effect import Effect, in_light
 from keyer.render.evaluate import Evaluator

@@ -13,11 +13,11 @@ import numpy as np
 from keyer.kinds.arrays import Planes
 from keyer.kinds.field import Geometry, Modifiers, Pattern
 from keyer.kinds.settings import Edge, Light, MixKind
-from keyer.pixel.mix import mix_band, mix_with, toward_colour
-from keyer.pixel.move import MoveKind, Side, moved_parts
-from keyer.pixel.over import scale_band
-from keyer.pixel.scratch import give, take
-from keyer.pixel.wipe import WipeState, border_fill, weigh_band, wipe_band, wipe_state
+from keyer.pixel.compose.mix import mix_band, mix_with, toward_colour
+from keyer.pixel.compose.move import MoveKind, Side, moved_parts
+from keyer.pixel.compose.over import scale_band
+from keyer.pixel.kernels.scratch import give, take
+from keyer.pixel.wipes.wipe import WipeState, border_fill, weigh_band, wipe_band, wipe_state
 from keyer.render.evaluate import Ready
 from keyer.render.fields import held_field
 from keyer.render.graph import Alpha, Box, Node, Rows

@@ -23,8 +23,8 @@ from keyer.media.codecs import CODECS, CodecName
 from keyer.media.files import Files, PathLike
 from keyer.media.loudness import Loudness, LoudnessMeter
 from keyer.media.sound import Mixer, Stretch, to_samples
-from keyer.pixel.encode_ycc import empty_ycc
-from keyer.pixel.fit import resample
+from keyer.pixel.colour.encode_ycc import empty_ycc
+from keyer.pixel.compose.fit import resample
 from keyer.render.ahead import Ahead
 from keyer.render.clip_shape import Shape, clip_shape
 from keyer.render.evaluate import Ready

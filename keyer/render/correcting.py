@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import Correction
-from keyer.pixel.correct import correct_band
-from keyer.pixel.over import premultiply, unpremultiply
+from keyer.pixel.colour.correct import correct_band
+from keyer.pixel.compose.over import premultiply, unpremultiply
 from keyer.render.evaluate import Ready
 from keyer.render.graph import Box, Node, Rows
 

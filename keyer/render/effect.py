@@ -9,10 +9,10 @@ import numpy as np
 
 from keyer.kinds.arrays import Planes
 from keyer.kinds.settings import Light, Rgb
-from keyer.pixel.mix import mix_with, toward_colour
-from keyer.pixel.over import over_in_place, premultiply, unpremultiply
-from keyer.pixel.scratch import give, take
-from keyer.pixel.transfer import to_light, to_signal
+from keyer.pixel.colour.transfer import to_light, to_signal
+from keyer.pixel.compose.mix import mix_with, toward_colour
+from keyer.pixel.compose.over import over_in_place, premultiply, unpremultiply
+from keyer.pixel.kernels.scratch import give, take
 from keyer.render.between import joined
 from keyer.render.evaluate import Ready
 from keyer.render.graph import Alpha, Box, Layer, Node, Rows

@@ -21,9 +21,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Planes
-from keyer.pixel.bands import run_bands
-from keyer.pixel.blocks import TILE
-from keyer.pixel.scratch import give, take
+from keyer.pixel.kernels.bands import run_bands
+from keyer.pixel.kernels.scratch import give, take
+from keyer.pixel.wipes.blocks import TILE
 from keyer.render.graph import Alpha, Box, Node, Rows
 
 CACHE_BYTES = 256 << 20

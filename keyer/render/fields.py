@@ -30,6 +30,6 @@ def held_field(pattern: Pattern, geometry: Geometry, modifiers: Modifiers) -> Fi
     SettingError
         If the pattern has no field.
     """
-    from keyer.pixel.fields import build  # most commands lay no pattern out
+    from keyer.pixel.wipes.fields import build  # most commands lay no pattern out
 
     return build(pattern, geometry, modifiers)

@@ -11,11 +11,11 @@ from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import Rgb
 from keyer.measure.plate import backing_surface
-from keyer.pixel.backing import clean_plate
-from keyer.pixel.fine import FineKey, FineModel, fine_key
-from keyer.pixel.key import clip_and_gain
-from keyer.pixel.over import premultiply, unpremultiply
-from keyer.pixel.solid import dense_made_full
+from keyer.pixel.compose.over import premultiply, unpremultiply
+from keyer.pixel.keys.backing import clean_plate
+from keyer.pixel.keys.fast import clip_and_gain
+from keyer.pixel.keys.fine import FineKey, FineModel, fine_key
+from keyer.pixel.keys.solid import dense_made_full
 from keyer.render.evaluate import Ready, Whole
 from keyer.render.graph import Box, Node, Rows
 

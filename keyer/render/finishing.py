@@ -14,14 +14,14 @@ from keyer.kinds.arrays import Plane, Planes
 from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import Finish, KeySettings, Light, Rgb, Shade
 from keyer.measure.plate import backing_without_shadows
-from keyer.pixel.backing import clean_plate
-from keyer.pixel.finish import drop_specks, feather, fill_holes, grow
-from keyer.pixel.key import take_subject
-from keyer.pixel.level_key import luma_band
-from keyer.pixel.masks import Shape, apply_masks, draw_mask, join_masks
-from keyer.pixel.refill import carry_fill, refill
-from keyer.pixel.shadow import shade_of, shadow_of
-from keyer.pixel.transfer import to_light
+from keyer.pixel.colour.transfer import to_light
+from keyer.pixel.keys.backing import clean_plate
+from keyer.pixel.keys.fast import take_subject
+from keyer.pixel.keys.level_key import luma_band
+from keyer.pixel.mattes.finish import drop_specks, feather, fill_holes, grow
+from keyer.pixel.mattes.masks import Shape, apply_masks, draw_mask, join_masks
+from keyer.pixel.mattes.refill import carry_fill, refill
+from keyer.pixel.mattes.shadow import shade_of, shadow_of
 from keyer.render.evaluate import Ready, Whole
 from keyer.render.fine import WholeNode, colour_of
 from keyer.render.graph import Node

@@ -16,7 +16,7 @@ import numpy as np
 
 from keyer.kinds.arrays import AnyPlane
 from keyer.kinds.picture import RgbPicture
-from keyer.pixel.codes import key_codes, mix_codes, wipe_codes
+from keyer.pixel.compose.codes import key_codes, mix_codes, wipe_codes
 from keyer.render.between import Mix, Opacity, Wipe
 from keyer.render.effect import Effect
 from keyer.render.evaluate import Ready

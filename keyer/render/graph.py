@@ -46,7 +46,7 @@ class Box(NamedTuple):
 
 
 class Rows(NamedTuple):
-    """What a node answers with; from `keyer.pixel.scratch.take`, and the asker's to change.
+    """What a node answers with; from `keyer.pixel.kernels.scratch.take`, and the asker's to change.
 
     Attributes
     ----------

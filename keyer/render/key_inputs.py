@@ -8,7 +8,7 @@ from pathlib import Path
 
 from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
-from keyer.pixel.fit import placement
+from keyer.pixel.compose.fit import placement
 from keyer.sheet.effect import Key
 from keyer.sheet.masks import FAR, Mask
 

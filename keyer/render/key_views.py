@@ -11,10 +11,10 @@ from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import KeySettings
 from keyer.measure.coverage import CLEAR
 from keyer.measure.spill import FAILS_PERCENT, spill_of
-from keyer.pixel.false_colour import FROM_NOTHING, in_colours
-from keyer.pixel.key import key_signal, take_subject
-from keyer.pixel.load import store
-from keyer.pixel.over import unpremultiply
+from keyer.pixel.colour.false_colour import FROM_NOTHING, in_colours
+from keyer.pixel.colour.load import store
+from keyer.pixel.compose.over import unpremultiply
+from keyer.pixel.keys.fast import key_signal, take_subject
 from keyer.render.evaluate import Whole
 from keyer.render.finishing import opacity
 

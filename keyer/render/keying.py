@@ -9,12 +9,12 @@ import numpy as np
 
 from keyer.kinds.picture import Matrix, YccPicture
 from keyer.kinds.settings import KeySettings
-from keyer.pixel.clear import unclear_spans
-from keyer.pixel.decode_ycc import chroma_steps
-from keyer.pixel.key import key_matte, take_subject
-from keyer.pixel.level_key import level_matte, luma_band
-from keyer.pixel.over import premultiply, unpremultiply
-from keyer.pixel.scratch import give, take
+from keyer.pixel.colour.decode_ycc import chroma_steps
+from keyer.pixel.compose.over import premultiply, unpremultiply
+from keyer.pixel.kernels.scratch import give, take
+from keyer.pixel.keys.clear import unclear_spans
+from keyer.pixel.keys.fast import key_matte, take_subject
+from keyer.pixel.keys.level_key import level_matte, luma_band
 from keyer.render.between import ones
 from keyer.render.evaluate import Ready
 from keyer.render.graph import Box, Node, Rows

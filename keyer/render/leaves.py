@@ -10,11 +10,11 @@ import numpy as np
 
 from keyer.kinds.picture import Matrix, Picture, YccPicture
 from keyer.kinds.settings import Rgb
-from keyer.pixel.decode_ycc import chroma_steps
-from keyer.pixel.load import load_alpha_box, load_box
-from keyer.pixel.over import premultiply
-from keyer.pixel.scratch import give, take
-from keyer.pixel.transfer import decode_signal
+from keyer.pixel.colour.decode_ycc import chroma_steps
+from keyer.pixel.colour.load import load_alpha_box, load_box
+from keyer.pixel.colour.transfer import decode_signal
+from keyer.pixel.compose.over import premultiply
+from keyer.pixel.kernels.scratch import give, take
 from keyer.render.evaluate import Ready
 from keyer.render.graph import Box, Node, Rows
 

@@ -23,8 +23,8 @@ from keyer.measure.spill import Spill, judge_rim, judge_spill, measure_seen, see
 from keyer.media.encode_still import check_alpha
 from keyer.media.files import Files
 from keyer.media.write import together, write_grey, write_still
-from keyer.pixel.key import take_subject
-from keyer.pixel.over import unpremultiply
+from keyer.pixel.compose.over import unpremultiply
+from keyer.pixel.keys.fast import take_subject
 from keyer.render.choose import KeyChoice
 from keyer.render.evaluate import Whole
 from keyer.render.finishing import opacity

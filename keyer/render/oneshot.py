@@ -21,7 +21,7 @@ from keyer.measure.spill import judge_spill, measure_spill
 from keyer.media.files import Files
 from keyer.media.source import open_source
 from keyer.media.write import write_still
-from keyer.pixel.load import load
+from keyer.pixel.colour.load import load
 from keyer.render.inputs import pattern_inputs
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import picture

@@ -9,10 +9,10 @@ import numpy as np
 
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import BoxLook
-from keyer.pixel.fit import MIDDLE, How, fit
-from keyer.pixel.load import load, load_alpha
-from keyer.pixel.over import premultiply, unpremultiply
-from keyer.pixel.place import PLAIN, UNMOVED, Placement, place
+from keyer.pixel.colour.load import load, load_alpha
+from keyer.pixel.compose.fit import MIDDLE, How, fit
+from keyer.pixel.compose.over import premultiply, unpremultiply
+from keyer.pixel.compose.place import PLAIN, UNMOVED, Placement, place
 from keyer.render.evaluate import Ready, Whole
 from keyer.render.fine import WholeNode
 from keyer.render.finishing import opacity
@@ -57,7 +57,7 @@ class Fitted(Node):
     aspect : Fraction
         Width of its pixels over that of the raster's.
     how : {"cover", "contain", "fill", "none"}
-        As in `keyer.pixel.fit.fit`; what it leaves free is clear.
+        As in `keyer.pixel.compose.fit.fit`; what it leaves free is clear.
     keep : tuple of two floats
         Place that stays in view where something is cropped.
     """

@@ -19,8 +19,8 @@ from keyer.kinds.picture import Matrix, Picture, RgbPicture
 from keyer.media.contract import Source as OpenFile
 from keyer.media.sequence import is_pattern, sequence_files
 from keyer.media.source import open_source
-from keyer.pixel import generate
-from keyer.pixel.fit import cut_off, fit
+from keyer.pixel.compose import generate
+from keyer.pixel.compose.fit import cut_off, fit
 from keyer.render.clock import Clock
 from keyer.render.correcting import corrected
 from keyer.render.graph import Node
@@ -41,7 +41,7 @@ from keyer.sheet.source import (
 )
 
 if TYPE_CHECKING:
-    from keyer.pixel.background import Background as LaidBackground
+    from keyer.pixel.wipes.background import Background as LaidBackground
     from keyer.titles.moving import TimedTitle
     from keyer.titles.read import DesignFile
 
@@ -288,7 +288,7 @@ class OpenSource:
 
     def _background(self, look: Look, pattern: Pattern, index: int) -> Picture:
         """Draw a background at a frame of its loop."""
-        from keyer.pixel.background import draw_background, lay_background
+        from keyer.pixel.wipes.background import draw_background, lay_background
 
         if self._laid is None:
             video = self.video

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from keyer.errors import SettingError
 from keyer.kinds.timing import rate_name
-from keyer.pixel.load import to_array
+from keyer.pixel.colour.load import to_array
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
 from keyer.report.paper.cells import Caption, Cell

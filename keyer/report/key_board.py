@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from keyer.kinds.figures import figures
 from keyer.kinds.picture import RgbPicture
 from keyer.measure.coverage import CLEAR, SOLID
-from keyer.pixel.false_colour import FROM_NOTHING
-from keyer.pixel.load import store, to_array
+from keyer.pixel.colour.false_colour import FROM_NOTHING
+from keyer.pixel.colour.load import store, to_array
 from keyer.render.finishing import opacity
 from keyer.render.key_views import (
     MOST_SPILL,

@@ -21,7 +21,7 @@ from keyer.media.decode_still import decode_still
 from keyer.media.files import Files
 from keyer.media.sequence import is_pattern
 from keyer.media.write import write_grey, write_still
-from keyer.pixel.load import plane_at_depth, to_array
+from keyer.pixel.colour.load import plane_at_depth, to_array
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.recipe import (

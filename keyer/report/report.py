@@ -11,7 +11,7 @@ import numpy as np
 from keyer.errors import OutputError
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
-from keyer.pixel.load import store
+from keyer.pixel.colour.load import store
 from keyer.render.finishing import opacity
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan

@@ -25,7 +25,7 @@ from keyer.measure.subject import (
 from keyer.measure.subject_pixels import SubjectPixels, subject_of_photograph
 from keyer.measure.survey import PlateSurvey, survey_plate
 from keyer.media.source import Source, open_source
-from keyer.pixel.load import load, load_alpha
+from keyer.pixel.colour.load import load, load_alpha
 from keyer.report.findings import SEVERITY
 
 FRAMES = 9

@@ -11,9 +11,9 @@ from keyer.kinds.figures import figures
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.hues import bar_hue, hue_name
 from keyer.measure.subject import LOST, SubjectHues, clash_mask
-from keyer.pixel.false_colour import ABOUT_A_MIDDLE, in_colours
-from keyer.pixel.load import store
-from keyer.pixel.weigh import luma_of
+from keyer.pixel.colour.false_colour import ABOUT_A_MIDDLE, in_colours
+from keyer.pixel.colour.load import store
+from keyer.pixel.colour.weigh import luma_of
 from keyer.render.recipe import program
 from keyer.report.page.finding_cards import NAMES
 from keyer.report.paper.column import Column

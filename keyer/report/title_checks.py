@@ -11,7 +11,7 @@ from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.measure.legibility import judge_passage, judge_reading_time
 from keyer.measure.safe_areas import SAFE_AREAS
-from keyer.pixel.place import UNMOVED, Placement
+from keyer.pixel.compose.place import UNMOVED, Placement
 from keyer.render.lettering import settled, title_parts, title_steps
 from keyer.render.placing import placement_of
 from keyer.render.plan import Plan

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix
 from keyer.measure.scopes import SPAN, vectorscope, waveform
-from keyer.pixel.colour import rgb_to_ycc_matrix
+from keyer.pixel.colour.luma_chroma import rgb_to_ycc_matrix
 
 Shade = NDArray[np.float32]
 

@@ -10,7 +10,7 @@ import numpy as np
 from keyer.kinds.arrays import Planes
 from keyer.measure.cells import Grid, Light, coarse_light, fine_light
 from keyer.measure.screen import screen_light
-from keyer.pixel.load import store_band
+from keyer.pixel.colour.load import store_band
 from keyer.render.effect import Effect, flat
 from keyer.render.evaluate import Evaluator, Ready
 from keyer.render.graph import Rows

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from keyer.errors import SettingError
 from keyer.kinds.settings import Curve, in_range, one_of
 from keyer.kinds.timing import eased
-from keyer.pixel.masks import Ellipse, Polygon, Rectangle, Shape
+from keyer.pixel.mattes.masks import Ellipse, Polygon, Rectangle, Shape
 
 SHAPES = ("rectangle", "ellipse", "polygon")
 

@@ -12,7 +12,13 @@ from numpy.typing import NDArray
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Rgb
-from keyer.pixel.stack import colour_clear, lay_flat, lay_picture, lay_ramp, straighten_stack
+from keyer.pixel.compose.stack import (
+    colour_clear,
+    lay_flat,
+    lay_picture,
+    lay_ramp,
+    straighten_stack,
+)
 from keyer.titles.ink import Canvas, Coverage, Mark
 
 Role = Literal["shadow", "panel", "border", "picture", "rule", "outline", "letters"]

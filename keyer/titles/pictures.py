@@ -11,7 +11,7 @@ from keyer.errors import InputFileError
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import RgbPicture
 from keyer.media.source import open_source
-from keyer.pixel.fit import resample
+from keyer.pixel.compose.fit import resample
 from keyer.titles.ink import Coverage
 
 Stamp = tuple[int, ...]

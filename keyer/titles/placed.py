@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from keyer.pixel.place import UNMOVED, Placement, place
+from keyer.pixel.compose.place import UNMOVED, Placement, place
 from keyer.titles.ink import Mark
 from keyer.titles.layers import Drawn, Layer
 

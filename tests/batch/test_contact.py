@@ -12,7 +12,7 @@ from keyer.batch.contact import _write, contact_sheets
 from keyer.batch.front import BatchOrder, batch, check_batch
 from keyer.errors import OutputError
 from keyer.media.source import open_source
-from keyer.pixel.load import load
+from keyer.pixel.colour.load import load
 
 
 def contact(order):

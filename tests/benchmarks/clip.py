@@ -36,7 +36,7 @@ import numpy as np
 from keyer.kinds.picture import RgbPicture, YccPicture
 from keyer.media.clip_write import ClipWriter
 from keyer.media.files import Files
-from keyer.pixel.load import from_array
+from keyer.pixel.colour.load import from_array
 from keyer.render.clip import render_clip
 from keyer.sheet.load import build_sheet
 from keyer.sheet.sheet import Sheet

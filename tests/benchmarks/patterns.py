@@ -23,10 +23,10 @@ from keyer.kinds.field import Field, Geometry, Modifiers, Modulation, Pattern
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
-from keyer.pixel.bands import run_bands
-from keyer.pixel.fields import build
-from keyer.pixel.wipe_state import wipe_state
-from keyer.pixel.wipe_weights import band_weights
+from keyer.pixel.kernels.bands import run_bands
+from keyer.pixel.wipes.fields import build
+from keyer.pixel.wipes.wipe_state import wipe_state
+from keyer.pixel.wipes.wipe_weights import band_weights
 from keyer.render.between import Wipe
 from keyer.render.evaluate import Evaluator
 from keyer.render.leaves import given

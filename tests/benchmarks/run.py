@@ -23,9 +23,9 @@ from PIL import Image
 import keyer
 from keyer.kinds.settings import Edge, KeySettings
 from keyer.library import load_patterns
-from keyer.pixel.colour import hue_axes, hue_of
-from keyer.pixel.key import backing_level, wedge_slope
-from keyer.pixel.load import from_array
+from keyer.pixel.colour.load import from_array
+from keyer.pixel.colour.luma_chroma import hue_axes, hue_of
+from keyer.pixel.keys.fast import backing_level, wedge_slope
 from keyer.render.between import Mix, Wipe
 from keyer.render.effect import Effect
 from keyer.render.evaluate import Evaluator

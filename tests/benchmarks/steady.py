@@ -28,7 +28,7 @@ from plates.recorded import plates_in
 
 from keyer.measure.backing import survey_backing
 from keyer.measure.plate import backing_surface
-from keyer.pixel.fine import fine_key
+from keyer.pixel.keys.fine import fine_key
 
 DRAWN = {"strands", "motion blur", "fine strands, blue", "see-through"}
 BITS = 1.0

@@ -9,7 +9,7 @@ from PIL import Image
 
 from keyer.cli.main import perform
 from keyer.media.source import open_source
-from keyer.pixel.load import load, load_alpha
+from keyer.pixel.colour.load import load, load_alpha
 
 SIZE = (96, 64)
 FRAMES = 8

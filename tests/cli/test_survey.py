@@ -14,8 +14,8 @@ from signals.curves import relit
 
 from keyer.cli.main import perform
 from keyer.media.clip_write import ClipWriter
-from keyer.pixel.generate import bars, colour
-from keyer.pixel.load import from_array, load
+from keyer.pixel.colour.load import from_array, load
+from keyer.pixel.compose.generate import bars, colour
 
 REQUEST, FILE, CHECK = 2, 3, 4
 

@@ -10,7 +10,7 @@ from keyer.demo.plates import PLATES, eight_bit, key_plate
 from keyer.demo.project import CLIP_SIZE, clip_frame
 from keyer.media.clip_write import ClipWriter
 from keyer.media.source import open_source
-from keyer.pixel.load import from_array
+from keyer.pixel.colour.load import from_array
 from keyer.sheet.effect import Key
 
 LARGEST_MSE = 4e-3

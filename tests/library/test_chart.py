@@ -18,7 +18,7 @@ from keyer.library.reference import (
     pattern_pictures,
     pattern_tables,
 )
-from keyer.pixel.fields import FUNCTIONS
+from keyer.pixel.wipes.fields import FUNCTIONS
 
 DOCS = Path(__file__).parents[2] / "docs"
 

@@ -12,8 +12,8 @@ from keyer.errors import InputFileError, KeyerError, SettingError, SheetError
 from keyer.kinds.field import Geometry, Modifiers
 from keyer.library import load_patterns
 from keyer.library.load import library_folder
-from keyer.pixel.fields import FUNCTIONS, build
-from keyer.pixel.fields.functions import check_function
+from keyer.pixel.wipes.fields import FUNCTIONS, build
+from keyer.pixel.wipes.fields.functions import check_function
 
 WIPES = support.reference("wipes")["wipe"]
 

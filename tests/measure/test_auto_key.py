@@ -8,7 +8,7 @@ from plates.proof import GREEN, KINDS, make
 
 from keyer.measure.auto_key import auto_settings
 from keyer.measure.backing import survey_backing
-from keyer.pixel.key import clip_and_gain, key_signal
+from keyer.pixel.keys.fast import clip_and_gain, key_signal
 
 
 def fast_matte(recorded, settings):

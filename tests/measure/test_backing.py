@@ -12,7 +12,7 @@ from keyer.demo.scenery import draw
 from keyer.errors import NoBackingError, SettingError
 from keyer.measure.backing import survey_backing
 from keyer.measure.judge_backing import judge_backing
-from keyer.pixel.colour import hue_of
+from keyer.pixel.colour.luma_chroma import hue_of
 
 RED_BACKING = (0.7, 0.15, 0.15)
 

@@ -13,7 +13,7 @@ from keyer.measure.levels import (
     judge_levels,
     measure_levels,
 )
-from keyer.pixel.colour import rgb_to_ycc_matrix
+from keyer.pixel.colour.luma_chroma import rgb_to_ycc_matrix
 
 R103 = reference("tolerances")["r103"]
 

@@ -17,7 +17,7 @@ from keyer.measure.spill import (
     seen_of,
     spill_of,
 )
-from keyer.pixel.colour import hue_of
+from keyer.pixel.colour.luma_chroma import hue_of
 
 GREEN, BLUE = (0.16, 0.68, 0.22), (0.13, 0.27, 0.72)
 HUES = {colour: hue_of(colour, "bt709") for colour in (GREEN, BLUE, SEA_GREEN)}

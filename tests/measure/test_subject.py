@@ -19,7 +19,7 @@ from keyer.measure.subject import (
     survey_subject,
 )
 from keyer.measure.subject_pixels import subject_of_plate
-from keyer.pixel.masks import apply_masks
+from keyer.pixel.mattes.masks import apply_masks
 
 
 def surveyed(plate):

@@ -14,8 +14,8 @@ from keyer.measure.areas import find_areas, spot_on
 from keyer.measure.backing import survey_backing
 from keyer.measure.hues import hue_distance
 from keyer.measure.plate import inner, purity_of, small_copy, sure_backing
-from keyer.pixel.colour import hue_of, rgb_to_ycc
-from keyer.pixel.transfer import encode_light
+from keyer.pixel.colour.luma_chroma import hue_of, rgb_to_ycc
+from keyer.pixel.colour.transfer import encode_light
 
 ALWAYS = (1, 2)
 MANY = range(3, 15)

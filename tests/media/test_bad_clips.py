@@ -12,7 +12,7 @@ from keyer.errors import InputFileError
 from keyer.media.clips import Clip
 from keyer.media.sound import sound_length
 from keyer.media.source import open_source
-from keyer.pixel.load import load
+from keyer.pixel.colour.load import load
 
 
 def read_all(path):

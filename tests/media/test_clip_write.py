@@ -13,9 +13,9 @@ from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CODECS
 from keyer.media.files import Files
 from keyer.media.source import open_source
-from keyer.pixel.encode_ycc import encode
-from keyer.pixel.generate import bars
-from keyer.pixel.load import from_array, load, load_alpha, store
+from keyer.pixel.colour.encode_ycc import encode
+from keyer.pixel.colour.load import from_array, load, load_alpha, store
+from keyer.pixel.compose.generate import bars
 
 RATE = Fraction(30000, 1001)
 LEVELS = reference("video_levels")

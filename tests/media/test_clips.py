@@ -9,7 +9,7 @@ from keyer.errors import InputFileError, TimeError
 from keyer.kinds.picture import YccPicture
 from keyer.media.clips import Clip
 from keyer.media.source import open_source
-from keyer.pixel.load import load, store
+from keyer.pixel.colour.load import load, store
 
 BARS = reference("video_levels")["bar"]
 ORDER = np.random.default_rng(7).permutation(40)

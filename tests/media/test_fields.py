@@ -10,7 +10,7 @@ from media.made import write_clip
 import keyer
 from keyer.kinds.formats import parse_format
 from keyer.media.source import open_source
-from keyer.pixel.load import load
+from keyer.pixel.colour.load import load
 from keyer.render.sources import OpenSource
 from keyer.sheet.source import File, Source
 

@@ -8,7 +8,7 @@ from media.made import numbered, write_clip, write_planes
 from keyer.kinds.picture import RgbPicture, YccPicture
 from keyer.media.frames import picture_of, read_tags, upright
 from keyer.media.source import open_source
-from keyer.pixel.load import load, load_alpha
+from keyer.pixel.colour.load import load, load_alpha
 
 RANDOM = np.random.default_rng(21)
 

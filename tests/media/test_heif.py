@@ -10,7 +10,7 @@ from PIL import Image
 
 from keyer.errors import InputFileError
 from keyer.media.source import open_source
-from keyer.pixel.load import load, load_alpha
+from keyer.pixel.colour.load import load, load_alpha
 
 
 def ramp():

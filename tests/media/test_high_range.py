@@ -6,8 +6,8 @@ import pytest
 
 from keyer.errors import InputFileError
 from keyer.media.source import open_source
-from keyer.pixel.hdr import to_standard
-from keyer.pixel.load import load
+from keyer.pixel.colour.hdr import to_standard
+from keyer.pixel.colour.load import load
 
 PQ, HLG, BT2020_10, LOG, BT709 = 16, 18, 14, 9, 1  # ITU-T H.273 table 3
 WIDE, NARROW = 9, 1  # the same, tables 2 and 4

@@ -18,7 +18,7 @@ from keyer.media.write import (
     write_grey,
     write_still,
 )
-from keyer.pixel.load import from_array, to_array
+from keyer.pixel.colour.load import from_array, to_array
 
 
 @st.composite

@@ -11,8 +11,8 @@ from plates.textbook import colour_difference_key
 from keyer.measure.auto_key import auto_settings
 from keyer.measure.backing import survey_backing
 from keyer.measure.plate import backing_surface
-from keyer.pixel.fine import fine_key
-from keyer.pixel.key import clip_and_gain, key_signal, take_subject
+from keyer.pixel.keys.fast import clip_and_gain, key_signal, take_subject
+from keyer.pixel.keys.fine import fine_key
 
 Planes = NDArray[np.float32]
 Keyed = tuple[NDArray[np.float32], Planes]

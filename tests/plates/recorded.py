@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from plates.keys import Keyed
 
 from keyer.measure.backing import survey_backing
-from keyer.pixel.backing import smooth_backing
-from keyer.pixel.mixing import code_of, light_of
+from keyer.pixel.keys.backing import smooth_backing
+from keyer.pixel.keys.edge_light import code_of, light_of
 
 Planes = NDArray[np.float32]
 

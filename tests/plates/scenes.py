@@ -30,7 +30,7 @@ from plates.walls import (
 from skimage import data
 
 from keyer.demo.scenery import draw
-from keyer.pixel.transfer import decode_signal
+from keyer.pixel.colour.transfer import decode_signal
 
 
 def _as_light(picture: Planes) -> Planes:

@@ -20,7 +20,7 @@ from plates import shapes
 from plates.making import h264, subsampled
 from plates.textures import texture
 
-from keyer.pixel.transfer import decode_signal, encode_light
+from keyer.pixel.colour.transfer import decode_signal, encode_light
 
 Planes = NDArray[np.float32]
 Plane = NDArray[np.float32]

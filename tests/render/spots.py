@@ -7,7 +7,7 @@ from media.tones import sine, write_sound
 from keyer.kinds.timing import RATES
 from keyer.media.source import open_source
 from keyer.media.write import write_still
-from keyer.pixel.load import from_array, load
+from keyer.pixel.colour.load import from_array, load
 from keyer.sheet.load import build_sheet
 
 SUFFIXES = {

@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from pixel.test_clear import plate, settings
+from coded_plates import plate, settings
 from render.frames import (
     Base,
     Fade,
@@ -20,7 +20,7 @@ from support import planes
 
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Edge
-from keyer.pixel.load import load
+from keyer.pixel.colour.load import load
 
 ROWS, COLUMNS = 24, 40
 

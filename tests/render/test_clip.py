@@ -18,7 +18,7 @@ from keyer.errors import (
 from keyer.kinds.timing import RATES
 from keyer.media.codecs import CODECS
 from keyer.media.source import open_source
-from keyer.pixel.load import load, load_alpha, store, to_array
+from keyer.pixel.colour.load import load, load_alpha, store, to_array
 from keyer.render.clip import render_clip
 from keyer.render.still import render_still
 

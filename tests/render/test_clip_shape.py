@@ -13,7 +13,7 @@ from keyer.errors import (
 from keyer.kinds.formats import parse_format, sized_format
 from keyer.kinds.timing import RATES
 from keyer.media.source import open_source
-from keyer.pixel.load import load
+from keyer.pixel.colour.load import load
 from keyer.render.clip import render_clip
 from keyer.render.clip_shape import clip_shape
 from keyer.sheet.load import build_sheet

@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from pixel.test_clear import plate, settings
+from coded_plates import plate, settings
 from render.frames import (
     Base,
     Frame,
@@ -18,8 +18,8 @@ from render.frames import (
 
 from keyer.kinds.picture import RgbPicture, YccPicture
 from keyer.kinds.settings import Edge
-from keyer.pixel.encode_ycc import empty_ycc, encode
-from keyer.pixel.load import load
+from keyer.pixel.colour.encode_ycc import empty_ycc, encode
+from keyer.pixel.colour.load import load
 from keyer.render.effect import flat
 from keyer.render.evaluate import Evaluator
 from keyer.render.graph import Box

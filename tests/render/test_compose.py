@@ -17,8 +17,8 @@ from support import TWIN, planes
 
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Edge, KeySettings
-from keyer.pixel.colour import hue_of
-from keyer.pixel.transfer import decode_signal, encode_light
+from keyer.pixel.colour.luma_chroma import hue_of
+from keyer.pixel.colour.transfer import decode_signal, encode_light
 
 ROWS, COLUMNS = 90, 128
 GREEN = (0.1, 0.7, 0.15)

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from pixel.test_clear import plate
+from coded_plates import plate
 from render.frames import (
     Base,
     Fade,
@@ -21,11 +21,11 @@ from wiping import find, weights
 from keyer.kinds.field import Geometry
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import Edge
-from keyer.pixel.fields import build
-from keyer.pixel.load import from_array, load
-from keyer.pixel.move import push, slide
-from keyer.pixel.over import premultiply
-from keyer.pixel.transfer import decode_signal, encode_light
+from keyer.pixel.colour.load import from_array, load
+from keyer.pixel.colour.transfer import decode_signal, encode_light
+from keyer.pixel.compose.move import push, slide
+from keyer.pixel.compose.over import premultiply
+from keyer.pixel.wipes.fields import build
 
 ROWS, COLUMNS = 70, 96
 SIDES = ["left", "top", "right", "bottom"]

@@ -8,7 +8,7 @@ import pytest
 from support import planes
 
 from keyer.kinds.picture import RgbPicture
-from keyer.pixel.place import Placement
+from keyer.pixel.compose.place import Placement
 from keyer.render.between import Mix
 from keyer.render.evaluate import Evaluator
 from keyer.render.graph import Box

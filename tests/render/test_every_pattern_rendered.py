@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pixel.fields.test_symmetries import ACROSS, DOWN, SWAPPED
-from wiping import edges, find, modifiers
+from wiping import ACROSS, DOWN, SWAPPED, edges, find, modifiers
 
 from keyer.kinds.field import Modifiers
 from keyer.kinds.picture import RgbPicture

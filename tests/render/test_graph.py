@@ -5,17 +5,17 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from coded_plates import plate
 from hypothesis import given
 from hypothesis import strategies as st
-from pixel.test_clear import plate
 from support import planes
 
 from keyer.kinds.field import Modifiers, Modulation
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import BoxLook, Correction, Edge, Finish, KeySettings, Shade
 from keyer.library import load_patterns
-from keyer.pixel.masks import Rectangle
-from keyer.pixel.place import Placement
+from keyer.pixel.compose.place import Placement
+from keyer.pixel.mattes.masks import Rectangle
 from keyer.render.between import Mix, Move, Opacity, Wipe
 from keyer.render.correcting import Corrected
 from keyer.render.effect import Effect, Lit, flat

@@ -8,8 +8,8 @@ from support import solid
 from keyer.errors import SettingError
 from keyer.kinds.picture import RgbPicture
 from keyer.measure.hues import bar_hue
-from keyer.pixel.false_colour import FROM_NOTHING, UNKNOWN
-from keyer.pixel.load import to_array
+from keyer.pixel.colour.false_colour import FROM_NOTHING, UNKNOWN
+from keyer.pixel.colour.load import to_array
 from keyer.render.key_views import MOST_SPILL, spill_picture
 from keyer.render.plan import Plan
 from keyer.render.still import frame_picture

@@ -15,7 +15,7 @@ from keyer.kinds.settings import Finish, Shade
 from keyer.measure.plate import backing_surface
 from keyer.measure.survey import survey_plate
 from keyer.media.source import open_source
-from keyer.pixel.load import from_array, load, to_array
+from keyer.pixel.colour.load import from_array, load, to_array
 from keyer.render.clip import render_clip
 from keyer.render.finishing import Finished
 from keyer.render.keying import Key as FastKey

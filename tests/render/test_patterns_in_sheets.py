@@ -11,9 +11,9 @@ from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
 from keyer.media.source import open_source
 from keyer.media.write import write_still
-from keyer.pixel.fields import build
-from keyer.pixel.load import from_array, load, to_array
-from keyer.pixel.move import push, slide
+from keyer.pixel.colour.load import from_array, load, to_array
+from keyer.pixel.compose.move import push, slide
+from keyer.pixel.wipes.fields import build
 from keyer.render.clip import render_clip
 from keyer.render.plan import Plan
 from keyer.render.recipe import source_files

@@ -6,7 +6,7 @@ from PIL import Image
 
 from keyer.errors import InputFileError, SheetError
 from keyer.media.clip_write import ClipWriter
-from keyer.pixel.load import from_array, to_array
+from keyer.pixel.colour.load import from_array, to_array
 from keyer.render.plan import Plan
 from keyer.render.still import render_still
 from keyer.sheet.load import parse_sheet

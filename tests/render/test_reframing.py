@@ -6,7 +6,7 @@ from PIL import Image
 
 from keyer.errors import SheetError
 from keyer.kinds.picture import RgbPicture
-from keyer.pixel.fit import fit, placement
+from keyer.pixel.compose.fit import fit, placement
 from keyer.render.plan import Plan
 from keyer.report.story import story_frames
 from keyer.report.words import placement_words

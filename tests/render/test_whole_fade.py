@@ -46,7 +46,7 @@ def test_everything_goes_alike(folder, number, gone):
 
 
 def test_in_light_light_goes(folder):
-    from keyer.pixel.transfer import decode_signal, encode_light
+    from keyer.pixel.colour.transfer import decode_signal, encode_light
 
     whole = shown(faded(folder, "linear"), 18).clip(0, 1)
     found = shown(faded(folder, "linear", **FADES), 18)

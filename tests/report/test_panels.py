@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from keyer.pixel.false_colour import ABOUT_A_MIDDLE
+from keyer.pixel.colour.false_colour import ABOUT_A_MIDDLE
 from keyer.report.paper.column import VERDICT_COLOURS, Column
 from keyer.report.paper.grid import Area
 from keyer.report.paper.page import Block, Page, Photo, Words

@@ -5,7 +5,7 @@ import pytest
 from pypdf import PdfReader
 
 from keyer.errors import SettingError
-from keyer.pixel.load import to_array
+from keyer.pixel.colour.load import to_array
 from keyer.report.paper.cells import Caption, Cell
 from keyer.report.paper.grid import Area, Heading, choose_grid, lay_board
 from keyer.report.paper.page import (

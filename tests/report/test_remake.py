@@ -14,7 +14,7 @@ from keyer.media.encode_still import encode_still
 from keyer.media.files import Files
 from keyer.media.notes import read_notes
 from keyer.media.write import write_bytes
-from keyer.pixel.load import from_array
+from keyer.pixel.colour.load import from_array
 from keyer.render.stills import render_files
 from keyer.report.board_files import board_files
 from keyer.report.remake import remake_file

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from support import reference, solid
 
-from keyer.pixel.generate import bars
-from keyer.pixel.load import load, to_array
+from keyer.pixel.colour.load import load, to_array
+from keyer.pixel.compose.generate import bars
 from keyer.report.paper.grid import Area
 from keyer.report.paper.page import DOTS_PER_MM, Block, Page, Photo, Stroke, Words
 from keyer.report.paper.raster import page_picture

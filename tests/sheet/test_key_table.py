@@ -4,7 +4,7 @@ import pytest
 
 from keyer.errors import SheetError
 from keyer.kinds.settings import Finish, Shade
-from keyer.pixel.masks import Ellipse, Polygon, Rectangle
+from keyer.pixel.mattes.masks import Ellipse, Polygon, Rectangle
 from keyer.sheet.load import parse_sheet
 from keyer.sheet.masks import Mask
 

@@ -11,7 +11,7 @@ from keyer.demo.emblem import emblem
 from keyer.demo.project import LOGO
 from keyer.errors import InputFileError, SheetError
 from keyer.media.write import write_still
-from keyer.pixel.place import Placement
+from keyer.pixel.compose.place import Placement
 from keyer.titles.checks import check_safe_area
 from keyer.titles.draw import draw_title
 from keyer.titles.ink import Canvas

@@ -10,11 +10,11 @@ import numpy as np
 
 from keyer.kinds.arrays import AnyPlane
 from keyer.kinds.picture import Picture, YccPicture
-from keyer.pixel.bands import band_rows, default_threads, run_bands
-from keyer.pixel.decode_ycc import chroma_steps
-from keyer.pixel.encode_ycc import Sampling, empty_ycc, encode_band
-from keyer.pixel.key_coded import key_coded, key_spans
-from keyer.pixel.scratch import give
+from keyer.pixel.colour.decode_ycc import chroma_steps
+from keyer.pixel.colour.encode_ycc import Sampling, empty_ycc, encode_band
+from keyer.pixel.kernels.bands import band_rows, default_threads, run_bands
+from keyer.pixel.kernels.scratch import give
+from keyer.pixel.keys.key_coded import key_coded, key_spans
 from keyer.render.between import Opacity, joined
 from keyer.render.effect import Effect, Lit, flat
 from keyer.render.evaluate import Evaluator, Ready
@@ -188,7 +188,7 @@ def coded(
     node : Node
     evaluator : Evaluator
     out : YccPicture
-        From `keyer.pixel.encode_ycc.empty_ycc`, of the picture's size; its
+        From `keyer.pixel.colour.encode_ycc.empty_ycc`, of the picture's size; its
         samples are set, but for alpha.
     threads : int, optional
         Default: every core. The result does not depend on it.

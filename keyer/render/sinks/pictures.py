@@ -9,10 +9,10 @@ from numpy.typing import DTypeLike, NDArray
 
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import RgbPicture
-from keyer.pixel.bands import run_bands
-from keyer.pixel.blocks import TILE
-from keyer.pixel.load import store_band
-from keyer.pixel.over import unpremultiply
+from keyer.pixel.colour.load import store_band
+from keyer.pixel.compose.over import unpremultiply
+from keyer.pixel.kernels.bands import run_bands
+from keyer.pixel.wipes.blocks import TILE
 from keyer.render.effect import Effect, flat
 from keyer.render.evaluate import Evaluator, Ready, Whole
 from keyer.render.fused import one_pass

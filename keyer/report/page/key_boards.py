@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.picture import RgbPicture
-from keyer.pixel.load import store, to_array
+from keyer.pixel.colour.load import store, to_array
 from keyer.render.finishing import opacity
 from keyer.render.key_views import (
     SPILL_COLOURS,

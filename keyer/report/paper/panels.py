@@ -9,8 +9,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.pixel.false_colour import Scale, in_colours
-from keyer.pixel.load import store
+from keyer.pixel.colour.false_colour import Scale, in_colours
+from keyer.pixel.colour.load import store
 from keyer.report.paper.cells import GREY, INK, PALE
 from keyer.report.paper.grid import Area
 from keyer.report.paper.page import Block, Page, Photo, Words, line_of, lines_of, style, width_of

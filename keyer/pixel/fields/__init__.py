@@ -1,6 +1,0 @@
-"""Fields of the patterns: from a library entry, a raster and modifiers to a `Field`."""
-
-from keyer.pixel.fields.build import build
-from keyer.pixel.fields.functions import FUNCTIONS
-
-__all__ = ["FUNCTIONS", "build"]
