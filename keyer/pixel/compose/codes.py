@@ -1,7 +1,7 @@
 """Codes to codes in one pass: what is asked for most, for 8-bit pictures.
 
 The same steps as `keyer.pixel.compose.mix`, `keyer.pixel.keys.fast`, `keyer.pixel.compose.over` and
-`keyer.pixel.wipes.wipe`, between the conversions of `keyer.pixel.colour.luma_chroma.load`; a pixel goes
+`keyer.pixel.wipes.wipe`, between the conversions of `keyer.pixel.colour.load`; a pixel goes
 through all of them while it is in the processor's registers, and no float plane
 is ever stored. A wipe copies the tiles that are wholly A or B.
 """

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from keyer.kinds.arrays import Codes
 from keyer.kinds.picture import YccPicture
 from keyer.kinds.settings import KeySettings
+from keyer.pixel.colour import decode_ycc, encode_ycc
 from keyer.pixel.colour.decode_ycc import chroma_steps, decode_row
 from keyer.pixel.colour.encode_ycc import difference_row, luma_row, store_row, thin_row
-from keyer.pixel.colour.luma_chroma import decode_ycc, encode_ycc
 from keyer.pixel.kernels.jit import kernel
 from keyer.pixel.keys.clear import unclear_spans
 from keyer.pixel.keys.fast import Constants, constants, matte_of, take_from
