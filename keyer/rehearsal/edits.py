@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from keyer.documents.locate import Path, read_path, show_path
+from keyer.documents.spacing import spaced
 from keyer.errors import SettingError
 
 Act = Literal["set", "remove", "insert", "move"]
@@ -105,7 +106,7 @@ def edit_text(text: str, edits: Iterable[Edit]) -> str:
                 _ACTS[edit.act](document, path, edit.value)
             except (KeyError, IndexError, TypeError, ValueError, AttributeError):
                 raise _nowhere(path) from None
-        changed = tomlkit.dumps(document)
+        changed = spaced(text, tomlkit.dumps(document))
         changed.encode()
     except RecursionError:
         msg = f"{show_path(path[:3])} must not be nested so deeply."
@@ -199,7 +200,7 @@ def _set(document: Any, path: Path, value: Any) -> None:
     if isinstance(last, int):
         holder[last] = _item(value) if holder[last] is not None else None
         return
-    headed = last in _BLOCKS or len(path) == 2  # `[sources.NAME]` and the like
+    headed = last in _BLOCKS or len(path) <= 2  # `[sheet]`, `[sources.NAME]`
     new = last not in holder and isinstance(value, Mapping)
     _add(holder, last, _block(value) if headed and new else _item(value))
 

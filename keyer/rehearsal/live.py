@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from collections.abc import Callable, Mapping
 from typing import Any
 
 from keyer.errors import KeyerError, SettingError, SheetError
 from keyer.rehearsal.choose import pattern_wall, read_values, variations
 from keyer.rehearsal.client_file import read_remarks
+from keyer.rehearsal.designs import offers, with_title
 from keyer.rehearsal.draft import Draft
 from keyer.rehearsal.earlier import earlier_sheet, others
 from keyer.rehearsal.edits import read_edits
@@ -253,6 +255,28 @@ class Live:
         ]
         self.painter.ask("wall", wanted)
 
+    def _designs(self, window: Window, said: Mapping[str, Any]) -> None:
+        """Show a title of every design over the frame, to choose from."""
+        draft, frame = self.draft, whole(said, "frame")
+        if draft.sheet is None or draft.error is not None:
+            msg = "the sheet does not hold as it is written. Mend it first."
+            raise SettingError(msg)
+        known = list(offers(draft.path.parent))
+        cells = [
+            {"name": one.name, "title": one.design.design.name, "about": one.design.design.about}
+            for one in known
+        ]
+        window.say({"do": "designs", "cells": cells})
+        self._asked["wall"] = window
+        wanted = []
+        for n, one in enumerate(known):
+            with contextlib.suppress(KeyerError):
+                sheet = with_title(draft.text, draft.path, draft.sheet, one, frame)
+                wanted.append(
+                    Request("wall", frame, rows=360, tag=f"design {n}", of="instead", sheet=sheet)
+                )
+        self.painter.ask("wall", wanted)
+
     def _measure(self, window: Window, said: Mapping[str, Any]) -> None:
         """Say whether a key holds."""
         self._asked["measure"] = window
@@ -357,6 +381,7 @@ _ACTS: dict[str, Callable[[Live, Window, Mapping[str, Any]], None]] = {
     "stop": Live._stop,
     "wall": Live._wall,
     "vary": Live._vary,
+    "designs": Live._designs,
     "measure": Live._measure,
     "compare": Live._compare,
     "ahead": Live._ahead,

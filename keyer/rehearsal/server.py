@@ -18,6 +18,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from keyer.errors import KeyerError
 from keyer.rehearsal.arrivals import keep, kind_of
 from keyer.rehearsal.controls import KINDS, controls
+from keyer.rehearsal.designs import take_design
 from keyer.rehearsal.guide import guide_wav, sound_wave
 from keyer.rehearsal.live import Live, Window
 
@@ -88,27 +89,6 @@ def application(live: Live) -> Starlette:
             return _refused(live, error)
         return JSONResponse(points)
 
-    async def arrive(request: Request) -> Response:
-        folder = live.draft.path.parent
-        name = request.query_params.get("name", "")
-        try:
-            path = await keep(folder, name, request.stream())
-        except KeyerError as error:
-            return _refused(live, error)
-        return JSONResponse({"path": path, "kind": kind_of(path)})
-
-    async def remarks(request: Request) -> Response:
-        data = bytearray()
-        async for part in request.stream():
-            data += part
-            if len(data) > MOST_MESSAGE:
-                return JSONResponse({"error": "that is too long for remarks."}, status_code=422)
-        try:
-            count = live.take_remarks(bytes(data))
-        except KeyerError as error:
-            return _refused(live, error)
-        return JSONResponse({"count": count})
-
     async def said(request: Request) -> Response:
         del request
         return JSONResponse({"controls": controls(), "kinds": KINDS})
@@ -132,13 +112,50 @@ def application(live: Live) -> Starlette:
             Route("/exact/{frame:int}", exact),
             Route("/sound", sound),
             Route("/wave/{index:int}", trace),
-            Route("/arrive", arrive, methods=["POST"]),
-            Route("/remarks", remarks, methods=["POST"]),
+            *_arrivals(live),
             Route("/controls", said),
             WebSocketRoute("/live", socket),
         ],
         lifespan=span,
     )
+
+
+def _arrivals(live: Live) -> list[Route]:
+    """Make the routes by which something comes to lie beside the sheet."""
+
+    async def arrive(request: Request) -> Response:
+        folder = live.draft.path.parent
+        name = request.query_params.get("name", "")
+        try:
+            path = await keep(folder, name, request.stream())
+        except KeyerError as error:
+            return _refused(live, error)
+        return JSONResponse({"path": path, "kind": kind_of(path)})
+
+    async def design(request: Request) -> Response:
+        folder, name = live.draft.path.parent, request.query_params.get("name", "")
+        try:
+            return JSONResponse(await run_in_threadpool(take_design, folder, name))
+        except KeyerError as error:
+            return _refused(live, error)
+
+    async def remarks(request: Request) -> Response:
+        data = bytearray()
+        async for part in request.stream():
+            data += part
+            if len(data) > MOST_MESSAGE:
+                return JSONResponse({"error": "that is too long for remarks."}, status_code=422)
+        try:
+            count = live.take_remarks(bytes(data))
+        except KeyerError as error:
+            return _refused(live, error)
+        return JSONResponse({"count": count})
+
+    return [
+        Route("/arrive", arrive, methods=["POST"]),
+        Route("/design", design, methods=["POST"]),
+        Route("/remarks", remarks, methods=["POST"]),
+    ]
 
 
 def _refused(live: Live, error: KeyerError) -> Response:

@@ -32,3 +32,12 @@ def served(sheet: Path, *options: str) -> Iterator[tuple[str, subprocess.Popen]]
         process.send_signal(signal.SIGINT)
         process.wait(60)
         process.stdout.close()
+
+
+def drawn(tab, frame: int, *, exact: bool = True) -> None:
+    """Wait until the picture of a frame is on the screen."""
+    tab.wait_for_function(
+        "([f, e]) => { const c = document.querySelector('#canvas').dataset;"
+        " return c.frame === String(f) && (!e || c.exact === 'true'); }",
+        arg=[frame, exact],
+    )

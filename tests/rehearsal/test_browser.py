@@ -6,7 +6,7 @@ import tomllib
 import numpy as np
 import pytest
 from PIL import Image
-from rehearsal.browser import served
+from rehearsal.browser import drawn, served
 
 from keyer.render.still import render_still
 from keyer.sheet.load import load_sheet
@@ -51,15 +51,6 @@ def sheet(tmp_path):
     path = tmp_path / "spot.toml"
     path.write_text(SHEET)
     return path
-
-
-def drawn(tab, frame: int, *, exact: bool = True) -> None:
-    """Wait until the picture of a frame is on the screen."""
-    tab.wait_for_function(
-        "([f, e]) => { const c = document.querySelector('#canvas').dataset;"
-        " return c.frame === String(f) && (!e || c.exact === 'true'); }",
-        arg=[frame, exact],
-    )
 
 
 def settled(tab) -> None:
@@ -141,6 +132,9 @@ def test_a_row_unfolds_in_sight_wherever_it_stands(tab, sheet):
             assert box["y"] >= under["y"] + under["height"] - 1
             assert box["y"] <= 900 - 200
             assert tab.locator(f"[data-row='{row}'] .settings").count() == 1
+            ruler = tab.locator("#ruler").bounding_box()  # time can be dragged wherever one is
+            assert ruler["y"] >= under["y"] + under["height"] - 1
+            assert ruler["y"] < 700
 
 
 def test_two_pictures_dropped_on_an_empty_page_make_a_first_effect(tab, tmp_path):

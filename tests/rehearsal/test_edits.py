@@ -96,12 +96,21 @@ def test_a_sheet_can_begin_from_nothing():
             Edit("insert", "cues[0]", {"source": "a"}),
         ],
     )
-    assert tomllib.loads(text) == {
-        "version": 1,
-        "sheet": {"format": "1080p25", "length": 10},
-        "sources": {"a": {"colour": "#000000"}},
-        "cues": [{"source": "a"}],
-    }
+    assert (
+        text
+        == """version = 1
+
+[sheet]
+format = "1080p25"
+length = 10
+
+[sources.a]
+colour = "#000000"
+
+[[cues]]
+source = "a"
+"""
+    )
 
 
 @pytest.mark.parametrize("path", ["cues[7].at", "cues.at", "overlays[0].source.x", "cues[0"])

@@ -4,14 +4,23 @@ import { el } from "./dom.js";
 import { edit } from "./link.js";
 import { chooser } from "./arrive.js";
 import { now, row as rowOf, unfold } from "./state.js";
+import { chooseTitle } from "./titles.js";
 
 const count = (kind) => now.sheet.rows.filter((row) => row.kind === kind).length;
 
 // A shot goes where it belongs in time; the sheet keeps its cues in order.
-function shot(source) {
+function shot(source, made = []) {
   const later = now.sheet.rows.filter((row) => row.kind === "cue" && row.start <= now.frame).length;
   const value = { source, at: now.frame, transition: { kind: "mix", length: now.sheet.facts.count } };
-  return edit([{ act: "insert", path: `cues[${later}]`, value }], "a shot");
+  return edit([...made, { act: "insert", path: `cues[${later}]`, value }], "a shot");
+}
+
+// A picture that keyer makes itself, as a shot.
+function generated(stem, value) {
+  const taken = new Set(now.sheet.sources.map((one) => one.name));
+  let name = stem;
+  for (let n = 2; taken.has(name); n += 1) name = `${stem}-${n}`;
+  return shot(name, [{ act: "set", path: `sources.${name}`, value }]);
 }
 
 function over(source) {
@@ -27,12 +36,17 @@ async function put(act, id) {
 
 export function adder() {
   const list = el("select", { "aria-label": "Source" }, now.sheet.sources.map((one) => el("option", { value: one.name }, one.name)));
-  const cue = () => put(shot(list.value), () => now.sheet.rows.filter((row) => row.kind === "cue" && row.start <= now.frame).at(-1).id);
+  const here = () => now.sheet.rows.filter((row) => row.kind === "cue" && row.start <= now.frame).at(-1).id;
+  const button = (label, act) => el("button", { type: "button", onclick: act }, label);
   return el("div", { class: "adder" },
     el("span", { class: "grey" }, "Here, add"), list,
-    el("button", { type: "button", onclick: cue }, "as a shot"),
-    el("button", { type: "button", onclick: () => put(over(list.value), () => `overlays[${count("overlay") - 1}]`) }, "laid over"),
-    el("span", { class: "grey" }, "or"), chooser("bring in files"));
+    button("as a shot", () => put(shot(list.value), here)),
+    button("laid over", () => put(over(list.value), () => `overlays[${count("overlay") - 1}]`)),
+    el("span", { class: "grey" }, "or"),
+    button("a title…", chooseTitle),
+    button("a colour", () => put(generated("colour", { colour: "#26323A" }), here)),
+    button("a moving background", () => put(generated("background", { background: { look: now.sheet.looks[0], loop: "10s" } }), here)),
+    chooser("bring in files"));
 }
 
 export function rowTools(id) {

@@ -63,7 +63,7 @@ export function chooseAmong(path, options) {
       el("button", { type: "button", onclick: () => dialog.close() }, "Close")),
     el("p", { class: "grey" }, "This frame with other values; click the one that is wanted."),
     el("p", {}, first.node, " and ", second.node, " ", el("button", { type: "button", class: "strong", onclick: ask }, "Show")),
-    el("div", { class: "patterns", id: "variations" }));
+    el("div", { class: "patterns variations", id: "variations" }));
   dialog.showModal();
   ask();
 }

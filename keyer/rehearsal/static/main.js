@@ -177,6 +177,7 @@ $("keys").onclick = help;
 addEventListener("keydown", (event) => {
   const name = [event.ctrlKey || event.metaKey ? "Control+" : "", event.shiftKey && event.key !== "?" ? "Shift+" : "", event.key.length === 1 ? event.key.toLowerCase() : event.key].join("");
   const typing = event.target.matches("input:not([type=checkbox]):not([type=range]), select, textarea");
+  if (typing && event.key === "Escape") event.target.blur();
   if (typing && !(name.startsWith("Control+") && name === "Control+s")) return;
   if (document.querySelector("dialog[open]")) return;
   if (event.target.matches("input[type=range]") && event.key.startsWith("Arrow")) return;

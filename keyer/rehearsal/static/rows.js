@@ -352,6 +352,10 @@ on("picture", (head_, data) => {
 when("sheet", render);
 // A row unfolds where it stands: it stays under the pointer, and its settings come into sight.
 const SEEN = 260;
+const stage = document.querySelector(".stage");
+
+// The ruler stays in sight under the picture.
+new ResizeObserver(() => document.documentElement.style.setProperty("--stage", `${stage.offsetHeight}px`)).observe(stage);
 
 function unfolded() {
   const node = () => (now.unfolded === "sheet" ? whole?.node : made.get(now.unfolded)?.node);
@@ -362,7 +366,7 @@ function unfolded() {
   if (after === undefined) return;
   if (before !== undefined) scrollBy({ top: after - before, behavior: "instant" });
   const top = node().getBoundingClientRect().top;
-  const under = document.querySelector(".stage").getBoundingClientRect().height;
+  const under = stage.offsetHeight + (document.querySelector(".head")?.offsetHeight ?? 0);
   if (top < under || top > innerHeight - SEEN) scrollBy({ top: top - under, behavior: "instant" });
 }
 

@@ -1,0 +1,141 @@
+"""Title designs to choose from by sight: those beside the sheet, and the demo's."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.resources import as_file, files
+from pathlib import Path
+from typing import Any
+
+from keyer.errors import KeyerError, OutputError, SettingError
+from keyer.kinds.timing import count_rate
+from keyer.media.files import Files
+from keyer.media.write import write_bytes
+from keyer.rehearsal.edits import Edit, edit_text
+from keyer.rehearsal.rows import design_list
+from keyer.sheet.load import parse_sheet
+from keyer.sheet.sheet import Sheet
+from keyer.titles.read import DesignFile, load_design
+
+FOLDER = "designs"
+TRIED = "a-title-to-be-chosen"
+SETTLED_SECONDS = 2
+"""How long a title has been there where it is shown: one that moves is in sight by then."""
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A design that a title can be made from.
+
+    Attributes
+    ----------
+    name : str
+        To ask for it by: its path beside the sheet, or the demo's file name.
+    file : Path
+    design : DesignFile
+    ours : bool
+        Whether it is one of the demo's, which is copied when it is taken.
+    """
+
+    name: str
+    file: Path
+    design: DesignFile
+    ours: bool
+
+    @property
+    def fields(self) -> dict[str, str]:
+        """Give each text field what it is shown with."""
+        rules = self.design.design.fields
+        return {name: one.example or name for name, one in rules.items() if one.kind == "text"}
+
+
+def offers(folder: Path) -> Iterator[Offer]:
+    """List the designs beside a sheet, then those of the demo that are not there yet.
+
+    Parameters
+    ----------
+    folder : Path
+
+    Yields
+    ------
+    Offer
+        Each that can be read.
+    """
+    there = design_list(folder)
+    for name in there:
+        with contextlib.suppress(KeyerError):
+            yield Offer(name, folder / name, load_design(folder / name), ours=False)
+    with as_file(files("keyer.demo") / "designs") as ours:
+        for file in sorted(ours.glob("*.toml")):
+            if f"{FOLDER}/{file.name}" not in there:
+                yield Offer(file.name, file, load_design(file), ours=True)
+
+
+def take_design(folder: Path, name: str) -> dict[str, Any]:
+    """Take a design for a title; one of the demo's is copied beside the sheet.
+
+    Parameters
+    ----------
+    folder : Path
+        The sheet's.
+    name : str
+        As `offers` has it.
+
+    Returns
+    -------
+    dict
+        `path` from the sheet's folder, `name` and `fields` with examples.
+
+    Raises
+    ------
+    KeyerError
+        If there is no such design, or it cannot be copied.
+    """
+    found = next((one for one in offers(folder) if one.name == name), None)
+    if found is None:
+        msg = f"there is no design called {name!r:.60}. Choose one that is shown."
+        raise SettingError(msg)
+    path = found.name
+    if found.ours:
+        path = f"{FOLDER}/{found.file.name}"
+        try:
+            (folder / FOLDER).mkdir(exist_ok=True)
+        except OSError as error:
+            msg = f"{FOLDER} cannot be made beside the sheet: {error.strerror}."
+            raise OutputError(msg) from error
+        write_bytes(folder / path, found.design.text.encode(), Files())
+    return {"path": path, "name": found.design.design.name, "fields": found.fields}
+
+
+def with_title(text: str, path: Path, sheet: Sheet, offer: Offer, frame: int) -> Sheet:
+    """Lay a title over a sheet, as it would be with a design.
+
+    Parameters
+    ----------
+    text : str
+        The sheet's TOML.
+    path : Path
+        The sheet's file.
+    sheet : Sheet
+        What the text says.
+    offer : Offer
+    frame : int
+        On which it has been there for a while.
+
+    Returns
+    -------
+    Sheet
+
+    Raises
+    ------
+    KeyerError
+    """
+    start = max(frame - SETTLED_SECONDS * count_rate(sheet.format.rate), 0)
+    title = {"design": str(offer.file.absolute()), "fields": offer.fields}
+    edits = [
+        Edit("set", f"sources.{TRIED}", {"title": title}),
+        Edit("insert", f"overlays[{len(sheet.overlays)}]", {"source": TRIED, "in": start}),
+    ]
+    return parse_sheet(edit_text(text, edits), path.name, folder=path.parent)
