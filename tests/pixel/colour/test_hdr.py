@@ -5,7 +5,7 @@ import warnings
 import numpy as np
 import pytest
 
-from keyer.pixel.colour.luma_chroma import hdr
+from keyer.pixel.colour import hdr
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

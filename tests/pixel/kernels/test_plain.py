@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 import keyer.pixel
-from keyer.pixel.colour.luma_chroma import hue_axes, load, transfer
+from keyer.pixel.colour import load, transfer
+from keyer.pixel.colour.luma_chroma import hue_axes
 from keyer.pixel.compose import codes, mix, over
 from keyer.pixel.kernels.jit import Kernel
 from keyer.pixel.keys import between, detail, own_colour
