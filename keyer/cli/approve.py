@@ -31,8 +31,8 @@ def approve(
     changed since. It is a note of what was seen, and no signature.
     """
     wait_for_kernels()
-    from keyer.report.approval import facts_of
-    from keyer.report.approve import approve_file
+    from keyer.report.versions.approval import facts_of
+    from keyer.report.versions.approve import approve_file
     from keyer.sheet.load import read_values
 
     made = approve_file(

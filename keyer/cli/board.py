@@ -39,7 +39,7 @@ def board(
     cues[1].transition.pattern; with several --vary every combination is shown.
     """
     wait_for_kernels()
-    from keyer.report.board_files import board_files
+    from keyer.report.boards.board_files import board_files
     from keyer.sheet.load import read_values
 
     written, made = board_files(

@@ -21,8 +21,8 @@ from keyer.cli.voice import say
 from keyer.kinds.figures import figures
 
 if TYPE_CHECKING:
-    from keyer.report.check import CheckReport
-    from keyer.report.findings import Finding
+    from keyer.report.checks.check import CheckReport
+    from keyer.report.checks.findings import Finding
 
 FAILED = 4
 """Exit code when anything fails."""
@@ -47,7 +47,7 @@ def check(
     Exits with 4 if anything fails.
     """
     wait_for_kernels()
-    from keyer.report.check import check_file
+    from keyer.report.checks.check import check_file
     from keyer.sheet.load import read_values
 
     report = check_file(sheet, frame_counter(), read_values(sheet, values))
@@ -86,7 +86,7 @@ def _value(finding: Finding) -> str:
 
 def _print(report: CheckReport) -> None:
     from keyer.kinds.cautions import CAUTION
-    from keyer.report.view import LOOKS_A_SECOND
+    from keyer.report.checks.view import LOOKS_A_SECOND
 
     bad = [finding for finding in report.findings if finding.verdict != "holds"]
     for finding in bad:

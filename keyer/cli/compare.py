@@ -11,7 +11,7 @@ from keyer.cli.common import Force, Json, Set, print_json, wait_for_kernels
 from keyer.cli.voice import say
 
 if TYPE_CHECKING:
-    from keyer.report.compare import Comparison
+    from keyer.report.versions.compare import Comparison
 
 
 def register(app: typer.Typer) -> None:
@@ -40,7 +40,7 @@ def compare(
     side, at the frames where each change shows most.
     """
     wait_for_kernels()
-    from keyer.report.compare_files import compare_files
+    from keyer.report.versions.compare_files import compare_files
     from keyer.sheet.load import read_values
 
     made = compare_files(
@@ -49,7 +49,12 @@ def compare(
     if json:
         print_json(_data(made, output))
         return
-    from keyer.report.compare_words import change_lines, count_words, length_words, run_words
+    from keyer.report.versions.compare_words import (
+        change_lines,
+        count_words,
+        length_words,
+        run_words,
+    )
 
     for line in change_lines(made.changes):
         say(line)

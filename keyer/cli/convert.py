@@ -41,7 +41,7 @@ def convert(
     frames at 29.97. Measures in pixels are scaled.
     """
     wait_for_kernels()
-    from keyer.report.convert_files import convert_files
+    from keyer.report.versions.convert_files import convert_files
     from keyer.sheet.load import read_values
 
     made = convert_files(

@@ -28,7 +28,7 @@ def cues(
     Keys that set themselves are listed with the settings that were found.
     """
     wait_for_kernels()
-    from keyer.report.cue_files import cue_files
+    from keyer.report.cue_sheets.cue_files import cue_files
     from keyer.sheet.load import read_values
 
     asked = read_values(sheet, values)

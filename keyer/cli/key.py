@@ -221,8 +221,8 @@ def _board(path: Path | None, files: Files) -> Callable[[OneKey], None] | None:
     """Make what draws the board; refuses its file before anything is rendered."""
     if path is None:
         return None
-    from keyer.report.key_board import key_page
-    from keyer.report.page_files import name_page_output, write_page
+    from keyer.report.boards.page_files import name_page_output, write_page
+    from keyer.report.plates.key_board import key_page
 
     name_page_output(path, files)
     return lambda made: write_page(key_page(made), path, path.stem, files)

@@ -11,7 +11,7 @@ from keyer.cli.common import Force, Json, Output, notice, print_json, wait_for_k
 from keyer.cli.voice import say
 
 if TYPE_CHECKING:
-    from keyer.report.remake import Remade
+    from keyer.report.versions.remake import Remade
 
 FAILED = 4
 """Exit code when the picture is not what it was."""
@@ -43,7 +43,7 @@ def remake(
     picture is the same to the last bit. Exits with 4 if it is not.
     """
     wait_for_kernels()
-    from keyer.report.remake import remake_file
+    from keyer.report.versions.remake import remake_file
 
     made = remake_file(picture, output, cell=cell, folder=folder, force=force)
     if json:

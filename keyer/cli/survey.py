@@ -20,7 +20,7 @@ from keyer.cli.masks import read_area
 from keyer.cli.voice import say
 
 if TYPE_CHECKING:
-    from keyer.report.survey import PlateFile, SubjectFile, WorstVerdict
+    from keyer.report.plates.survey import PlateFile, SubjectFile, WorstVerdict
 
 
 def register(app: typer.Typer) -> None:
@@ -64,9 +64,9 @@ def survey(
     from keyer.errors import SettingError
     from keyer.media.files import Files
     from keyer.pixel.kernels.jit import plainly
-    from keyer.report.page_files import name_page_output, write_page
-    from keyer.report.survey import Where, survey_file, survey_subject_file
-    from keyer.report.survey_board import survey_page
+    from keyer.report.boards.page_files import name_page_output, write_page
+    from keyer.report.plates.survey import Where, survey_file, survey_subject_file
+    from keyer.report.plates.survey_board import survey_page
 
     if subject and (sample is not None or hue != "auto"):
         msg = "hue and sample tell of a backing; a survey with --subject has none. Leave them out."
@@ -92,7 +92,7 @@ def survey(
 
 
 def _print(found: PlateFile | SubjectFile, output: Path | None) -> None:
-    from keyer.report.survey import PlateFile
+    from keyer.report.plates.survey import PlateFile
 
     say(found.path if output is None else output)
     if found.frames:

@@ -19,7 +19,7 @@ from keyer.rehearsal.pictures import eight_bits, jpeg
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
 from keyer.render.still import frame_picture
-from keyer.report.cues import cue_facts
+from keyer.report.cue_sheets.cues import cue_facts
 from keyer.report.page.render import data_uri, render_page
 from keyer.report.words import cue_name
 from keyer.sheet.sheet import Sheet

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from keyer.errors import KeyerError, SettingError
 from keyer.rehearsal.draft import Draft
-from keyer.report.approval import approvals, find_approval
+from keyer.report.versions.approval import approvals, find_approval
 from keyer.sheet.load import load_sheet, parse_sheet
 from keyer.sheet.sheet import Sheet
 

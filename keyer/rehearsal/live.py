@@ -35,8 +35,8 @@ from keyer.rehearsal.said import (
     without_folder,
 )
 from keyer.render.still import SHOWS
-from keyer.report.changes import sheet_changes
-from keyer.report.choices import Choice
+from keyer.report.boards.choices import Choice
+from keyer.report.versions.changes import sheet_changes
 
 OUTSIDE_SECONDS = 0.4
 """How often the file is looked at."""

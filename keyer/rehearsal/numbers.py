@@ -10,12 +10,12 @@ from keyer.kinds.figures import figures
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import make_grid
 from keyer.render.plan import Plan
-from keyer.report.findings import Finding
-from keyer.report.key_checks import LIMITS, judge_key
+from keyer.report.checks.findings import Finding
+from keyer.report.checks.key_checks import LIMITS, judge_key
+from keyer.report.checks.title_checks import TitleCheck, showings
+from keyer.report.checks.view import Viewer
 from keyer.report.page.finding_cards import NAMES, value_words
 from keyer.report.page.scopes import vectorscope_svg, waveform_svg
-from keyer.report.title_checks import TitleCheck, showings
-from keyer.report.view import Viewer
 from keyer.sheet.sheet import Overlay
 
 

@@ -16,7 +16,7 @@ from keyer.errors import KeyerError, SettingError
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
 from keyer.render.inputs import sheet_inputs
-from keyer.report.choices import Choice
+from keyer.report.boards.choices import Choice
 from keyer.sheet.sheet import Sheet
 
 Progress = Callable[[int, int], None]
@@ -68,7 +68,7 @@ class Wish:
 
 
 def _check(wish: Wish, progress: Progress) -> dict[str, Any]:
-    from keyer.report.check import check_sheet
+    from keyer.report.checks.check import check_sheet
 
     return {"check": check_sheet(wish.sheet, progress).as_dict()}
 
@@ -82,7 +82,7 @@ def _report(wish: Wish, progress: Progress) -> dict[str, Any]:
 
 def _cues(wish: Wish, progress: Progress) -> dict[str, Any]:
     from keyer.render.plan import Plan
-    from keyer.report.cues import cue_sheet
+    from keyer.report.cue_sheets.cues import cue_sheet
     from keyer.report.page.cue_page import cue_page
 
     del progress
@@ -92,7 +92,7 @@ def _cues(wish: Wish, progress: Progress) -> dict[str, Any]:
 
 
 def _board(wish: Wish, progress: Progress) -> dict[str, Any]:
-    from keyer.report.board_files import make_board, write_board
+    from keyer.report.boards.board_files import make_board, write_board
 
     del progress
     board = make_board(wish.sheet)
@@ -102,7 +102,7 @@ def _board(wish: Wish, progress: Progress) -> dict[str, Any]:
 
 
 def _variations(wish: Wish, progress: Progress) -> dict[str, Any]:
-    from keyer.report.board_files import make_board, write_board
+    from keyer.report.boards.board_files import make_board, write_board
 
     del progress
     board = make_board(wish.sheet, wish.choices, at=wish.frame)
@@ -124,7 +124,7 @@ def _still(wish: Wish, progress: Progress) -> dict[str, Any]:
 
 
 def _approve(wish: Wish, progress: Progress) -> dict[str, Any]:
-    from keyer.report.approve import approve_file
+    from keyer.report.versions.approve import approve_file
 
     return {"file": approve_file(wish.file, progress=progress).path.name}
 

@@ -55,7 +55,7 @@ class Recipe:
     files : mapping
         Print of every file, by the name that the sheet gives it.
     board : mapping
-        Empty for a still; for a board what `keyer.report.board` needs.
+        Empty for a still; for a board what `keyer.report.boards.board` needs.
     made_by : str
         Name and version of the program.
     form : int

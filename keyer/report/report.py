@@ -17,15 +17,15 @@ from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
 from keyer.render.sound import heard_frames
-from keyer.report.check import CheckReport, Progress, check_sheet
-from keyer.report.cues import cue_sheet
-from keyer.report.key_checks import name_of, without_backing
+from keyer.report.boards.story import story_frames
+from keyer.report.checks.check import CheckReport, Progress, check_sheet
+from keyer.report.checks.key_checks import name_of, without_backing
+from keyer.report.cue_sheets.cues import cue_sheet
 from keyer.report.page.finding_cards import OF_PLATES, finding_cards
 from keyer.report.page.key_boards import key_boards
 from keyer.report.page.pictures import jpeg_uri
 from keyer.report.page.report_page import ReportParts, ScopePicture, StoryPicture, report_page
 from keyer.report.page.scopes import vectorscope_svg, waveform_svg
-from keyer.report.story import story_frames
 from keyer.report.words import cue_name
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet

@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from report.boards import write_spot
+from report.made_spot import write_spot
 
 from keyer.cli.main import perform
 

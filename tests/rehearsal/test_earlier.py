@@ -6,7 +6,7 @@ from keyer.errors import SettingError
 from keyer.rehearsal.draft import Draft
 from keyer.rehearsal.earlier import earlier_sheet, others
 from keyer.rehearsal.edits import Edit
-from keyer.report.approve import approve_file
+from keyer.report.versions.approve import approve_file
 
 SHEET = """version = 1
 [sheet]

@@ -6,7 +6,7 @@ import pytest
 from keyer.errors import SheetError
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import picture
-from keyer.report.cues import source_words
+from keyer.report.cue_sheets.cues import source_words
 from keyer.sheet.load import build_sheet
 
 

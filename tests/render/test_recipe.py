@@ -1,5 +1,5 @@
 import pytest
-from report.boards import write_spot
+from report.made_spot import write_spot
 
 from keyer.errors import InputFileError
 from keyer.render.recipe import file_print, recipe_of, source_files

@@ -8,7 +8,7 @@ from keyer.errors import SheetError
 from keyer.kinds.picture import RgbPicture
 from keyer.pixel.compose.fit import fit, placement
 from keyer.render.plan import Plan
-from keyer.report.story import story_frames
+from keyer.report.boards.story import story_frames
 from keyer.report.words import placement_words
 from keyer.sheet.load import build_sheet
 

@@ -18,7 +18,7 @@ from keyer.media.write import write_still
 from keyer.render.key_trials import changed_key, try_settings
 from keyer.render.oneshot import format_of, sheet_of_files
 from keyer.render.plan import Plan
-from keyer.report.check import check_sheet
+from keyer.report.checks.check import check_sheet
 from keyer.sheet.effect import Key
 from keyer.sheet.masks import Mask
 from keyer.sheet.sheet import Cue, Overlay

@@ -10,7 +10,7 @@ from keyer.render.clip import render_clip
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import picture
 from keyer.render.sound import fade_whole
-from keyer.report.check import check_sheet
+from keyer.report.checks.check import check_sheet
 
 
 @pytest.fixture(scope="module")

@@ -6,7 +6,7 @@ import numpy as np
 from media.made import write_clip, write_planes
 from PIL import Image
 
-from keyer.report.check import check_sheet
+from keyer.report.checks.check import check_sheet
 from keyer.sheet.load import load_sheet
 
 WIDTH, HEIGHT = 192, 108

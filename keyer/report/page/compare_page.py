@@ -5,16 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from keyer.render.recipe import program
-from keyer.report.compare import Comparison, Pair
-from keyer.report.compare_words import (
+from keyer.report.page.pictures import jpeg_uri
+from keyer.report.page.render import render_page
+from keyer.report.versions.compare import Comparison, Pair
+from keyer.report.versions.compare_words import (
     change_lines,
     count_words,
     difference_words,
     length_words,
     run_words,
 )
-from keyer.report.page.pictures import jpeg_uri
-from keyer.report.page.render import render_page
 
 
 def compare_page(made: Comparison) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from keyer.library import Patterns
 from keyer.render.patterns import sheet_patterns
 from keyer.render.recipe import program
-from keyer.report.cues import CueSheet, Event, cue_facts
+from keyer.report.cue_sheets.cues import CueSheet, Event, cue_facts
 from keyer.report.page.render import render_page
 from keyer.report.words import (
     Setting,

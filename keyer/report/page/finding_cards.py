@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from keyer.kinds.figures import figures
 from keyer.measure.cells import WHOLE, Place
-from keyer.report.findings import SEVERITY, Finding
+from keyer.report.checks.findings import SEVERITY, Finding
 
 NAMES = {
     "levels.range": "Signal levels",

@@ -21,8 +21,8 @@ from keyer.render.key_views import (
 )
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
-from keyer.report.findings import SEVERITY, Finding
-from keyer.report.key_checks import name_of
+from keyer.report.checks.findings import SEVERITY, Finding
+from keyer.report.checks.key_checks import name_of
 from keyer.report.page.finding_cards import NAMES, value_words
 from keyer.report.page.pictures import jpeg_uri
 from keyer.report.words import key_words, overlay_name

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import TypeGuard
 
 from keyer.measure import coverage, spill
-from keyer.report.findings import Series
+from keyer.report.checks.findings import Series
 from keyer.report.page.finding_cards import subject_name
 from keyer.sheet.sheet import Sheet
 

@@ -7,8 +7,8 @@ from typing import Any
 
 from keyer.kinds.cautions import CAUTION
 from keyer.measure.cells import Place
-from keyer.report.check import CheckReport
-from keyer.report.cues import CueSheet
+from keyer.report.checks.check import CheckReport
+from keyer.report.cue_sheets.cues import CueSheet
 from keyer.report.page.cue_page import cue_values
 from keyer.report.page.finding_cards import OF_PLATES, FindingCard, counts, finding_cards, held
 from keyer.report.page.key_boards import KeyBoard

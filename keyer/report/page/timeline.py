@@ -8,7 +8,7 @@ from html import escape
 
 from keyer.kinds.timing import count_rate, eased, timecode
 from keyer.render.patterns import sheet_patterns
-from keyer.report.findings import Finding
+from keyer.report.checks.findings import Finding
 from keyer.report.words import cue_name, effect_name, found_pattern, overlay_name
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Overlay, Sheet

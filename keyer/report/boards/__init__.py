@@ -1,0 +1,1 @@
+"""Boards to print: the storyboard, and variations to choose from."""

@@ -1,0 +1,1 @@
+"""The check of a spot: one walk over its frames, what each check looks at, its findings."""

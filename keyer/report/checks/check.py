@@ -1,0 +1,167 @@
+"""The check: one walk over every frame of a sheet's render.
+
+Nothing is kept of a frame but a few numbers, so memory does not grow with the
+length but for the measurements over time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from contextlib import ExitStack
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from keyer.kinds.cautions import CAUTION
+from keyer.kinds.verdicts import Judgement
+from keyer.measure.cells import make_grid
+from keyer.render.ahead import Ahead
+from keyer.render.plan import Plan
+from keyer.report.checks.findings import SEVERITY, Finding, Series
+from keyer.report.checks.key_checks import KeyCheck, without_backing
+from keyer.report.checks.overlay_checks import SeenCheck, check_staying
+from keyer.report.checks.picture_checks import FlashCheck, LevelsCheck, StripesCheck
+from keyer.report.checks.time_checks import (
+    BlackCheck,
+    StrayCheck,
+    check_endings,
+    check_last_frame,
+    check_length,
+)
+from keyer.report.checks.title_checks import TitleCheck, showings
+from keyer.report.checks.view import LOOKS_A_SECOND, Inspector, Viewer
+from keyer.sheet.load import load_sheet
+from keyer.sheet.sheet import Sheet
+from keyer.sheet.variables import Value
+
+Progress = Callable[[int, int], None]
+"""Called with the frames done and the frames in all."""
+
+
+@dataclass(frozen=True)
+class CheckReport:
+    """What a check of a sheet found.
+
+    Attributes
+    ----------
+    title : str
+    digest : str
+        Of what the sheet says.
+    format : str
+    frames : int
+        How many were looked at.
+    verdict : {"holds", "watch", "fails"}
+        The worst of all findings.
+    findings : tuple of Finding
+        The worst first, then in order of time.
+    series : tuple of Series
+        Measurements over time, for plots.
+    notices : tuple of str
+        What had to be assumed.
+    """
+
+    title: str
+    digest: str
+    format: str
+    frames: int
+    verdict: Judgement
+    findings: tuple[Finding, ...]
+    series: tuple[Series, ...]
+    notices: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """As plain data for JSON; the series are left out."""
+        return {
+            "title": self.title,
+            "digest": self.digest,
+            "format": self.format,
+            "frames": self.frames,
+            "verdict": self.verdict,
+            "findings": [finding.as_dict() for finding in self.findings],
+            "looks_a_second": {"keys and titles": LOOKS_A_SECOND, "all else": "every frame"},
+            "caution": CAUTION,
+            "notices": list(self.notices),
+        }
+
+    def series_as_dict(self) -> list[dict[str, Any]]:
+        """Measurements over time as plain data."""
+        return [asdict(series) for series in self.series]
+
+
+def _inspectors(sheet: Sheet, plan: Plan) -> list[Inspector]:
+    video = sheet.format
+    grid = make_grid(video.width, video.height, float(video.pixel_aspect))
+    found: list[Inspector] = [
+        LevelsCheck(sheet),
+        FlashCheck(sheet, grid),
+        StripesCheck(sheet),
+        BlackCheck(sheet),
+        StrayCheck(sheet),
+        SeenCheck(sheet, plan),
+    ]
+    found += [KeyCheck(sheet, plan, o) for o in sheet.overlays if o.key is not None]
+    for showing in showings(sheet):
+        title = plan.title(showing.source)
+        if title is not None:
+            found.append(TitleCheck(sheet, plan, title, showing))
+    return found
+
+
+def _order(finding: Finding) -> tuple[int, int, str]:
+    return -SEVERITY[finding.verdict], finding.first, finding.check
+
+
+def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
+    """Check every frame of a sheet.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    progress : callable, optional
+
+    Returns
+    -------
+    CheckReport
+
+    Raises
+    ------
+    SheetError, InputFileError
+        If the sheet cannot be planned, or a file breaks while it is read.
+    """
+    with Plan(sheet) as whole:
+        findings, seen = without_backing(sheet, whole)
+        findings += [check_length(sheet), *check_endings(sheet, whole), *check_last_frame(sheet)]
+        findings += check_staying(sheet)
+        ends = tuple(f"{ending.path}: {ending.source} ends" for ending in whole.endings)
+        notices = tuple(n for n in whole.notices if not n.startswith(ends))  # those are findings
+    video = sheet.format
+    grid = make_grid(video.width, video.height, float(video.pixel_aspect))
+    with ExitStack() as stack:
+        plan = stack.enter_context(Plan(seen))
+        viewer, inspectors = Viewer(grid, plan.evaluator), _inspectors(seen, plan)
+        frames = stack.enter_context(Ahead(plan.fetched(range(sheet.length))))
+        for index, (frame, ready) in enumerate(frames):
+            view = viewer.view(index, frame, ready)
+            for inspector in inspectors:
+                inspector.look(view)
+            if progress is not None:
+                progress(index + 1, sheet.length)
+        findings += [finding for inspector in inspectors for finding in inspector.findings()]
+    findings.sort(key=_order)
+    return CheckReport(
+        sheet.title,
+        sheet.digest,
+        video.name,
+        sheet.length,
+        findings[0].verdict,
+        tuple(findings),
+        tuple(series for inspector in inspectors for series in inspector.series()),
+        notices,
+    )
+
+
+def check_file(
+    path: Path, progress: Progress | None = None, variables: Mapping[str, Value] | None = None
+) -> CheckReport:
+    """Check a sheet from its file; as `check_sheet`, with variables as for `load_sheet`."""
+    return check_sheet(load_sheet(path, variables=variables), progress)

@@ -1,0 +1,188 @@
+"""Checks of keys along the clip: whether the matte holds on every picture that is keyed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from keyer.errors import NoBackingError
+from keyer.kinds.verdicts import Verdict
+from keyer.measure.coverage import judge_coverage, measure_coverage
+from keyer.measure.judge_backing import judge_backing
+from keyer.measure.key_trials import TRIED
+from keyer.measure.spill import judge_rim, judge_spill, measure_spill
+from keyer.render.graph import Node
+from keyer.render.key_trials import try_settings
+from keyer.render.key_views import straight_subject
+from keyer.render.plan import Plan
+from keyer.render.sinks.pictures import subject
+from keyer.report.checks.findings import SEVERITY, Finding, Limit, Look, Series
+from keyer.report.checks.runs import Runs
+from keyer.report.checks.view import LOOKS_A_SECOND, View
+from keyer.sheet.sheet import Overlay, Sheet
+
+_OURS = "ours; docs/measures.md"
+_PRACTICE = "common practice (from memory); docs/measures.md"
+LIMITS = {
+    "backing.evenness": Limit("1/2 stop; fails above 1 1/2", _PRACTICE),
+    "backing.noise": Limit("2 % of white; fails above 5 %", _OURS),
+    "backing.chroma": Limit("30 % of full chroma; fails below 15 %", _OURS),
+    "coverage.holes": Limit("0.005 % of the picture; fails above 0.05 %", _OURS),
+    "coverage.openings": Limit("0.005 % of the picture", _OURS),
+    "coverage.specks": Limit("0.005 % of the picture; fails above 0.05 %", _OURS),
+    "coverage.edge_width": Limit("4 px at 1080 lines; fails above 10", _PRACTICE),
+    "coverage.balance": Limit("99.5 % of the picture; fails above 99.99 %", _OURS),
+    "spill.after_p95": Limit("2.5 % of white; fails above 10 %", _OURS),
+    "spill.rim_p95": Limit("2.5 % of white; fails above 10 %", _OURS),
+    "key.backing": Limit("a chroma key needs a backing of its hue", "ours"),
+}
+"""What each measure of a key is held against, in words."""
+
+_LOW_IS_WORSE = {"backing.chroma"}
+
+
+def looking(sheet: Sheet, index: int, first: int, last: int) -> bool:
+    """Whether a frame of what is on air from `first` to `last` is one of those looked at."""
+    step = max(1, round(sheet.format.rate / LOOKS_A_SECOND))
+    return first <= index <= last and (index == last or (index - first) % step == 0)
+
+
+def name_of(overlay: Overlay) -> str:
+    """How findings call an overlay."""
+    return f"overlays[{overlay.index}] {overlay.name or overlay.source}"
+
+
+def without_backing(sheet: Sheet, plan: Plan) -> tuple[list[Finding], Sheet]:
+    """Find chroma keys whose first picture shows no backing, and leave them out.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    plan : Plan
+        Of the sheet.
+
+    Returns
+    -------
+    findings : list of Finding
+        Each fails.
+    sheet : Sheet
+        Without those overlays.
+    """
+    found, kept = [], []
+    for overlay in sheet.overlays:
+        if overlay.key is None or overlay.key.kind != "chroma":
+            kept.append(overlay)
+            continue
+        try:
+            plan.key_choice(overlay)
+            kept.append(overlay)
+        except NoBackingError as error:
+            check = "key.backing"
+            runs = Runs(sheet, check, "", LIMITS[check], subject=name_of(overlay))
+            last = overlay.stop - 1
+            runs.add(Look(last, "fails", 0.0, remedy=str(error), first=overlay.start))
+            found += runs.findings()
+    return found, replace(sheet, overlays=tuple(kept))
+
+
+def judge_key(plan: Plan, overlay: Overlay, node: Node) -> list[Verdict]:
+    """Judge an overlay's key by one picture.
+
+    Parameters
+    ----------
+    plan : Plan
+    overlay : Overlay
+        With a key.
+    node : Node
+        The overlay keyed, from `Plan.subject`.
+
+    Returns
+    -------
+    list of Verdict
+        Of coverage; with a chroma key of spill and the backing as well.
+    """
+    colour, matte = straight_subject(subject(node, plan.evaluator))
+    key = overlay.key
+    verdicts = judge_coverage(measure_coverage(matte), matte.shape[0])
+    if key is not None and key.kind == "chroma":
+        choice, matrix = plan.key_choice(overlay), plan.matrix(overlay)
+        spill = measure_spill(colour, matte, choice.settings.hue_deg, matrix)
+        verdicts += [judge_spill(spill), judge_rim(spill), *judge_backing(choice.backing)]
+    return verdicts
+
+
+class KeyCheck:
+    """Coverage, spill and backing of one keyed overlay.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    plan : Plan
+    overlay : Overlay
+        With a key.
+    """
+
+    def __init__(self, sheet: Sheet, plan: Plan, overlay: Overlay) -> None:
+        self._sheet, self._plan, self._overlay = sheet, plan, overlay
+        self._runs: dict[str, Runs] = {}
+        self._units: dict[str, str] = {}
+        self._known = b""
+        self._verdicts: Sequence[Verdict] = ()
+        self._looks: dict[str, list[tuple[int, float]]] = {}
+        self._gap = round(sheet.format.rate)
+
+    def look(self, view: View) -> None:
+        """Take the next frame; measures several a second, and the first and last."""
+        overlay = self._overlay
+        if not looking(self._sheet, view.index, overlay.start, overlay.stop - 1):
+            return
+        node = self._plan.subject(overlay, view.index)
+        if node.signature != self._known:
+            self._verdicts = judge_key(self._plan, self._overlay, node)
+            self._known = node.signature
+        for verdict in self._verdicts:
+            self._add(view.index, verdict)
+
+    def _add(self, index: int, verdict: Verdict) -> None:
+        name = verdict.measure
+        if name not in self._runs:
+            self._runs[name] = Runs(
+                self._sheet,
+                name,
+                verdict.unit,
+                LIMITS[name],
+                subject=name_of(self._overlay),
+                gap=self._gap,
+                low_is_worse=name in _LOW_IS_WORSE,
+            )
+            self._units[name], self._looks[name] = verdict.unit, []
+        self._runs[name].add(Look(index, verdict.verdict, verdict.value, remedy=verdict.remedy))
+        self._looks[name].append((index, verdict.value))
+
+    def findings(self) -> list[Finding]:
+        """Give the stretches in which the key does not hold, with the worst frame of each."""
+        return [one for runs in self._runs.values() for one in self._proven(runs.findings())]
+
+    def _proven(self, findings: list[Finding]) -> list[Finding]:
+        """Add to the remedies of one check what helps on the worst frame of all its stretches."""
+        bad = [one for one in findings if one.verdict != "holds" and one.check in TRIED]
+        if not bad:
+            return findings
+        worst = max(bad, key=lambda one: (SEVERITY[one.verdict], one.value))
+        verdict = Verdict(worst.check, worst.value, worst.unit, worst.verdict, worst.remedy)
+        when = f"at {worst.worst_timecode}"
+        (tried,) = try_settings(self._plan, self._overlay, worst.worst, [verdict], when)
+        return [replace(one, remedy=tried.remedy) for one in bad]
+
+    def series(self) -> list[Series]:
+        """Give every measure of the matte over time."""
+        return [
+            Series(
+                f"{name_of(self._overlay)}: {name}",
+                self._units[name],
+                tuple(index for index, _ in looks),
+                tuple(value for _, value in looks),
+            )
+            for name, looks in self._looks.items()
+            if not name.startswith("backing")
+        ]

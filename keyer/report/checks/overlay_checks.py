@@ -1,0 +1,108 @@
+"""Checks of overlays as a whole: whether anything of one is seen while it is on air."""
+
+from __future__ import annotations
+
+from keyer.render.finishing import opacity
+from keyer.render.plan import Plan
+from keyer.render.sinks.pictures import subject
+from keyer.report.checks.findings import Finding, Limit, Look, Series
+from keyer.report.checks.key_checks import looking, name_of
+from keyer.report.checks.runs import Runs
+from keyer.report.checks.view import View
+from keyer.sheet.sheet import Overlay, Sheet
+
+LEAST = 1 / 255
+"""Cover of the base from which something is seen: one code of 8 bits."""
+
+_SEEN = Limit("something of an overlay is in the picture while it is on air", "ours")
+_STAYS = Limit("what lies over the base goes when the base goes to a colour", "ours")
+_GOES = (
+    "It stays on when the base has gone to its colour. Let fade_out of the sheet take everything, "
+    "give it a transition_out of its own, or an earlier out."
+)
+_REMEDY = (
+    "Nothing of it is in the picture: look at its position, which is in percent of the picture and "
+    "names its middle, its scale, crop and opacity."
+)
+
+
+def most_cover(plan: Plan, overlay: Overlay, frame: int) -> float:
+    """Find how much of the base an overlay hides where it hides the most, a wipe left out.
+
+    Parameters
+    ----------
+    plan : Plan
+    overlay : Overlay
+    frame : int
+
+    Returns
+    -------
+    float
+        0..1.
+    """
+    node = plan.standing(overlay, frame)
+    cover = 1.0 if node.opaque else float(opacity(subject(node, plan.evaluator)).max())
+    return cover * overlay.pose(frame).opacity
+
+
+def check_staying(sheet: Sheet) -> list[Finding]:
+    """Find overlays that stay on when the base has gone to a colour.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    list of Finding
+        Each wants watching: that the last thing on air is a title over black may be meant.
+    """
+    found: list[Finding] = []
+    for cue in sheet.cues:
+        last = cue.at + cue.transition.length - 1
+        if cue.source is not None or sheet.gone(last)[1] > 0:
+            continue
+        for overlay in sheet.overlays:
+            there = overlay.start <= cue.at and overlay.stop > last
+            if there and overlay.presence(last) is None and overlay.pose(last).opacity > 0:
+                runs = Runs(sheet, "overlay.stays", "frames", _STAYS, subject=name_of(overlay))
+                frames = float(overlay.stop - last)
+                runs.add(Look(overlay.stop - 1, "watch", frames, remedy=_GOES, first=last))
+                found += runs.findings()
+    return found
+
+
+class SeenCheck:
+    """Overlays of which nothing is seen on any picture that is looked at.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    plan : Plan
+    """
+
+    def __init__(self, sheet: Sheet, plan: Plan) -> None:
+        self._sheet, self._plan = sheet, plan
+        self._unseen: dict[int, Overlay] = {one.index: one for one in sheet.overlays}
+
+    def look(self, view: View) -> None:
+        """Take the next frame; an overlay that was seen once is not looked at again."""
+        for overlay in list(self._unseen.values()):
+            if not looking(self._sheet, view.index, overlay.start, overlay.stop - 1):
+                continue
+            if most_cover(self._plan, overlay, view.index) >= LEAST:
+                del self._unseen[overlay.index]
+
+    def findings(self) -> list[Finding]:
+        """Give every overlay that was never seen; each fails."""
+        found: list[Finding] = []
+        for overlay in self._unseen.values():
+            subject, last = name_of(overlay), min(overlay.stop, self._sheet.length) - 1
+            runs = Runs(self._sheet, "overlay.seen", "% seen", _SEEN, subject=subject)
+            runs.add(Look(last, "fails", 0.0, remedy=_REMEDY, first=overlay.start))
+            found += runs.findings()
+        return found
+
+    def series(self) -> list[Series]:
+        """Nothing over time."""
+        return []

@@ -1,0 +1,208 @@
+"""Checks of the finished picture: signal levels, flashes, stripes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from keyer.measure.cells import WHOLE, Grid
+from keyer.measure.flash import (
+    AREA,
+    LONG_SECONDS,
+    MOST_A_SECOND,
+    Flashing,
+    FlashMeter,
+    judge_flashing,
+)
+from keyer.measure.levels import MAX_AREA_PERCENT, Levels, judge_levels, measure_levels
+from keyer.measure.stripe_meter import StripeMeter, judge_stripes
+from keyer.measure.stripes import AREA_STEADY
+from keyer.report.checks.findings import Finding, Limit, Look, Series
+from keyer.report.checks.runs import Runs
+from keyer.report.checks.view import View
+from keyer.sheet.sheet import Sheet
+
+_LEVELS = Limit(
+    "R, G, B and Y from -5 to 105 % (codes 20 to 984 of ten bits), but for 1 % of the picture, "
+    "filtered",
+    "EBU R 103 v3.0; tolerance as in EBU QC 0051B",
+)
+_FIELD = "3 {kind}flashes in any second, or a quarter of any 10-degree field"
+_PICTURE = (
+    "3 {kind}flashes in any second, or a quarter of the picture; more than 5 seconds of flashing "
+    "want watching"
+)
+_WCAG = "WCAG 2.3.1"
+_BT1702 = "ITU-R BT.1702 (figures partly from memory)"
+_STRIPES = Limit(
+    "5 pairs of stripes for half a second, or 40 % of the picture (25 % if they flash, reverse, "
+    "oscillate or turn back)",
+    "ITU-R BT.1702 (figures from memory); half a second: Wilkins et al. 2005",
+)
+
+
+class LevelsCheck:
+    """Signal levels of every frame, as the picture is before a file limits it.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    """
+
+    def __init__(self, sheet: Sheet) -> None:
+        self._matrix = sheet.format.matrix
+        self._runs = Runs(sheet, "levels.range", "% of picture", _LEVELS)
+        self._levels: list[Levels] = []
+
+    def look(self, view: View) -> None:
+        """Take the next frame."""
+        levels = self._levels[-1] if view.same else measure_levels(view.planes, self._matrix)
+        self._levels.append(levels)
+        verdict = judge_levels(levels)
+        self._runs.add(
+            Look(view.index, verdict.verdict, verdict.value, levels.place, verdict.remedy)
+        )
+
+    def findings(self) -> list[Finding]:
+        """Give the stretches that lie outside."""
+        return self._runs.findings()
+
+    def series(self) -> list[Series]:
+        """Luma's lowest and highest level, and the area outside."""
+        frames = tuple(range(len(self._levels)))
+
+        def along(name: str, value: Callable[[Levels], float], unit: str = "%") -> Series:
+            limit = MAX_AREA_PERCENT if name == "levels.outside" else None
+            return Series(name, unit, frames, tuple(map(value, self._levels)), limit)
+
+        return [
+            along("levels.lowest_luma", lambda levels: levels.lowest[3]),
+            along("levels.highest_luma", lambda levels: levels.highest[3]),
+            along("levels.outside", lambda levels: levels.outside_percent, "% of picture"),
+        ]
+
+
+def _flash_remedy(flashing: Flashing, *, red: bool) -> str:
+    tested = "Then have it tested as the broadcaster asks."
+    what = "red flashes" if red else "flashes"
+    slower = "take the red's saturation down" if red else "let it change by less than 0.1 of white"
+    if flashing.flashes > MOST_A_SECOND:
+        return (
+            f"{flashing.flashes:g} {what} in a second: make it three or less, {slower}, or make "
+            f"it smaller. {tested}"
+        )
+    if flashing.share > AREA / 2:
+        share = 100 * flashing.share
+        return (
+            f"More than three {what} in a second over {share:.1f} % of the area, of which 25 % "
+            f"may: slow it down, or {slower}. {tested}"
+        )
+    if flashing.flashes == MOST_A_SECOND:
+        return f"Three {what} in a second are the most that may be: slow it down. {tested}"
+    return (
+        f"It goes on flashing for more than {LONG_SECONDS} seconds, at {flashing.flashes:g} {what} "
+        f"in a second: let it rest for a second, or {slower}. {tested}"
+    )
+
+
+class FlashCheck:
+    """General and red flashes of every frame.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    grid : Grid
+    """
+
+    def __init__(self, sheet: Sheet, grid: Grid) -> None:
+        self._rate = rate = sheet.format.rate
+        self._meter = FlashMeter(grid, rate)
+        self._second = math.ceil(rate) - 1
+        self._runs = {
+            name: Runs(sheet, f"flash.{name}", "flashes a second", limit, gap=self._second)
+            for name, limit in (
+                ("general", Limit(_FIELD.format(kind=""), _WCAG)),
+                ("red", Limit(_FIELD.format(kind="red "), _WCAG)),
+                ("general_picture", Limit(_PICTURE.format(kind=""), _BT1702)),
+                ("red_picture", Limit(_PICTURE.format(kind="red "), _BT1702)),
+            )
+        }
+        self._counts: dict[str, list[float]] = {"general": [], "red": []}
+
+    def look(self, view: View) -> None:
+        """Take the next frame."""
+        reading = self._meter.add(view.fine, view.screen)
+        for name, runs in self._runs.items():
+            flashing: Flashing = getattr(reading, name)
+            whole = name.endswith("picture")
+            verdict = judge_flashing(flashing, self._rate if whole else None)
+            remedy = ""
+            if verdict != "holds":
+                remedy = _flash_remedy(flashing, red=name.startswith("red"))
+            place = WHOLE if whole else flashing.place
+            # what wants watching for its area is told by how fast that area flashes
+            small = verdict == "watch" and flashing.share > AREA / 2
+            value = max(flashing.flashes, flashing.faster) if small else flashing.flashes
+            first = max(0, view.index - self._second)
+            runs.add(Look(view.index, verdict, value, place, remedy, first))
+            if name in self._counts:
+                self._counts[name].append(flashing.flashes)
+
+    def findings(self) -> list[Finding]:
+        """Give the stretches that flash."""
+        return [finding for runs in self._runs.values() for finding in runs.findings()]
+
+    def series(self) -> list[Series]:
+        """Flashes in the second up to each frame."""
+        return [
+            Series(
+                f"flash.{name}",
+                "flashes a second",
+                tuple(range(len(counts))),
+                tuple(counts),
+                float(MOST_A_SECOND),
+            )
+            for name, counts in self._counts.items()
+        ]
+
+
+class StripesCheck:
+    """Hazardous stripes of every frame.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    """
+
+    def __init__(self, sheet: Sheet) -> None:
+        self._rate = sheet.format.rate
+        self._meter = StripeMeter(self._rate)
+        gap = math.ceil(self._rate / 2)
+        self._runs = Runs(sheet, "stripes.pattern", "% of picture", _STRIPES, gap=gap)
+        self._areas: list[float] = []
+
+    def look(self, view: View) -> None:
+        """Take the next frame."""
+        stripes = self._meter.add(view.screen)
+        verdict = judge_stripes(stripes, self._rate)
+        area = 100 * stripes.area
+        self._areas.append(area)
+        remedy, first = "", view.index
+        if verdict != "holds":
+            first = view.index - stripes.lasting + 1
+            how = "that change" if stripes.changing else "standing or drifting"
+            remedy = (
+                f"{stripes.pairs:.0f} pairs of stripes {how}. Show them smaller or for less than "
+                "half a second, soften them, or bring light and dark nearer to each other."
+            )
+        self._runs.add(Look(view.index, verdict, area, stripes.place, remedy, first))
+
+    def findings(self) -> list[Finding]:
+        """Give the stretches with stripes."""
+        return self._runs.findings()
+
+    def series(self) -> list[Series]:
+        """Area under stripes."""
+        frames = tuple(range(len(self._areas)))
+        limit = 100 * AREA_STEADY
+        return [Series("stripes.area", "% of picture", frames, tuple(self._areas), limit)]

@@ -1,0 +1,281 @@
+"""Checks of titles over the picture that lies behind them: contrast, size, place, reading time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from keyer.kinds.arrays import Planes
+from keyer.kinds.verdicts import Verdict
+from keyer.measure.cells import WHOLE, Place, place_of
+from keyer.measure.legibility import judge_passage, judge_reading_time
+from keyer.measure.safe_areas import SAFE_AREAS
+from keyer.pixel.compose.place import UNMOVED, Placement
+from keyer.render.lettering import settled, title_parts, title_steps
+from keyer.render.placing import placement_of
+from keyer.render.plan import Plan
+from keyer.render.sinks.pictures import picture
+from keyer.report.checks.findings import Finding, Limit, Look, Series
+from keyer.report.checks.key_checks import looking, name_of
+from keyer.report.checks.runs import Runs
+from keyer.report.checks.view import View
+from keyer.sheet.sheet import Overlay, Sheet
+from keyer.sheet.source import Title
+from keyer.titles.checks import check_safe_area, check_title, hardest_reading
+from keyer.titles.layers import Drawn, bounds
+from keyer.titles.moving import TimedTitle, title_texts
+from keyer.titles.placed import placed_title
+from keyer.titles.steps import longest
+
+_READING = "BBC R&D, quoting Ofcom (160 to 180, over 200 is hard); common practice (from memory)"
+_LIMITS = {
+    "title.contrast": Limit("4.5:1; fails below 3:1", "WCAG 2.2, 1.4.3 (level AA)"),
+    "title.letter_height": Limit(
+        "4 % of the picture height; fails below 2.5 %", "common practice (from memory); ours"
+    ),
+    "title.reading_time": Limit(
+        "160 words a minute and 2 s; fails above 200 words a minute or under 1.5 s", _READING
+    ),
+    "title.passage": Limit("all of a crawl or roll passes while it is on air", "common practice"),
+}
+_LOW_IS_WORSE = {"title.contrast", "title.letter_height", "title.reading_time"}
+
+
+@dataclass(frozen=True)
+class Showing:
+    """A title on air.
+
+    Attributes
+    ----------
+    subject : str
+        The cue or overlay, for findings.
+    source : str
+    start : int
+        Frame on which it comes on air.
+    first, last : int
+        Frames on which it is fully there, both included.
+    stop : int
+        Frame on which it is gone.
+    overlay : Overlay or None
+        None: it is the base.
+    """
+
+    subject: str
+    source: str
+    start: int
+    first: int
+    last: int
+    stop: int
+    overlay: Overlay | None = None
+
+    @property
+    def on_air(self) -> int:
+        """Frames that it is shown."""
+        return self.stop - self.start
+
+
+def showings(sheet: Sheet) -> list[Showing]:
+    """Find every title on air, as an overlay or as the base.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    list of Showing
+    """
+    found = []
+    for cue in sheet.cues:
+        if cue.source is not None:
+            build, leave = (
+                longest(steps, sheet.format.rate) for steps in title_steps(sheet, cue.source)
+            )
+            stop = sheet.until(cue)
+            first = cue.at + max(cue.transition.length, build)
+            subject = f"cues[{cue.index}] {cue.name or cue.source}"
+            found.append(Showing(subject, cue.source, cue.at, first, stop - leave - 1, stop))
+    for overlay in sheet.overlays:
+        if overlay.key is None:
+            first, stop = settled(sheet, overlay)
+            subject = name_of(overlay)
+            found.append(
+                Showing(
+                    subject, overlay.source, overlay.start, first, stop - 1, overlay.stop, overlay
+                )
+            )
+    titles = {n for n, source in sheet.sources.items() if isinstance(source.content, Title)}
+    return [showing for showing in found if showing.source in titles]
+
+
+def title_text(title: Title) -> str:
+    """All that there is to read in a title, its fields filled in.
+
+    Parameters
+    ----------
+    title : Title
+
+    Returns
+    -------
+    str
+    """
+    design, fields, _ = title_parts(title)
+    values = design.design.values(fields)
+    texts = (words for _, _, words in title_texts(design.design, values))
+    return " ".join(text for text in texts if text.strip())
+
+
+@dataclass(frozen=True, eq=False)
+class _Known:
+    """What was measured of a title as it stands at rest in a pose of the sheet."""
+
+    drawn: Drawn
+    pose: tuple[Placement, float]
+    verdicts: list[Verdict]
+    place: Place
+
+
+class TitleCheck:
+    """One title while it is fully there.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    plan : Plan
+    title : TimedTitle
+    showing : Showing
+    """
+
+    def __init__(self, sheet: Sheet, plan: Plan, title: TimedTitle, showing: Showing) -> None:
+        self._sheet, self._plan, self._title, self._showing = sheet, plan, title, showing
+        self._runs: dict[str, Runs] = {}
+        self._contrasts: list[tuple[int, float]] = []
+        self._known: _Known | None = None
+        self._judge_time()
+
+    def _judge_time(self) -> None:
+        showing = self._showing
+        needed = self._title.frames_needed
+        if needed is not None:
+            verdict, first, last = (
+                judge_passage(showing.on_air, needed),
+                showing.first,
+                showing.last,
+            )
+        else:
+            verdict, first, last = self._reading()
+        last = max(last, showing.start)
+        self._add(last, verdict, first=min(first, last))
+
+    def _reading(self) -> tuple[Verdict, int, int]:
+        """Judge the time to read, from when each line is fully there; the worst of them."""
+        showing, rate = self._showing, self._sheet.format.rate
+        if showing.overlay is not None:
+            ends = showing.overlay.enter.length, showing.overlay.leave.length
+        else:
+            ends = self._sheet.base_at(showing.start).cue.transition.length, 0
+        one = hardest_reading(self._title, showing.on_air, ends, rate)
+        verdict = judge_reading_time(one.words, one.seconds(rate))
+        return verdict, showing.start + one.first, showing.start + one.last
+
+    def look(self, view: View) -> None:
+        """Take the next frame; measures several a second, and the first and last."""
+        showing = self._showing
+        if not view.same:
+            self._known = None
+        coming = showing.start <= view.index < showing.first
+        partly = coming or showing.last < view.index < showing.stop
+        if partly and self._title.steps:
+            self._look_partly(view)
+        if not looking(self._sheet, view.index, showing.first, showing.last):
+            return
+        drawn, placement, opacity = self._drawn(view), UNMOVED, 1.0
+        if showing.overlay is not None:
+            placement = placement_of(showing.overlay, view.index)
+            opacity = showing.overlay.pose(view.index).opacity
+        known = self._known
+        if known is None or known.drawn is not drawn or known.pose != (placement, opacity):
+            seen = placed_title(drawn, placement, opacity)
+            verdicts = self._verdicts(view, seen)
+            known = self._known = _Known(drawn, (placement, opacity), verdicts, _place(seen))
+        for verdict in known.verdicts:
+            self._add(view.index, verdict, place=known.place)
+
+    def _drawn(self, view: View) -> Drawn:
+        return self._title.at(view.index - self._showing.start, self._showing.on_air)
+
+    def _look_partly(self, view: View) -> None:
+        """See that what comes and goes in steps stays in the safe area on its way."""
+        drawn, overlay = self._drawn(view), self._showing.overlay
+        if overlay is not None:
+            pose = overlay.pose(view.index)
+            drawn = placed_title(drawn, placement_of(overlay, view.index), pose.opacity)
+        verdict = check_safe_area(drawn, self._title.design.safe)
+        if verdict is not None and not self._title.moving:
+            self._add(view.index, verdict, place=_place(drawn))
+
+    def _verdicts(self, view: View, drawn: Drawn) -> list[Verdict]:
+        verdicts = check_title(drawn, self._behind(view, drawn), safe=self._title.design.safe)
+        if self._title.moving:  # what crawls crosses the edges
+            verdicts = [v for v in verdicts if v.measure != "title.safe_area"]
+        return verdicts
+
+    def _behind(self, view: View, drawn: Drawn) -> Planes:
+        """Work out what lies behind a title, in its rows and a little beyond; else black."""
+        # only the rows that are written cost memory
+        behind: Planes = np.zeros(view.planes.shape, np.float32)
+        overlay = self._showing.overlay
+        if overlay is None:
+            return behind
+        _, top, _, bottom = bounds((layer.mark for layer in drawn.layers), drawn.canvas)
+        sizes = [layer.size for layer in drawn.layers if layer.role == "letters"]
+        margin = round(max(sizes, default=0.0) * drawn.canvas.unit / 2) + 1
+        rows = (max(top - margin, 0), min(bottom + margin, behind.shape[1]))
+        below = view.frame.below(f"overlays[{overlay.index}]")
+        found = picture(below, self._plan.evaluator, np.float32, window=rows)
+        behind[:, rows[0] : rows[1]] = found.planes
+        return behind
+
+    def _add(
+        self, index: int, verdict: Verdict, *, place: Place = WHOLE, first: int | None = None
+    ) -> None:
+        name = verdict.measure
+        if name not in self._runs:
+            safe = SAFE_AREAS[self._title.design.safe]
+            limit = _LIMITS.get(
+                name,
+                Limit(f"within {100 * safe.title:g} % of both sides; fails beyond "
+                      f"{100 * safe.action:g} %", safe.source),
+            )  # fmt: skip
+            self._runs[name] = Runs(
+                self._sheet,
+                name,
+                verdict.unit,
+                limit,
+                subject=self._showing.subject,
+                gap=round(self._sheet.format.rate),
+                low_is_worse=name in _LOW_IS_WORSE,
+            )
+        self._runs[name].add(
+            Look(index, verdict.verdict, float(verdict.value), place, verdict.remedy, first)
+        )
+        if name == "title.contrast":
+            self._contrasts.append((index, float(verdict.value)))
+
+    def findings(self) -> list[Finding]:
+        """Give the stretches in which the title does not hold, with the worst frame of each."""
+        return [finding for runs in self._runs.values() for finding in runs.findings()]
+
+    def series(self) -> list[Series]:
+        """Worst contrast over time."""
+        if not self._contrasts:
+            return []
+        frames, values = zip(*self._contrasts, strict=True)
+        return [Series(f"{self._showing.subject}: title.contrast", ":1", frames, values, 3.0)]
+
+
+def _place(drawn: Drawn) -> Place:
+    left, top, right, bottom = bounds((layer.mark for layer in drawn.layers), drawn.canvas)
+    width, height = drawn.canvas.width, drawn.canvas.height
+    return place_of(left / width, top / height, right / width, bottom / height)

@@ -1,0 +1,1 @@
+"""The cue sheet: one row an event, as a page or as CSV."""

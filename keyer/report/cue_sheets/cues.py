@@ -1,0 +1,355 @@
+"""The cue sheet: one row an event, with all that has to be dialled in."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from keyer.documents.csv_cells import plain_cell
+from keyer.errors import KeyerError, NoBackingError
+from keyer.kinds.timing import rate_name
+from keyer.library import Patterns
+from keyer.render.patterns import sheet_patterns
+from keyer.render.plan import Plan
+from keyer.render.recipe import used_sources
+from keyer.report.checks.title_checks import title_text
+from keyer.report.versions.approval import approved_words
+from keyer.report.words import (
+    colour_words,
+    correction_words,
+    cue_name,
+    effect_name,
+    faded_colour,
+    found_pattern,
+    frames_words,
+    key_words,
+    modifier_words,
+    overlay_name,
+    placement_words,
+)
+from keyer.sheet.effect import Transition
+from keyer.sheet.sheet import Cue, Overlay, Sheet
+from keyer.sheet.sound import Sound
+from keyer.sheet.source import Background, EffectOf, File, OtherSheet, Source, Title
+
+
+@dataclass(frozen=True)
+class Event:
+    """A cue, an overlay, or a fade of everything.
+
+    Attributes
+    ----------
+    number : int
+        In order of time, from 1.
+    kind : {"cue", "overlay", "whole"}
+        `whole`: all of the sheet, as it fades.
+    name : str
+    start, stop : int
+        First frame on which it is seen, first on which it is gone.
+    source : str
+        What it shows; a colour where it fades to one.
+    before : str
+        What the base shows before; empty for an overlay and the first cue.
+    enter : Transition
+    leave : Transition or None
+        None for a cue: the next one's transition takes it off.
+    key : str
+        Settings of the key, in words.
+    placement : str
+        Where an overlay stands, in words; empty where it fills the picture.
+    page : int or None
+        Number of a title's page.
+    text : str
+        What a title says.
+    note : str
+    """
+
+    number: int
+    kind: str
+    name: str
+    start: int
+    stop: int
+    source: str
+    before: str
+    enter: Transition
+    leave: Transition | None = None
+    key: str = ""
+    placement: str = ""
+    page: int | None = None
+    text: str = ""
+    note: str = ""
+
+    @property
+    def frames(self) -> int:
+        """How long it is seen."""
+        return self.stop - self.start
+
+
+@dataclass(frozen=True)
+class CueSheet:
+    """What the crew needs.
+
+    Attributes
+    ----------
+    sheet : Sheet
+    events : tuple of Event
+    sources : tuple of (name, description)
+    sounds : tuple of (name, description)
+    notices : tuple of str
+    approved : str
+        Whether it is as it was approved, in words; empty where it never was.
+    """
+
+    sheet: Sheet
+    events: tuple[Event, ...]
+    sources: tuple[tuple[str, str], ...]
+    sounds: tuple[tuple[str, str], ...]
+    notices: tuple[str, ...] = ()
+    approved: str = ""
+
+
+def cue_sheet(sheet: Sheet, plan: Plan) -> CueSheet:
+    """Make the cue sheet of a spot.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    plan : Plan
+        Of the sheet; says how its keys were set.
+
+    Returns
+    -------
+    CueSheet
+
+    Raises
+    ------
+    InputFileError
+        If a picture to be keyed cannot be read.
+    """
+    found = [*_cues(sheet), *_overlays(sheet, plan), *_fades(sheet)]
+    found.sort(key=lambda event: (event.start, event.kind))
+    events = tuple(_numbered(event, number) for number, event in enumerate(found, 1))
+    sources = tuple((s.name, source_words(sheet, s)) for s in used_sources(sheet))
+    sounds = tuple((_sound_name(sound), sound_words(sheet, sound)) for sound in sheet.sounds)
+    approved = approved_words(sheet, sheet.folder / sheet.name)
+    return CueSheet(sheet, events, sources, sounds, tuple(plan.notices), approved)
+
+
+def _numbered(event: Event, number: int) -> Event:
+    return Event(**{**vars(event), "number": number})
+
+
+def _cues(sheet: Sheet) -> Iterator[Event]:
+    before = ""
+    for cue in sheet.cues:
+        after = sheet.cues[cue.index + 1] if cue.index + 1 < len(sheet.cues) else None
+        stop = sheet.length if after is None else after.at + after.transition.length
+        source = cue.source or colour_words(cue.transition.colour)
+        page, text = _title(sheet, cue.source)
+        yield Event(
+            0, "cue", cue_name(cue), cue.at, min(stop, sheet.length), source,
+            _from(cue, before), cue.transition, page=page, text=text, note=cue.note,
+            placement="" if cue.standing is None else placement_words(cue.standing),
+        )  # fmt: skip
+        before = source
+
+
+def _fades(sheet: Sheet) -> Iterator[Event]:
+    """Tell when all of the sheet comes up out of a colour, and goes to one."""
+    for name, fade in (("Everything in", sheet.fade_in), ("Everything out", sheet.fade_out)):
+        if fade is not None:
+            start = 0 if fade is sheet.fade_in else sheet.length - fade.length
+            how = Transition("fade", fade.length, fade.curve, fade.colour)
+            colour = colour_words(fade.colour)
+            yield Event(0, "whole", name, start, start + fade.length, colour, "", how)
+
+
+def _from(cue: Cue, before: str) -> str:
+    if cue.index == 0 and cue.transition.kind == "fade":
+        return colour_words(cue.transition.colour)
+    return before
+
+
+def _overlays(sheet: Sheet, plan: Plan) -> Iterator[Event]:
+    for overlay in sheet.overlays:
+        page, text = _title(sheet, overlay.source)
+        yield Event(
+            0, "overlay", overlay_name(overlay), overlay.start, overlay.stop, overlay.source, "",
+            overlay.enter, overlay.leave, _key(overlay, plan), placement_words(overlay), page, text,
+            overlay.note,
+        )  # fmt: skip
+
+
+def _key(overlay: Overlay, plan: Plan) -> str:
+    key = overlay.key
+    if key is None:
+        return ""
+    if key.kind != "chroma":
+        return key_words(key)
+    try:
+        return key_words(key, plan.key_choice(overlay).used)
+    except NoBackingError:
+        return f"{key_words(key)}; its first picture shows no backing"
+
+
+def _title(sheet: Sheet, name: str | None) -> tuple[int | None, str]:
+    """Page number and text of a source that is a title."""
+    content = None if name is None else sheet.sources[name].content
+    if not isinstance(content, Title):
+        return None, ""
+    if content.fields:
+        return content.page, " / ".join(text for _, text in content.fields)
+    try:
+        return content.page, title_text(content)
+    except KeyerError:
+        return content.page, ""
+
+
+def source_words(sheet: Sheet, source: Source) -> str:
+    """Say what a source is and how it runs.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    source : Source
+
+    Returns
+    -------
+    str
+    """
+    match source.content:
+        case File(path=path, written=written):
+            words = written or path.name
+        case Title(page=page, design=design):
+            words = f"title page {page}" if page is not None else f"title design {_name(design)}"
+        case Background(look=look, loop=loop):
+            words = f"background {look}"
+            words += f", loop of {frames_words(loop)}" if loop else ", still"
+        case EffectOf(effect=name):
+            words = f"effect {name}, {frames_words(sheet.effects[name].length)}"
+        case OtherSheet(file=file, sheet=other_sheet):
+            words = f"sheet {file.written}, {frames_words(other_sheet.length)}"
+        case other:
+            words = _spaced(type(other).__name__)
+    clip = isinstance(source.content, File | EffectOf | OtherSheet)
+    for label, at in zip(("from", "to"), source.trim, strict=True):
+        words += "" if at is None else f", {label} {at}"
+    if source.at is not None:
+        words += f", rolled at {sheet.label(source.at)}"
+    words += "".join(f", {said}" for said in correction_words(source.correction))
+    if source.speed != 1:
+        words += f", speed {float(source.speed):g}"
+    return (
+        words
+        + (", loops" if source.loop and clip else "")
+        + (", last frame frozen" if source.freeze else "")
+    )
+
+
+def _name(path: Path | None) -> str:
+    return path.name if path else ""
+
+
+def _spaced(name: str) -> str:
+    """Turn the name of a class into words."""
+    return "".join(f" {c.lower()}" if c.isupper() else c for c in name).strip()
+
+
+def _sound_name(sound: Sound) -> str:
+    return sound.name or Path(sound.file.written or sound.file.path).name
+
+
+def sound_words(sheet: Sheet, sound: Sound) -> str:
+    """Say which part of a sound file is heard, when, and how loud."""
+    words = f"{sound.file.written or sound.file.path.name}, from {sheet.label(sound.at)}"
+    if sound.level_db:
+        words += f", {sound.level_db:+g} dB"
+    if sound.fade_in or sound.fade_out:
+        words += f", fades {sound.fade_in} and {sound.fade_out} frames"
+    return words
+
+
+COLUMNS = (
+    "number", "kind", "name", "in", "out", "frames", "in_frame", "out_frame", "from", "source",
+    "transition", "transition_frames", "curve", "smpte_code", "pattern", "soft_percent",
+    "border_percent", "border_soft_percent", "border_colour", "pattern_settings",
+    "out_transition", "out_transition_frames", "out_curve", "out_smpte_code", "out_pattern",
+    "out_soft_percent", "out_border_percent", "out_border_soft_percent", "out_border_colour",
+    "out_pattern_settings", "key", "placement", "title_page", "title_text", "note",
+)  # fmt: skip
+"""Columns of the CSV."""
+
+
+def cue_csv(cues: CueSheet) -> str:
+    """Write a cue sheet as CSV (RFC 4180), one row an event.
+
+    Parameters
+    ----------
+    cues : CueSheet
+
+    Returns
+    -------
+    str
+        No cell of it is a formula.
+    """
+    text = io.StringIO()
+    writer = csv.writer(text)
+    writer.writerow(COLUMNS)
+    for event in cues.events:
+        row = _row(cues.sheet, event)
+        writer.writerow(plain_cell(cell) if isinstance(cell, str) else cell for cell in row)
+    return text.getvalue()
+
+
+def _row(sheet: Sheet, event: Event) -> list[str | int | float | None]:
+    patterns = sheet_patterns(sheet)
+    row: list[str | int | float | None] = [
+        event.number, event.kind, event.name, sheet.label(event.start), sheet.label(event.stop),
+        event.frames, event.start, event.stop, event.before, event.source,
+        *_transition_cells(event.enter, patterns),
+    ]  # fmt: skip
+    leave = event.leave
+    row += _transition_cells(leave, patterns) if leave else [None] * 10
+    return [*row, event.key, event.placement, event.page, event.text, event.note]
+
+
+def _transition_cells(transition: Transition, patterns: Patterns) -> list[str | int | float | None]:
+    """Ten cells; those of a wipe alone are empty for other transitions."""
+    if not transition.length:
+        return ["cut", 0, *[None] * 8]
+    what = (
+        effect_name(transition, patterns).lower() if transition.kind == "wipe" else transition.kind
+    )
+    cells: list[str | int | float | None] = [what, transition.length, transition.curve]
+    if transition.kind != "wipe":
+        return [*cells, *[None] * 7]
+    pattern, edge = found_pattern(transition, patterns), transition.edge
+    cells += [pattern.code, pattern.name] if pattern else [None, str(transition.pattern)]
+    settings = modifier_words(transition.modifiers)
+    if pattern is not None and pattern.effect != "wipe":
+        colour = faded_colour(transition, patterns)
+        return [*cells, *[None] * 4, ", ".join([*([colour] if colour else []), *settings])]
+    cells += [edge.soft, edge.border, edge.border_soft, _border_cell(transition)]
+    return [*cells, ", ".join(settings)]
+
+
+def _border_cell(transition: Transition) -> str | None:
+    """Say what fills a border: a colour, two of them, or a source."""
+    edge = transition.edge
+    if not edge.border:
+        return None
+    if transition.border_source:
+        return transition.border_source
+    colours = [edge.border_colour, *([edge.border_ramp] if edge.border_ramp else [])]
+    return " to ".join(map(colour_words, colours))
+
+
+def cue_facts(sheet: Sheet) -> str:
+    """Say format, rate and length in one line."""
+    video = sheet.format
+    count = f"{frames_words(sheet.length)} at {rate_name(video.rate)} frames a second"
+    drop = ", drop-frame timecode" if sheet.drop else ""
+    return f"{video.name}, {count}{drop}, {sheet.label(0)} to {sheet.label(sheet.length)}"

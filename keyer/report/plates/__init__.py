@@ -1,0 +1,1 @@
+"""A key plate on paper: its survey, and the steps of a key."""

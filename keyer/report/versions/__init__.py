@@ -1,0 +1,1 @@
+"""Versions of a spot: approved, held against each other, converted, made again."""

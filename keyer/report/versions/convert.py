@@ -1,0 +1,85 @@
+"""A sheet converted to another rate, size or shape: every time by a stated rule.
+
+A point in time goes to the nearest frame. A transition begins and ends on the
+frames nearest to its own beginning and end, so that what fitted fits still;
+asked to be kept in frames, it keeps their number. A length that is a whole
+number of seconds of timecode stays one: 30 seconds are 900 frames at 29.97,
+counted as timecode counts them (SMPTE ST 12-1).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from keyer.errors import SettingError, SheetError
+from keyer.kinds.formats import VideoFormat
+from keyer.report.versions.convert_times import Conversion, Rounding
+from keyer.sheet.edit import change_sheet
+from keyer.sheet.load import parse_sheet
+from keyer.sheet.sheet import Sheet
+
+
+@dataclass(frozen=True, eq=False)
+class Converted:
+    """A sheet in another format.
+
+    Attributes
+    ----------
+    sheet : Sheet
+    roundings : tuple of Rounding
+        Every time that could not stay what it was.
+    notices : tuple of str
+    """
+
+    sheet: Sheet
+    roundings: tuple[Rounding, ...]
+    notices: tuple[str, ...]
+
+
+def convert_sheet(sheet: Sheet, form: VideoFormat, *, lengths: str = "seconds") -> Converted:
+    """Convert a sheet to another format.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    form : VideoFormat
+    lengths : {"seconds", "frames"}
+        What transitions and fades keep.
+
+    Returns
+    -------
+    Converted
+
+    Raises
+    ------
+    SettingError
+        If it does not hold in that format.
+    """
+    notices = []
+    if not _states_all(sheet):
+        sheet = _flat(sheet)
+        notices.append("includes and variables are worked in, and comments are not kept.")
+    work = Conversion(sheet, form, keep=lengths == "frames")
+    work.all()
+    try:
+        made = change_sheet(sheet, work.changes)
+    except SheetError as error:
+        why = "; ".join(f"{fault.path}: {fault.message}" for fault in error.faults)
+        msg = f"format {form.name} does not hold what the sheet says: {why}"
+        raise SettingError(msg) from None
+    return Converted(made, tuple(work.roundings), (*notices, *work.notices))
+
+
+def _flat(sheet: Sheet) -> Sheet:
+    """Work includes and variables in."""
+    import tomlkit
+
+    data = {key: value for key, value in sheet.data.items() if key not in {"variables", "include"}}
+    return parse_sheet(tomlkit.dumps(data), sheet.name, folder=sheet.folder)
+
+
+def _states_all(sheet: Sheet) -> bool:
+    """Whether the sheet's own text states all that it says."""
+    import tomllib
+
+    return not {"include", "variables"} & tomllib.loads(sheet.text).keys()
