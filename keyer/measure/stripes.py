@@ -127,7 +127,7 @@ def _both(plane: Plane) -> list[Runs]:
     return [runs_of(plane), runs_of(np.ascontiguousarray(plane.T))]
 
 
-def _detailed(light: Plane, half: Plane) -> bool:
+def detailed(light: Plane, half: Plane) -> bool:
     """Whether there is detail that the halved plane does not show."""
     again = cv2.resize(half, (light.shape[1], light.shape[0]), interpolation=cv2.INTER_NEAREST)
     return float(np.mean(np.abs(light - again) > _DETAIL)) > _DETAILED
@@ -150,7 +150,7 @@ def find_stripes(light: Plane) -> Pattern:
         return NO_PATTERN
     half = reduced(light)
     quarter = reduced(half)
-    planes = [half, quarter, light] if _detailed(light, half) else [half, quarter]
+    planes = [half, quarter, light] if detailed(light, half) else [half, quarter]
     views = [_both(plane) for plane in planes]
     shape = quarter.shape[0], quarter.shape[1]
     wheel = wheel_of(light, quarter, shape)

@@ -106,3 +106,35 @@ def inset(picture, left, top, right, bottom, around=0.5):
     whole = np.full((ROWS, COLUMNS), around, np.float32)
     whole[rows, columns] = picture[rows, columns]
     return whole
+
+
+def checks(side):
+    """Squares of so many cells, light and dark in turns."""
+    return drawn(lambda x, y: (np.floor(x / side) + np.floor(y / side)) % 2)
+
+
+def dots(pitch, radius=0.3, *, offset=0.0):
+    """Light dots in rows, each row moved by a share of the pitch; the radius too is one."""
+
+    def picture(x, y):
+        row = np.floor(y / pitch)
+        away = np.hypot((x / pitch + offset * row) % 1 - 0.5, y / pitch - row - 0.5)
+        return away < radius
+
+    return drawn(picture)
+
+
+def bricks(width, height, joint=2.0):
+    """Light bricks, each course moved by half a brick; dark joints."""
+
+    def picture(x, y):
+        course = np.floor(y / height)
+        return ((x + course * width / 2) % width > joint) & (y % height > joint)
+
+    return drawn(picture)
+
+
+def within(picture, share, around=0.5):
+    """So large a share of a picture in its middle, before a plain ground."""
+    side = math.sqrt(share) / 2
+    return inset(picture, 0.5 - side, 0.5 - side, 0.5 + side, 0.5 + side, around)

@@ -15,9 +15,10 @@ from keyer.measure.flash import (
     judge_flashing,
 )
 from keyer.measure.levels import MAX_AREA_PERCENT, Levels, judge_levels, measure_levels
-from keyer.measure.stripe_meter import StripeMeter, judge_stripes
+from keyer.measure.repeat_meter import Repeating, RepeatMeter, judge_repeats
+from keyer.measure.stripe_meter import StripeMeter, Stripes, judge_stripes
 from keyer.measure.stripes import AREA_STEADY
-from keyer.report.checks.findings import Finding, Limit, Look, Series
+from keyer.report.checks.findings import SEVERITY, Finding, Limit, Look, Series
 from keyer.report.checks.runs import Runs
 from keyer.report.checks.view import View
 from keyer.sheet.sheet import Sheet
@@ -166,8 +167,28 @@ class FlashCheck:
         ]
 
 
+def _stripes_remedy(stripes: Stripes) -> str:
+    how = "that change" if stripes.changing else "standing or drifting"
+    return (
+        f"{stripes.pairs:.0f} pairs of stripes {how}. Show them smaller or for less than "
+        "half a second, soften them, or bring light and dark nearer to each other."
+    )
+
+
+def _repeats_remedy(repeating: Repeating) -> str:
+    what = (
+        f"About {repeating.pairs:.0f} rows of elements that repeat."
+        if repeating.pairs > 0
+        else "Stripes, dots or squares finer than can be counted: not measured."
+    )
+    return (
+        f"{what} Show them smaller or for less than half a second, soften them, or bring light and "
+        "dark nearer to each other; then have it tested as the broadcaster asks."
+    )
+
+
 class StripesCheck:
-    """Hazardous stripes of every frame.
+    """Hazardous stripes of every frame, and rows of elements that repeat.
 
     Parameters
     ----------
@@ -176,7 +197,7 @@ class StripesCheck:
 
     def __init__(self, sheet: Sheet) -> None:
         self._rate = sheet.format.rate
-        self._meter = StripeMeter(self._rate)
+        self._meter, self._repeats = StripeMeter(self._rate), RepeatMeter(self._rate)
         gap = math.ceil(self._rate / 2)
         self._runs = Runs(sheet, "stripes.pattern", "% of picture", _STRIPES, gap=gap)
         self._areas: list[float] = []
@@ -184,18 +205,21 @@ class StripesCheck:
     def look(self, view: View) -> None:
         """Take the next frame."""
         stripes = self._meter.add(view.screen)
+        repeating = self._repeats.add(view.screen, view.planes)
         verdict = judge_stripes(stripes, self._rate)
-        area = 100 * stripes.area
-        self._areas.append(area)
+        again = judge_repeats(repeating, self._rate)
+        worse = SEVERITY[again] > SEVERITY[verdict]
+        found: Stripes | Repeating = repeating if repeating.area > stripes.area else stripes
         remedy, first = "", view.index
+        if worse:
+            verdict, found, remedy = again, repeating, _repeats_remedy(repeating)
+        elif verdict != "holds":
+            found, remedy = stripes, _stripes_remedy(stripes)
         if verdict != "holds":
-            first = view.index - stripes.lasting + 1
-            how = "that change" if stripes.changing else "standing or drifting"
-            remedy = (
-                f"{stripes.pairs:.0f} pairs of stripes {how}. Show them smaller or for less than "
-                "half a second, soften them, or bring light and dark nearer to each other."
-            )
-        self._runs.add(Look(view.index, verdict, area, stripes.place, remedy, first))
+            first = view.index - found.lasting + 1
+        area = 100 * found.area
+        self._areas.append(area)
+        self._runs.add(Look(view.index, verdict, area, found.place, remedy, first))
 
     def findings(self) -> list[Finding]:
         """Give the stretches with stripes."""

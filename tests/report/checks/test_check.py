@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from report.spots import (
     CRAWL,
+    HEAD,
     HEIGHT,
     WIDTH,
     bad,
@@ -23,6 +24,7 @@ from report.spots import (
 from keyer.errors import InputFileError
 from keyer.kinds.cautions import CAUTION
 from keyer.measure.cells import WHOLE
+from keyer.report.checks.check import check_file
 
 OVER = '[[overlays]]\nsource = "{source}"\n'
 MIX = 'transition = { kind = "mix", length = 10 }\n'
@@ -86,6 +88,27 @@ def test_stripes(tmp_path, pairs, verdict):
         assert (finding.first, finding.last) == (100, 129)
         assert finding.value == pytest.approx(100, abs=1)
         assert "12 pairs" in finding.remedy
+
+
+@pytest.mark.parametrize(
+    ("name", "verdict", "says"),
+    [("squares", "fails", "rows of elements"), ("fine", "watch", "not measured")],
+)
+def test_rows_of_elements_and_what_is_too_fine(tmp_path, name, verdict, says):
+    """BT.1702: stripes "may be formed by rows of repetitive elements"; squares of 24 and 2."""
+    y, x = np.mgrid[:540, :960]
+    side = {"squares": 24, "fine": 2}[name]
+    tables = picture(
+        tmp_path, "rows.png", np.repeat(((x // side + y // side) % 2)[..., None], 3, 2)
+    )
+    body = tables + cut(("blue", 0), ("rows", 10), ("blue", 30))
+    path = tmp_path / "sheet.toml"
+    text = HEAD.format(length=40).replace("192x108", "960x540")
+    path.write_text(text + body, encoding="utf-8")
+    (finding,) = found(check_file(path), "stripes.pattern")
+    assert (finding.verdict, finding.first, finding.last) == (verdict, 10, 29)
+    assert finding.value == pytest.approx(100, abs=1)
+    assert says in finding.remedy
 
 
 @pytest.mark.parametrize(
@@ -344,10 +367,6 @@ def test_letters_stay_in_the_safe_area_while_they_come(tmp_path, way, verdict, f
 
 @pytest.mark.parametrize("shape", ["1x1@25", "2x2@60", "3x200@24", "400x2@29.97", "30x30@50"])
 def test_odd_formats_are_checked(tmp_path, shape):
-    from report.spots import HEAD
-
-    from keyer.report.checks.check import check_file
-
     path = tmp_path / "sheet.toml"
     text = HEAD.format(length=12).replace("192x108@25", shape) + cut(("blue", 0), ("grey", 6))
     path.write_text(text, encoding="utf-8")
@@ -451,10 +470,6 @@ def test_series_have_a_value_for_every_frame(tmp_path):
 
 
 def test_progress_is_told(tmp_path):
-    from report.spots import HEAD
-
-    from keyer.report.checks.check import check_file
-
     path = tmp_path / "sheet.toml"
     path.write_text(HEAD.format(length=5) + cut(("blue", 0)), encoding="utf-8")
     told = []
