@@ -16,7 +16,21 @@ class KeyerError(Exception):
     exit_code = 2
 
 
-class SettingError(KeyerError, ValueError):
+class _NamedError(KeyerError):
+    """What is demanded of a parameter.
+
+    Attributes
+    ----------
+    demand : str
+        The message without the parameter's name, for those who name it their own way.
+    """
+
+    def __init__(self, demand: str, name: str = "") -> None:
+        super().__init__(f"{name} {demand}" if name else demand)
+        self.demand = demand
+
+
+class SettingError(_NamedError, ValueError):
     """A parameter is out of its range or names something unknown."""
 
 
@@ -67,7 +81,7 @@ class SheetError(KeyerError, ValueError):
         self.faults = tuple(faults)
 
 
-class TimeError(KeyerError, ValueError):
+class TimeError(_NamedError, ValueError):
     """A time cannot be read, or lies outside what it refers to."""
 
 

@@ -17,7 +17,7 @@ from pathlib import Path
 from keyer.batch.rows import REMARK, Row
 from keyer.documents.faults import nearest
 from keyer.errors import SettingError, SheetError
-from keyer.kinds.settings import one_of
+from keyer.kinds.ranges import one_of
 from keyer.render.lettering import title_parts
 from keyer.sheet.load import declared_variables, load_sheet
 from keyer.sheet.sheet import Sheet

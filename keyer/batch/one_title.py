@@ -14,7 +14,7 @@ from keyer.batch.render_row import eight_bits
 from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import RgbPicture
-from keyer.kinds.settings import one_of
+from keyer.kinds.ranges import one_of
 from keyer.kinds.verdicts import Verdict
 from keyer.media.files import Files
 from keyer.media.source import open_source

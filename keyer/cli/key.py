@@ -41,7 +41,7 @@ def read_hue(text: str) -> str | float:
 
 def read_quality(text: str) -> Literal["fast", "fine"]:
     """Read a quality as typed."""
-    from keyer.kinds.settings import one_of
+    from keyer.kinds.ranges import one_of
 
     return "fine" if one_of("quality", text, ("fast", "fine")) == "fine" else "fast"
 

@@ -43,7 +43,7 @@ def read_wave(text: str) -> Modulation:
     """Read `WAVE,AMPLITUDE,WAVELENGTH[,PHASE[,SEED]]`, the phase in cycles."""
     from keyer.errors import SettingError
     from keyer.kinds.field import Modulation
-    from keyer.kinds.settings import in_range
+    from keyer.kinds.ranges import in_range
 
     wave, *numbers = (part.strip() for part in text.split(","))
     try:

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal, NamedTuple, get_args
+from typing import Annotated, Any, Literal, NamedTuple, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import SettingError
-from keyer.kinds.settings import in_range, one_of
+from keyer.kinds.ranges import Within, check_ranges, in_range, one_of
 
 Effect = Literal["wipe", "push", "slide", "mix"]
 """What a pattern does: uncover, move both pictures, move the new one, or mix."""
@@ -68,6 +68,9 @@ class Pattern:
         return f"{self.type}/{self.subtype}"
 
 
+_OF_HEIGHT = "It is in percent of the picture height."
+
+
 @dataclass(frozen=True)
 class Geometry:
     """The raster that a field is made for.
@@ -80,14 +83,12 @@ class Geometry:
         Width of a pixel as displayed, over its height.
     """
 
-    width: int
-    height: int
-    pixel_aspect: float = 1.0
+    width: Annotated[int, Within(1, 16384)]
+    height: Annotated[int, Within(1, 16384)]
+    pixel_aspect: Annotated[float, Within(0.1, 10, "Square pixels have 1.", "pixel_aspect")] = 1.0
 
     def __post_init__(self) -> None:
-        in_range("width", self.width, 1, 16384)
-        in_range("height", self.height, 1, 16384)
-        in_range("pixel_aspect", self.pixel_aspect, 0.1, 10, "Square pixels have 1.")
+        check_ranges(self)
 
     @property
     def display_aspect(self) -> float:
@@ -115,20 +116,15 @@ class Modulation:
     """
 
     wave: Wave = "sine"
-    amplitude: float = 3.0
-    wavelength: float = 20.0
-    phase: float = 0.0
-    speed: float = 0.0
-    seed: int = 0
+    amplitude: Annotated[float, Within(0, 50, _OF_HEIGHT, "modulation amplitude")] = 3.0
+    wavelength: Annotated[float, Within(1, 200, _OF_HEIGHT, "modulation wavelength")] = 20.0
+    phase: Annotated[float, Within(-1, 1, "It is in cycles.", "modulation phase")] = 0.0
+    speed: Annotated[float, Within(-25, 25, "It is in cycles a second.", "modulation speed")] = 0.0
+    seed: Annotated[int, Within(0, 2**31 - 1, name="modulation seed")] = 0
 
     def __post_init__(self) -> None:
         one_of("modulation wave", self.wave, get_args(Wave))
-        hint = "It is in percent of the picture height."
-        in_range("modulation amplitude", self.amplitude, 0, 50, hint)
-        in_range("modulation wavelength", self.wavelength, 1, 200, hint)
-        in_range("modulation phase", self.phase, -1, 1, "It is in cycles.")
-        in_range("modulation speed", self.speed, -25, 25, "It is in cycles a second.")
-        in_range("modulation seed", self.seed, 0, 2**31 - 1)
+        check_ranges(self)
 
 
 @dataclass(frozen=True)
@@ -156,26 +152,23 @@ class Modifiers:
     """
 
     reverse: bool = False
-    position: tuple[float, float] = (50.0, 50.0)
-    aspect: float = 1.0
-    rotation: float = 0.0
-    repeat: tuple[int, int] = (1, 1)
+    position: Annotated[
+        tuple[float, float], Within(-50, 150, "It is in percent; 50,50 is the centre.")
+    ] = (50.0, 50.0)
+    aspect: Annotated[float, Within(0.1, 10, "1 leaves the pattern as it is.")] = 1.0
+    rotation: Annotated[float, Within(-3600, 3600, "It is in degrees.")] = 0.0
+    repeat: Annotated[tuple[int, int], Within(1, 32, "It is a number of copies.")] = (1, 1)
     mirror: bool = False
-    start: float = 0.0
-    end: float = 1.0
+    start: Annotated[float, Within(0, 1)] = 0.0
+    end: Annotated[float, Within(0, 1)] = 1.0
     modulation: Modulation | None = None
 
     def __post_init__(self) -> None:
-        for place in self.position:
-            in_range("position", place, -50, 150, "It is in percent; 50,50 is the centre.")
-        in_range("aspect", self.aspect, 0.1, 10, "1 leaves the pattern as it is.")
-        in_range("rotation", self.rotation, -3600, 3600, "It is in degrees.")
+        check_ranges(self)
         for count in self.repeat:
-            in_range("repeat", count, 1, 32, "It is a number of copies.")
             if count != int(count):
-                msg = f"repeat must be whole numbers, got {count:g}. Say for instance 3,2."
-                raise SettingError(msg)
-        in_range("start", self.start, 0, 1)
+                demand = f"must be whole numbers, got {count:g}. Say for instance 3,2."
+                raise SettingError(demand, "repeat")
         in_range("end", self.end, self.start, 1, "It may not lie before start.")
 
     def progress(self, share: float) -> float:

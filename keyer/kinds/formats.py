@@ -68,14 +68,14 @@ class VideoFormat:
                 msg = f"format {side} must be in [1, {LARGEST}] pixels, got {value}."
                 raise SettingError(msg)
         if self.width * self.height > MOST_PIXELS:
-            msg = (
-                f"format must have at most {MOST_PIXELS} pixels (8192 x 8192), got {self.width} x "
+            demand = (
+                f"must have at most {MOST_PIXELS} pixels (8192 x 8192), got {self.width} x "
                 f"{self.height}. Scale it down first."
             )
-            raise SettingError(msg)
+            raise SettingError(demand, "format")
         if self.pixel_aspect <= 0:
-            msg = f"format pixel_aspect must be above 0, got {self.pixel_aspect}."
-            raise SettingError(msg)
+            demand = f"must be above 0, got {self.pixel_aspect}."
+            raise SettingError(demand, "format pixel_aspect")
 
     @property
     def display_aspect(self) -> Fraction:
@@ -130,15 +130,15 @@ def parse_format(text: str, name: str = "format") -> VideoFormat:
             raise SettingError(str(error)) from None
         return sized_format(int(match[1]), int(match[2]), rate)
     if re.fullmatch(r"[0-9]{3,4}i[0-9.]*(-.*)?", wanted):
-        msg = (
-            f"{name} must be progressive, got {wanted!r}: effects are decided on whole frames. "
+        demand = (
+            f"must be progressive, got {wanted!r}: effects are decided on whole frames. "
             "Say for instance '1080p25'."
         )
-        raise SettingError(msg)
+        raise SettingError(demand, name)
     near = _nearest(wanted)
     hint = f"Did you mean {' or '.join(near)}?" if near else "For instance 1080p25."
-    msg = f"{name} must be a known format or WIDTHxHEIGHT@RATE, got {wanted!r:.60}. {hint}"
-    raise SettingError(msg)
+    demand = f"must be a known format or WIDTHxHEIGHT@RATE, got {wanted!r:.60}. {hint}"
+    raise SettingError(demand, name)
 
 
 def _nearest(wanted: str) -> list[str]:

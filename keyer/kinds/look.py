@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Annotated, Literal
 
 from keyer.errors import SettingError
 from keyer.kinds.field import Modifiers
-from keyer.kinds.settings import Rgb, in_range, one_of
+from keyer.kinds.ranges import Within, check_ranges, in_range, one_of
+from keyer.kinds.settings import Rgb
 
 MOST_COLOURS = 8
 MOST_WAVES = 6
@@ -36,25 +37,25 @@ class LookWave:
     """
 
     kind: Literal["sine", "noise"] = "noise"
-    amplitude: float = 25.0
-    wavelength: float = 60.0
-    angle: float = 0.0
-    cycles: int = 1
-    stretch: float = 1.0
-    seed: int = 0
+    amplitude: Annotated[
+        float, Within(0, 200, "It is in percent of one run through the colours.", "wave amplitude")
+    ] = 25.0
+    wavelength: Annotated[
+        float, Within(2, 400, "It is in percent of picture height.", "wave wavelength")
+    ] = 60.0
+    angle: Annotated[float, Within(-360, 360, "It is in degrees.", "wave angle")] = 0.0
+    cycles: Annotated[
+        int, Within(-20, 20, "It is a number of cycles in a loop.", "wave cycles")
+    ] = 1
+    stretch: Annotated[float, Within(1, 10, name="wave stretch")] = 1.0
+    seed: Annotated[int, Within(0, 2**31 - 1, name="wave seed")] = 0
 
     def __post_init__(self) -> None:
         one_of("wave kind", self.kind, ("sine", "noise"))
-        hint = "It is in percent of one run through the colours."
-        in_range("wave amplitude", self.amplitude, 0, 200, hint)
-        in_range("wave wavelength", self.wavelength, 2, 400, "It is in percent of picture height.")
-        in_range("wave angle", self.angle, -360, 360, "It is in degrees.")
-        in_range("wave cycles", self.cycles, -20, 20, "It is a number of cycles in a loop.")
-        in_range("wave stretch", self.stretch, 1, 10)
-        in_range("wave seed", self.seed, 0, 2**31 - 1)
+        check_ranges(self)
         if self.cycles != int(self.cycles):
-            msg = f"wave cycles must be a whole number, got {self.cycles:g}: the loop must close."
-            raise SettingError(msg)
+            demand = f"must be a whole number, got {self.cycles:g}: the loop must close."
+            raise SettingError(demand, "wave cycles")
 
 
 @dataclass(frozen=True)
@@ -90,27 +91,26 @@ class Look:
     pattern: str
     colours: tuple[Rgb, ...]
     modifiers: Modifiers = field(default_factory=Modifiers)
-    runs: float = 1.0
-    soft: float = 100.0
-    drift: int = 0
+    runs: Annotated[float, Within(0, 64, "It is how often the colours are run through.")] = 1.0
+    soft: Annotated[float, Within(0, 100, "It is in percent of the way to the next colour.")] = (
+        100.0
+    )
+    drift: Annotated[int, Within(-20, 20, "It is in runs through the colours.")] = 0
     waves: tuple[LookWave, ...] = ()
-    shade: float = 0.0
+    shade: Annotated[float, Within(0, 100, "It is in percent.")] = 0.0
     files: tuple[str, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
         if not 2 <= len(self.colours) <= MOST_COLOURS:
-            msg = f"colours must be 2 to {MOST_COLOURS}, got {len(self.colours)}."
-            raise SettingError(msg)
+            demand = f"must be 2 to {MOST_COLOURS}, got {len(self.colours)}."
+            raise SettingError(demand, "colours")
         if len(self.waves) > MOST_WAVES:
-            msg = f"waves must be at most {MOST_WAVES}, got {len(self.waves)}."
-            raise SettingError(msg)
+            demand = f"must be at most {MOST_WAVES}, got {len(self.waves)}."
+            raise SettingError(demand, "waves")
         for colour in self.colours:
             for part in colour:
                 in_range("colours", part, 0, 1)
-        in_range("runs", self.runs, 0, 64, "It is how often the colours are run through.")
-        in_range("soft", self.soft, 0, 100, "It is in percent of the way to the next colour.")
-        in_range("drift", self.drift, -20, 20, "It is in runs through the colours.")
-        in_range("shade", self.shade, 0, 100, "It is in percent.")
+        check_ranges(self)
         if self.drift != int(self.drift):
-            msg = f"drift must be a whole number, got {self.drift:g}: the loop must close."
-            raise SettingError(msg)
+            demand = f"must be a whole number, got {self.drift:g}: the loop must close."
+            raise SettingError(demand, "drift")

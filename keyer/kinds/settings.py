@@ -1,84 +1,27 @@
 """Settings of the effects, as plain frozen values with their ranges checked.
 
-The effect sheet's models and the command line's options both end here, so a
-range is stated once.
+The effect sheet's models and the command line's options both end here; ranges
+stand beside the fields (`keyer.kinds.ranges`).
 """
 
 from __future__ import annotations
 
-import difflib
-import math
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 from keyer.errors import SettingError
+from keyer.kinds.ranges import Within, check_ranges
 
 Light = Literal["video", "linear"]
 MixKind = Literal["mix", "additive", "non-additive"]
 Curve = Literal["linear", "ease-in", "ease-out", "ease"]
 
+_OF_HEIGHT = "It is in percent of the picture height."
 _COLOUR = re.compile(r"#?([0-9A-Fa-f]{3}){1,2}", re.ASCII)
 
 Rgb = tuple[float, float, float]
 """R'G'B' nominal 0..1."""
-
-
-def in_range(name: str, value: float, low: float, high: float, hint: str = "") -> float:
-    """Return `value` if it is a number in [low, high].
-
-    Parameters
-    ----------
-    name : str
-        How the user calls the parameter.
-    value : float
-    low, high : float
-    hint : str
-        A cure to add to the message.
-
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    SettingError
-        If it is not finite or lies outside.
-    """
-    number = float(value)
-    if not math.isfinite(number) or not low <= number <= high:
-        tail = f" {hint}" if hint else ""
-        msg = f"{name} must be in [{low:g}, {high:g}], got {value:g}.{tail}"
-        raise SettingError(msg)
-    return number
-
-
-def one_of(name: str, value: str, allowed: Sequence[str]) -> str:
-    """Return `value` if it is one of the words allowed.
-
-    Parameters
-    ----------
-    name : str
-        How the user calls the parameter.
-    value : str
-    allowed : sequence of str
-
-    Returns
-    -------
-    str
-
-    Raises
-    ------
-    SettingError
-        Lists the words, and names the nearest.
-    """
-    if value in allowed:
-        return value
-    near = difflib.get_close_matches(str(value), allowed, 1)
-    tail = f" Did you mean {near[0]!r}?" if near else ""
-    msg = f"{name} must be one of {', '.join(allowed)}, got {value!r}.{tail}"
-    raise SettingError(msg)
 
 
 def parse_colour(text: str, name: str = "colour") -> Rgb:
@@ -99,8 +42,8 @@ def parse_colour(text: str, name: str = "colour") -> Rgb:
     SettingError
     """
     if not _COLOUR.fullmatch(text.strip()):
-        msg = f"{name} must be written as #RRGGBB, got {text!r:.60}. White is #FFFFFF."
-        raise SettingError(msg)
+        demand = f"must be written as #RRGGBB, got {text!r:.60}. White is #FFFFFF."
+        raise SettingError(demand, name)
     digits = text.strip().removeprefix("#")
     if len(digits) == 3:
         digits = "".join(2 * digit for digit in digits)
@@ -127,21 +70,14 @@ class Edge:
         Colour of the border on B's side, into which `border_colour` runs from A's side.
     """
 
-    soft: float = 0.0
-    border: float = 0.0
-    border_soft: float = 0.0
-    border_colour: Rgb = (1.0, 1.0, 1.0)
-    border_ramp: Rgb | None = None
+    soft: Annotated[float, Within(0, 100, _OF_HEIGHT)] = 0.0
+    border: Annotated[float, Within(0, 100, _OF_HEIGHT)] = 0.0
+    border_soft: Annotated[float, Within(0, 100, _OF_HEIGHT)] = 0.0
+    border_colour: Annotated[Rgb, Within(0, 1)] = (1.0, 1.0, 1.0)
+    border_ramp: Annotated[Rgb | None, Within(0, 1)] = None
 
     def __post_init__(self) -> None:
-        hint = "It is in percent of the picture height."
-        in_range("soft", self.soft, 0, 100, hint)
-        in_range("border", self.border, 0, 100, hint)
-        in_range("border-soft", self.border_soft, 0, 100, hint)
-        for part in self.border_colour:
-            in_range("border-colour", part, 0, 1)
-        for part in self.border_ramp or ():
-            in_range("border-ramp", part, 0, 1)
+        check_ranges(self)
 
 
 @dataclass(frozen=True)
@@ -164,19 +100,15 @@ class KeySettings:
         R'G'B' of the backing, taken off the edges.
     """
 
-    hue_deg: float
-    acceptance_deg: float
-    clip_percent: float
-    gain: float
-    spill_percent: float
+    hue_deg: Annotated[float, Within(-360, 360, "It is an angle in degrees on the vectorscope.")]
+    acceptance_deg: Annotated[float, Within(10, 180, "It is a full angle in degrees.")]
+    clip_percent: Annotated[float, Within(0, 95, "It is in percent of the backing's key signal.")]
+    gain: Annotated[float, Within(0.1, 50, "1 leaves the matte as it is.")]
+    spill_percent: Annotated[float, Within(0, 100, "It is in percent.")]
     backing: Rgb
 
     def __post_init__(self) -> None:
-        in_range("hue", self.hue_deg, -360, 360, "It is an angle in degrees on the vectorscope.")
-        in_range("acceptance", self.acceptance_deg, 10, 180, "It is a full angle in degrees.")
-        in_range("clip", self.clip_percent, 0, 95, "It is in percent of the backing's key signal.")
-        in_range("gain", self.gain, 0.1, 50, "1 leaves the matte as it is.")
-        in_range("spill", self.spill_percent, 0, 100, "It is in percent.")
+        check_ranges(self)
 
 
 @dataclass(frozen=True)
@@ -193,16 +125,13 @@ class Finish:
         Width in pixels that a hard edge gets, 0..512.
     """
 
-    fill_holes: float = 0.0
-    drop_specks: float = 0.0
-    grow: float = 0.0
-    feather: float = 0.0
+    fill_holes: Annotated[float, Within(0, 1e8, "It is an area in pixels.")] = 0.0
+    drop_specks: Annotated[float, Within(0, 1e8, "It is an area in pixels.")] = 0.0
+    grow: Annotated[float, Within(-256, 256, "It is in pixels; a negative number shrinks.")] = 0.0
+    feather: Annotated[float, Within(0, 512, "It is the width of the edge in pixels.")] = 0.0
 
     def __post_init__(self) -> None:
-        in_range("fill-holes", self.fill_holes, 0, 1e8, "It is an area in pixels.")
-        in_range("drop-specks", self.drop_specks, 0, 1e8, "It is an area in pixels.")
-        in_range("grow", self.grow, -256, 256, "It is in pixels; a negative number shrinks.")
-        in_range("feather", self.feather, 0, 512, "It is the width of the edge in pixels.")
+        check_ranges(self)
 
 
 @dataclass(frozen=True)
@@ -225,21 +154,17 @@ class Correction:
         Gain of R', G' and B' beside, 0..400 percent.
     """
 
-    black_percent: float = 0.0
-    gain_percent: float = 100.0
-    gamma: float = 1.0
-    saturation_percent: float = 100.0
-    hue_deg: float = 0.0
-    balance: tuple[float, float, float] = (100.0, 100.0, 100.0)
+    black_percent: Annotated[float, Within(-50, 50, "It is in percent of white.")] = 0.0
+    gain_percent: Annotated[float, Within(0, 400, "It is in percent: 100 leaves white.")] = 100.0
+    gamma: Annotated[float, Within(0.2, 5, "1 leaves the picture as it is.")] = 1.0
+    saturation_percent: Annotated[float, Within(0, 400, "It is in percent.")] = 100.0
+    hue_deg: Annotated[float, Within(-180, 180, "It is an angle in degrees.")] = 0.0
+    balance: Annotated[
+        tuple[float, float, float], Within(0, 400, "It is in percent for each of R, G and B.")
+    ] = (100.0, 100.0, 100.0)
 
     def __post_init__(self) -> None:
-        in_range("black", self.black_percent, -50, 50, "It is in percent of white.")
-        in_range("gain", self.gain_percent, 0, 400, "It is in percent: 100 leaves white.")
-        in_range("gamma", self.gamma, 0.2, 5, "1 leaves the picture as it is.")
-        in_range("saturation", self.saturation_percent, 0, 400, "It is in percent.")
-        in_range("hue", self.hue_deg, -180, 180, "It is an angle in degrees.")
-        for part in self.balance:
-            in_range("balance", part, 0, 400, "It is in percent for each of R, G and B.")
+        check_ranges(self)
 
 
 @dataclass(frozen=True)
@@ -263,25 +188,16 @@ class BoxLook:
         How far it lies to the right and down, -50..50.
     """
 
-    border: float = 0.0
-    border_colour: Rgb = (1.0, 1.0, 1.0)
-    border_soft: float = 0.0
-    corners: float = 0.0
-    shadow: float = 0.0
-    shadow_soft: float = 2.0
-    shadow_offset: tuple[float, float] = (0.6, 0.8)
+    border: Annotated[float, Within(0, 50, _OF_HEIGHT)] = 0.0
+    border_colour: Annotated[Rgb, Within(0, 1)] = (1.0, 1.0, 1.0)
+    border_soft: Annotated[float, Within(0, 50, _OF_HEIGHT)] = 0.0
+    corners: Annotated[float, Within(0, 100, _OF_HEIGHT)] = 0.0
+    shadow: Annotated[float, Within(0, 100, "It is in percent.")] = 0.0
+    shadow_soft: Annotated[float, Within(0, 50, _OF_HEIGHT)] = 2.0
+    shadow_offset: Annotated[tuple[float, float], Within(-50, 50, _OF_HEIGHT)] = (0.6, 0.8)
 
     def __post_init__(self) -> None:
-        hint = "It is in percent of the picture height."
-        in_range("border", self.border, 0, 50, hint)
-        in_range("border-soft", self.border_soft, 0, 50, hint)
-        in_range("corners", self.corners, 0, 100, hint)
-        in_range("shadow", self.shadow, 0, 100, "It is in percent.")
-        in_range("shadow-soft", self.shadow_soft, 0, 50, hint)
-        for part in self.border_colour:
-            in_range("border-colour", part, 0, 1)
-        for part in self.shadow_offset:
-            in_range("shadow-offset", part, -50, 50, hint)
+        check_ranges(self)
 
 
 @dataclass(frozen=True)
@@ -296,10 +212,10 @@ class Shade:
         Width that a hard edge gets, 0..50 % of the picture height.
     """
 
-    strength_percent: float = 0.0
-    soft_percent: float = 0.0
+    strength_percent: Annotated[
+        float, Within(0, 200, "It is in percent: 100 is as dark as on the backing.", "shadow")
+    ] = 0.0
+    soft_percent: Annotated[float, Within(0, 50, _OF_HEIGHT, "shadow-soft")] = 0.0
 
     def __post_init__(self) -> None:
-        hint = "It is in percent: 100 is as dark as on the backing."
-        in_range("shadow", self.strength_percent, 0, 200, hint)
-        in_range("shadow-soft", self.soft_percent, 0, 50, "It is in percent of the picture height.")
+        check_ranges(self)

@@ -71,8 +71,8 @@ def parse_rate(value: str | float | Fraction, name: str = "rate") -> Fraction:
     for rate in RATES.values():
         if text == str(rate):
             return rate
-    msg = f"{name} must be one of {', '.join(RATES)} frames a second, got {_shown(text)}."
-    raise TimeError(msg)
+    demand = f"must be one of {', '.join(RATES)} frames a second, got {_shown(text)}."
+    raise TimeError(demand, name)
 
 
 def rate_name(rate: Fraction) -> str:
@@ -178,8 +178,8 @@ def parse_time(value: str | float, rate: Fraction, name: str = "time") -> int:
     else:
         frame = written
     if frame > math.ceil(rate) * LONGEST_SECONDS:
-        msg = f"{name} must lie within 24 hours, got {_shown(value)}."
-        raise TimeError(msg)
+        demand = f"must lie within 24 hours, got {_shown(value)}."
+        raise TimeError(demand, name)
     return frame
 
 
@@ -229,14 +229,14 @@ class _Label(NamedTuple):
 def _written(value: str | float, name: str) -> int | Fraction | _Label:
     """Tell frames, seconds and timecode apart."""
     if isinstance(value, bool) or not isinstance(value, str | int | float):
-        msg = f"{name} must be a time, got {_shown(value)}. {_WAYS}"
-        raise TimeError(msg)
+        demand = f"must be a time, got {_shown(value)}. {_WAYS}"
+        raise TimeError(demand, name)
     if isinstance(value, int):
         return _not_negative(value, name)
     if isinstance(value, float):
         if not math.isfinite(value) or value != int(value):
-            msg = f"{name} must be a whole number of frames, got {value}. {_WAYS}"
-            raise TimeError(msg)
+            demand = f"must be a whole number of frames, got {value}. {_WAYS}"
+            raise TimeError(demand, name)
         return _not_negative(int(value), name)
     text = value.strip()
     if match := _FRAMES.fullmatch(text):
@@ -247,10 +247,10 @@ def _written(value: str | float, name: str) -> int | Fraction | _Label:
         hours, minutes, seconds, frames = (int(match[i]) for i in (1, 2, 3, 5))
         return _Label(text, hours, minutes, seconds, frames, match[4] == ";")
     if text.startswith("-"):
-        msg = f"{name} must not be negative, got {_shown(text)}. Times count from 0."
-        raise TimeError(msg)
-    msg = f"{name} must be a time, got {_shown(text)}. {_WAYS}"
-    raise TimeError(msg)
+        demand = f"must not be negative, got {_shown(text)}. Times count from 0."
+        raise TimeError(demand, name)
+    demand = f"must be a time, got {_shown(text)}. {_WAYS}"
+    raise TimeError(demand, name)
 
 
 def _shown(value: object) -> str:
@@ -261,8 +261,8 @@ def _shown(value: object) -> str:
 
 def _not_negative(frame: int, name: str) -> int:
     if frame < 0:
-        msg = f"{name} must not be negative, got {_shown(frame)}. Times count from 0."
-        raise TimeError(msg)
+        demand = f"must not be negative, got {_shown(frame)}. Times count from 0."
+        raise TimeError(demand, name)
     return frame
 
 
@@ -272,11 +272,11 @@ def _from_seconds(seconds: Fraction, rate: Fraction, name: str) -> int:
         return int(exact)
     below = math.floor(exact)
     near = " or ".join(_both_ways(frame, rate) for frame in (below, below + 1))
-    msg = (
-        f"{name} must fall on a frame, but {float(seconds):g} s lies between two "
+    demand = (
+        f"must fall on a frame, but {float(seconds):g} s lies between two "
         f"at {rate_name(rate)} frames a second. Write {near}."
     )
-    raise TimeError(msg)
+    raise TimeError(demand, name)
 
 
 def _both_ways(frame: int, rate: Fraction) -> str:
@@ -336,8 +336,8 @@ def timecode(frame: int, rate: Fraction, *, drop: bool | None = None) -> str:
     _not_negative(frame, "frame")
     dropping = can_drop(rate) if drop is None else drop
     if dropping and not can_drop(rate):
-        msg = f"drop must be false at {rate_name(rate)} frames a second; only 29.97 and 59.94 drop."
-        raise TimeError(msg)
+        demand = f"must be false at {rate_name(rate)} frames a second; only 29.97 and 59.94 drop."
+        raise TimeError(demand, "drop")
     number = frame % frames_per_day(rate, drop=dropping)
     if dropping:
         number += _numbers_left_out(number, rate)

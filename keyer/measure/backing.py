@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 from keyer.errors import NoBackingError, SettingError
 from keyer.kinds.arrays import Mask, Planes
 from keyer.kinds.picture import Matrix
-from keyer.kinds.settings import Rgb, in_range
+from keyer.kinds.ranges import in_range
+from keyer.kinds.settings import Rgb
 from keyer.measure.areas import find_areas, spot_on
 from keyer.measure.hues import bar_hue, hue_distance, hue_name
 from keyer.measure.plate import LEAST_CHROMA, SmallCopy, inner, small_copy, sure_backing
@@ -137,8 +138,8 @@ def _wanted(hue: str | float, matrix: Matrix) -> tuple[float, float] | None:
             return None
         if hue in ("green", "blue"):
             return bar_hue(hue, matrix), 50.0
-        msg = f"hue must be auto, green, blue or an angle in degrees, got {hue!r}."
-        raise SettingError(msg)
+        demand = f"must be auto, green, blue or an angle in degrees, got {hue!r}."
+        raise SettingError(demand, "hue")
     return in_range("hue", hue, -360, 360) % 360.0, 30.0
 
 
@@ -175,11 +176,11 @@ def _sampled(planes: Planes, sample: Sample, matrix: Matrix) -> tuple[Rgb, list[
     left, top, width, height = sample
     rows, cols = planes.shape[1:]
     if width < 1 or height < 1 or left < 0 or top < 0 or left + width > cols or top + height > rows:
-        msg = (
-            f"sample must lie inside the picture of {cols} x {rows} pixels,"
+        demand = (
+            f"must lie inside the picture of {cols} x {rows} pixels,"
             f" got {left},{top},{width},{height} (x, y, width, height)."
         )
-        raise SettingError(msg)
+        raise SettingError(demand, "sample")
     area = planes[:, top : top + height, left : left + width]
     colour = _median(area, np.ones(area.shape[1:], np.bool_))
     _, cb, cr = rgb_to_ycc(np.array(colour, np.float32), matrix)

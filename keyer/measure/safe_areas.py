@@ -85,8 +85,8 @@ def inset(name: str, area: Area, width: int, height: int) -> Inset:
     Inset(x=96.0, y=54.0)
     """
     if name not in SAFE_AREAS:
-        msg = f"safe area must be one of {', '.join(SAFE_AREAS)}, got {name!r}."
-        raise SettingError(msg)
+        demand = f"must be one of {', '.join(SAFE_AREAS)}, got {name!r}."
+        raise SettingError(demand, "safe area")
     share = SAFE_AREAS[name].title if area == "title" else SAFE_AREAS[name].action
     across = PICTURE_COLUMNS if (width, height) in BLANKED else width
     beside = (width - across) / 2 if share < 1 else 0.0

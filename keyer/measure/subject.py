@@ -13,7 +13,7 @@ import numpy as np
 
 from keyer.kinds.arrays import Mask, Plane, Planes
 from keyer.kinds.picture import Matrix
-from keyer.kinds.settings import in_range
+from keyer.kinds.ranges import in_range
 from keyer.kinds.verdicts import Verdict, judge
 from keyer.measure.backing import Backing
 from keyer.measure.hues import BARS, bar_hue, hue_distance, hue_name

@@ -14,15 +14,8 @@ from numpy.typing import DTypeLike, NDArray
 from keyer.errors import FrameShapeError
 from keyer.kinds.field import Modifiers
 from keyer.kinds.picture import Matrix, RgbPicture
-from keyer.kinds.settings import (
-    Edge,
-    KeySettings,
-    Light,
-    MixKind,
-    in_range,
-    one_of,
-    parse_colour,
-)
+from keyer.kinds.ranges import in_range, one_of
+from keyer.kinds.settings import Edge, KeySettings, Light, MixKind, parse_colour
 from keyer.measure.auto_key import auto_settings
 from keyer.measure.backing import Backing
 from keyer.measure.backing import survey_backing as _survey

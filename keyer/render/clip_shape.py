@@ -9,7 +9,7 @@ from typing import cast
 
 from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
-from keyer.kinds.settings import in_range
+from keyer.kinds.ranges import in_range
 from keyer.media.animated import ANIMATED, FASTEST
 from keyer.media.codecs import CODECS, Codec, CodecName
 

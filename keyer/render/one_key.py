@@ -15,7 +15,8 @@ from keyer.errors import SettingError
 from keyer.kinds.arrays import Planes
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import Matrix, RgbPicture
-from keyer.kinds.settings import KeySettings, one_of
+from keyer.kinds.ranges import one_of
+from keyer.kinds.settings import KeySettings
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing

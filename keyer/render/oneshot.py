@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from keyer.kinds.field import Modifiers
 from keyer.kinds.formats import VideoFormat
-from keyer.kinds.settings import Edge, Rgb, in_range, one_of
+from keyer.kinds.ranges import in_range, one_of
+from keyer.kinds.settings import Edge, Rgb
 from keyer.measure.backing import Backing
 from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from keyer.errors import SettingError
 from keyer.kinds.picture import RgbPicture
-from keyer.kinds.settings import one_of
+from keyer.kinds.ranges import one_of
 from keyer.pixel.colour.load import plane_at_depth, to_array
 from keyer.render.finishing import opacity
 from keyer.render.key_views import (

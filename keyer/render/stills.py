@@ -8,7 +8,7 @@ from typing import Any
 
 from keyer.errors import OutputError, SettingError
 from keyer.kinds.picture import RgbPicture
-from keyer.kinds.settings import one_of
+from keyer.kinds.ranges import one_of
 from keyer.media.encode_still import check_alpha
 from keyer.media.files import Files
 from keyer.media.write import together, write_grey, write_still

@@ -7,7 +7,6 @@ value already found faulty is not complained of again.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable
 from pathlib import Path as FilePath
 from typing import Any, TypeVar
@@ -17,7 +16,8 @@ from keyer.documents.locate import Path
 from keyer.documents.reach import Reach
 from keyer.errors import Fault, SettingError, TimeError
 from keyer.kinds.formats import VideoFormat
-from keyer.kinds.settings import Rgb, in_range, parse_colour
+from keyer.kinds.ranges import in_range
+from keyer.kinds.settings import Rgb, parse_colour
 from keyer.kinds.timing import check_time, parse_time
 from keyer.sheet.values import Table
 
@@ -60,8 +60,7 @@ class FaultLog:
         try:
             return make(*args, **named)
         except (SettingError, TimeError) as error:
-            # The path names the key already, and as the sheet does.
-            self.fault(path, re.sub(r"^[a-z_ -]+? (?=must )", "", str(error), count=1))
+            self.fault(path, error.demand)  # the path names the key, and as the sheet does
             return default
 
     def time(self, path: Path, value: str | float) -> int | None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from keyer.errors import SettingError
-from keyer.kinds.settings import Curve, in_range, one_of
+from keyer.kinds.ranges import in_range, one_of
+from keyer.kinds.settings import Curve
 from keyer.kinds.timing import eased
 from keyer.pixel.mattes.masks import Ellipse, Polygon, Rectangle, Shape
 
@@ -85,8 +86,8 @@ class Mask:
         count = len(self.numbers)
         if self.shape == "polygon":
             if count < 6 or count % 2:
-                msg = f"polygon must have x and y of three corners or more, got {count} numbers."
-                raise SettingError(msg)
+                demand = f"must have x and y of three corners or more, got {count} numbers."
+                raise SettingError(demand, "polygon")
         elif count != 4:
             where = "left, top" if self.shape == "rectangle" else "the middle's x and y"
             msg = f"{self.shape} must be {where}, width and height, got {count} numbers."

@@ -129,11 +129,11 @@ def said_frame(sheet: Sheet, value: str | float, name: str, last: int) -> int:
     if 0 <= frame <= last:
         return frame
     near = min(max(frame, 0), last)
-    msg = (
-        f"{name} must lie within the sheet, frames 0 to {last} ({sheet.label(last)}), got "
+    demand = (
+        f"must lie within the sheet, frames 0 to {last} ({sheet.label(last)}), got "
         f'{value!r:.60}. The nearest is "{near}f" ({sheet.label(near)}).'
     )
-    raise TimeError(msg)
+    raise TimeError(demand, name)
 
 
 def _counted(sheet: Sheet, value: str | float, name: str, last: int) -> int:
@@ -146,11 +146,11 @@ def _counted(sheet: Sheet, value: str | float, name: str, last: int) -> int:
     if printed > last:
         return frame
     if frame <= last and frame != printed:
-        msg = (
-            f"{name} must be clear, and {value!r} is frame {frame} counted from 0 and frame "
+        demand = (
+            f"must be clear, and {value!r} is frame {frame} counted from 0 and frame "
             f'{printed} as the paper prints it. Write "{frame}f" or "{printed}f".'
         )
-        raise TimeError(msg)
+        raise TimeError(demand, name)
     return printed
 
 
@@ -160,12 +160,12 @@ def _placed(sheet: Sheet, text: str, name: str) -> int:
     if not found:
         head = re.split(r"[:+.]|\s-\s", text)[0].strip()
         known = dict.fromkeys(one for place in places(sheet) for one in place.names)
-        msg = f"{name} must be a time, got {text!r:.60}.{nearest(head, known)} {_WAYS}"
-        raise TimeError(msg)
+        demand = f"must be a time, got {text!r:.60}.{nearest(head, known)} {_WAYS}"
+        raise TimeError(demand, name)
     if len(found) > 1:
         which = " and ".join(place.called for place, _ in found)
-        msg = f"{name} must say which, and {text!r:.60} may be {which}. Write one of these."
-        raise TimeError(msg)
+        demand = f"must say which, and {text!r:.60} may be {which}. Write one of these."
+        raise TimeError(demand, name)
     place, rest = found[0]
     frame = _at(place, rest, name)
     if rest["offset"]:
@@ -201,8 +201,8 @@ def _at(place: Place, rest: re.Match[str], name: str) -> int:
     if move is None or not move.length:
         why = "it stays to the end" if move is None else "that is a cut"
         what = "comes" if edge == "in" else "goes"
-        msg = f"{name} must be a share of a transition, and as {place.called} {what}, {why}."
-        raise TimeError(msg)
+        demand = f"must be a share of a transition, and as {place.called} {what}, {why}."
+        raise TimeError(demand, name)
     start = place.start if edge == "in" else place.stop - move.length
     # of N mixed frames, frame i from 0 stands at (i + 1) / (N + 1): keyer.sheet.effect
     share = min(float(rest["share"]), 100.0) / 100

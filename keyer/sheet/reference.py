@@ -1,22 +1,21 @@
 """The reference of the sheet, made from its models: tables for people, a schema for editors.
 
-Ranges are those that the settings classes state in their own refusals, so that
+Ranges are those that the settings classes state beside their fields, so that
 none is written down twice.
 """
 
 from __future__ import annotations
 
 import math
-import re
 import types
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from keyer.errors import SettingError
 from keyer.kinds.field import Modifiers, Modulation
+from keyer.kinds.ranges import ranges_of
 from keyer.kinds.settings import BoxLook, Correction, Edge, Finish, KeySettings, Shade
 from keyer.sheet.effect_models import KeyTable, ModulateTable, TransitionTable
 from keyer.sheet.models import Document, PlacementTable
@@ -25,7 +24,6 @@ from keyer.sheet.resolve_effect import (
     FINISH,
     KEY_SETTINGS,
     MODIFIERS,
-    NEUTRAL_KEY,
     SHADE,
 )
 from keyer.sheet.resolve_source import CORRECT
@@ -34,21 +32,6 @@ from keyer.sheet.source_models import CorrectTable
 from keyer.sheet.values import Word
 
 Range = tuple[float, float]
-
-_FAR = 1e12
-
-
-def _stated_range(settings: Callable[..., object], key: str, rest: Mapping[str, Any]) -> Range:
-    """Read the range of a setting from its refusal of a value that lies far outside it."""
-    for far in (_FAR, (_FAR, _FAR)):
-        try:
-            settings(**{**rest, key: far})
-        except SettingError as error:
-            if found := re.search(r"must be in \[(\S+), (\S+)\]", str(error)):
-                return float(found[1]), float(found[2])
-        except TypeError:
-            continue
-    return -math.inf, math.inf
 
 
 def ranges() -> dict[tuple[type[BaseModel], str], Range]:
@@ -59,20 +42,21 @@ def ranges() -> dict[tuple[type[BaseModel], str], Range]:
     dict
         Lowest and highest value by model and field; where there is none, infinite.
     """
-    settings: list[tuple[type[BaseModel], Callable[..., object], Mapping[str, str], Any]] = [
-        (TransitionTable, Edge, {key: key for key in EDGE}, {}),
-        (TransitionTable, Modifiers, MODIFIERS, {}),
-        (ModulateTable, Modulation, {key: key for key in ModulateTable.model_fields}, {}),
-        (KeyTable, KeySettings, KEY_SETTINGS, NEUTRAL_KEY),
-        (KeyTable, Finish, {key: key for key in FINISH}, {}),
-        (KeyTable, Shade, SHADE, {}),
-        (PlacementTable, BoxLook, {key: key for key in LOOKS}, {}),
-        (CorrectTable, Correction, CORRECT, {}),
+    settings: list[tuple[type[BaseModel], type, Mapping[str, str]]] = [
+        (TransitionTable, Edge, {key: key for key in EDGE}),
+        (TransitionTable, Modifiers, MODIFIERS),
+        (ModulateTable, Modulation, {key: key for key in ModulateTable.model_fields}),
+        (KeyTable, KeySettings, KEY_SETTINGS),
+        (KeyTable, Finish, {key: key for key in FINISH}),
+        (KeyTable, Shade, SHADE),
+        (PlacementTable, BoxLook, {key: key for key in LOOKS}),
+        (CorrectTable, Correction, CORRECT),
     ]
     found = {
-        (model, key): _stated_range(make, setting, rest)
-        for model, make, keys, rest in settings
+        (model, key): (within.low, within.high)
+        for model, stated, keys in settings
         for key, setting in keys.items()
+        if (within := ranges_of(stated).get(setting))
     }
     for model in models():
         for name, field in model.model_fields.items():

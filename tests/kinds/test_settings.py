@@ -3,7 +3,8 @@ import math
 import pytest
 
 from keyer.errors import SettingError
-from keyer.kinds.settings import Edge, KeySettings, in_range, one_of, parse_colour
+from keyer.kinds.ranges import in_range, one_of
+from keyer.kinds.settings import Edge, KeySettings, parse_colour
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import FrameShapeError
-from keyer.kinds.settings import in_range, one_of
+from keyer.kinds.ranges import in_range, one_of
 
 MoveKind = Literal["push", "slide"]
 Side = Literal["left", "top", "right", "bottom"]

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.settings import in_range
+from keyer.kinds.ranges import in_range
 from keyer.pixel.mattes.regions import disc, drop_small, enclosed
 
 Matte = NDArray[np.float32]

@@ -16,7 +16,7 @@ import numpy as np
 
 from keyer.errors import FrameShapeError, SettingError
 from keyer.kinds.arrays import Plane
-from keyer.kinds.settings import in_range
+from keyer.kinds.ranges import in_range
 
 SHARP = 1.0
 """Least width of an edge in pixels: anti-aliasing."""

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 
 from keyer.kinds.arrays import Plane, Planes
-from keyer.kinds.settings import in_range
+from keyer.kinds.ranges import in_range
 from keyer.pixel.mattes.finish import FEATHER
 from keyer.pixel.mattes.push_pull import push_pull
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.errors import KeyerError, SettingError
-from keyer.kinds.settings import one_of
+from keyer.kinds.ranges import one_of
 from keyer.titles.lines import Line, clean, lay_line
 from keyer.titles.model import TextStyle
 from keyer.titles.paragraphs import Fit, lay_paragraph

@@ -9,7 +9,7 @@ from pathlib import Path
 from keyer.documents.locate import read_path
 from keyer.errors import SettingError, SheetError
 from keyer.kinds.formats import parse_format
-from keyer.kinds.settings import one_of
+from keyer.kinds.ranges import one_of
 from keyer.measure.cells import make_grid
 from keyer.media.files import Files
 from keyer.media.write import write_bytes

@@ -16,7 +16,7 @@ from keyer.documents.reach import Reach
 from keyer.errors import InputFileError, KeyerError, SettingError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.plain_file import real_path
-from keyer.kinds.settings import one_of
+from keyer.kinds.ranges import one_of
 from keyer.media.decode_still import decode_still
 from keyer.media.files import Files
 from keyer.media.sequence import is_pattern

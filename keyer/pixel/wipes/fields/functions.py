@@ -10,7 +10,7 @@ import numpy as np
 
 from keyer.errors import SettingError
 from keyer.kinds.arrays import Reals
-from keyer.kinds.settings import one_of
+from keyer.kinds.ranges import one_of
 from keyer.pixel.wipes.fields import along, cells, edges, hands, picture, polygons, shapes
 from keyer.pixel.wipes.fields.params import (
     ANGLE,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from keyer.errors import SettingError
-from keyer.kinds.settings import in_range, one_of
+from keyer.kinds.ranges import in_range, one_of
 
 
 @dataclass(frozen=True)
