@@ -156,7 +156,7 @@ def test_a_demo_says_what_flashes_in_it(tmp_path, capsys, monkeypatch):
     assert json.loads(capsys.readouterr().out)["caution"] == demo.CAUTION
     assert _says(demo.CAUTION)
     assert "stripes" in demo.CAUTION
-    assert WHO in (ROOT / "keyer/demo/faults.toml").read_text("utf-8")
+    assert WHO in (ROOT / "examples/demo/faults.toml").read_text("utf-8")
 
 
 def test_the_caution_of_the_checks_says_what_it_has_to():

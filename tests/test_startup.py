@@ -6,9 +6,9 @@ import sys
 import numpy as np
 import pytest
 from PIL import Image
+from support import demo_picture
 
 from keyer.cli.main import perform
-from keyer.demo.plates import eight_bit, key_plate
 
 HEAVY = ("numba", "cv2", "av", "numpy", "PIL")
 
@@ -52,9 +52,9 @@ def test_a_plan_loads_patterns_only_where_one_is_named():
 )
 def test_one_picture_needs_no_compiler(command, tmp_path):
     """To load it takes longer than the work; the first time, many seconds."""
-    plate = key_plate("presenter", 320, 180)
-    Image.fromarray(eight_bit(plate.picture)).save(tmp_path / "fg.png")
-    Image.fromarray(eight_bit(plate.picture)).save(tmp_path / "fg.jpg", quality=95)
+    plate = Image.fromarray(demo_picture("presenter.png", (320, 180)))
+    plate.save(tmp_path / "fg.png")
+    plate.save(tmp_path / "fg.jpg", quality=95)
     Image.new("RGB", (320, 180), (120, 90, 60)).save(tmp_path / "bg.png")
     check = (
         f"import sys\nfrom keyer.cli.main import perform\ncode = perform({command})\n"
@@ -75,8 +75,8 @@ def test_an_output_of_no_kind_is_refused_before_any_work(command, tmp_path, monk
 
 
 def test_a_key_without_the_compiler_is_the_key_with_it(tmp_path):
-    plate = key_plate("presenter", 640, 360)
-    Image.fromarray(eight_bit(plate.picture)).save(tmp_path / "fg.png")
+    plate = Image.fromarray(demo_picture("presenter.png", (640, 360)))
+    plate.save(tmp_path / "fg.png")
     Image.new("RGB", (640, 360), (120, 90, 60)).save(tmp_path / "bg.png")
     found = []
     for form in ("jit.plainly", "contextlib.nullcontext"):

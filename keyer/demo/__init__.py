@@ -1,1 +1,1 @@
-"""A demo project in an invented setting: pictures drawn by code, true mattes known."""
+"""A demo project in an invented setting: its media lie in `examples/demo`, true mattes known."""

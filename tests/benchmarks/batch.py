@@ -11,13 +11,14 @@ import shutil
 import tempfile
 import time
 from concurrent.futures import ProcessPoolExecutor
-from importlib.resources import files
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
 import cv2
 import numpy as np
+
+DEMO = Path(__file__).parents[2] / "examples" / "demo"
 
 SHEET = """
 version = 1
@@ -43,7 +44,7 @@ def project(folder: Path, rows: int) -> tuple[Path, Path]:
     picture = cv2.resize(coarse, (1920, 1080), interpolation=cv2.INTER_CUBIC)
     noisy = picture * 200 + generator.normal(25, 4, picture.shape)
     cv2.imwrite(str(folder / "back.png"), np.clip(noisy, 0, 255).astype(np.uint8))
-    design = files("keyer.demo") / "designs" / "jetty.toml"
+    design = DEMO / "designs" / "jetty.toml"
     (folder / "jetty.toml").write_text(design.read_text(encoding="utf-8"), encoding="utf-8")
     (folder / "sheet.toml").write_text(SHEET, encoding="utf-8")
     lines = [f"{n:04d},Guest number {n},role {n % 17} of many" for n in range(rows)]

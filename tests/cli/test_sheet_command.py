@@ -2,9 +2,9 @@
 
 import json
 import tomllib
-from importlib.resources import files
 
 from jsonschema import Draft202012Validator
+from support import DEMO
 
 from keyer.cli.main import perform
 
@@ -15,13 +15,13 @@ def test_the_schema_holds_and_the_demo_s_sheets_hold_by_it(capsys):
     assert perform(["sheet", "--schema"]) == 0
     schema = json.loads(capsys.readouterr().out)
     Draft202012Validator.check_schema(schema)
-    for name in ("spot.toml", "desk.toml", "backgrounds.toml"):
-        document = tomllib.loads(files("keyer.demo").joinpath(name).read_text())
+    for name in ("sheet.toml", "desk.toml", "backgrounds.toml"):
+        document = tomllib.loads((DEMO / name).read_text("utf-8"))
         Draft202012Validator(schema).validate(document)
 
 
 def test_a_sheet_that_holds(capsys):
-    assert perform(["sheet", str(files("keyer.demo").joinpath("desk.toml")), "--json"]) == 0
+    assert perform(["sheet", str(DEMO / "desk.toml"), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert (found["format"], found["frames"], found["overlays"]) == ("1080p25", 150, 1)
 

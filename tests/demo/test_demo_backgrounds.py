@@ -1,6 +1,6 @@
 """The demo's sheet of moving backgrounds."""
 
-from importlib.resources import files
+from support import DEMO
 
 from keyer.library import load_patterns
 from keyer.library.looks import load_looks
@@ -10,7 +10,7 @@ from keyer.sheet.source import Background
 
 
 def test_it_shows_every_background_and_every_effect():
-    text = files("keyer.demo").joinpath("backgrounds.toml").read_text(encoding="utf-8")
+    text = (DEMO / "backgrounds.toml").read_text("utf-8")
     sheet = parse_sheet(text)
     contents = [sheet.sources[str(cue.source)].content for cue in sheet.cues]
     assert [content.look for content in contents if isinstance(content, Background)] == list(

@@ -90,7 +90,7 @@ def journal(rng: random.Random, folder: Path) -> Case:
 
 def options(rng: random.Random, folder: Path) -> Case:
     words = changed(rng, rng.choice(GOOD_ORDERS).split())
-    if words[0] == "demo":  # which would draw for half a minute where it may
+    if words[0] == "demo":  # which would render for some seconds where it may
         words = ["demo", rng.choice(["own", "spot.toml", "", "nowhere/x", "\udcff/x", "/dev/null"])]
     return Case(
         [

@@ -7,8 +7,8 @@ from plates import making
 from plates.proof import BLUE, DULL_GREEN, GREEN, KINDS, OFF_GREEN, SEA_GREEN, make
 from plates.textures import CROPS, texture
 from signals.curves import relit
+from support import demo_picture
 
-from keyer.demo.scenery import draw
 from keyer.errors import NoBackingError, SettingError
 from keyer.measure.backing import survey_backing
 from keyer.measure.judge_backing import judge_backing
@@ -140,7 +140,7 @@ def test_a_picture_without_backing_is_refused_in_one_line_with_a_remedy(name):
 
 
 def test_a_sky_is_no_backing():
-    lake = draw("morning", 480, 270).transpose(2, 0, 1).astype(np.float32)
+    lake = demo_picture("morning.png", (480, 270)).transpose(2, 0, 1) / np.float32(255)
     with pytest.raises(NoBackingError, match="no backing"):
         survey_backing(np.ascontiguousarray(lake), "bt709")
 

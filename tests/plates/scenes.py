@@ -28,8 +28,8 @@ from plates.walls import (
     stops_map,
 )
 from skimage import data
+from support import demo_picture
 
-from keyer.demo.scenery import draw
 from keyer.pixel.colour.transfer import decode_signal
 
 
@@ -253,8 +253,8 @@ def _photograph(rng: np.random.Generator) -> Planes:
 
 def _drawn_scene(rng: np.random.Generator) -> Planes:
     name = str(rng.choice(["morning", "evening", "workshop", "shopfront", "wheel"]))
-    scene = draw(name, WIDTH, HEIGHT, seed=int(rng.integers(1, 4)))
-    return _as_light(np.ascontiguousarray(scene.transpose(2, 0, 1)))
+    scene = demo_picture(f"{name}.png", (WIDTH, HEIGHT)).transpose(2, 0, 1)
+    return _as_light(np.ascontiguousarray(scene / np.float32(255)))
 
 
 def _thing(rng: np.random.Generator) -> Planes:

@@ -1,10 +1,10 @@
 """A title on its way in and out: what is seen of each part, frame by frame."""
 
 from fractions import Fraction
-from pathlib import Path
 
 import numpy as np
 import pytest
+from support import DEMO
 
 from keyer.titles.ink import Canvas
 from keyer.titles.moving import time_title
@@ -162,8 +162,6 @@ def test_each_line_can_be_read_from_when_it_is_fully_there():
 
 
 def test_the_shipped_built_design_holds():
-    design = parse_design(
-        (Path(__file__).parents[2] / "keyer/demo/designs/quay.toml").read_text(encoding="utf-8")
-    )
+    design = parse_design((DEMO / "designs" / "quay.toml").read_text(encoding="utf-8"))
     assert design.design.build
     assert [step.span(RATE) for step in design.design.leave][-1][1] == 20

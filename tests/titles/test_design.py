@@ -1,8 +1,7 @@
 """Title designs read from TOML: every fault with its path and line."""
 
-from importlib.resources import files
-
 import pytest
+from support import DEMO
 
 from keyer.errors import InputFileError, SettingError, SheetError
 from keyer.titles.design import rgb
@@ -25,10 +24,7 @@ place = "top left"
 text = "{name}"
 style = "big"
 """
-DESIGNS = sorted(
-    (path for path in (files("keyer.demo") / "designs").iterdir() if path.name.endswith(".toml")),
-    key=lambda path: path.name,
-)
+DESIGNS = sorted((DEMO / "designs").glob("*.toml"))
 
 
 def faults_of(text):

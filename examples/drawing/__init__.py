@@ -1,0 +1,1 @@
+"""What drew the pictures of the demo project."""
