@@ -52,12 +52,15 @@ class Fault:
         What is demanded, what was found, a cure.
     file : str
         The file, where it is not the document itself but one that it includes.
+    missing : bool
+        A key is not there that has to be.
     """
 
     path: str
     line: int | None
     message: str
     file: str = ""
+    missing: bool = False
 
     def __str__(self) -> str:
         where = self.path

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -66,7 +67,8 @@ def check_document(
                     path, missing = path[:-1], False
                 bad.add(path)
                 if turn == 0:
-                    faults.append(places.fault(path, refusal(detail, path, Document)))
+                    fault = places.fault(path, refusal(detail, path, Document))
+                    faults.append(replace(fault, missing=missing))
                 _mend(data, path, missing=missing)
     return None, faults, bad
 

@@ -274,7 +274,7 @@ def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
     gathered.work_in(variables)
     document, faults, bad = check_document(gathered.data, places)
     if not gathered.complete:  # what is missing may stand in the include that is
-        faults = [fault for fault in faults if not fault.message.startswith("is missing")]
+        faults = [fault for fault in faults if not fault.missing]
     log = FaultLog(places, bad | gathered.bad, complete=gathered.complete)
     load = partial(_load_other, gathered.reach.within)
     with _counted():

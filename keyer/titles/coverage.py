@@ -3,34 +3,20 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import cache, lru_cache
 
 from keyer.errors import InputFileError, SettingError
 from keyer.titles.fonts import Face, nearest_face, sound_font, system_faces
 
-_JOINER = "\u200d"
 _EMOJI_PLANE = range(0x1F000, 0x1FB00)
 
 
-def clusters(text: str) -> Iterator[str]:
-    """Split text into what readers count as one character: a base and its marks.
+def clusters(text: str) -> list[str]:
+    """Split text into what readers count as one character: extended grapheme clusters (UAX #29)."""
+    import regex
 
-    A short form of the grapheme clusters of UAX #29: marks, joiners and
-    variation selectors stay with what stands before them.
-    """
-    start = 0
-    for i in range(1, len(text)):
-        stays = (
-            unicodedata.category(text[i]) in {"Mn", "Mc", "Me"}
-            or text[i] == _JOINER
-            or text[i - 1] == _JOINER
-        )
-        if not stays:
-            yield text[start:i]
-            start = i
-    if text:
-        yield text[start:]
+    return list(regex.findall(r"\X", text))
 
 
 def _ignorable(char: str) -> bool:

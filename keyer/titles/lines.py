@@ -245,7 +245,7 @@ def _measured(piece: Piece) -> list[Piece]:
     spacing = piece.style.letter_spacing / 100 * piece.size
     if not spacing or joined(piece.text):
         return [replace(piece, advance=_length(piece, piece.text))]
-    parts = list(clusters(piece.text))
+    parts = clusters(piece.text)
     seen = parts[::-1] if piece.rtl else parts
     x = 0.0
     result: list[Piece] = []

@@ -1,22 +1,15 @@
 """Laying one picture on another: Porter and Duff 1984, as in W3C Compositing and Blending Level 1.
 
-The renderer needs one operator, a premultiplied subject over what lies below;
-`porter_duff` has all of them in plain numpy.
+The renderer needs one operator: a premultiplied subject over what lies below.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.errors import SettingError
 from keyer.kinds.arrays import Flat, Planes
 from keyer.pixel.kernels.jit import kernel, kernel_beside
-
-Array = NDArray[np.floating]
-Factor = Callable[[Array], Array]
 
 
 def _over_plainly(fill: Flat, matte: Flat, under: Flat) -> None:
@@ -109,72 +102,3 @@ def over_in_place(fill: Planes, matte: NDArray[np.float32], under: Planes) -> No
     cover = matte.reshape(-1)
     for channel, below in zip(fill, under, strict=True):
         _over(channel.reshape(-1), cover, below.reshape(-1))
-
-
-def _none(alpha: Array) -> Array:
-    return np.zeros_like(alpha)
-
-
-def _all(alpha: Array) -> Array:
-    return np.ones_like(alpha)
-
-
-def _inside(alpha: Array) -> Array:
-    return alpha
-
-
-def _outside(alpha: Array) -> Array:
-    return 1 - alpha
-
-
-OPERATORS: dict[str, tuple[Factor, Factor]] = {
-    "clear": (_none, _none),
-    "copy": (_all, _none),
-    "destination": (_none, _all),
-    "source-over": (_all, _outside),
-    "destination-over": (_outside, _all),
-    "source-in": (_inside, _none),
-    "destination-in": (_none, _inside),
-    "source-out": (_outside, _none),
-    "destination-out": (_none, _outside),
-    "source-atop": (_inside, _outside),
-    "destination-atop": (_outside, _inside),
-    "xor": (_outside, _outside),
-    "lighter": (_all, _all),
-}
-"""Share of the source (of the backdrop's alpha) and of the backdrop (of the source's alpha)."""
-
-
-def porter_duff(
-    operator: str, source: Array, source_alpha: Array, backdrop: Array, backdrop_alpha: Array
-) -> tuple[Array, Array]:
-    """Compose two straight pictures by a named operator.
-
-    Parameters
-    ----------
-    operator : str
-        A key of `OPERATORS`; names of W3C Compositing and Blending Level 1, section 9.1.
-    source, backdrop : (3, ...) float
-        Straight colour.
-    source_alpha, backdrop_alpha : (...) float
-        0..1.
-
-    Returns
-    -------
-    colour : (3, ...) float
-        Premultiplied.
-    alpha : (...) float
-        Not held to 1 (`lighter` may exceed it).
-
-    Raises
-    ------
-    SettingError
-        If the operator is unknown.
-    """
-    if operator not in OPERATORS:
-        msg = f"operator must be one of {', '.join(OPERATORS)}, got {operator!r}."
-        raise SettingError(msg)
-    of_source, of_backdrop = OPERATORS[operator]
-    over = source_alpha * of_source(backdrop_alpha)
-    under = backdrop_alpha * of_backdrop(source_alpha)
-    return over * source + under * backdrop, over + under

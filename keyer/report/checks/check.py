@@ -132,8 +132,8 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
         findings, seen = without_backing(sheet, whole)
         findings += [check_length(sheet), *check_endings(sheet, whole), *check_last_frame(sheet)]
         findings += check_staying(sheet)
-        ends = tuple(f"{ending.path}: {ending.source} ends" for ending in whole.endings)
-        notices = tuple(n for n in whole.notices if not n.startswith(ends))  # those are findings
+        told = {ending.notice for ending in whole.endings}  # those are findings
+        notices = tuple(notice for notice in whole.notices if notice not in told)
     video = sheet.format
     grid = make_grid(video.width, video.height, float(video.pixel_aspect))
     with ExitStack() as stack:
