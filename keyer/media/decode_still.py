@@ -8,6 +8,7 @@ decodes without keeping other threads waiting.
 from __future__ import annotations
 
 import io
+import re
 import struct
 import warnings
 import zlib
@@ -252,9 +253,14 @@ def decode_noted(path: Path) -> tuple[Pixels, str]:
         msg = f"{path} takes more memory than there is. Scale it down first."
         raise InputFileError(msg) from None
     except _MALFORMED as error:
-        reason = str(error).strip().splitlines()[0] if str(error).strip() else "it is malformed"
-        msg = f"{path} is a broken {kind} file ({reason}). Copy or export it again."
+        msg = f"{path} is a broken {kind} file ({_reason(error)}). Copy or export it again."
         raise InputFileError(msg) from None
+
+
+def _reason(error: Exception) -> str:
+    """Say what a reader finds wrong, without its saying first that it is an error."""
+    said = (str(error).strip().splitlines() or [""])[0]
+    return re.sub(r".*error: ", "", said, flags=re.IGNORECASE) or "it is malformed"
 
 
 def _heif(path: Path, data: bytes) -> tuple[Pixels, str]:

@@ -2,6 +2,7 @@
 
 import random
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -14,10 +15,13 @@ class Case:
         The command line.
     watched : str
         A damaged picture or clip whose good form has the same name in the good project; or empty.
+    asked : tuple
+        What the page is asked for while it is served, as `hostile.visit` takes it.
     """
 
     words: list[str]
     watched: str = ""
+    asked: tuple[Any, ...] = ()
 
 
 def order(rng: random.Random, orders: tuple[str, ...], **names: str) -> list[str]:

@@ -4,7 +4,7 @@ import random
 from collections.abc import Callable
 from pathlib import Path
 
-from hostile import document_cases, made_cases, media_cases
+from hostile import document_cases, made_cases, media_cases, page_cases
 from hostile.case import Case
 
 Kind = Callable[[random.Random, Path], Case]
@@ -12,6 +12,7 @@ Kind = Callable[[random.Random, Path], Case]
 KINDS: dict[str, Kind] = {
     "png": lambda rng, folder: media_cases.still(rng, folder, (".png",)),
     "photo": lambda rng, folder: media_cases.still(rng, folder, (".jpg", ".webp")),
+    "phone": lambda rng, folder: media_cases.still(rng, folder, (".heic", ".avif")),
     "tiff": lambda rng, folder: media_cases.still(rng, folder, (".tif",)),
     "h264": lambda rng, folder: media_cases.clip(rng, folder, ("h264.mp4", "h264.ts", "h264.mkv")),
     "lossless": lambda rng, folder: media_cases.clip(
@@ -24,6 +25,7 @@ KINDS: dict[str, Kind] = {
     "sound": media_cases.sound,
     "sheet": document_cases.sheet,
     "include": document_cases.include,
+    "set": document_cases.variable,
     "design": document_cases.design,
     "font": document_cases.font,
     "page": document_cases.page,
@@ -33,6 +35,8 @@ KINDS: dict[str, Kind] = {
     "notes": made_cases.notes,
     "approved": made_cases.approved,
     "journal": made_cases.journal,
+    "asked": page_cases.asked,
+    "arrived": page_cases.arrived,
     "options": made_cases.options,
     "resumed": made_cases.resumed,
     "special": made_cases.special,

@@ -207,6 +207,8 @@ STRUCTURES: dict[str, Callable[[random.Random, bytes], bytes]] = {
     ".mp4": boxes,
     ".mov": boxes,
     ".m4a": boxes,
+    ".heic": boxes,
+    ".avif": boxes,
     ".jpg": jpeg,
     ".otf": sfnt,
     ".xlsx": packed,

@@ -6,15 +6,28 @@ from pathlib import Path
 
 from hostile.case import Case, order
 from hostile.containers import damaged
+from hostile.options import WORDS
 from hostile.orders import BATCH_ORDERS, SHEET_ORDERS, TITLE_ORDERS
-from hostile.texts import document, table
+from hostile.texts import JUNK, document, table
 
 
 def sheet(rng: random.Random, folder: Path) -> Case:
     name = rng.choice(["spot.toml", "spot.toml", "desk.toml"])
     file = folder / name
     file.write_bytes(document(rng, file.read_text(encoding="utf-8")))
-    return Case(order(rng, SHEET_ORDERS, s=name))
+    return Case(order(rng, SHEET_ORDERS, s=rng.choice([name, "spot.toml"])))  # it lies in the spot
+
+
+def variable(rng: random.Random, folder: Path) -> Case:
+    """Another value for a variable of the sheet."""
+    del folder
+    name = rng.choice(["back", "back", "hold", "hold", "accent", "nobody", "", "sheet.length"])
+    text = str(rng.choice(JUNK)) if rng.random() < 0.7 else rng.choice(WORDS)
+    words = order(rng, SHEET_ORDERS, s=rng.choice(["spot.toml", "desk.toml"]))
+    if words[0] == "rehearse":
+        words = ["sheet", "spot.toml"]
+    said = f"{name}={text}".replace("\0", "")
+    return Case([*words, "--set", said.encode("utf-8", "replace").decode("utf-8")])
 
 
 def include(rng: random.Random, folder: Path) -> Case:

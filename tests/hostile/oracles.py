@@ -109,6 +109,8 @@ def _files(ran: Ran) -> list[str]:
             faults.append(f"{name} was changed")
     new = [name for name in ran.after if name not in ran.before]
     for name in new:
+        if _journal(ran, name):
+            continue
         if Path(name).name.startswith(".") and Path(name).name not in (
             "." + Path(w).name[1:] for w in ran.words
         ):
@@ -129,7 +131,13 @@ def _named(ran: Ran, name: str) -> bool:
 def _own(ran: Ran, name: str) -> bool:
     """Whether a file is one that the command keeps for itself, such as a page or a manifest."""
     kept = name.startswith(("pages", "out/set")) and ran.words[0] in {"title", "batch"}
-    return kept or (".approved-" in name and ran.words[0] == "approve")
+    made = name.startswith(("spot", "media")) and ran.words[0] == "rehearse"
+    return kept or made or (".approved-" in name and ran.words[0] == "approve")
+
+
+def _journal(ran: Ran, name: str) -> bool:
+    """Whether a file is the journal of changes that are not saved yet."""
+    return ran.words[0] == "rehearse" and name == f".{ran.words[1]}.rehearsal"
 
 
 def _limits(ran: Ran) -> list[str]:

@@ -50,6 +50,11 @@ CLIP_ORDERS = (
     "survey {p}",
     "board one.toml -o out/o.png --paper A4",
     "key {p} --over back.png -o out/o.png --quality fast",
+    "key {p} --over back.png -o out/o.mkv --quality fast",
+    "key {p} -o out/o.mov",
+    "key {p} -o out/o-%04d.png --quality fast",
+    "key {p} --at 3 -o out/o.png --matte-out out/m.png",
+    "key plate.png --over {p} -o out/o.png",
     "mix {p} back.png -o out/o.png",
 )
 BATCH_ORDERS = (
@@ -73,6 +78,8 @@ GOOD_ORDERS = (
     "survey plate.png -o out/s.png",
     "key plate.png --over back.png -o out/o.png",
     "key plate.png --over back.png -o out/o.png --quality fast --board out/b.png",
+    "key h264.mp4 --over back.png -o out/o.mkv --quality fast",
+    "key h264.mp4 -o out/o-%04d.png",
     "wipe back.png plate.png -o out/o.png --pattern 1 --border 4",
     "mix back.png plate.png -o out/o.png",
     "measure plate.png",
@@ -89,6 +96,7 @@ GOOD_ORDERS = (
     "title design.toml --save 3",
     "title --list",
     "batch desk.toml names.csv -d out/set --jobs 1",
+    "batch desk.toml names.csv -d out/set --jobs 1 --format clip",
     "batch desk.toml names.csv -d out/set --dry-run",
     "board desk.toml -o out/o.png --paper A4",
     "board desk.toml -o out/o.pdf --vary cues[0].source=back,guest",

@@ -12,6 +12,7 @@ from pathlib import Path
 import av
 import cv2
 import numpy as np
+import pillow_heif
 from media.tones import sine, write_sound
 from openpyxl import Workbook
 from PIL import Image
@@ -47,6 +48,10 @@ STILLS = (
     "lossless.webp",
     "alpha.webp",
     "moving.webp",
+    "photo.heic",
+    "deep.heic",
+    "photo.avif",
+    "alpha.avif",
 )
 CLIPS = {
     "h264.mp4": ("libx264", "yuv420p", {"bf": "2", "qp": "20"}),
@@ -120,6 +125,11 @@ def write_stills(folder: Path) -> None:
     more = [Image.fromarray(picture(seed)) for seed in (5, 6)]
     for name in ("moving.png", "moving.webp"):
         whole.save(folder / name, save_all=True, append_images=more, duration=80)
+    pillow_heif.from_pillow(whole).save(folder / "photo.heic")
+    deep = picture(10, 3, 65536).tobytes()
+    pillow_heif.from_bytes("RGB;16", SIZE, deep).save(folder / "deep.heic")
+    whole.save(folder / "photo.avif")
+    Image.fromarray(clear).save(folder / "alpha.avif")
     cv2.imwrite(str(folder / "deep.png"), picture(7, 3, 65536))
     cv2.imwrite(str(folder / "deep-alpha.png"), picture(8, 4, 65536))
     cv2.imwrite(str(folder / "deep.tif"), picture(9, 3, 65536))

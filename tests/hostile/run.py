@@ -3,6 +3,7 @@
 import argparse
 import json
 import os
+import re
 import selectors
 import subprocess
 import sys
@@ -123,28 +124,43 @@ def run(
         Where to leave the last case's folder.
     """
     end = None if seconds is None else time.monotonic() + seconds
-    number = first
+    number, again = first, False
     while number < first + count and (end is None or time.monotonic() < end):
         last = min(number + EACH, first + count)
         limit = str(LONGEST_SECONDS + 1)
         process = _worker(
             [str(good), str(seed), str(number), str(last), ",".join(kinds), limit, keep]
         )
-        begun = False
+        begun = slow = False
         try:
             for told in _heard(process, 4 * LONGEST_SECONDS):
                 begun = "begin" in told
-                if not begun:
-                    number = told["number"] + 1
-                    yield told
-                    if end is not None and time.monotonic() > end:
-                        return
+                if begun:
+                    continue
+                number = told["number"]
+                slow = _is_slow(told) and not again
+                if slow:
+                    break
+                number, again = number + 1, False
+                yield told
+                if end is not None and time.monotonic() > end:
+                    return
         finally:
             process.kill()
             _, said = process.communicate()
-        if begun or number < last:
-            yield _ended(kind_of(number, kinds), number, said.decode("utf-8", "replace"))
-            number += 1
+        if not slow and (begun or number < last):
+            told = _ended(kind_of(number, kinds), number, said.decode("utf-8", "replace"))
+            slow = _is_slow(told) and not again
+            if not slow:
+                number, again = number + 1, False
+                yield told
+        again = again or slow
+
+
+def _is_slow(told: dict[str, Any]) -> bool:
+    """Whether nothing but time is wrong, which is tried again: the machine may have been busy."""
+    faults: list[str] = told["faults"]
+    return bool(faults) and all(re.match(r"hang |took [\d.]+ s", fault) for fault in faults)
 
 
 def quick_folder() -> str | None:

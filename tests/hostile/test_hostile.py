@@ -1,7 +1,11 @@
 """The harness itself: it reaches every command and option, and sees what is wrong."""
 
+import json
 import re
+import subprocess
+import sys
 from pathlib import Path
+from subprocess import PIPE
 
 import pytest
 from hostile import oracles
@@ -34,6 +38,34 @@ def test_a_small_fixed_part_of_all_hostile_inputs_breaks_no_promise(good):
     results = list(run(good, 1, 3 * len(KINDS)))
     assert len(results) == 3 * len(KINDS)
     assert [result for result in results if result["faults"]] == []
+
+
+@pytest.mark.parametrize(
+    ("processes", "told"),
+    [
+        ([[["took 30.0 s"]], [[], []]], [[], []]),
+        ([[["took 30.0 s"]], [["took 31.0 s"], []]], [["took 31.0 s"], []]),
+        ([[["took 30.0 s", "exit 1"], []]], [["took 30.0 s", "exit 1"], []]),
+        ([[[], None], [[]]], [[], []]),
+        ([[None], [None], [[]]], [["hang over 20 s"], []]),
+    ],
+)
+def test_what_takes_too_long_is_tried_once_more(good, monkeypatch, processes, told):
+    """A busy machine is no finding. None: the process ends within a case, and says nothing."""
+    waiting = iter(processes)
+
+    def worker(arguments):
+        lines = []
+        for n, faults in enumerate(next(waiting), int(arguments[2])):
+            lines.append(json.dumps({"begin": n}))
+            if faults is None:
+                break
+            lines.append(json.dumps({"number": n, "faults": faults}))
+        script = f"print({chr(10).join(lines)!r}, flush=True)"
+        return subprocess.Popen([sys.executable, "-c", script], stdout=PIPE, stderr=PIPE)
+
+    monkeypatch.setattr("hostile.run._worker", worker)
+    assert [result["faults"] for result in run(good, 1, 2)] == told
 
 
 def test_kinds_take_turns():

@@ -134,7 +134,7 @@ def decoder_report(path: Path) -> tuple[str, set[bytes]]:
 
 def silent(damaged: Path, good: Path) -> str:
     """Say what wrong picture is shown though its damage is reported; empty if none is."""
-    if good.suffix in {".jpg", ".tif", ".webp"}:
+    if good.suffix in {".jpg", ".tif", ".webp", ".heic", ".avif"}:
         return ""  # their formats have no check sums
     known = {found for _, found in shown(good, "on")}
     for order in ("on", "back and forth"):

@@ -21,6 +21,7 @@ from hostile import oracles
 from hostile.case import Case
 from hostile.cases import kind_of, make
 from hostile.truth import silent
+from hostile.visit import visit
 
 MOST_MAPPED = 12_000_000_000
 """Bytes of address space: what takes far too much fails here, not the machine."""
@@ -41,11 +42,19 @@ def begin() -> None:
     webbrowser.open = lambda *_args, **_named: True
 
 
+_asked: list[Any] = []
+"""What the page is asked for while it is served."""
+
+
 async def _served(server: Any, sockets: Any = None) -> None:
-    """Be ready, and stop at once."""
+    """Be ready, be asked, and stop."""
     server.started = True
-    for one in sockets or ():
-        one.close()
+    try:
+        if _asked:
+            await visit(server.config.app.app, _asked)
+    finally:
+        for one in sockets or ():
+            one.close()
 
 
 def _in_this_process(job: Any, folder: Path, _jobs: int) -> Any:
@@ -110,6 +119,7 @@ def carry_out(case: Case, work: Path) -> oracles.Ran:
     """Run a case's command in its folder."""
     from keyer.cli.main import perform
 
+    _asked[:] = case.asked
     before = oracles.contents(work)
     with _captured(work.parent) as (out, err):
         _forget_peak()

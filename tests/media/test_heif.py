@@ -39,6 +39,18 @@ def test_a_still_of_8_bits(kind, tmp_path):
     assert np.abs(seen - ramp()).mean() < 2  # lossy
 
 
+def test_a_heic_without_its_data_is_refused_in_plain_words(tmp_path):
+    memory = io.BytesIO()
+    pillow_heif.from_pillow(Image.fromarray(ramp())).save(memory)
+    data = memory.getvalue()
+    start = data.index(b"mdat") + 4
+    path = tmp_path / "a.heic"
+    path.write_bytes(data[:start] + bytes(len(data) - start))
+    fault = r"a\.heic is a broken HEIF file \(Unexpected end of file\)\. Copy or export it again\."
+    with pytest.raises(InputFileError, match=fault):
+        open_source(path)
+
+
 def test_alpha_of_an_avif(tmp_path):
     alpha = np.full((48, 64, 1), 255, np.uint8)
     alpha[:, :32] = 0
