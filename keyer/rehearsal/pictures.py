@@ -136,10 +136,10 @@ def jpeg(picture: NDArray[Any]) -> bytes:
     -------
     bytes
     """
-    colour = picture[..., ::-1] if picture.ndim == 3 else picture
+    colour = cv2.cvtColor(picture, cv2.COLOR_RGB2BGR) if picture.ndim == 3 else picture
     sampling = cv2.IMWRITE_JPEG_SAMPLING_FACTOR_444
     options = [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY, cv2.IMWRITE_JPEG_SAMPLING_FACTOR, sampling]
-    return cv2.imencode(".jpg", np.ascontiguousarray(colour), options)[1].tobytes()
+    return cv2.imencode(".jpg", colour, options)[1].tobytes()
 
 
 def eight_bits(result: RgbPicture | NDArray[np.float32]) -> NDArray[np.uint8]:
@@ -179,6 +179,7 @@ class Painter:
         self._session = Session()
         self._plans: dict[tuple[str, int | None], tuple[Sheet, Plan]] = {}
         self._drawing: Request | None = None
+        self._played: set[Request] = set()
         self._ends = False
         self._thread = threading.Thread(target=self._run, name="painter", daemon=True)
         self._thread.start()
@@ -196,9 +197,15 @@ class Painter:
             self._before = sheet
 
     def ask(self, slot: str, requests: list[Request]) -> None:
-        """Ask for pictures, in place of what the slot was asked for before."""
+        """Ask for pictures, in place of what the slot was asked for before.
+
+        What is played is asked for again while it is on its way, and drawn once.
+        """
         with self._wake:
-            self._waiting[slot] = [one for one in requests if one != self._drawing]
+            if slot == "play":
+                self._played &= set(requests)
+            made = {self._drawing} | self._played if slot == "play" else {self._drawing}
+            self._waiting[slot] = [one for one in requests if one not in made]
             self._wake.notify()
 
     def close(self) -> None:
@@ -243,6 +250,9 @@ class Painter:
         except Exception as error:  # noqa: BLE001  a defect must not end the page
             head["error"] = f"defect: {type(error).__name__}: {error}"
             data = b""
+        if request.slot == "play":
+            with self._wake:
+                self._played.add(request)
         self._deliver(request, head, data)
 
     def _hand_waits(self, request: Request) -> bool:

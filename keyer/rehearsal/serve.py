@@ -128,7 +128,7 @@ def serve(path: Path, port: int, ready: Callable[[str], None]) -> None:
     door = Door(application(live), taken, session=session_key(taken))
     config = uvicorn.Config(
         door, log_level="critical", access_log=False, ws_max_size=2**20, lifespan="on",
-        timeout_graceful_shutdown=2,
+        timeout_graceful_shutdown=2, ws_per_message_deflate=False,  # pictures are coded already
     )  # fmt: skip
     server = uvicorn.Server(config)
 

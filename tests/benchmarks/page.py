@@ -7,6 +7,7 @@ with a key, a wipe and a title. Each figure is told with what it is held against
 from __future__ import annotations
 
 import argparse
+import contextlib
 import statistics
 import sys
 import tempfile
@@ -132,8 +133,8 @@ def scrubbed(tab, count: int = 80) -> float:
     )
 
 
-def played(tab, seconds: float) -> tuple[int, int]:
-    """Pictures shown and late in some seconds of playing."""
+def played(tab, seconds: float) -> tuple[int, int, int]:
+    """Pictures shown, left out, and late by more than a refresh, in some seconds of playing."""
     tab.locator("body").press("Home")
     tab.wait_for_timeout(800)
     tab.locator("#play").click()
@@ -144,7 +145,19 @@ def played(tab, seconds: float) -> tuple[int, int]:
     facts = tab.evaluate("() => ({...document.querySelector('#canvas').dataset})")
     if tab.locator("#play").get_attribute("aria-pressed") == "true":
         tab.locator("#play").click()
-    return int(facts["played"]), int(facts["late"])
+    return int(facts["played"]), int(facts["late"]), int(facts["uneven"])
+
+
+def memory(process) -> int:
+    """MiB that keyer and the browser's parts hold, all together."""
+    parents = {}
+    for status in Path("/proc").glob("[0-9]*/status"):
+        with contextlib.suppress(OSError):
+            said = dict(line.split(":", 1) for line in status.read_text().splitlines())
+            parents[int(said["Pid"])] = int(said["PPid"]), said["Name"], said.get("VmRSS", "0 kB")
+    ours = {process.pid}
+    ours |= {pid for pid, (_, name, _) in parents.items() if "chrom" in name or "headless" in name}
+    return sum(int(parents[pid][2].split()[0]) for pid in ours if pid in parents) // 1024
 
 
 def walled(tab) -> float:
@@ -161,38 +174,49 @@ def walled(tab) -> float:
     return took
 
 
+def measured(tab) -> None:
+    """Tell how fast a change, a drag through time and the wall are."""
+    change_to_picture(tab, 5)
+    times = sorted(change_to_picture(tab))
+    print(f"rows: {tab.evaluate('() => document.querySelector(`#canvas`).height')}")
+    print(
+        f"change to picture: median {statistics.median(times):.0f} ms (limit 60), "
+        f"95 % {times[int(0.95 * len(times))]:.0f} ms (limit 120)"
+    )
+    print(f"scrubbing: {scrubbed(tab):.0f} pictures a second (limit 20)")
+    print(f"pattern wall: {walled(tab):.1f} s (limit 3)", flush=True)
+
+
 def main() -> None:
     from playwright.sync_api import sync_playwright
 
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rate", type=int, default=25)
     parser.add_argument("--seconds", type=int, default=30)
+    parser.add_argument("--times", type=int, default=1, help="how often it is played")
+    parser.add_argument("--only-play", action="store_true")
     wanted = parser.parse_args()
     with tempfile.TemporaryDirectory() as name, sync_playwright() as driver:
         sheet = made(Path(name), wanted.rate, wanted.seconds)
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(OPTIONS))
-        with served(sheet) as (address, _):
+        with served(sheet) as (address, process):
             tab = browser.new_page(viewport={"width": 1440, "height": 1080})
-            tab.set_default_timeout(300_000)
+            tab.set_default_timeout(60_000)
             tab.goto(address)
             seen = "(n) => document.querySelector('#canvas').dataset.frame === n"
             tab.wait_for_function(seen, arg="0")
             tab.locator("body").press("ArrowDown")
-            tab.wait_for_function(seen, arg="25")
-            change_to_picture(tab, 5)
-            times = sorted(change_to_picture(tab))
-            print(f"rows: {tab.evaluate('() => document.querySelector(`#canvas`).height')}")
-            print(
-                f"change to picture: median {statistics.median(times):.0f} ms (limit 60), "
-                f"95 % {times[int(0.95 * len(times))]:.0f} ms (limit 120)"
-            )
-            print(f"scrubbing: {scrubbed(tab):.0f} pictures a second (limit 20)")
-            shown, late = played(tab, wanted.seconds)
-            print(
-                f"playing at {wanted.rate}: {shown} shown, {late} late "
-                f"({100 * late / max(shown + late, 1):.1f} %)"
-            )
-            print(f"pattern wall: {walled(tab):.1f} s (limit 3)")
+            tab.wait_for_function(seen, arg=str(wanted.rate))
+            if not wanted.only_play:
+                measured(tab)
+            for _ in range(wanted.times):
+                shown, late, uneven = played(tab, wanted.seconds)
+                print(
+                    f"playing at {wanted.rate}: {shown} shown, {late} left out "
+                    f"({100 * late / max(shown + late, 1):.1f} %), {uneven} late by more than a "
+                    f"refresh ({100 * uneven / max(shown, 1):.1f} %); {memory(process)} MiB",
+                    flush=True,
+                )
         browser.close()
 
 

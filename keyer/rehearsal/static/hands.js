@@ -344,4 +344,5 @@ when("safe", () => {
   $("safe").setAttribute("aria-pressed", String(safe));
   render();
 });
-for (const what of ["sheet", "unfolded", "frame", "view", "playing"]) when(what, render);
+for (const what of ["sheet", "unfolded", "view", "playing"]) when(what, render);
+when("frame", () => now.playing || render());

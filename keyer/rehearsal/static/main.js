@@ -69,11 +69,15 @@ when("caution", (message) => (message ? report("caution", message) : report("cau
 when("arriving", (message) => (message ? report("arriving", message) : report("arriving")));
 when("pictureError", (message) => (message ? report("picture", message) : report("picture")));
 
-function shown() {
-  if (!now.sheet?.facts) return;
+function moment() {
   const { facts } = now.sheet;
   $("timecode").textContent = timecode(now.frame, facts);
   $("frame").textContent = `frame ${now.frame} of ${facts.length}`;
+}
+
+function shown() {
+  if (!now.sheet?.facts) return;
+  moment();
   fader();
 }
 
@@ -101,6 +105,7 @@ function fader() {
   slide.oninput = () => go(found.part.start - 1 + (Number(slide.value) / 100) * (found.part.length + 1));
 }
 
+when("moment", moment);
 when("frame", shown);
 when("frameShown", shown);
 

@@ -1,4 +1,6 @@
 // Playing: the guide track is the clock, pictures are numbered, late ones are counted and left out.
+// What goes with every picture is told as a moment, all else of a frame a few times a second.
+// A picture is uneven that comes more than one refresh of the screen after its time.
 
 import { $ } from "./dom.js";
 import { on, send } from "./link.js";
@@ -38,7 +40,7 @@ async function start() {
   const heard = await sound();
   const { facts } = now.sheet;
   const from = now.frame >= facts.length - 1 ? 0 : now.frame;
-  run = { from, began: 0, kept: new Map(), shown: from - 1, late: 0, count: 0, node: null, asked: new Set(), tag: Math.random() };
+  run = { from, began: 0, kept: new Map(), shown: from - 1, late: 0, uneven: 0, count: 0, before: 0, refresh: 1, node: null, asked: new Map(), trip: 0.1, apart: 0, came: 0, stride: 1, told: 0, tag: Math.random() };
   now.playing = true;
   tell("playing");
   $("play").textContent = "Stop";
@@ -68,7 +70,7 @@ export function stop() {
   if (!run) return;
   run.node?.stop();
   const at = Math.max(run.shown, run.from);
-  for (const bitmap of run.kept.values()) bitmap.close();
+  for (const bitmap of run.kept.values()) bitmap?.close();
   run = null;
   now.playing = false;
   $("play").textContent = "Play";
@@ -79,57 +81,96 @@ export function stop() {
 }
 
 // Ask for the pictures that are due next, some at a time; what is asked for already is not lost.
+// Where drawing cannot keep up, every second or third one is asked for: fewer, but in time.
 function want() {
-  const { length } = now.sheet.facts;
-  const first = Math.max(due(), run.shown + 1);
-  const last = Math.min(first + AHEAD, length);
-  for (const one of run.asked) if (one < first) run.asked.delete(one);
+  const { facts } = now.sheet;
+  const ahead = due() + (run.began && !run.kept.size ? Math.ceil(run.trip * rate(facts)) : 0);
+  const first = Math.max(ahead, run.shown + 1);
+  const last = Math.min(first + AHEAD * run.stride, facts.length);
+  for (const one of run.asked.keys()) if (one < due() - 2) run.asked.delete(one);
   const missing = [];
-  for (let n = first; n < last; n += 1) if (!run.kept.has(n) && !run.asked.has(n)) missing.push(n);
-  if (!missing.length || (missing.length < 4 && run.asked.size && last < length)) return;
-  for (const one of missing) run.asked.add(one);
-  send({ do: "ahead", frames: [...run.asked], rows: now.rows, tag: run.tag });
+  for (let n = first; n < last; n += 1) {
+    if (n % run.stride === 0 && !run.kept.has(n) && !run.asked.has(n)) missing.push(n);
+  }
+  if (!missing.length || (missing.length < 4 && run.asked.size && last < facts.length)) return;
+  const began = performance.now();
+  for (const one of missing) run.asked.set(one, began);
+  send({ do: "ahead", frames: [...run.asked.keys()].sort((one, other) => one - other), rows: now.rows, tag: run.tag });
+}
+
+// How long a picture takes to come, and how far apart they come while more are waited for.
+function learn(frame) {
+  const at = performance.now();
+  const asked = run.asked.get(frame);
+  run.asked.delete(frame);
+  if (asked) run.trip += 0.2 * (Math.min((at - asked) / 1000, 1) - run.trip);
+  if (run.came && run.asked.size) run.apart += 0.1 * (Math.min((at - run.came) / 1000, 1) - run.apart);
+  run.came = run.asked.size ? at : 0;
+  const each = run.apart * rate(now.sheet.facts);
+  run.stride = each < 1.2 ? 1 : Math.min(Math.ceil(each), 8);
+}
+
+// The time of the sound that is heard now; its clock ticks in blocks, in between the page's goes on.
+function heardTime() {
+  const { contextTime, performanceTime } = audio.getOutputTimestamp();
+  return performanceTime ? contextTime + (performance.now() - performanceTime) / 1000 : audio.currentTime;
+}
+
+function passed() {
+  return run.began ? Math.max(heardTime() - run.began, 0) : 0;
 }
 
 function due() {
-  if (!run.began) return run.from;
-  const passed = audio.currentTime - (audio.outputLatency || 0) - run.began;
-  return run.from + Math.max(Math.floor(passed * rate(now.sheet.facts) + 1e-6), 0);
+  return run.from + Math.floor(passed() * rate(now.sheet.facts) + 1e-6);
 }
 
 const canvas = $("canvas");
 const pen = canvas.getContext("2d", { alpha: false });
 
-function beat() {
+function show(frame) {
+  const bitmap = run.kept.get(frame);
+  run.late += frame - run.shown - 1;
+  const behind = passed() - (frame - run.from) / rate(now.sheet.facts);
+  if (behind > run.refresh + 0.001) run.uneven += 1;
+  if (canvas.width !== bitmap.width || canvas.height !== bitmap.height) {
+    canvas.width = bitmap.width;
+    canvas.height = bitmap.height;
+  }
+  pen.drawImage(bitmap, 0, 0);
+  run.shown = frame;
+  run.count += 1;
+  now.frame = frame;
+  tell("moment");
+  if (performance.now() - run.told > 200) {
+    run.told = performance.now();
+    tell("frame");
+  }
+  for (const [number, one] of run.kept) {
+    if (number > frame) continue;
+    one?.close();
+    run.kept.delete(number);
+  }
+}
+
+function beat(at) {
   if (!run) return;
+  if (run.before && at > run.before) run.refresh = Math.min(run.refresh, (at - run.before) / 1000);
+  run.before = at;
   const { length } = now.sheet.facts;
   const frame = due();
   if (frame >= length) {
     stop();
     return;
   }
-  if (frame > run.shown) {
-    const bitmap = run.kept.get(frame);
-    if (bitmap) {
-      run.late += frame - run.shown - 1;
-      if (canvas.width !== bitmap.width || canvas.height !== bitmap.height) {
-        canvas.width = bitmap.width;
-        canvas.height = bitmap.height;
-      }
-      pen.drawImage(bitmap, 0, 0);
-      run.shown = frame;
-      run.count += 1;
-      now.frame = frame;
-      tell("frame");
-      for (const [number, one] of run.kept) {
-        if (number > frame) continue;
-        one.close();
-        run.kept.delete(number);
-      }
-    }
-    $("late").textContent = run.late ? `${run.late} late` : "";
-    canvas.dataset.played = run.count;
-    canvas.dataset.late = run.late;
+  let best = -1;
+  for (const [one, bitmap] of run.kept) if (bitmap && one <= frame && one > best) best = one;
+  if (best > run.shown) show(best);
+  const missed = Math.max(frame - run.shown, 1) - 1;
+  const late = run.late + missed;
+  if (best === run.shown || late !== run.said) {
+    run.said = late;
+    $("late").textContent = late ? `${late} late` : "";
+    Object.assign(canvas.dataset, { played: run.count, late, uneven: run.uneven });
   }
   want();
   requestAnimationFrame(beat);
@@ -137,7 +178,9 @@ function beat() {
 
 on("picture", async (head, data) => {
   if (head.slot !== "play" || !run || head.tag !== run.tag || head.error) return;
-  run.asked.delete(head.frame);
+  learn(head.frame);
+  if (head.frame <= run.shown) return;
+  run.kept.set(head.frame, null); // on its way through the decoder
   const bitmap = await createImageBitmap(new Blob([data]));
   if (!run || head.tag !== run.tag || head.frame <= run.shown) bitmap.close();
   else run.kept.set(head.frame, bitmap);

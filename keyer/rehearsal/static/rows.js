@@ -31,7 +31,7 @@ function ruler() {
     "aria-valuemax": facts.length - 1,
     "aria-valuenow": now.frame,
     "aria-valuetext": timecode(now.frame, facts),
-  }, marks);
+  }, marks, el("i", { class: "at" }));
   lane.addEventListener("pointerdown", (event) => {
     lane.setPointerCapture(event.pointerId);
     go(frameAt(event, lane));
@@ -318,13 +318,30 @@ function render() {
   pictures();
 }
 
+// The line of now, over all bars: moved alone, and while it plays some times a second, since
+// what changes on the screen beside the picture costs as much as the picture.
+const line = el("i", { id: "line" });
+let lane_ = { left: 0, width: 0 };
+let moved = 0;
+
+function moment() {
+  const { sheet, frame } = now;
+  if (!sheet?.facts || !$("ruler") || (now.playing && performance.now() - moved < 90)) return;
+  moved = performance.now();
+  const x = (lane_.width * (frame + 0.5)) / sheet.facts.length;
+  line.style.transform = `translateX(${lane_.left + x}px)`;
+  $("ruler").querySelector(".at").style.transform = `translateX(${x}px)`;
+}
+
 function mark() {
   const { sheet, frame } = now;
   if (!sheet?.facts || !$("ruler")) return;
   const lane = $("ruler");
+  lane_ = { left: lane.offsetLeft, width: lane.offsetWidth };
+  if (!line.isConnected) $("sheet").append(line);
+  moment();
   lane.setAttribute("aria-valuenow", frame);
   lane.setAttribute("aria-valuetext", timecode(frame, sheet.facts));
-  $("sheet").style.setProperty("--at", `${(100 * (frame + 0.5)) / sheet.facts.length}%`);
   for (const row of sheet.rows) {
     made.get(row.id)?.node.classList.toggle("now", row.start <= frame && frame < row.stop);
   }
@@ -372,4 +389,5 @@ function unfolded() {
 
 when("unfolded", unfolded);
 when("frame", mark);
+when("moment", moment);
 addEventListener("resize", mark);
