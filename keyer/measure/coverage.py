@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Mask
 from keyer.kinds.verdicts import Verdict, judge
 
 CLEAR = 0.02
@@ -86,13 +87,23 @@ class Coverage:
     edge_width_px: float
 
 
+def _own(part: Mask, reach: int) -> NDArray[np.float32]:
+    """Count the pixels of a part within a square around each pixel of it."""
+    padded = np.pad(part.view(np.uint8), reach // 2)
+    counts = cv2.boxFilter(
+        padded, cv2.CV_32F, (reach, reach), normalize=False, borderType=cv2.BORDER_CONSTANT
+    )
+    inner = counts[reach // 2 : reach // 2 + part.shape[0], reach // 2 : reach // 2 + part.shape[1]]
+    return np.asarray(inner[part], np.float32)
+
+
 def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_], beside: float = 0.0) -> Islands:
     """Count the small parts of a region that do not touch the picture's border.
 
     A part is semi-transparent if it has no pixel of `other` (clear within holes, solid
-    within specks) and if most of what lies around it is not of the region, as
-    it is not among strands of hair. What lies within `beside` picture heights of
-    the rest of the region is a detail of that.
+    within specks) and if most of what lies around it, itself left out, is not of
+    the region, as it is not among strands of hair. What lies within `beside`
+    picture heights of the rest of the region is a detail of that.
     """
     rows, columns = region.shape
     limit = max(1, round(SMALL_SHARE * region.size))
@@ -104,14 +115,23 @@ def _islands(region: NDArray[np.bool_], other: NDArray[np.bool_], beside: float 
     small = inside & (area <= limit)
     small[0] = False
     reach = 2 * round(AROUND * rows) + 1
-    outside = cv2.boxFilter(
-        region.view(np.uint8) ^ 1, cv2.CV_32F, (reach, reach), normalize=False
-    ).ravel()
+    outside = cv2.boxFilter(region.view(np.uint8) ^ 1, cv2.CV_32F, (reach, reach), normalize=False)
     pixels = np.flatnonzero(small[labels])
-    labels = labels.ravel()[pixels]
+    every, labels = labels, labels.ravel()[pixels]
     faint = small.copy()
     faint[labels[other.ravel()[pixels]]] = False
-    faint[labels[outside[pixels] < MOSTLY * reach * reach]] = False
+    around, square = outside.ravel()[pixels], reach * reach
+    # what counts against a large part may be that part itself: at most all of it
+    most = np.minimum(area, square)[labels]
+    faint[labels[around < MOSTLY * (square - most)]] = False
+    for part in np.unique(labels[(around < MOSTLY * square) & faint[labels]]):
+        box = (
+            slice(top[part], top[part] + height[part]),
+            slice(left[part], left[part] + width[part]),
+        )
+        here = every[box] == part
+        others = square - _own(here, reach)
+        faint[part] = bool((outside[box][here] >= MOSTLY * others).all())
     if beside and faint.any():
         # `labels` holds small parts alone by now; the rest of the region is what is no veil
         rest = region.ravel().copy()

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Plane, Planes
 from keyer.kinds.verdicts import Judgement
@@ -15,10 +16,13 @@ from keyer.measure.cells import COLUMNS, FINE, WHOLE, Place
 from keyer.measure.repeats import NO_REPEATS, Repeats, find_repeats, steps_of
 from keyer.measure.stripes import AREA_CHANGING, AREA_STEADY, SECONDS
 
-LOOKS = 5
+Samples = NDArray[np.float32]
+"""`(n, channels, rows, columns)`: squares of a picture."""
+
+LOOKS = 4
 """Times a second that a picture without repeats is looked at; one with them is on every frame."""
 
-_SAMPLE, _DOWN, _ACROSS = 64, 7, 12
+_SAMPLE, _DOWN, _ACROSS = 64, 6, 10
 """Pixels to the side of a sample, and how many samples are taken down and across."""
 
 _TO_A_CELL = 5
@@ -53,13 +57,15 @@ class Repeating:
     place: Place = WHOLE
 
 
-def _light(samples: Planes) -> Plane:
-    """Light on a screen of samples (3, rows, columns)."""
-    light = sum(
-        np.float32(weight) * cv2.pow(np.clip(plane, 0, 1), _SCREEN_GAMMA)
-        for weight, plane in zip(_LUMA, samples, strict=True)
-    )
-    return np.asarray(light, np.float32)
+def _light(samples: Samples) -> Planes:
+    """Light on a screen of samples (n, 3, side, side), brought to `_SAMPLE` a side."""
+    count, channels, side, _ = samples.shape
+    signal = np.clip(samples, 0, 1).reshape(-1, side)
+    light = cv2.pow(signal, _SCREEN_GAMMA).reshape(count, channels, -1)
+    shrink = side // _SAMPLE
+    parts = np.einsum("c,ncp->np", np.array(_LUMA, np.float32), light)
+    parts = parts.reshape(count, _SAMPLE, shrink, _SAMPLE, shrink).mean((2, 4))
+    return np.asarray(parts, np.float32)
 
 
 def find_fine_repeats(planes: Planes) -> Repeats:
@@ -86,12 +92,8 @@ def find_fine_repeats(planes: Planes) -> Repeats:
         np.linspace(0, length - side, min(most, length // side)).astype(int)
         for length, most in ((height, _DOWN), (width, _ACROSS))
     )
-    parts = []
-    for y in down:
-        for x in across:
-            part = _light(planes[:, y : y + side, x : x + side])
-            parts.append(cv2.resize(part, (_SAMPLE, _SAMPLE), interpolation=cv2.INTER_AREA))
-    found = steps_of(np.stack(parts).astype(np.float32)).any(axis=1)
+    samples = np.stack([planes[:, y : y + side, x : x + side] for y in down for x in across])
+    found = steps_of(_light(samples)).any(axis=1)
     return Repeats(0.0, float(found.mean()), WHOLE)
 
 

@@ -97,3 +97,28 @@ def test_a_matte_without_subject_or_background_fails(level):
 
 def test_one_pixel():
     assert measure_coverage(np.ones((1, 1), np.float32)).solid_percent == 100.0
+
+
+@pytest.mark.parametrize(("check", "left"), [("coverage.holes", 1400), ("coverage.specks", 300)])
+@pytest.mark.parametrize(
+    ("side", "verdict"),
+    [(10, "holds"), (11, "watch"), (32, "watch"), (33, "fails"), (60, "fails")],
+)
+def test_a_thin_part_is_one_however_large_it_is(check, left, side, verdict):
+    """By hand: 0.005 % of 1920 x 1080 are 104 pixels, 0.05 % are 1037, 0.2 % are 4147."""
+    matte = np.zeros((1080, 1920), np.float32)
+    matte[:, 960:] = 1
+    matte[400 : 400 + side, left : left + side] = 0.5
+    found = judge_coverage(measure_coverage(matte), 1080)
+    assert next(v.verdict for v in found if v.measure == check) == verdict
+
+
+def test_a_thin_part_among_others_is_an_opening():
+    """Gaps between strands: each alone would be one, together they leave too little solid."""
+    matte = np.zeros((1080, 1920), np.float32)
+    matte[:, 960:] = 1
+    for left in range(1300, 1500, 8):
+        matte[400:460, left : left + 5] = 0.5
+    holes = measure_coverage(matte).holes
+    assert holes.count == 25
+    assert holes.semi_transparent_percent == 0
