@@ -94,8 +94,33 @@ def filled(order: TitleOrder) -> tuple[DesignFile, dict[str, str], tuple[str, ..
     return load_design(order.design or Path()), dict(order.fields), ()
 
 
+@dataclass(frozen=True)
+class ReadyTitle:
+    """A title drawn, whose files are yet to be written."""
+
+    report: TitleReport
+    pictures: tuple[bytes, ...]
+    files: Files
+
+    def write(self) -> TitleReport:
+        """Write it.
+
+        Raises
+        ------
+        OutputError
+        """
+        for target, data in zip(self.report.outputs, self.pictures, strict=True):
+            write_bytes(target, data, self.files)
+        return self.report
+
+
 def make_title(order: TitleOrder, output: Path, *, force: bool = False) -> TitleReport:
-    """Draw a title into a PNG, or two for key and fill.
+    """Draw a title into a PNG, or two for key and fill; as `prepare_title`, and written."""
+    return prepare_title(order, output, force=force).write()
+
+
+def prepare_title(order: TitleOrder, output: Path, *, force: bool = False) -> ReadyTitle:
+    """Draw a title for a PNG, or two for key and fill.
 
     Parameters
     ----------
@@ -107,12 +132,12 @@ def make_title(order: TitleOrder, output: Path, *, force: bool = False) -> Title
 
     Returns
     -------
-    TitleReport
+    ReadyTitle
 
     Raises
     ------
     KeyerError
-        If the title cannot be made.
+        If the title cannot be made, or its files not be written.
     """
     one_of("kind", order.kind, KINDS)
     if output.suffix.lower() != ".png":
@@ -133,12 +158,11 @@ def make_title(order: TitleOrder, output: Path, *, force: bool = False) -> Title
     for target in targets:
         files.write(target)
     behind = _behind(order)
-    for target, data in zip(targets, _encoded(order.kind, drawn, behind), strict=True):
-        write_bytes(target, data, files)
     verdicts = check_title(drawn, None if behind is None else load(behind), safe=design.design.safe)
-    return TitleReport(
+    report = TitleReport(
         tuple(targets), tuple(verdicts), (*notices, *drawn.notes), timed.frames_needed
     )
+    return ReadyTitle(report, tuple(_encoded(order.kind, drawn, behind)), files)
 
 
 def _also(order: TitleOrder) -> list[Path]:

@@ -79,7 +79,7 @@ def title(
     """Make one title: as a picture, or kept under a number and recalled by it."""
     if list_pages:
         return _list(pages, json=json)
-    from keyer.batch.one_title import TitleOrder, make_title, save_page
+    from keyer.batch.one_title import TitleOrder, prepare_title, save_page
     from keyer.errors import SettingError
     from keyer.kinds.formats import parse_format
 
@@ -99,11 +99,14 @@ def title(
         allow_flash,
     )
     result: dict[str, Any] = {"outputs": [], "verdicts": [], "notes": []}
-    if save is not None:
-        result["page"] = str(save_page(order, save, note=note, force=force))
+    ready = None
     if output is not None:
         wait_for_kernels()
-        report = make_title(order, output, force=force)
+        ready = prepare_title(order, output, force=force)
+    if save is not None:  # only once nothing is wrong with the picture
+        result["page"] = str(save_page(order, save, note=note, force=force))
+    if ready is not None:
+        report = ready.write()
         result |= {
             "outputs": [str(path) for path in report.outputs],
             "verdicts": [verdict.as_dict() for verdict in report.verdicts],

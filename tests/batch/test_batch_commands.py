@@ -104,6 +104,16 @@ def test_title_kept_listed_and_recalled(tmp_path, capfd):
     assert (code, "Near: 12" in err) == (2, True)
 
 
+@pytest.mark.parametrize("output", [".", "nowhere/o.png", "back.png"])
+def test_no_page_is_kept_of_a_title_whose_picture_is_refused(tmp_path, capfd, output):
+    project(tmp_path)
+    (tmp_path / "back.png").write_bytes(b"mine")
+    found, _, err = run(capfd, "title", tmp_path / "design.toml", "-f", "name=Ines", "--save", 12,
+                        "--pages", tmp_path / "pages", "-o", tmp_path / output)  # fmt: skip
+    assert (found, err.count("\n")) == (2, 1)
+    assert not (tmp_path / "pages").exists()
+
+
 def test_damaged_page_does_not_stop_the_list(tmp_path, capfd):
     project(tmp_path)
     pages = ("--pages", tmp_path / "pages")
