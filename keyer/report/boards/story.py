@@ -153,10 +153,10 @@ def _of_steps(
     rate, (start, stop) = sheet.format.rate, span
     goes = stop - longest(leave, rate)
     for steps, begins, what in ((build, start, "comes in"), (leave, goes, "goes out")):
-        for number, step in enumerate(steps):
+        for step in steps:
             first, done = step.span(rate)
             if done - first > 1 and start <= begins + first < stop:
-                head = f"{name} {what}, step {number + 1}: {step.kind}"
+                head = f"{name} {what}: {', '.join(step.parts)} ({step.kind})"
                 yield StoryFrame(middle(begins + first, done - first), (head,))
 
 

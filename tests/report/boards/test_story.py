@@ -64,6 +64,6 @@ def test_a_title_is_shown_half_way_through_the_steps_of_its_build(tmp_path):
     )
     told = {f.frame: f.heads for f in story_frames(parse_sheet(text, folder=tmp_path))}
     # by hand: comes from 24 to 34, is in at 34, goes from 74 to 80
-    assert told[29] == ("card comes in, step 1: wipe",)
+    assert told[29] == ("card comes in: words (wipe)",)
     assert told[34] == ("card is in",)
-    assert told[77] == ("card goes out, step 1: mix",)
+    assert told[77] == ("card goes out: words (mix)",)
