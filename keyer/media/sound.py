@@ -8,7 +8,6 @@ decoded, so that a long spot takes no more memory than a short one.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,6 +21,7 @@ from keyer.media.containers import CLIPS, SOUNDS, opening
 from keyer.media.contract import LONGEST_SECONDS
 from keyer.media.decode_still import unreadable
 from keyer.media.listening import STRICT, heard, listen
+from keyer.media.stretch import Stretch, gain
 
 if TYPE_CHECKING:
     from av.audio.codeccontext import AudioCodecContext
@@ -41,33 +41,6 @@ _REPORTED = "its decoder reports damage"
 
 _ESTIMATED = {"mp3", "aac", "ac3", "eac3", "adts"}
 """Formats whose files do not say how long they are, but for an estimate."""
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """A stretch of a sound file, and where and how it is heard. All times in samples.
-
-    Attributes
-    ----------
-    path : Path
-    at : int
-        Where it begins.
-    first : int
-        First sample of the file that is used.
-    length : int
-    level : float
-        Decibels; 0 leaves it as it is.
-    fade_in, fade_out : int
-        Lengths, at its beginning and end; level runs evenly from and to nothing.
-    """
-
-    path: Path
-    at: int
-    first: int
-    length: int
-    level: float = 0.0
-    fade_in: int = 0
-    fade_out: int = 0
 
 
 def to_samples(frame: int, rate: Fraction) -> int:
@@ -286,17 +259,6 @@ def _stereo(samples: NDArray[Any]) -> Block:
     return samples if samples.shape[0] == 2 else np.repeat(samples, 2, axis=0)
 
 
-def _gain(stretch: Stretch, first: int, count: int) -> NDArray[np.float32]:
-    """Factor of each sample of a stretch from its `first` on: level and fades."""
-    place = np.arange(first, first + count, dtype=np.float64) + 0.5
-    gain = np.full(count, 10 ** (stretch.level / 20))
-    if stretch.fade_in:
-        gain *= np.minimum(place / stretch.fade_in, 1)
-    if stretch.fade_out:
-        gain *= np.minimum((stretch.length - place) / stretch.fade_out, 1)
-    return gain.astype(np.float32)
-
-
 class Mixer:
     """The mix of all stretches, in order of time.
 
@@ -339,7 +301,7 @@ class Mixer:
             block = reader.read(last - first)
             got = block.shape[1]
             into = first - self._position
-            mix[:, into : into + got] += block * _gain(stretch, first - stretch.at, got)
+            mix[:, into : into + got] += block * gain(stretch, first - stretch.at, got)
         over = [pair for pair in self._heard if pair[0].at + pair[0].length <= end]
         for pair in over:
             pair[1].close()

@@ -139,7 +139,7 @@ def _overlay(sheet: Sheet, overlay: Overlay) -> dict[str, Any]:
 def _sound(sheet: Sheet, sound: Sound) -> dict[str, Any]:
     file = sound.file.written or sound.file.path.name
     stop = sheet.length if sound.end is None else sound.at + sound.end - sound.first
-    name = sound.name or file
+    name, duck = sound.name or file, sound.duck
     span = sound.at, min(stop, sheet.length)
     row = _row(sheet, "sound", f"sound[{sound.index}]", name, span)
     return row | {
@@ -153,7 +153,10 @@ def _sound(sheet: Sheet, sound: Sound) -> dict[str, Any]:
             "start": stop - sound.fade_out, "length": sound.fade_out, "words": "", "kind": "fade",
         },
         "settles": sound.at,
-        "more": [f"{sound.level_db:+g} dB"] if sound.level_db else [],
+        "more": [
+            *([f"{sound.level_db:+g} dB"] if sound.level_db else []),
+            *([f"{-duck.level_db:g} dB lower under {duck.under}"] if duck else []),
+        ],
     }  # fmt: skip
 
 

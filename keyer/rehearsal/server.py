@@ -19,8 +19,9 @@ from keyer.errors import KeyerError
 from keyer.rehearsal.arrivals import keep, kind_of
 from keyer.rehearsal.controls import KINDS, controls
 from keyer.rehearsal.designs import take_design
-from keyer.rehearsal.guide import guide_wav, sound_wave
+from keyer.rehearsal.guide import guide_wav
 from keyer.rehearsal.live import Live, Window
+from keyer.render.sound import sound_wave
 
 if TYPE_CHECKING:
     from starlette.requests import Request

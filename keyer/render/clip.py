@@ -11,18 +11,20 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, cast
+from typing import cast
 
 import numpy as np
 
 from keyer.errors import TimeError
+from keyer.kinds.arrays import Floats
 from keyer.kinds.picture import Picture
 from keyer.media.animated import ANIMATED, AnimatedWriter
 from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CODECS, CodecName
 from keyer.media.files import Files, PathLike
 from keyer.media.loudness import Loudness, LoudnessMeter
-from keyer.media.sound import Mixer, Stretch, to_samples
+from keyer.media.sound import to_samples
+from keyer.media.stretch import Stretch
 from keyer.pixel.colour.encode_ycc import empty_ycc
 from keyer.pixel.compose.fit import resample
 from keyer.render.ahead import Ahead
@@ -33,7 +35,7 @@ from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.sinks.coded import coded
 from keyer.render.sinks.pictures import picture
-from keyer.render.sound import fade_whole, sheet_sound
+from keyer.render.sound import SheetMix, duck_words, sheet_sound
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import Clear
 
@@ -150,17 +152,12 @@ class _Sound:
     """The mix, read in step with the pictures and measured as it passes."""
 
     def __init__(self, stretches: list[Stretch], sheet: Sheet, first: int) -> None:
-        rate = sheet.format.rate
-        self.mixer = Mixer(stretches, to_samples(first, rate))
+        self.mix = SheetMix(sheet, stretches, to_samples(first, sheet.format.rate))
         self.meter = LoudnessMeter()
-        self._sheet, self._rate, self._at = sheet, rate, to_samples(first, rate)
 
-    def until(self, frame: int) -> np.ndarray[Any, np.dtype[np.float32]]:
+    def until(self, frame: int) -> Floats:
         """Return the samples up to the beginning of a frame."""
-        at = to_samples(frame, self._rate)
-        block = self.mixer.read(at - self._at)
-        fade_whole(block, self._sheet, self._at)
-        self._at = at
+        block = self.mix.until(frame)
         self.meter.hear(block)
         return block
 
@@ -222,6 +219,7 @@ def render_clip(
     files = Files(sheet_inputs(sheet), force=force)
     files.write(output)
     stretches, notices = sheet_sound(sheet)
+    notices += duck_words(sheet, stretches)
     numbers = range(first, last, shape.step)
     if stretches and shape.codec in ANIMATED:
         notices, stretches = [f"{shape.codec} holds no sound; it is left out."], []
@@ -229,7 +227,7 @@ def render_clip(
         plan = stack.enter_context(Plan(sheet))
         sound = _Sound(stretches, sheet, first) if stretches else None
         if sound:
-            stack.callback(sound.mixer.close)
+            stack.callback(sound.mix.close)
 
         def make(node: Node, ready: Ready) -> Picture:
             return picture_for(plan, shape, node, ready, threads)

@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from keyer.errors import InputFileError, KeyerError, TimeError
+from keyer.kinds.arrays import Floats
 from keyer.kinds.timing import timecode
-from keyer.media.sound import SAMPLE_RATE, Stretch, sound_length, to_samples
+from keyer.media.phrases import phrases
+from keyer.media.sound import SAMPLE_RATE, Mixer, sound_length, to_samples
+from keyer.media.stretch import Ducking, Stretch
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.sound import Sound
+
+_MOST_SPANS = 4
+"""Times that are written out; a voice has many."""
 
 
 def sheet_sound(sheet: Sheet) -> tuple[list[Stretch], list[str]]:
@@ -49,10 +57,155 @@ def sheet_sound(sheet: Sheet) -> tuple[list[Stretch], list[str]]:
         raise troubles[0][1]
     if troubles:
         raise sheet.error([sheet.fault(path, str(error)) for path, error in troubles])
-    return stretches, notices
+    return _ducked(sheet, stretches), notices
 
 
-def fade_whole(block: NDArray[np.float32], sheet: Sheet, at: int) -> None:
+def _ducked(sheet: Sheet, stretches: list[Stretch]) -> list[Stretch]:
+    """Hold down what gives way to other sounds, while those are heard."""
+    found, rate = [], sheet.format.rate
+    for sound, stretch in zip(sheet.sounds, stretches, strict=True):
+        duck = sound.duck
+        if duck is None:
+            found.append(stretch)
+            continue
+        pause = to_samples(duck.pause, rate)
+        heard = sorted(
+            span
+            for other, voice in zip(sheet.sounds, stretches, strict=True)
+            if other.name == duck.under
+            for span in phrases(voice, pause)
+        )
+        down, up = to_samples(duck.down, rate), to_samples(duck.up, rate)
+        ducking = Ducking(duck.level_db, down, up, tuple(_joined(heard, pause)))
+        found.append(replace(stretch, ducking=ducking))
+    return found
+
+
+def _joined(spans: Iterable[tuple[int, int]], pause: int) -> Iterator[tuple[int, int]]:
+    """Join spans that overlap, or are parted by less than a pause."""
+    last: tuple[int, int] | None = None
+    for start, stop in spans:
+        if last is not None and start - last[1] < pause:
+            last = (last[0], max(last[1], stop))
+            continue
+        if last is not None:
+            yield last
+        last = (start, stop)
+    if last is not None:
+        yield last
+
+
+def duck_words(sheet: Sheet, stretches: Sequence[Stretch]) -> Iterator[str]:
+    """Say what gives way to what, by how much, and when.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    stretches : sequence of Stretch
+        As `sheet_sound` finds them.
+
+    Yields
+    ------
+    str
+        One a sound that does.
+    """
+    frame = SAMPLE_RATE / sheet.format.rate
+    for sound, stretch in zip(sheet.sounds, stretches, strict=True):
+        if sound.duck is None or stretch.ducking is None:
+            continue
+        end = min(stretch.at + stretch.length, to_samples(sheet.length, sheet.format.rate))
+        when = [
+            f"{sheet.label(int(start / frame))} to {sheet.label(int(min(stop, end) / frame))}"
+            for start, stop in stretch.ducking.spans
+            if start < end and stop > stretch.at
+        ]
+        name = sound.name or sound.file.path.name
+        said = f"sound[{sound.index}] {name}"
+        if not when:
+            yield f"{said}: {sound.duck.under} is not heard while it plays, so it stays as it is."
+            continue
+        more = f" and {len(when) - _MOST_SPANS} more" if len(when) > _MOST_SPANS else ""
+        yield (
+            f"{said}: {-sound.duck.level_db:g} dB lower under {sound.duck.under}, from "
+            f"{', '.join(when[:_MOST_SPANS])}{more}."
+        )
+
+
+class SheetMix:
+    """The mix of a sheet, read in order of time; what fades as a whole takes the sound along.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    stretches : sequence of Stretch
+        All of its sounds, or some.
+    start : int
+        First sample wanted.
+    """
+
+    def __init__(self, sheet: Sheet, stretches: Sequence[Stretch], start: int = 0) -> None:
+        self._sheet, self._at = sheet, start
+        self._mixer = Mixer(stretches, start)
+
+    def read(self, count: int) -> Floats:
+        """Return the next samples: (2, count) float32, not held to full scale."""
+        block = self._mixer.read(count)
+        fade_whole(block, self._sheet, self._at)
+        self._at += count
+        return block
+
+    def until(self, frame: int) -> Floats:
+        """Return the samples up to the beginning of a frame."""
+        return self.read(max(to_samples(frame, self._sheet.format.rate) - self._at, 0))
+
+    def close(self) -> None:
+        """Let go of all files."""
+        self._mixer.close()
+
+
+def sound_wave(sheet: Sheet, index: int | None = None, points: int = 400) -> list[float]:
+    """Trace the wave of one of a sheet's sounds, or of its mix.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    index : int or None
+        Of the sound; None: of all, over the length of the sheet.
+    points : int
+
+    Returns
+    -------
+    list of float
+        Peaks, full scale at 1, evenly over the time in which it is heard, as
+        loud as it is heard.
+
+    Raises
+    ------
+    KeyerError
+        If it cannot be used.
+    """
+    first, end = 0, to_samples(sheet.length, sheet.format.rate)
+    if index is not None:  # others that cannot be used are no matter
+        duck = sheet.sounds[index].duck
+        under = duck.under if duck else None
+        sounds = tuple(s for s in sheet.sounds if s.index == index or s.name == under)
+        sheet = replace(sheet, sounds=sounds)
+    stretches, _ = sheet_sound(sheet)
+    if index is not None:
+        places = [sound.index for sound in sheet.sounds]
+        stretches = [stretches[places.index(index)]]
+        first = stretches[0].at
+        end = min(end, first + stretches[0].length)
+    mix = SheetMix(sheet, stretches, first)
+    try:
+        steps = [(end - first) * n // points for n in range(points + 1)]
+        blocks = (mix.read(max(stop - start, 0)) for start, stop in pairwise(steps))
+        return [round(float(np.abs(block).max(initial=0)), 3) for block in blocks]
+    finally:
+        mix.close()
+
+
+def fade_whole(block: Floats, sheet: Sheet, at: int) -> None:
     """Let sound go with a sheet that fades as a whole, in place: as loud as the picture is there.
 
     Parameters
@@ -70,7 +223,7 @@ def fade_whole(block: NDArray[np.float32], sheet: Sheet, at: int) -> None:
         block *= np.interp(places, np.arange(first, last + 1), left).astype(np.float32)
 
 
-def heard_frames(sheet: Sheet) -> tuple[list[tuple[int, int]], list[str]]:
+def heard_frames(sheet: Sheet) -> list[tuple[int, int]]:
     """Tell on which frames each sound of a sheet is heard.
 
     Parameters
@@ -79,23 +232,21 @@ def heard_frames(sheet: Sheet) -> tuple[list[tuple[int, int]], list[str]]:
 
     Returns
     -------
-    frames : list of (start, stop)
+    list of (start, stop)
         In the order of the sheet; `stop` is not heard any more, and lies within the sheet.
-    notices : list of str
-        As `sheet_sound`.
 
     Raises
     ------
     SheetError, InputFileError
         As `sheet_sound`.
     """
-    stretches, notices = sheet_sound(sheet)
+    stretches, _ = sheet_sound(sheet)
     frame = SAMPLE_RATE / sheet.format.rate
     spans = []
     for sound, stretch in zip(sheet.sounds, stretches, strict=True):
         over = math.ceil((stretch.at + stretch.length - Fraction(1, 2)) / frame)  # to the sample
         spans.append((sound.at, min(over, sheet.length)))
-    return spans, notices
+    return spans
 
 
 def _stretch(sheet: Sheet, sound: Sound) -> tuple[Stretch, str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +15,7 @@ from keyer.render.finishing import opacity
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
-from keyer.render.sound import heard_frames
+from keyer.render.sound import heard_frames, sound_wave
 from keyer.report.boards.story import story_frames
 from keyer.report.checks.check import CheckReport, Progress, check_sheet
 from keyer.report.checks.key_checks import name_of, without_backing
@@ -35,6 +34,9 @@ _STORY, _CARD = 480, 400
 """Columns of the pictures of the storyboard and of the findings."""
 
 _MOST_CHOSEN = 10
+
+_WAVE = 240
+"""Points of a sound's wave."""
 
 
 def chosen_frames(sheet: Sheet) -> list[int]:
@@ -82,9 +84,9 @@ def make_report(
     ------
     SheetError, InputFileError
     """
-    sounds, cut = heard_frames(sheet)
+    sounds = heard_frames(sheet)
     check = check_sheet(sheet, progress)
-    check = replace(check, notices=(*check.notices, *cut))
+    waves = [sound_wave(sheet, sound.index, _WAVE) for sound in sheet.sounds]
     with Plan(sheet) as whole:
         _, seen = without_backing(sheet, whole)
         cues = cue_sheet(sheet, whole)
@@ -99,6 +101,7 @@ def make_report(
             [_scope(seen, plan, frame) for frame in at or chosen_frames(seen)],
             _worst(seen, plan, check) | plates,
             sounds,
+            waves,
         )
     return report_page(parts), check
 
@@ -156,7 +159,7 @@ def _worst(sheet: Sheet, plan: Plan, check: CheckReport) -> dict[tuple[str, str]
             layer = subject(plan.subject(overlay, card.frame), plan.evaluator)
             matte = store(opacity(layer), np.uint8)
             found[card.key] = jpeg_uri(matte, float(sheet.format.display_aspect), _CARD)
-        elif card.check != "timing.length":
+        elif card.check != "timing.length" and not card.check.startswith("sound."):
             found[card.key] = _jpeg(plan, card.frame, _CARD)
     return found
 

@@ -15,7 +15,12 @@ from keyer.sheet.place_names import places
 from keyer.sheet.sheet import Sheet
 
 _INSIDE: dict[str, tuple[tuple[str, str, tuple[str, ...]], ...]] = {
-    "sheet": (("fade_in", "fade", ("fade in",)), ("fade_out", "fade", ("fade out",))),
+    "sheet": (
+        ("fade_in", "fade", ("fade in",)),
+        ("fade_out", "fade", ("fade out",)),
+        ("loudness", "loudness", ("loudness",)),
+    ),
+    "sound": (("duck", "duck", ("duck",)),),
     "cue": (("transition", "transition", ("", "transition")),),
     "overlay": (
         ("transition_in", "transition", ("", "comes", "transition in")),

@@ -7,7 +7,9 @@ from pydantic import BaseModel
 from keyer.sheet.effect_models import KeyTable, ModulateTable, TransitionTable
 from keyer.sheet.models import (
     CueTable,
+    DuckTable,
     FadeTable,
+    LoudnessTable,
     OverlayTable,
     PlacementTable,
     SheetTable,
@@ -21,6 +23,8 @@ TABLES: dict[str, type[BaseModel]] = {
     "cue": CueTable,
     "overlay": OverlayTable,
     "sound": SoundTable,
+    "duck": DuckTable,
+    "loudness": LoudnessTable,
     "source": SourceTable,
     "title": TitleTable,
     "background": BackgroundTable,

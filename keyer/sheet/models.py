@@ -40,6 +40,14 @@ class FadeTable(Table):
     )
 
 
+class LoudnessTable(Table):
+    """`loudness = { ... }`: what the mix has to hold; without it, it is held against EBU R 128."""
+
+    target: Number = entry(-23.0, "Programme loudness.", unit="LUFS", span=(-40, -5))
+    tolerance: Number = entry(0.5, "How far it may be off, either way.", unit="LU", span=(0, 5))
+    true_peak: Number = entry(-1.0, "Highest true peak.", unit="dBTP", span=(-20, 0))
+
+
 class SheetTable(Table):
     """`[sheet]`: what the whole spot is made in."""
 
@@ -59,6 +67,9 @@ class SheetTable(Table):
     )
     fade_in: FadeTable | None = entry(None, "All of it comes up out of a colour.", shown="none")
     fade_out: FadeTable | None = entry(None, "All of it goes to a colour.", shown="none")
+    loudness: LoudnessTable | None = entry(
+        None, "What the mix of all sound has to hold.", shown="EBU R 128, as advice"
+    )
     patterns: Text | tuple[Text, ...] = entry(
         (), "Folders of patterns and backgrounds of your own, beside the sheet or with a path."
     )
@@ -169,6 +180,24 @@ class EffectTable(Table):
     note: Text = entry("", "Anything that the crew should read.")
 
 
+class DuckTable(Table):
+    """`duck = { ... }`: the sound is held down while another is heard, as music under a voice."""
+
+    under: Text = entry(..., "Name of the sound that it gives way to; several may have it.")
+    level: Number = entry(-12.0, "By how much it is lower then.", unit="dB", span=(-60, 0))
+    down: Time | None = entry(
+        None,
+        "Over how long it goes down; it is down when the other begins.",
+        shown="a quarter of a second",
+    )
+    up: Time | None = entry(
+        None, "Over how long it comes up after the other.", shown="three quarters of a second"
+    )
+    pause: Time | None = entry(
+        None, "In shorter pauses of the other it stays down.", shown="one second"
+    )
+
+
 class SoundTable(Table):
     """`[[sound]]`: guide track, to time the effect to. All are mixed; clips carry the mix."""
 
@@ -183,6 +212,9 @@ class SoundTable(Table):
     level: Number = entry(0.0, "How much louder than recorded.", unit="dB", span=(-80, 20))
     fade_in: Time = entry(0, "Over how long it comes up from silence at its beginning.")
     fade_out: Time = entry(0, "Over how long it goes down to silence at its end.")
+    duck: DuckTable | None = entry(
+        None, "It is held down while another sound is heard.", shown="it stays at its level"
+    )
     name: Text = entry("", "What the crew calls it.")
     note: Text = entry("", "Anything that the crew should read.")
 

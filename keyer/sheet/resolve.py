@@ -11,7 +11,7 @@ from keyer.sheet.fault_log import FaultLog
 from keyer.sheet.models import Document, FadeTable
 from keyer.sheet.remarks import resolve_remarks, resolve_stills
 from keyer.sheet.resolve_effect import check_key, check_transition
-from keyer.sheet.resolve_sound import resolve_sound
+from keyer.sheet.resolve_sound import resolve_loudness, resolve_sound
 from keyer.sheet.resolve_source import Loader, resolve_source
 from keyer.sheet.resolve_stack import resolve_effects, resolve_stack
 from keyer.sheet.sheet import Sheet
@@ -54,9 +54,10 @@ def resolve(document: Document, log: FaultLog, reach: Reach, load: Loader) -> Sh
     cues, overlays = resolve_stack(log, document, (), document, length)
     effects = resolve_effects(log, document, length)
     sounds = [
-        resolve_sound(log, index, sound, reach, length)
+        resolve_sound(log, index, sound, reach, length, {one.name for one in document.sound})
         for index, sound in enumerate(document.sound)
     ]
+    loudness = resolve_loudness(log, table.loudness)
     fades = [
         _fade(log, ("sheet", key), fade, length)
         for key, fade in (("fade_in", table.fade_in), ("fade_out", table.fade_out))
@@ -86,6 +87,7 @@ def resolve(document: Document, log: FaultLog, reach: Reach, load: Loader) -> Sh
         fade_in=fades[0],
         fade_out=fades[1],
         sounds=tuple(sounds),
+        loudness=loudness,
         patterns=patterns,
         remarks=remarks,
         stills=stills,

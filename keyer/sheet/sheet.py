@@ -19,7 +19,7 @@ from keyer.kinds.timing import eased, timecode
 from keyer.sheet.effect import Transition, WholeFade
 from keyer.sheet.place_names import said_frame
 from keyer.sheet.remarks import Remark
-from keyer.sheet.sound import Sound
+from keyer.sheet.sound import Loudness, Sound
 from keyer.sheet.source import EffectOf, File, OtherSheet, Source
 from keyer.sheet.stack import BaseFrame, Cue, NamedEffect, Overlay
 
@@ -30,6 +30,7 @@ _PLAIN = {
     "look": BoxLook(),
     "turn": 0.0,
     "standing": None,
+    "duck": None,
     "moves": (),
     "rest": None,
     "keep": (50.0, 50.0),
@@ -37,7 +38,7 @@ _PLAIN = {
 }
 """Parts that are not in the digest where they are these: it is older than they are."""
 
-_LATER = ("effects", "fade_in", "fade_out")
+_LATER = ("effects", "fade_in", "fade_out", "loudness")
 """Fields that are not in the digest of a sheet that has none: it is older than they are."""
 
 
@@ -65,6 +66,8 @@ class Sheet:
         Lowest first.
     sounds : tuple of Sound
         In the order of the sheet.
+    loudness : Loudness or None
+        What the sheet asks of their mix.
     patterns : tuple of File
         Folders of the user's own patterns and backgrounds.
     effects : mapping of str to NamedEffect
@@ -105,6 +108,7 @@ class Sheet:
     cues: tuple[Cue, ...]
     overlays: tuple[Overlay, ...]
     sounds: tuple[Sound, ...] = ()
+    loudness: Loudness | None = None
     patterns: tuple[File, ...] = ()
     effects: Mapping[str, NamedEffect] = field(default_factory=dict)
     fade_in: WholeFade | None = None

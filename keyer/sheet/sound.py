@@ -1,10 +1,52 @@
-"""Guide track as the renderer takes it: which part of a file, when, how loud."""
+"""Guide track as the renderer takes it: which part of a file, when, how loud; and the whole mix."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from keyer.sheet.source import File
+
+
+@dataclass(frozen=True)
+class Duck:
+    """A sound held down while another is heard.
+
+    Attributes
+    ----------
+    under : str
+        Name of the other; several may have it.
+    level_db : float
+        By how much it is lower then, at most 0.
+    down, up : int
+        Over how many frames it goes down, and comes up again.
+    pause : int
+        Frames; in shorter pauses it stays down.
+    """
+
+    under: str
+    level_db: float
+    down: int
+    up: int
+    pause: int
+
+
+@dataclass(frozen=True)
+class Loudness:
+    """What the sheet asks of its mix.
+
+    Attributes
+    ----------
+    target : float
+        LUFS.
+    tolerance : float
+        LU to either side.
+    true_peak : float
+        Highest, dBTP.
+    """
+
+    target: float
+    tolerance: float
+    true_peak: float
 
 
 @dataclass(frozen=True)
@@ -26,6 +68,7 @@ class Sound:
     fade_in, fade_out : int
         In frames.
     name, note : str
+    duck : Duck or None
     """
 
     index: int
@@ -38,3 +81,4 @@ class Sound:
     fade_out: int = 0
     name: str = ""
     note: str = ""
+    duck: Duck | None = None

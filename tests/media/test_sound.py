@@ -13,10 +13,10 @@ from keyer.media.sound import (
     SAMPLE_RATE,
     Mixer,
     SoundReader,
-    Stretch,
     sound_length,
     to_samples,
 )
+from keyer.media.stretch import Stretch
 
 
 def everything(path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -10,11 +11,12 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.errors import SettingError
+from keyer.errors import KeyerError, SettingError
 from keyer.kinds.timing import rate_name
 from keyer.pixel.colour.load import to_array
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
+from keyer.render.sound import sound_wave
 from keyer.report.boards.story import story_frames
 from keyer.report.paper.cells import Caption, Cell
 from keyer.report.paper.grid import Heading, lay_board
@@ -25,6 +27,9 @@ from keyer.sheet.sheet import Sheet
 
 MOST_PICTURES = 240
 """Pictures of a storyboard: twenty pages of A3 to leaf through."""
+
+_WAVE = 320
+"""Points of the wave of the mix."""
 
 LARGEST = 1440
 """Columns of a picture that is kept for a board: 122 mm at 300 dpi."""
@@ -123,9 +128,13 @@ def storyboard(sheet: Sheet, paper: str = "A3") -> Board:
             cells.append(Cell(number, pixels, tuple(captions), time, mark))
         notices = tuple(plan.notices)
     frames = {number: one.frame for number, one in enumerate(story, 1)}
+    wave: list[float] = []
+    if sheet.sounds:
+        with suppress(KeyerError):  # sound that cannot be used is no matter for pictures
+            wave = sound_wave(sheet, points=_WAVE)
 
     def strip(page: Page, place: tuple[float, float, float], numbers: range) -> float:
-        return draw_strip(page, sheet, {n: frames[n] for n in numbers}, place)
+        return draw_strip(page, sheet, {n: frames[n] for n in numbers}, place, wave)
 
     title = sheet.title or sheet.name
     facts = (sheet_facts(sheet), *((sheet.note,) if sheet.note else ()))

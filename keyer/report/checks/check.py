@@ -21,6 +21,7 @@ from keyer.report.checks.findings import SEVERITY, Finding, Series
 from keyer.report.checks.key_checks import KeyCheck, without_backing
 from keyer.report.checks.overlay_checks import SeenCheck, check_staying
 from keyer.report.checks.picture_checks import FlashCheck, LevelsCheck, StripesCheck
+from keyer.report.checks.sound_checks import check_sound
 from keyer.report.checks.time_checks import (
     BlackCheck,
     StrayCheck,
@@ -132,8 +133,11 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
         findings, seen = without_backing(sheet, whole)
         findings += [check_length(sheet), *check_endings(sheet, whole), *check_last_frame(sheet)]
         findings += check_staying(sheet)
+        of_sound, told_of_sound = check_sound(sheet)
+        findings += of_sound
         told = {ending.notice for ending in whole.endings}  # those are findings
-        notices = tuple(notice for notice in whole.notices if notice not in told)
+        own = (notice for notice in whole.notices if notice not in told)
+        notices = (*own, *told_of_sound)
     video = sheet.format
     grid = make_grid(video.width, video.height, float(video.pixel_aspect))
     with ExitStack() as stack:

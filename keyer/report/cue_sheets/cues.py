@@ -269,6 +269,12 @@ def sound_words(sheet: Sheet, sound: Sound) -> str:
         words += f", {sound.level_db:+g} dB"
     if sound.fade_in or sound.fade_out:
         words += f", fades {sound.fade_in} and {sound.fade_out} frames"
+    if sound.duck is not None:
+        duck = sound.duck
+        words += (
+            f", {-duck.level_db:g} dB lower under {duck.under} "
+            f"(down in {duck.down} frames, up in {duck.up})"
+        )
     return words
 
 

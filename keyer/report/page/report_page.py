@@ -64,6 +64,8 @@ class ReportParts:
     worst : dict
         Pictures for the cards of findings, by their keys.
     sounds : list of (start, stop)
+    waves : list of list of float
+        Peaks of each sound while it is heard.
         Frames on which each sound is heard.
     """
 
@@ -75,6 +77,7 @@ class ReportParts:
     scopes: list[ScopePicture]
     worst: dict[tuple[str, str], str]
     sounds: list[tuple[int, int]]
+    waves: list[list[float]]
 
 
 def report_page(parts: ReportParts) -> str:
@@ -101,7 +104,7 @@ def report_page(parts: ReportParts) -> str:
         held=good,
         caution=CAUTION,
         notices=check.notices,
-        timeline=timeline_svg(sheet, pins, check.findings, parts.sounds),
+        timeline=timeline_svg(sheet, pins, check.findings, parts.sounds, parts.waves),
         gutter=100 * GUTTER / WIDTH,
         ticks=[_tick(sheet, frame, label) for frame, label in ticks(sheet)],
         plots=plots(sheet, check.series),

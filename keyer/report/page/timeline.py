@@ -9,6 +9,7 @@ from html import escape
 from keyer.kinds.timing import count_rate, eased, timecode
 from keyer.render.patterns import sheet_patterns
 from keyer.report.checks.findings import Finding
+from keyer.report.wave import wave_height
 from keyer.report.words import cue_name, effect_name, found_pattern, overlay_name
 from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Overlay, Sheet
@@ -63,6 +64,7 @@ def timeline_svg(
     pins: Mapping[int, int],
     findings: Sequence[Finding],
     sounds: Sequence[tuple[int, int]] = (),
+    waves: Sequence[Sequence[float]] = (),
 ) -> str:
     """Draw a spot over time.
 
@@ -75,6 +77,8 @@ def timeline_svg(
         Those that do not hold are marked.
     sounds : sequence of (start, stop)
         Frames on which each sound of the sheet is heard.
+    waves : sequence of sequence of float
+        Their peaks in that time, full scale at 1.
 
     Returns
     -------
@@ -88,6 +92,8 @@ def timeline_svg(
         y += _LANE
     for sound, span in zip(sheet.sounds, sounds, strict=True):
         parts += _sound(sheet, sound, span, y)
+        if sound.index < len(waves):
+            parts.append(_wave(sheet, span, waves[sound.index], y))
         y += _LANE
     bad = [finding for finding in findings if finding.verdict != "holds"]
     if bad:
@@ -183,6 +189,17 @@ def _sound(sheet: Sheet, sound: Sound, span: tuple[int, int], top: float) -> Ite
     name = sound.name or "Sound"
     yield _bar(sheet, span, (sound.fade_in, sound.fade_out), top, "sound", name)
     yield _beside(sheet, *span, top, name)
+
+
+def _wave(sheet: Sheet, span: tuple[int, int], peaks: Sequence[float], top: float) -> str:
+    """Draw a sound's wave on its bar, as loud as it is heard."""
+    left, right = (place_of_frame(sheet, frame) for frame in span)
+    middle, tall = top + 4 + (_LANE - 10) / 2, (_LANE - 10) / 2
+    step = (right - left) / max(len(peaks), 1)
+    highs = [tall * wave_height(peak) for peak in peaks]
+    over = [f"{left + (n + 0.5) * step:.1f},{middle - high:.1f}" for n, high in enumerate(highs)]
+    under = [f"{left + (n + 0.5) * step:.1f},{middle + high:.1f}" for n, high in enumerate(highs)]
+    return f'<polygon class="wave" points="{" ".join([*over, *reversed(under)])}"/>'
 
 
 def _bar(

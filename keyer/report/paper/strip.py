@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from keyer.report.paper.cells import ACCENT, GREY, INK, PALE
 from keyer.report.paper.page import Block, Page, Words, line_of, style, width_of
+from keyer.report.wave import wave_height
 from keyer.report.words import cue_name, overlay_name
 from keyer.sheet.sheet import Sheet
 
@@ -13,12 +14,17 @@ _BAND, _MIX = "#E6EAED", "#B9D3D6"
 _NAME = style(7.5, INK)
 _PIN = style(7, ACCENT, 700)
 _OVER = style(7, GREY)
-_HEIGHT, _LANE = 5.4, 3.4
+_HEIGHT, _LANE, _WAVE = 5.4, 3.4, 5.0
+_SOUND = "#C9B98F"
 _LONGEST_NAME, _BESIDE = 60.0, 1.2
 
 
 def draw_strip(
-    page: Page, sheet: Sheet, pins: Mapping[int, int], place: tuple[float, float, float]
+    page: Page,
+    sheet: Sheet,
+    pins: Mapping[int, int],
+    place: tuple[float, float, float],
+    wave: Sequence[float] = (),
 ) -> float:
     """Draw a sheet over time.
 
@@ -31,6 +37,8 @@ def draw_strip(
         Number of a picture to its frame.
     place : tuple of three floats
         Left, top and width in mm.
+    wave : sequence of float
+        Peaks of the mix over the length of the sheet, full scale at 1.
 
     Returns
     -------
@@ -54,6 +62,9 @@ def draw_strip(
             page.items.append(Words(x + mixed + 1.5, y + 3.7, name))
     y += _HEIGHT + 0.8
     y += _overlays(page, sheet, scale, (left, y, width)) * _LANE
+    if wave:
+        _wave(page, wave, (left, y + 0.8, width))
+        y += _WAVE + 1.2
     page.items.append(Block(left, y + 0.6, width, 0.15, PALE))
     return y + 0.6 - top
 
@@ -82,6 +93,17 @@ def _overlays(page: Page, sheet: Sheet, scale: float, place: tuple[float, float,
             page.items.append(Block(words - _BESIDE, y + 0.9, room, 0.9, "#FFFFFF"))
         page.items.append(Words(words, y + 2.2, name))
     return len(free)
+
+
+def _wave(page: Page, peaks: Sequence[float], place: tuple[float, float, float]) -> None:
+    """Draw the wave of the mix about a line."""
+    left, top, width = place
+    middle, step = top + _WAVE / 2, width / len(peaks)
+    page.items.append(Block(left, middle - 0.07, width, 0.14, _SOUND))
+    for number, peak in enumerate(peaks):
+        tall = wave_height(peak) * _WAVE
+        if tall > 0.14:
+            page.items.append(Block(left + number * step, middle - tall / 2, step, tall, _SOUND))
 
 
 def _pins(
