@@ -63,3 +63,38 @@ def test_it_does_not_matter_how_the_sound_is_dealt_out():
     random = np.random.default_rng(2)
     block = random.normal(0, 0.1, (2, 2 * SAMPLE_RATE)).astype(np.float32)
     assert heard(block, 1920) == heard(block, 4801)
+
+
+def parts(*levels):
+    """1 kHz tones one after the other: (seconds, dBFS)."""
+    return np.concatenate([sine(s, level=10 ** (d / 20)) for s, d in levels])
+
+
+@pytest.mark.parametrize(
+    "levels",
+    [
+        ((10, -72), (10, -36), (60, -23), (10, -36), (10, -72)),
+        ((20, -26), (20.1, -20), (20, -26)),
+    ],
+    ids=["case 4", "case 5"],
+)
+def test_both_gates(levels):
+    """Cases 4 and 5: below the absolute gate, and about the relative one: -23 LUFS, to 0.1."""
+    assert heard(stereo(parts(*levels))).integrated_lufs == pytest.approx(-23, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("divisor", "phase", "level", "peak"),
+    [
+        (6, 60.0, 0.5, -6.0),
+        (8, 67.5, 0.5, -6.0),
+        (4, 45.0, 1.41, 3.0),
+    ],
+    ids=["case 17", "case 18", "case 19"],
+)
+def test_peaks_between_the_samples_at_other_rates(divisor, phase, level, peak):
+    """Cases 17 to 19: a sixth and an eighth of the rate, and over full scale; +0.2 to -0.4."""
+    tone = sine(1, frequency=SAMPLE_RATE / divisor, level=level, phase=np.radians(phase))
+    fade = np.minimum(1, np.arange(tone.size) / 4800).astype(np.float32)
+    found = heard(stereo(tone * fade * fade[::-1]))
+    assert peak - 0.4 <= found.true_peak_dbtp <= peak + 0.2

@@ -16,7 +16,7 @@ from keyer.media.sound import (
     sound_length,
     to_samples,
 )
-from keyer.media.stretch import Stretch
+from keyer.media.stretch import Ducking, Stretch
 
 
 def everything(path):
@@ -113,6 +113,7 @@ def test_a_mix_does_not_depend_on_where_it_is_begun_or_how_it_is_read(ramp, star
     stretches = [
         Stretch(ramp, 500, 100, 2500, level=-6, fade_in=300, fade_out=700),
         Stretch(ramp, 1200, 4000, 3000, level=-12),
+        Stretch(ramp, 900, 0, 4000, ducking=Ducking(-12.0, 300, 700, ((1500, 2500), (3000, 3100)))),
     ]
     whole = mixed(stretches, 6000)
     np.testing.assert_array_equal(mixed(stretches, 6000 - start, start, step), whole[:, start:])

@@ -45,8 +45,8 @@ def check_sound(sheet: Sheet) -> tuple[list[Finding], list[str]]:
     -------
     findings : list of Finding
         None for a sheet without sound. Where the sheet does not say what it
-        asks of its mix, it is a guide track: off EBU R 128 it wants watching,
-        and fails only where it is distorted.
+        asks of its mix, it is a guide track: what does not hold wants watching,
+        and fails only where it is distorted or silent.
     notices : list of str
         What is cut off at the end of the sheet, what is held down and when.
 
@@ -164,5 +164,6 @@ def _tail(sheet: Sheet, sound: Sound, stretch: Stretch) -> Iterator[Finding]:
             f"It ends {where} at {timecode(frame + sheet.start, rate, drop=sheet.drop)} while it "
             "is still loud: give it a fade_out, or let it sound on."
         )
-        runs.add(Look(frame, "fails" if cut else "watch", level, remedy=remedy))
+        strict = cut and sheet.loudness is not None
+        runs.add(Look(frame, "fails" if strict else "watch", level, remedy=remedy))
     yield from runs.findings()

@@ -186,9 +186,10 @@ def _overlay(sheet: Sheet, overlay: Overlay, top: float) -> Iterator[str]:
 
 
 def _sound(sheet: Sheet, sound: Sound, span: tuple[int, int], top: float) -> Iterator[str]:
+    """Draw a sound's bar; its name stands before the lane, for the wave is on the bar."""
     name = sound.name or "Sound"
     yield _bar(sheet, span, (sound.fade_in, sound.fade_out), top, "sound", name)
-    yield _beside(sheet, *span, top, name)
+    yield _text("lane", GUTTER - 8, top + 14, name, GUTTER - 8)
 
 
 def _wave(sheet: Sheet, span: tuple[int, int], peaks: Sequence[float], top: float) -> str:

@@ -93,3 +93,21 @@ def test_names_are_escaped_and_codes_told():
     assert "Rain &amp; &lt;sun&gt;" in svg
     assert "<sun>" not in svg
     assert "wipe 201" in svg
+
+
+def test_a_sound_s_wave_lies_on_its_bar_and_its_name_before_the_lane():
+    text = (
+        'version = 1\n[sheet]\nformat = "64x36@25"\nlength = 100\n[sources.a]\nramp = true\n'
+        '[[cues]]\nsource = "a"\n[[sound]]\nname = "A long name of a bed"\nfile = "bed.wav"\n'
+    )
+    svg = timeline_svg(parse_sheet(text), {}, [], [(0, 100)], [[1.0, 0.0, 0.251]])
+    assert "A long n…" in svg
+    points = re.search(r'class="wave" points="([^"]*)"', svg)[1].split()
+    places = [tuple(map(float, point.split(","))) for point in points]
+    middles = [
+        (over[1] + under[1]) / 2 for over, under in zip(places[:3], places[:2:-1], strict=True)
+    ]
+    highs = [under[1] - over[1] for over, under in zip(places[:3], places[:2:-1], strict=True)]
+    assert len(set(middles)) == 1
+    # by hand: a bar of 12; full scale all of it, silence nothing, -12 of -48 dB three quarters
+    assert highs == pytest.approx([12, 0, 9], abs=0.11)

@@ -183,6 +183,22 @@ def test_overlays_share_a_lane_of_the_strip_unless_they_meet():
     assert bars[0].y == bars[1].y == bars[3].y != bars[2].y
 
 
+def test_the_wave_of_the_mix_lies_under_the_strip():
+    """By hand: 400 mm of four points; silence is a line, full scale 5 mm, -24 of -48 dB half."""
+    text = 'version = 1\n[sheet]\nformat = "64x36@25"\nlength = 100\n[sources.a]\nramp = true\n'
+    sheet, page, bare = (
+        parse_sheet(f'{text}[[cues]]\nsource = "a"\n'),
+        Page(420, 297),
+        Page(420, 297),
+    )
+    tall = draw_strip(page, sheet, {1: 0}, (10, 20, 400), (0.0, 1.0, 0.0631, 0.0))
+    assert tall > draw_strip(bare, sheet, {1: 0}, (10, 20, 400)) + 5
+    drawn = [item for item in page.items if isinstance(item, Block)]
+    wave = [one for one in drawn if one.width == pytest.approx(100) and one.height > 1]
+    assert [round(one.x) for one in wave if one.height < 5.2] == [110, 210]
+    assert [round(one.height, 1) for one in wave if one.height < 5.2] == [5.0, 2.5]
+
+
 def test_a_stroke_has_its_thickness_and_place_in_both_forms():
     page = Page(60, 40)
     page.items.append(Stroke(((10, 20), (50, 20)), 2.0, "#000000"))
