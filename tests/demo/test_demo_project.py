@@ -6,6 +6,7 @@ import json
 import pytest
 from support import DEMO, demo_matte
 
+from keyer.cli.main import perform
 from keyer.demo.project import demo_folder, write_demo
 from keyer.render.inputs import sheet_inputs
 from keyer.sheet.load import load_sheet
@@ -13,7 +14,9 @@ from keyer.sheet.load import load_sheet
 MOST_BYTES = 30_000_000
 """A promise to whoever fetches the checkout or the wheel."""
 
-SHEETS = sorted(path.name for path in DEMO.glob("*.toml"))
+SHEETS = sorted(
+    str(path.relative_to(DEMO)) for path in DEMO.rglob("*.toml") if path.parent.name != "designs"
+)
 
 
 def _digests(folder):
@@ -30,7 +33,8 @@ def test_a_checkout_has_the_demo_among_its_examples():
 
 
 def test_there_are_the_sheets_that_the_documents_name():
-    assert SHEETS == ["backgrounds.toml", "desk.toml", "faults.toml", "sheet.toml"]
+    spot = ["backgrounds.toml", "desk.toml", "faults.toml", "sheet.toml"]
+    assert sorted(SHEETS) == sorted([*spot, "market/desk.toml"])
 
 
 @pytest.mark.parametrize("name", SHEETS)
@@ -44,6 +48,17 @@ def test_every_file_that_a_sheet_names_is_there(name):
 def test_mattes_are_kept_in_sixteen_bits():
     matte = demo_matte("bicycle-true-matte.png") * 65535
     assert (matte % 257 != 0).any()  # 257 n: what eight bits can hold
+
+
+@pytest.mark.parametrize(
+    ("sheet", "rows", "count"),
+    [("desk.toml", "names.csv", 6), ("market/desk.toml", "market/stalls.csv", 8)],
+)
+def test_every_row_of_the_tables_fits_its_design(sheet, rows, count, tmp_path, capsys):
+    order = ["batch", str(DEMO / sheet), str(DEMO / rows), "-d", str(tmp_path / "out"), "--dry-run"]
+    assert perform([*order, "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert (found["rows"], found["faults"]) == (count, [])
 
 
 @pytest.mark.slow

@@ -24,7 +24,7 @@ place = "top left"
 text = "{name}"
 style = "big"
 """
-DESIGNS = sorted((DEMO / "designs").glob("*.toml"))
+DESIGNS = sorted(DEMO.rglob("designs/*.toml"))
 
 
 def faults_of(text):
@@ -119,5 +119,5 @@ def test_shipped_designs_hold(path):
 def test_shipped_designs_are_all_here():
     assert [path.name for path in DESIGNS] == [
         "jetty.toml", "luggage-label.toml", "notice.toml", "quay.toml", "thanks.toml",
-        "waterline.toml",
+        "waterline.toml", "price-tag.toml",
     ]  # fmt: skip
