@@ -1,7 +1,7 @@
-"""Texts with named fields and tagged styles: `{name}, <small>{role}</small>`.
+"""Texts with named fields and tagged styles: `${name}, <small>${role}</small>`.
 
 Fields are put in after the tags are read, so a name from a spreadsheet can
-hold any character. `{{`, `}}` and `<<` stand for the characters themselves.
+hold any character. `$${` stands for a plain `${`, as in a sheet, and `<<` for `<`.
 """
 
 from __future__ import annotations
@@ -13,9 +13,7 @@ from dataclasses import dataclass
 
 from keyer.errors import SettingError
 
-_TOKEN = re.compile(
-    r"\{\{|\}\}|<<|\{([^{}]*)\}|<(/?)([A-Za-z][A-Za-z0-9_-]*)>|[^{}<]+|.", re.DOTALL
-)
+_TOKEN = re.compile(r"\$\$\{|<<|\$\{([^{}]*)\}|<(/?)([A-Za-z][A-Za-z0-9_-]*)>|[^$<]+|.", re.DOTALL)
 
 
 @dataclass(frozen=True)
@@ -43,7 +41,7 @@ def parse(text: str, style: str) -> tuple[Span, ...]:
     Raises
     ------
     SettingError
-        If a tag is not closed, or a brace stands alone.
+        If a tag is not closed.
     """
     spans: list[Span] = []
     open_tags = [style]
@@ -57,11 +55,8 @@ def parse(text: str, style: str) -> tuple[Span, ...]:
             if len(open_tags) == 1 or open_tags.pop() != tag:
                 msg = f"text must close its tags in order, got {token} in {text!r}."
                 raise SettingError(msg)
-        elif token in {"{{", "}}", "<<"}:
-            spans.append(Span(open_tags[-1], token[0]))
-        elif token in {"{", "}"}:
-            msg = f"text must write a brace twice to show it, got a lone {token} in {text!r}."
-            raise SettingError(msg)
+        elif token in {"$${", "<<"}:
+            spans.append(Span(open_tags[-1], token[1:]))
         else:
             spans.append(Span(open_tags[-1], token))
     if len(open_tags) > 1:
@@ -94,7 +89,7 @@ def fill(spans: tuple[Span, ...], values: Mapping[str, str]) -> list[tuple[str, 
         if text is None:
             near = difflib.get_close_matches(span.field, values, 1)
             hint = f"Is it {near[0]!r}?" if near else f"Known: {', '.join(values) or 'none'}."
-            msg = f"field {{{span.field}}} must have a value. {hint}"
+            msg = f"field ${{{span.field}}} must have a value. {hint}"
             raise SettingError(msg)
         if filled and filled[-1][1] == span.style:
             filled[-1] = (filled[-1][0] + text, span.style)

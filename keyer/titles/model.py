@@ -2,7 +2,7 @@
 
 Lengths are in percent of the picture height unless a docstring says
 otherwise, so that one design serves every format. Colours are `#RRGGBB`, or
-`{field}` where a row of data chooses them.
+`${field}` where a row of data chooses them.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from keyer.kinds.settings import parse_colour
 from keyer.titles.fonts import SHIPPED_FAMILY, WEIGHTS
 from keyer.titles.languages import check_language
 
-FIELD = re.compile(r"\{([A-Za-z_][A-Za-z0-9_-]*)\}")
+FIELD = re.compile(r"\$\{([A-Za-z_][A-Za-z0-9_-]*)\}")
 """A named field as it stands in a text or a colour."""
 
 

@@ -23,16 +23,16 @@ place = "bottom left"
 padding = [3, 4]
 max_width = 80
 [boxes.panel]
-colour = "{tint}"
+colour = "${tint}"
 opacity = 0.8
 radius = 1.5
 [[boxes.texts]]
-text = "{name}"
+text = "${name}"
 style = "big"
 fit = "shrink"
 smallest = 6
 [[boxes.texts]]
-text = "{role}"
+text = "${role}"
 style = "big"
 fit = "wrap"
 lines = 2

@@ -60,7 +60,7 @@ padding = 3
 colour = "#0A2A38"
 opacity = 0.9
 [[boxes.texts]]
-text = "{name}"
+text = "${name}"
 style = "name"
 """
 

@@ -52,7 +52,7 @@ size = 6
 id = "words"
 place = "bottom left"
 [[boxes.texts]]
-text = "{words}"
+text = "${words}"
 style = "words"
 """
 

@@ -71,7 +71,7 @@ font = "own.ttf"
 id = "words"
 place = "bottom left"
 [[boxes.texts]]
-text = "{name}"
+text = "${name}"
 style = "big"
 """
 PATTERNS = """[[pattern]]

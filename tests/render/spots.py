@@ -78,7 +78,7 @@ def make_media(folder):
         'name = "Card"\n[fields.name]\nexample = "Ann"\n[styles.name]\nsize = 12\n'
         '[[boxes]]\nid = "words"\nplace = "bottom left"\npadding = 3\n'
         '[boxes.panel]\ncolour = "#103050"\n'
-        '[[boxes.texts]]\ntext = "{name}"\nstyle = "name"\n',
+        '[[boxes.texts]]\ntext = "${name}"\nstyle = "name"\n',
         encoding="utf-8",
     )
 

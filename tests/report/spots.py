@@ -42,7 +42,7 @@ place = "bottom left"
 y = 4
 {place}
 [[boxes.texts]]
-text = "{{name}}"
+text = "${{name}}"
 style = "big"
 """
 

@@ -24,7 +24,7 @@ size = 9
 id = "a"
 place = "top left"
 [[boxes.texts]]
-text = "{name}"
+text = "${name}"
 style = "s"
 """
 GEORGIAN = "\u10d0"

@@ -16,12 +16,12 @@ kind = "colour"
 default = "#FF8000"
 [styles.big]
 size = 6
-colour = "{tint}"
+colour = "${tint}"
 [[boxes]]
 id = "a"
 place = "top left"
 [[boxes.texts]]
-text = "{name}"
+text = "${name}"
 style = "big"
 """
 DESIGNS = sorted(DEMO.rglob("designs/*.toml"))
@@ -37,7 +37,7 @@ def test_sound_design():
     file = parse_design(SOUND)
     assert file.design.values({"name": "x"}) == {"name": "x", "tint": "#FF8000"}
     assert file.design.examples() == {"name": "Ines", "tint": "#FF8000"}
-    assert rgb("{tint}", {"tint": "#FFFFFF"}) == (1, 1, 1)
+    assert rgb("${tint}", {"tint": "#FFFFFF"}) == (1, 1, 1)
     assert len(file.digest) == 64
 
 
@@ -49,9 +49,9 @@ def test_sound_design():
         ("size = 6", "size = -6", "styles.big.size", 9, "must be at least 0.5, got -6"),
         ("size = 6", "size = inf", "styles.big.size", 9, "must be a finite number"),
         ("size = 6", "sizes = 6", "styles.big.sizes", 9, "Did you mean 'size'?"),
-        ('"{tint}"', '"{tnt}"', "styles.big.colour", 10, "Is it 'tint'?"),
-        ('"{tint}"', '"{name}"', "styles.big.colour", 10, 'kind = "colour"'),
-        ('"{tint}"', '"orange"', "styles.big.colour", 10, "#RRGGBB"),
+        ('"${tint}"', '"${tnt}"', "styles.big.colour", 10, "Is it 'tint'?"),
+        ('"${tint}"', '"${name}"', "styles.big.colour", 10, 'kind = "colour"'),
+        ('"${tint}"', '"orange"', "styles.big.colour", 10, "#RRGGBB"),
         ('"top left"', '"topleft"', "boxes[0].place", 13, "Did you mean 'top left'?"),
         (
             'place = "top left"',
@@ -62,9 +62,9 @@ def test_sound_design():
         ),
         ('place = "top left"', 'above = "a"', "boxes[0]", 11, "depend on itself"),
         ('place = "top left"', "", "boxes[0]", 11, "one of place, above, below"),
-        ('"{name}"', '"{nme}"', "boxes[0].texts[0].text", 15, "Is it 'name'?"),
-        ('"{name}"', '"<big>{name}"', "boxes[0].texts[0].text", 15, "without </big>"),
-        ('"{name}"', '"<bg>{name}</bg>"', "boxes[0].texts[0].text", 15, "Is it 'big'?"),
+        ('"${name}"', '"${nme}"', "boxes[0].texts[0].text", 15, "Is it 'name'?"),
+        ('"${name}"', '"<big>${name}"', "boxes[0].texts[0].text", 15, "without </big>"),
+        ('"${name}"', '"<bg>${name}</bg>"', "boxes[0].texts[0].text", 15, "Is it 'big'?"),
         ('style = "big"', 'style = "bg"', "boxes[0].texts[0].style", 16, "Is it 'big'?"),
         (
             'style = "big"',
@@ -102,7 +102,7 @@ def test_values_are_checked():
     with pytest.raises(SettingError, match="field name must have a value"):
         design.values({})
     with pytest.raises(SettingError, match="tint must be written as #RRGGBB"):
-        rgb("{tint}", {"tint": "orange"})
+        rgb("${tint}", {"tint": "orange"})
 
 
 def test_missing_file(tmp_path):

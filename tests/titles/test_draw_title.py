@@ -31,7 +31,7 @@ id = "words"
 place = "bottom left"
 padding = [3, 4]
 """
-TEXT = '[[boxes.texts]]\ntext = "{name}"\nstyle = "big"\n'
+TEXT = '[[boxes.texts]]\ntext = "${name}"\nstyle = "big"\n'
 PANEL = '[boxes.panel]\ncolour = "#103040"\nopacity = 0.8\nradius = 1.5\n'
 PANELLED = HEAD + PANEL + TEXT
 
@@ -90,7 +90,7 @@ def test_same_picture_twice():
 
 
 def test_colour_from_a_row():
-    text = PANELLED.replace('"#103040"', '"{tint}"').replace(
+    text = PANELLED.replace('"#103040"', '"${tint}"').replace(
         "[styles.big]", '[fields.tint]\nkind = "colour"\n[styles.big]'
     )
     picture = drawn(text, name="x", tint="#FF0000").picture

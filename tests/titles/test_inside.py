@@ -27,7 +27,7 @@ id = "words"
 place = "{place}"
 {extra}
 [[boxes.texts]]
-text = "{{name}}"
+text = "${{name}}"
 style = "big"
 fit = "wrap"
 lines = 30
@@ -35,7 +35,7 @@ lines = 30
 id = "others"
 place = "top left"
 [[boxes.texts]]
-text = "{{more}}"
+text = "${{more}}"
 style = "big"
 """
 STACK = "\u0f60"

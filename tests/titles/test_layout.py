@@ -7,7 +7,7 @@ from keyer.titles.ink import Canvas
 from keyer.titles.layout import lay_out
 
 CANVAS = Canvas(1000, 1000)  # one percent is ten display pixels
-TEXT = {"text": "{name}", "style": "s"}
+TEXT = {"text": "${name}", "style": "s"}
 
 
 def design(*boxes, safe="none", **more):
@@ -100,7 +100,7 @@ def test_height_shared_with_a_box_that_comes_later():
 
 
 def test_box_whose_texts_are_empty_leaves_no_gap():
-    role = {"id": "role", "place": "bottom left", "texts": [{"text": "{role}", "style": "s"}]}
+    role = {"id": "role", "place": "bottom left", "texts": [{"text": "${role}", "style": "s"}]}
     name = {"id": "name", "above": "role", "gap": 5, "texts": [TEXT], "panel": {}}
     found = areas(design(role, name))
     assert list(found) == ["name"]

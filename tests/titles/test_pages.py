@@ -18,7 +18,7 @@ name = "Trial"
 id = "a"
 place = "top left"
 [[boxes.texts]]
-text = "{name}"
+text = "${name}"
 style = "s"
 """
 

@@ -133,7 +133,7 @@ def test_a_key_without_backing_is_told_and_no_fault(spot):
 def test_titles_are_told_with_page_and_text(tmp_path):
     (tmp_path / "third.toml").write_text(
         'name = "T"\n[fields.name]\n[styles.big]\nsize = 9\n[[boxes]]\nid = "w"\nplace = "bottom"\n'
-        '[[boxes.texts]]\ntext = "{name}"\nstyle = "big"\n'
+        '[[boxes.texts]]\ntext = "${name}"\nstyle = "big"\n'
     )
     sheet = parse_sheet(
         'version = 1\n[sheet]\nformat = "160x90@25"\nlength = 5\n[sources.a]\nramp = true\n'

@@ -265,7 +265,7 @@ font = "FONT"
 id = "words"
 place = "bottom left"
 [[boxes.texts]]
-text = "{name}"
+text = "${name}"
 style = "big"
 """
 

@@ -47,7 +47,7 @@ colour = "#FFFFFF"
 id = "words"
 place = "bottom left"
 [[boxes.texts]]
-text = "{name}"
+text = "${name}"
 style = "big"
 """
 
