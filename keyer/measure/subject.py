@@ -333,9 +333,8 @@ def _advice(found: SubjectHues) -> str:
     if found.best not in ("green", "blue"):
         named += f" (about {found.best_hue_deg:.0f} degrees)"
     if found.best_clash_percent <= AS_GOOD:
-        return (
-            f"Hang a {named}." if found.best in ("green", "blue") else f"Neither: hang a {named}."
-        )
+        first = "" if found.best in ("green", "blue") else "Neither green nor blue will do. "
+        return f"{first}Hang a {named}."
     return (
         f"No backing is free of the subject's hues; a {named} takes least"
         f" ({found.best_clash_percent:.1f} %): hold the rest in with a mask."
