@@ -10,11 +10,13 @@ excepts, evens out within one. Fine cells are three by three to a coarse one.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.arrays import Planes
 from keyer.pixel.kernels.bands import run_bands
 from keyer.pixel.kernels.jit import kernel
 
@@ -29,6 +31,12 @@ FIELD_WIDTH = 341 / 1024
 
 FIELD_HEIGHT = 256 / 1024
 """Its height, in picture widths as well (WCAG: 256 of 1024 pixels)."""
+
+STRIP = 64
+"""Rows of pixels that are looked at together, about."""
+
+_STEP = 64
+"""Columns at a multiple of which a loop over a row begins and ends."""
 
 Light = NDArray[np.float32]
 
@@ -144,27 +152,85 @@ def _add_light(row: Light, total: Light) -> None:
 
 
 @kernel
-def _reduce(plane: Light, all_rows: int, top: int, out: Light) -> None:
-    """Mean light of each cell of the rows from `top` on, of `all_rows` in the picture."""
+def _reduce(plane: Light, top: int, bottom: int, begin: int, end: int, out: Light) -> None:
+    """Mean light of some rows and columns of cells."""
     height, width = plane.shape
     rows, columns = out.shape
-    total = np.empty(width, np.float32)
-    for row in range(rows):
-        first = (top + row) * height // all_rows
-        last = max((top + row + 1) * height // all_rows, first + 1)
+    # a loop that begins elsewhere may round the odd ones at its end in another way
+    start = begin * width // columns // _STEP * _STEP
+    stop = max(end * width // columns, (end - 1) * width // columns + 1)
+    stop = min(-(-stop // _STEP) * _STEP, width)
+    total = np.empty(stop - start, np.float32)
+    for row in range(top, bottom):
+        first = row * height // rows
+        last = max((row + 1) * height // rows, first + 1)
         total[:] = 0
         for y in range(first, last):
-            _add_light(plane[y], total)
-        for column in range(columns):
+            _add_light(plane[y, start:stop], total)
+        for column in range(begin, end):
             left = column * width // columns
             right = max((column + 1) * width // columns, left + 1)
             part = np.float32(0)
             for x in range(left, right):
-                part += total[x]
+                part += total[x - start]
             out[row, column] = part / np.float32((last - first) * (right - left))
 
 
-def fine_light(planes: Light, grid: Grid, *, threads: int | None = None) -> Light:
+class LightMeter:
+    """Mean light of the fine cells of a picture of which parts change.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+        R'G'B', nominal 0..1; looked at as they are when a part is taken.
+    grid : Grid
+
+    Attributes
+    ----------
+    light : (3, 3 rows, 3 columns) float32 in [0, 1]
+        Linear R, G, B; every part has to be taken once before they are read.
+    """
+
+    def __init__(self, planes: Planes, grid: Grid) -> None:
+        self._planes, self._grid = planes, grid
+        self._rows, self._columns = FINE * grid.rows, FINE * grid.columns
+        self.light: Light = np.empty((3, self._rows, self._columns), np.float32)
+
+    def edges(self, strip: int) -> list[int]:
+        """Find rows of pixels on which rows of cells begin, about a strip apart; 0 and H as well.
+
+        Parameters
+        ----------
+        strip : int
+            Rows of pixels.
+
+        Returns
+        -------
+        list of int
+        """
+        height, rows = self._grid.height, self._rows
+        count = max(1, height // strip)
+        found = {rows * one // count * height // rows for one in range(count)}
+        return sorted({*found, height})
+
+    def take(self, top: int, bottom: int, left: int, right: int) -> None:
+        """Look at the cells that lie in a part, or reach into it from its sides.
+
+        Parameters
+        ----------
+        top, bottom : int
+            From `edges`, so that no cell lies across them.
+        left, right : int
+            Columns of pixels, `right` excluded.
+        """
+        grid = self._grid
+        first, last = (-(-edge * self._rows // grid.height) for edge in (top, bottom))
+        begin, end = left * self._columns // grid.width, -(-right * self._columns // grid.width)
+        for channel in range(3):
+            _reduce(self._planes[channel], first, last, begin, end, self.light[channel])
+
+
+def fine_light(planes: Planes, grid: Grid, *, threads: int | None = None) -> Light:
     """Mean light of the fine cells of a picture.
 
     Parameters
@@ -179,15 +245,15 @@ def fine_light(planes: Light, grid: Grid, *, threads: int | None = None) -> Ligh
     (3, 3 rows, 3 columns) float32 in [0, 1]
         Linear R, G, B.
     """
-    rows, columns = FINE * grid.rows, FINE * grid.columns
-    light = np.empty((3, rows, columns), np.float32)
+    meter = LightMeter(planes, grid)
+    edges = meter.edges(STRIP)
 
-    def work(top: int, bottom: int) -> None:
-        for channel in range(3):
-            _reduce(planes[channel], rows, top, light[channel, top:bottom])
+    def work(first: int, end: int) -> None:
+        for top, bottom in pairwise(edges[first : end + 1]):
+            meter.take(top, bottom, 0, grid.width)
 
-    run_bands(rows, grid.width * grid.height // rows + 1, work, threads=threads)
-    return light
+    run_bands(len(edges) - 1, 1, work, threads=threads, rows=1)
+    return meter.light
 
 
 def coarse_light(light: Light) -> Light:

@@ -9,6 +9,7 @@ tolerance; the filter is quoted second-hand.)
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +18,7 @@ from numpy.typing import NDArray
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict
-from keyer.measure.cells import WHOLE, Place, place_of
+from keyer.measure.cells import STRIP, WHOLE, Place, place_of
 from keyer.pixel.colour.luma_chroma import rgb_to_ycc_matrix
 from keyer.pixel.kernels.bands import run_bands
 from keyer.pixel.kernels.jit import kernel
@@ -36,6 +37,7 @@ COMPONENTS = ("R", "G", "B", "Y")
 Row = NDArray[np.float32]
 Rows = NDArray[np.float32]
 Weights = tuple[np.float32, np.float32, np.float32]
+Span = tuple[int, int]
 Four = tuple[float, float, float, float]
 
 _LOW = np.float32((LOWEST - 0.5 - BLACK) / (WHITE - BLACK))
@@ -121,22 +123,31 @@ def _weigh(red: Row, green: Row, blue: Row, weights: Weights, out: Row) -> None:
 
 
 @kernel
-def _limits(planes: Planes, weights: Weights, low: Rows, high: Rows) -> None:
-    """Lowest and highest of R, G, B and Y in each column of a band."""
-    size = planes.shape[2]
-    last = planes.shape[1] - 1
+def _limits(
+    planes: Planes, weights: Weights, rows: Span, columns: Span, low: Rows, high: Rows
+) -> None:
+    """Lowest and highest of R, G, B and Y in some columns of a strip."""
+    left, right = columns
+    size = right - left
+    last = rows[1] - 1
+    low[:, left:right] = np.inf
+    high[:, left:right] = -np.inf
     one, two = np.empty(size, np.float32), np.empty(size, np.float32)
     three, four = np.empty(size, np.float32), np.empty(size, np.float32)
-    for y in range(0, last + 1, 4):
+    for y in range(rows[0], rows[1], 4):
         a, b, c, d = y, min(y + 1, last), min(y + 2, last), min(y + 3, last)
         for n in range(3):
             plane = planes[n]
-            _stretch(plane[a], plane[b], plane[c], plane[d], low[n], high[n])
-        _weigh(planes[0, a], planes[1, a], planes[2, a], weights, one)
-        _weigh(planes[0, b], planes[1, b], planes[2, b], weights, two)
-        _weigh(planes[0, c], planes[1, c], planes[2, c], weights, three)
-        _weigh(planes[0, d], planes[1, d], planes[2, d], weights, four)
-        _stretch(one, two, three, four, low[3], high[3])
+            _stretch(
+                plane[a, left:right], plane[b, left:right], plane[c, left:right],
+                plane[d, left:right], low[n, left:right], high[n, left:right],
+            )  # fmt: skip
+        red, green, blue = planes[0], planes[1], planes[2]
+        _weigh(red[a, left:right], green[a, left:right], blue[a, left:right], weights, one)
+        _weigh(red[b, left:right], green[b, left:right], blue[b, left:right], weights, two)
+        _weigh(red[c, left:right], green[c, left:right], blue[c, left:right], weights, three)
+        _weigh(red[d, left:right], green[d, left:right], blue[d, left:right], weights, four)
+        _stretch(one, two, three, four, low[3, left:right], high[3, left:right])
 
 
 @kernel
@@ -191,6 +202,75 @@ def _weights(matrix: Matrix) -> Weights:
     return np.float32(red), np.float32(green), np.float32(blue)
 
 
+class LevelsMeter:
+    """Measures a picture of which parts change: what has not changed is not looked at again.
+
+    Parameters
+    ----------
+    planes : (3, H, W) float32
+        R'G'B', nominal 0..1; looked at as they are when a part is taken.
+    matrix : {"bt601", "bt709"}
+        Which luma.
+    edges : sequence of int
+        Rows on which strips begin, and H: each strip is looked at as one.
+    """
+
+    def __init__(self, planes: Planes, matrix: Matrix, edges: Sequence[int]) -> None:
+        self._planes, self._weights = planes, _weights(matrix)
+        self._strips = {top: number for number, top in enumerate(edges[:-1])}
+        self._low, self._high = np.empty((2, len(self._strips), 4, planes.shape[2]), np.float32)
+
+    def take(self, top: int, bottom: int, left: int, right: int) -> None:
+        """Look at a part; each part has to be taken once before anything is read.
+
+        Parameters
+        ----------
+        top, bottom : int
+            Of a strip.
+        left, right : int
+            Columns, `right` excluded.
+        """
+        strip = self._strips[top]
+        low, high = self._low[strip], self._high[strip]
+        _limits(self._planes, self._weights, (top, bottom), (left, right), low, high)
+
+    def read(self, *, threads: int | None = None) -> Levels:
+        """Give the levels of the picture as it stands.
+
+        Parameters
+        ----------
+        threads : int, optional
+
+        Returns
+        -------
+        Levels
+        """
+        lowest, highest = self._low.min(axis=(0, 2)), self._high.max(axis=(0, 2))
+        low, high = _percent(lowest), _percent(highest)
+        # the filter takes a mean, so that it cannot lead outside where nothing was
+        if lowest.min() >= _LOW and highest.max() <= _HIGH:
+            return Levels(low, high)
+        return self._outside(low, high, threads)
+
+    def _outside(self, low: Four, high: Four, threads: int | None) -> Levels:
+        height, width = self._planes.shape[1:]
+        counts: list[NDArray[np.int64]] = []
+        marks = np.empty((height, width), np.uint8)
+
+        def work(top: int, bottom: int) -> None:
+            count = np.zeros(16, np.int64)
+            _outside(self._planes, self._weights, top, count, marks[top:bottom])
+            counts.append(count)
+
+        run_bands(height, width, work, threads=threads)
+        shares = 100.0 * np.sum(counts, axis=0) / marks.size
+        red, green, blue, luma = (
+            float(sum(shares[n] for n in range(16) if n & 1 << bit)) for bit in range(4)
+        )
+        parts = (red, green, blue, luma)
+        return Levels(low, high, float(shares[1:].sum()), parts, _place(marks > 0))
+
+
 def measure_levels(planes: Planes, matrix: Matrix, *, threads: int | None = None) -> Levels:
     """Measure the levels of a picture.
 
@@ -207,35 +287,13 @@ def measure_levels(planes: Planes, matrix: Matrix, *, threads: int | None = None
     Levels
     """
     height, width = planes.shape[1:]
-    weights = _weights(matrix)
-    limits: list[Rows] = []
-    counts: list[NDArray[np.int64]] = []
-    marks = np.empty((height, width), np.uint8)
+    meter = LevelsMeter(planes, matrix, [*range(0, height, STRIP), height])
 
     def work(top: int, bottom: int) -> None:
-        low = np.full((4, width), np.inf, np.float32)
-        high = np.full((4, width), -np.inf, np.float32)
-        _limits(planes[:, top:bottom], weights, low, high)
-        limits.append(np.stack([low.min(axis=1), high.max(axis=1)]))
+        meter.take(top, bottom, 0, width)
 
-    def again(top: int, bottom: int) -> None:
-        count = np.zeros(16, np.int64)
-        _outside(planes, weights, top, count, marks[top:bottom])
-        counts.append(count)
-
-    run_bands(height, width, work, threads=threads)
-    lowest = np.min(limits, axis=0)[0]
-    highest = np.max(limits, axis=0)[1]
-    low, high = _percent(lowest), _percent(highest)
-    # the filter takes a mean, so that it cannot lead outside where nothing was
-    if lowest.min() >= _LOW and highest.max() <= _HIGH:
-        return Levels(low, high)
-    run_bands(height, width, again, threads=threads)
-    shares = 100.0 * np.sum(counts, axis=0) / marks.size
-    red, green, blue, luma = (
-        float(sum(shares[n] for n in range(16) if n & 1 << bit)) for bit in range(4)
-    )
-    return Levels(low, high, float(shares[1:].sum()), (red, green, blue, luma), _place(marks > 0))
+    run_bands(height, width, work, threads=threads, rows=STRIP)
+    return meter.read(threads=threads)
 
 
 def _percent(values: NDArray[np.float32]) -> Four:

@@ -8,7 +8,6 @@ from typing import Any
 from keyer.errors import NoBackingError
 from keyer.kinds.figures import figures
 from keyer.kinds.verdicts import Verdict
-from keyer.measure.cells import make_grid
 from keyer.render.plan import Plan
 from keyer.report.checks.findings import Finding
 from keyer.report.checks.key_checks import LIMITS, judge_key
@@ -80,10 +79,7 @@ def _of_title(plan: Plan, path: str, frame: int) -> list[dict[str, Any]]:
         if title is None or showing.subject.partition(" ")[0] != path:
             continue
         at = min(max(frame, showing.first), max(showing.last, showing.first))
-        video = sheet.format
-        viewer = Viewer(
-            make_grid(video.width, video.height, float(video.pixel_aspect)), plan.evaluator
-        )
+        viewer = Viewer(sheet.format, plan.evaluator)
         check = TitleCheck(sheet, plan, title, showing)
         check.look(viewer.view(at, plan.frame(at)))
         found += check.findings()

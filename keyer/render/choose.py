@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import KeySettings
-from keyer.measure.auto_key import auto_settings
+from keyer.measure.auto_key import AutoKey, auto_settings
 from keyer.measure.backing import Backing, Sample, survey_backing
 from keyer.sheet.effect import Key
 
@@ -48,8 +48,27 @@ class KeyChoice:
         self.reasons = reasons
 
 
-def choose_key(planes: Planes, matrix: Matrix, key: Key) -> KeyChoice:
-    """Survey a picture's backing and settle every setting that the key leaves open.
+@dataclass(frozen=True)
+class Surveyed:
+    """A picture's backing, and the settings that go with it.
+
+    Attributes
+    ----------
+    backing : Backing
+    chosen : AutoKey
+    """
+
+    backing: Backing
+    chosen: AutoKey
+
+
+def asked_of_survey(key: Key) -> Hashable:
+    """Name what of a key a survey depends on: keys for which it is the same are surveyed once."""
+    return key.hue, key.sample, key.spill_percent, key.acceptance_deg
+
+
+def survey_key(planes: Planes, matrix: Matrix, key: Key) -> Surveyed:
+    """Survey a picture's backing, and choose what settings a key may leave open.
 
     Parameters
     ----------
@@ -60,12 +79,34 @@ def choose_key(planes: Planes, matrix: Matrix, key: Key) -> KeyChoice:
 
     Returns
     -------
-    KeyChoice
+    Surveyed
 
     Raises
     ------
     NoBackingError
         If the picture shows no backing of the hue asked for.
+    SettingError
+        If a setting is out of range.
+    """
+    _given(key)
+    height, width = planes.shape[1:]
+    backing = survey_backing(planes, matrix, key.hue, _picked(width, height, key))
+    chosen = auto_settings(
+        planes,
+        backing,
+        matrix,
+        hue_deg=None if isinstance(key.hue, str) else key.hue % 360,
+        spill_percent=key.spill_percent,
+        acceptance_deg=key.acceptance_deg,
+    )
+    return Surveyed(backing, chosen)
+
+
+def _given(key: Key) -> dict[str, Any]:
+    """List what is set by hand.
+
+    Raises
+    ------
     SettingError
         If a setting is out of range.
     """
@@ -75,18 +116,29 @@ def choose_key(planes: Planes, matrix: Matrix, key: Key) -> KeyChoice:
         "gain": key.gain,
     }
     given = {name: value for name, value in given.items() if value is not None}
-    replace(_NEUTRAL, spill_percent=key.spill_percent, **given)  # refuses what is out of range
-    height, width = planes.shape[1:]
-    backing = survey_backing(planes, matrix, key.hue, _picked(width, height, key))
-    hue = None if isinstance(key.hue, str) else key.hue % 360
-    chosen = auto_settings(
-        planes,
-        backing,
-        matrix,
-        hue_deg=hue,
-        spill_percent=key.spill_percent,
-        acceptance_deg=key.acceptance_deg,
-    )
+    replace(_NEUTRAL, spill_percent=key.spill_percent, **given)
+    return given
+
+
+def choose_key(surveyed: Surveyed, key: Key) -> KeyChoice:
+    """Settle every setting that a key leaves open.
+
+    Parameters
+    ----------
+    surveyed : Surveyed
+        From `survey_key`.
+    key : Key
+
+    Returns
+    -------
+    KeyChoice
+
+    Raises
+    ------
+    SettingError
+        If a setting is out of range.
+    """
+    given, backing, chosen = _given(key), surveyed.backing, surveyed.chosen
     by_hand = tuple(f"{_WORDS[name]} {value:g} as asked." for name, value in given.items())
     settings = replace(chosen.settings, **given)
     if key.quality == "fine":

@@ -8,11 +8,11 @@ worked out again.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from typing import Any
 
 from keyer.kinds.picture import Matrix
-from keyer.render.choose import KeyChoice, choose_key
+from keyer.render.choose import KeyChoice, Surveyed, asked_of_survey, choose_key, survey_key
 from keyer.render.evaluate import CACHE_BYTES, Evaluator
 from keyer.render.fine import colour_of
 from keyer.render.graph import Node
@@ -37,6 +37,7 @@ class Session:
         self.evaluator = Evaluator(cache_bytes)
         self._open: dict[Any, OpenSource] = {}
         self._choices: dict[tuple[bytes, Key], KeyChoice] = {}
+        self._surveys: dict[tuple[bytes, Hashable], Surveyed] = {}
 
     @property
     def open_sources(self) -> int:
@@ -72,9 +73,15 @@ class Session:
         """
         name = recorded.signature, key
         if name not in self._choices:
-            ready = self.evaluator.prepare(recorded)
-            self._choices[name] = choose_key(colour_of(recorded, ready), matrix, key)
+            self._choices[name] = choose_key(self._survey(recorded, matrix, key), key)
         return self._choices[name]
+
+    def _survey(self, recorded: Node, matrix: Matrix, key: Key) -> Surveyed:
+        name = recorded.signature, asked_of_survey(key)
+        if name not in self._surveys:
+            ready = self.evaluator.prepare(recorded)
+            self._surveys[name] = survey_key(colour_of(recorded, ready), matrix, key)
+        return self._surveys[name]
 
     def close(self) -> None:
         """Let go of every file."""

@@ -1,3 +1,5 @@
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -8,6 +10,7 @@ from keyer.measure.cells import (
     FIELD_HEIGHT,
     FIELD_WIDTH,
     FINE,
+    LightMeter,
     Place,
     coarse_light,
     fine_light,
@@ -102,3 +105,24 @@ def test_any_picture_has_a_grid(width, height):
 
 def test_places_are_in_percent():
     assert place_of(0.1, 0.25, 0.5, 1.0) == Place(10.0, 25.0, 40.0, 75.0)
+
+
+@given(st.integers(1, 400), st.integers(1, 300), st.integers(0, 2**32 - 1))
+def test_a_part_that_changes_is_looked_at_alone(width, height, seed):
+    """The light is that of the whole picture, to the bit, wherever the part lies."""
+    random = np.random.default_rng(seed)
+    picture, grid = random.random((3, height, width), np.float32), make_grid(width, height)
+    meter = LightMeter(picture, grid)
+    edges = meter.edges(40)
+    assert edges[0] == 0
+    assert edges[-1] == height
+    strips = list(pairwise(edges))
+    for top, bottom in strips:
+        meter.take(top, bottom, 0, width)
+    np.testing.assert_array_equal(meter.light, fine_light(picture, grid))
+    top, bottom = strips[random.integers(len(strips))]
+    left = int(random.integers(0, width, endpoint=False)) // 64 * 64
+    right = min(left + 64 * int(random.integers(1, 4)), width)
+    picture[:, top:bottom, left:right] = random.random((3, bottom - top, right - left))
+    meter.take(top, bottom, left, right)
+    np.testing.assert_array_equal(meter.light, fine_light(picture, grid))

@@ -9,6 +9,7 @@ from keyer.measure.levels import (
     HIGHEST,
     LOWEST,
     MAX_AREA_PERCENT,
+    LevelsMeter,
     code,
     judge_levels,
     measure_levels,
@@ -104,6 +105,21 @@ def test_threads_do_not_matter():
     picture = planes(6, 90, 70) * 1.5
     one = measure_levels(picture, "bt709", threads=1)
     assert one == measure_levels(picture, "bt709", threads=3)
+
+
+@pytest.mark.parametrize("width", [256, 150])
+def test_a_part_that_changes_is_looked_at_alone(width):
+    """What was beyond the limits, and is no longer, is forgotten; the rest is remembered."""
+    picture = planes(7, 90, width)
+    picture[:, 50, 70] = 1.4
+    meter = LevelsMeter(picture, "bt709", [0, 30, 60, 90])
+    for top in (0, 30, 60):
+        meter.take(top, top + 30, 0, width)
+    assert meter.read() == measure_levels(picture, "bt709")
+    picture[:, 30:60, 64:128] = planes(8, 30, 64)
+    meter.take(30, 60, 64, 128)
+    assert meter.read() == measure_levels(picture, "bt709")
+    assert max(meter.read().highest) < 101
 
 
 def test_one_percent_of_the_picture_is_tolerated():

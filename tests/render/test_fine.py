@@ -5,7 +5,7 @@ from plates.proof import KINDS, make
 from render.frames import ByKey
 
 from keyer.kinds.picture import RgbPicture
-from keyer.render.choose import choose_key
+from keyer.render.choose import choose_key, survey_key
 from keyer.render.fine import settled
 from keyer.sheet.effect import Key
 
@@ -63,7 +63,7 @@ def test_clip_and_gain_by_hand_bite(plate):
 
 def test_what_is_set_by_hand_is_kept_and_said(plate):
     key = Key("chroma", gain=3.0, acceptance_deg=100.0)
-    choice = choose_key(_picture(plate).planes, "bt709", key)
+    choice = choose_key(survey_key(_picture(plate).planes, "bt709", key), key)
     assert (choice.settings.gain, choice.settings.acceptance_deg) == (3.0, 100.0)
     about_gain = [reason for reason in choice.reasons if reason.startswith("Gain")]
     assert about_gain == ["Gain 3 as asked."]

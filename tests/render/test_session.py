@@ -142,3 +142,23 @@ def test_a_built_title_in_a_sheet_comes_and_goes(tmp_path):
     up, down = [51, 102, 153, 204], [204, 153, 102, 51]  # by hand: i / 5 of 255
     assert found[4:18] == [0, *up, 255, 255, 255, 255, *down, 0]
     assert found[19:31] == [0, *up, 255, 255, *down, 0]
+
+
+def test_a_backing_is_surveyed_once_for_all_settings_that_do_not_ask_for_another(
+    sheet, monkeypatch
+):
+    from keyer.render import choose
+
+    count = []
+    real = choose.survey_backing
+    monkeypatch.setattr(choose, "survey_backing", lambda *a, **k: count.append(1) or real(*a, **k))
+    session = Session()
+    for change in ({"clip": 5.0}, {"gain": 1.5}, {"fill_holes": 9.0}, {"quality": "fast"}):
+        edit = {f"overlays[0].key.{name}": value for name, value in change.items()}
+        with Plan(change_sheet(sheet, edit), session) as plan:
+            plan.key_choice(plan.sheet.overlays[0])
+    assert len(count) == 1
+    with Plan(change_sheet(sheet, {"overlays[0].key.spill": 50.0}), session) as plan:
+        plan.key_choice(plan.sheet.overlays[0])
+    assert len(count) == 2
+    session.close()

@@ -7,7 +7,7 @@ length but for the measurements over time.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from contextlib import ExitStack
+from contextlib import ExitStack, closing
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import make_grid
 from keyer.render.ahead import Ahead
 from keyer.render.plan import Plan
+from keyer.render.session import Session
 from keyer.report.checks.findings import SEVERITY, Finding, Series
 from keyer.report.checks.key_checks import KeyCheck, without_backing
 from keyer.report.checks.overlay_checks import SeenCheck, check_staying
@@ -129,7 +130,10 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
     SheetError, InputFileError
         If the sheet cannot be planned, or a file breaks while it is read.
     """
-    with Plan(sheet) as whole:
+    video = sheet.format
+    with ExitStack() as stack:
+        session = stack.enter_context(closing(Session()))
+        whole = stack.enter_context(Plan(sheet, session))
         findings, seen = without_backing(sheet, whole)
         findings += [check_length(sheet), *check_endings(sheet, whole), *check_last_frame(sheet)]
         findings += check_staying(sheet)
@@ -138,18 +142,14 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
         told = {ending.notice for ending in whole.endings}  # those are findings
         own = (notice for notice in whole.notices if notice not in told)
         notices = (*own, *told_of_sound)
-    video = sheet.format
-    grid = make_grid(video.width, video.height, float(video.pixel_aspect))
-    with ExitStack() as stack:
-        plan = stack.enter_context(Plan(seen))
-        viewer, inspectors = Viewer(grid, plan.evaluator), _inspectors(seen, plan)
+        plan = stack.enter_context(Plan(seen, session))
+        viewer, inspectors = Viewer(video, plan.evaluator), _inspectors(seen, plan)
         frames = stack.enter_context(Ahead(plan.fetched(range(sheet.length))))
-        for index, (frame, ready) in enumerate(frames):
-            view = viewer.view(index, frame, ready)
+        for view in stack.enter_context(Ahead(viewer.views(frames))):
             for inspector in inspectors:
                 inspector.look(view)
             if progress is not None:
-                progress(index + 1, sheet.length)
+                progress(view.index + 1, sheet.length)
         findings += [finding for inspector in inspectors for finding in inspector.findings()]
     findings.sort(key=_order)
     return CheckReport(

@@ -14,8 +14,8 @@ from keyer.measure.flash import (
     FlashMeter,
     judge_flashing,
 )
-from keyer.measure.levels import MAX_AREA_PERCENT, Levels, judge_levels, measure_levels
-from keyer.measure.repeat_meter import Repeating, RepeatMeter, judge_repeats
+from keyer.measure.levels import MAX_AREA_PERCENT, Levels, judge_levels
+from keyer.measure.repeat_meter import Repeating, judge_repeats
 from keyer.measure.stripe_meter import StripeMeter, Stripes, judge_stripes
 from keyer.measure.stripes import AREA_STEADY
 from keyer.report.checks.findings import SEVERITY, Finding, Limit, Look, Series
@@ -51,13 +51,12 @@ class LevelsCheck:
     """
 
     def __init__(self, sheet: Sheet) -> None:
-        self._matrix = sheet.format.matrix
         self._runs = Runs(sheet, "levels.range", "% of picture", _LEVELS)
         self._levels: list[Levels] = []
 
     def look(self, view: View) -> None:
         """Take the next frame."""
-        levels = self._levels[-1] if view.same else measure_levels(view.planes, self._matrix)
+        levels = view.levels
         self._levels.append(levels)
         verdict = judge_levels(levels)
         self._runs.add(
@@ -197,7 +196,7 @@ class StripesCheck:
 
     def __init__(self, sheet: Sheet) -> None:
         self._rate = sheet.format.rate
-        self._meter, self._repeats = StripeMeter(self._rate), RepeatMeter(self._rate)
+        self._meter = StripeMeter(self._rate)
         gap = math.ceil(self._rate / 2)
         self._runs = Runs(sheet, "stripes.pattern", "% of picture", _STRIPES, gap=gap)
         self._areas: list[float] = []
@@ -205,7 +204,7 @@ class StripesCheck:
     def look(self, view: View) -> None:
         """Take the next frame."""
         stripes = self._meter.add(view.screen)
-        repeating = self._repeats.add(view.screen, view.planes)
+        repeating = view.repeating
         verdict = judge_stripes(stripes, self._rate)
         again = judge_repeats(repeating, self._rate)
         worse = SEVERITY[again] > SEVERITY[verdict]

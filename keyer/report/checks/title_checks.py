@@ -224,7 +224,7 @@ class TitleCheck:
     def _behind(self, view: View, drawn: Drawn) -> Planes:
         """Work out what lies behind a title, in its rows and a little beyond; else black."""
         # only the rows that are written cost memory
-        behind: Planes = np.zeros(view.planes.shape, np.float32)
+        behind: Planes = np.zeros((3, view.frame.height, view.frame.width), np.float32)
         overlay = self._showing.overlay
         if overlay is None:
             return behind

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 
 from keyer.kinds.arrays import Planes
-from keyer.measure.cells import Grid, Light, coarse_light, fine_light
+from keyer.kinds.formats import VideoFormat
+from keyer.measure.cells import STRIP, Light, LightMeter, coarse_light, make_grid
+from keyer.measure.levels import Levels, LevelsMeter
+from keyer.measure.repeat_meter import Repeating, RepeatMeter
 from keyer.measure.screen import screen_light
-from keyer.pixel.colour.load import store_band
-from keyer.render.effect import Effect, flat
+from keyer.render.effect import Effect
 from keyer.render.evaluate import Evaluator, Ready
-from keyer.render.graph import Rows
+from keyer.render.graph import Box
+from keyer.render.sinks.standing import Standing
 from keyer.report.checks.findings import Finding, Series
 
 LOOKS_A_SECOND = 5
@@ -30,26 +34,28 @@ class View:
         Of the sheet.
     frame : Effect
         What it is made of.
-    planes : (3, H, W) float32
-        R'G'B', nominal 0..1, before the limits of any file. Used again for
-        the next frame.
+    levels : Levels
+        Of the picture before the limits of any file.
     fine : (3, 3 rows, 3 columns) float32
         Light of the fine cells.
     coarse : (3, rows, columns) float32
         Light of the coarse cells.
     screen : (3 rows, 3 columns) float32
         Luminance of the fine cells on a television screen.
+    repeating : Repeating
+        Elements that repeat, in the cells or in the picture.
     same : bool
-        Whether it is exactly the picture of the frame before; `fine`,
-        `coarse` and `screen` are then the same arrays.
+        Whether it is exactly the picture of the frame before; `levels`, `fine`,
+        `coarse` and `screen` are then the very same.
     """
 
     index: int
     frame: Effect
-    planes: Planes
+    levels: Levels
     fine: Light
     coarse: Light
     screen: Light
+    repeating: Repeating
     same: bool = False
 
 
@@ -67,18 +73,42 @@ class Inspector(Protocol):
 
 
 class Viewer:
-    """Works frames out for the checks, into the same planes again and again.
+    """Works frames out and measures what all checks need; of each only what has changed.
 
     Parameters
     ----------
-    grid : Grid
+    video : VideoFormat
     evaluator : Evaluator
     """
 
-    def __init__(self, grid: Grid, evaluator: Evaluator) -> None:
-        self._grid, self._evaluator = grid, evaluator
-        self._planes = np.empty((3, grid.height, grid.width), np.float32)
+    def __init__(self, video: VideoFormat, evaluator: Evaluator) -> None:
+        self._planes: Planes = np.empty((3, video.height, video.width), np.float32)
+        grid = make_grid(video.width, video.height, float(video.pixel_aspect))
+        self._light = LightMeter(self._planes, grid)
+        edges = self._light.edges(STRIP)
+        self._levels = LevelsMeter(self._planes, video.matrix, edges)
+        self._repeats = RepeatMeter(video.rate)
+        self._standing = Standing(self._planes, evaluator, edges)
         self._before: View | None = None
+
+    def views(self, frames: Iterable[tuple[Effect, Ready]]) -> Iterator[View]:
+        """Work frames out in order: work for a thread of its own.
+
+        Parameters
+        ----------
+        frames : iterable of node and what is prepared of it
+
+        Yields
+        ------
+        View
+
+        Raises
+        ------
+        InputFileError
+            If a file breaks while it is read.
+        """
+        for index, (frame, ready) in enumerate(frames):
+            yield self.view(index, frame, ready)
 
     def view(self, index: int, frame: Effect, ready: Ready | None = None) -> View:
         """Work a frame out, unless it is the one before.
@@ -95,18 +125,19 @@ class Viewer:
         View
         """
         before = self._before
-        if before is not None and before.frame.signature == frame.signature:
-            now = View(
-                index, frame, self._planes, before.fine, before.coarse, before.screen, same=True
-            )
+        if before is not None and self._standing.holds(frame):
+            repeating = self._repeats.add(before.screen, self._planes)
+            now = replace(before, index=index, frame=frame, repeating=repeating, same=True)
         else:
-            opaque = flat(frame)
-            ready = self._evaluator.prepare(opaque, ready=ready)
-            ready.bands(opaque, self._put)
-            fine = fine_light(self._planes, self._grid)
-            now = View(index, frame, self._planes, fine, coarse_light(fine), screen_light(fine))
+            self._standing.paint(frame, self._take, ready=ready)
+            fine = self._light.light.copy()
+            coarse, screen = coarse_light(fine), screen_light(fine)
+            repeating = self._repeats.add(screen, self._planes)
+            now = View(index, frame, self._levels.read(), fine, coarse, screen, repeating)
         self._before = now
         return now
 
-    def _put(self, band: Rows, top: int) -> None:
-        store_band(band.planes, self._planes, top)
+    def _take(self, box: Box) -> None:
+        """Measure a part that was painted, while the processor has it at hand."""
+        for meter in (self._levels, self._light):
+            meter.take(box.top, box.bottom, box.left, box.right)

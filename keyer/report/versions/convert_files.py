@@ -10,7 +10,6 @@ from keyer.documents.locate import read_path
 from keyer.errors import SettingError, SheetError
 from keyer.kinds.formats import parse_format
 from keyer.kinds.ranges import one_of
-from keyer.measure.cells import make_grid
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
 from keyer.render.inputs import sheet_inputs
@@ -176,8 +175,7 @@ def title_findings(sheet: Sheet, plan: Plan) -> list[Finding]:
     list of Finding
         Of what does not hold.
     """
-    video = sheet.format
-    viewer = Viewer(make_grid(video.width, video.height, float(video.pixel_aspect)), plan.evaluator)
+    viewer = Viewer(sheet.format, plan.evaluator)
     found: list[Finding] = []
     for showing in showings(sheet):
         title = plan.title(showing.source)
