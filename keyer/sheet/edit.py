@@ -46,6 +46,59 @@ def flatten_sheet(sheet: Sheet) -> str:
     return tomlkit.dumps(sheet.unfilled)
 
 
+def work_in(sheet: Sheet) -> Sheet:
+    """Work a sheet's includes and variables into its own text.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    Sheet
+        The same, of a text that needs no other and keeps its own comments and
+        order; what was included follows where there was no such table.
+    """
+    import tomlkit
+
+    document = tomlkit.parse(sheet.text)
+    for key in ("include", "variables"):
+        document.pop(key, None)
+    _state(document, {key: value for key, value in sheet.data.items() if key != "variables"})
+    made = parse_again(sheet, tomlkit.dumps(document))
+    if made != sheet:
+        msg = "a sheet says the same with its includes worked in"
+        raise AssertionError(msg)
+    return made
+
+
+def _state(table: Any, said: Mapping[str, Any]) -> None:
+    """Let a table of a text say what it should, and leave alone what it says already."""
+    for key, value in said.items():
+        if key == "include" or (not value and key not in table and isinstance(value, Mapping)):
+            continue
+        if key not in table:
+            table[key] = _plain(value)
+        elif isinstance(value, Mapping):
+            _state(table[key], value)
+        elif isinstance(value, list | tuple) and _are_tables(value):
+            for own, inner in zip(table[key], value, strict=True):
+                _state(own, inner)
+        elif table[key] != _plain(value):
+            table[key] = _plain(value)
+
+
+def _are_tables(value: list[Any] | tuple[Any, ...]) -> bool:
+    return bool(value) and all(isinstance(one, Mapping) for one in value)
+
+
+def _plain(value: Any) -> Any:
+    """Give tuples as lists, as TOML has them."""
+    if isinstance(value, Mapping):
+        return {key: _plain(inner) for key, inner in value.items()}
+    return [_plain(inner) for inner in value] if isinstance(value, list | tuple) else value
+
+
 def change_sheet(
     sheet: Sheet, changes: Mapping[str, Any], *, variables: Mapping[str, Value] | None = None
 ) -> Sheet:
@@ -98,7 +151,7 @@ def _change(document: Any, path: Path, value: Any, text: str) -> None:
         if value is None:
             del holder[path[-1]]
         else:
-            holder[path[-1]] = list(value) if isinstance(value, tuple) else value
+            holder[path[-1]] = _plain(value)
     except (KeyError, IndexError, TypeError):
         raise _nowhere(text) from None
 

@@ -7,7 +7,7 @@ value already found faulty is not complained of again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path as FilePath
 from typing import Any, TypeVar
 
@@ -35,6 +35,8 @@ class FaultLog:
         None while it is not known; then no time can be read.
     complete : bool
         False if names may be lacking because an include could not be read.
+    named : mapping
+        Frames of the times that are given by name, by path.
     """
 
     def __init__(self, places: Places, bad: Iterable[Path] = (), *, complete: bool = True) -> None:
@@ -43,6 +45,7 @@ class FaultLog:
         self.complete = complete
         self.faults: list[Fault] = []
         self.format: VideoFormat | None = None
+        self.named: Mapping[Path, int] = {}
 
     def suspect(self, path: Path) -> bool:
         """Whether something at, in or around this path was faulty already."""
@@ -67,6 +70,8 @@ class FaultLog:
         """Read a time at the sheet's rate; None if that cannot be done."""
         if self.format is None or self.suspect(path):
             return None
+        if path in self.named:
+            return self.named[path]
         return self.tried(path, None, parse_time, value, self.format.rate, _last(path))
 
     def written_time(self, path: Path, value: str | float) -> None:

@@ -9,8 +9,9 @@ transition, and an offset is a time.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from keyer.documents.faults import nearest
@@ -91,12 +92,32 @@ def places(sheet: Sheet) -> Iterator[Place]:
         )  # fmt: skip
 
 
-def _called(kinds: tuple[str, ...], one: Cue | Overlay) -> tuple[str, ...]:
-    """List what it is called on pages and on paper."""
-    plain = [f"{kind} {one.index + 1}" for kind in kinds]
-    name = one.name or one.source
+def called(kinds: tuple[str, ...], index: int, name: str, own: str) -> tuple[str, ...]:
+    """List what a shot or an overlay is called on pages and on paper.
+
+    Parameters
+    ----------
+    kinds : tuple of str
+        `Shot`, `Cue`, `Overlay`.
+    index : int
+        Its place in the sheet, from 0.
+    name : str
+        Its own, or that of its source.
+    own : str
+        Its own; empty if it has none.
+
+    Returns
+    -------
+    tuple of str
+        Plainest first.
+    """
+    plain = [f"{kind} {index + 1}" for kind in kinds]
     joined = [f"{kind}{mark} {name}" for kind in plain for mark in ":," if name]
-    return (*plain, *joined, *((one.name,) if one.name else ()))
+    return (*plain, *joined, *((own,) if own else ()))
+
+
+def _called(kinds: tuple[str, ...], one: Cue | Overlay) -> tuple[str, ...]:
+    return called(kinds, one.index, one.name or one.source or "", one.name)
 
 
 def said_frame(sheet: Sheet, value: str | float, name: str, last: int) -> int:
@@ -125,7 +146,8 @@ def said_frame(sheet: Sheet, value: str | float, name: str, last: int) -> int:
     if not isinstance(value, str) or is_written(value):
         frame = _counted(sheet, value, name, last)
     else:
-        frame = _placed(sheet, " ".join(value.split()), name)
+        known = list(places(sheet))
+        frame = placed(known, " ".join(value.split()), sheet.format.rate, name)
     if 0 <= frame <= last:
         return frame
     near = min(max(frame, 0), last)
@@ -154,31 +176,63 @@ def _counted(sheet: Sheet, value: str | float, name: str, last: int) -> int:
     return printed
 
 
-def _placed(sheet: Sheet, text: str, name: str) -> int:
-    """Read a place with what is said after it."""
-    found = _find(sheet, text)
+def _as_it_is(place: Place, edge: str) -> Place:  # noqa: ARG001  its times are known
+    return place
+
+
+def placed(
+    known: Sequence[Place],
+    text: str,
+    rate: Fraction,
+    name: str,
+    settle: Callable[[Place, str], Place] = _as_it_is,
+) -> int:
+    """Read a place with what is said after it.
+
+    Parameters
+    ----------
+    known : sequence of Place
+    text : str
+    rate : Fraction
+        Frames a second.
+    name : str
+        How the user calls the parameter.
+    settle : callable, optional
+        Fills in a place's start ("in") or stop ("out"), where it is not known yet.
+
+    Returns
+    -------
+    int
+        It may lie anywhere.
+
+    Raises
+    ------
+    TimeError
+        If it cannot be read, or may be several.
+    """
+    found = _find(known, text)
     if not found:
         head = re.split(r"[:+.]|\s-\s", text)[0].strip()
-        known = dict.fromkeys(one for place in places(sheet) for one in place.names)
-        demand = f"must be a time, got {text!r:.60}.{nearest(head, known)} {_WAYS}"
+        names = dict.fromkeys(one for place in known for one in place.names)
+        demand = f"must be a time, got {text!r:.60}.{nearest(head, names)} {_WAYS}"
         raise TimeError(demand, name)
     if len(found) > 1:
         which = " and ".join(place.called for place, _ in found)
         demand = f"must say which, and {text!r:.60} may be {which}. Write one of these."
         raise TimeError(demand, name)
     place, rest = found[0]
-    frame = _at(place, rest, name)
+    frame = _at(settle(place, (rest["edge"] or "in").lower()), rest, name)
     if rest["offset"]:
-        offset = parse_time(rest["offset"].strip(), sheet.format.rate, f"{name}, after the sign,")
+        offset = parse_time(rest["offset"].strip(), rate, f"{name}, after the sign,")
         frame += offset if rest["sign"] == "+" else -offset
     return frame
 
 
-def _find(sheet: Sheet, text: str) -> list[tuple[Place, re.Match[str]]]:
+def _find(known: Sequence[Place], text: str) -> list[tuple[Place, re.Match[str]]]:
     """Find what a text may speak of: by the longest name, by its own rather than its source's."""
     folded = text.casefold()
     found = []
-    for place in places(sheet):
+    for place in known:
         ways = [(name, True) for name in place.names] + [(place.source, False)]
         for name, named in ways:
             plain = " ".join(name.casefold().split())

@@ -9,6 +9,7 @@ from keyer.kinds.timing import can_drop
 from keyer.sheet.effect import WholeFade
 from keyer.sheet.fault_log import FaultLog
 from keyer.sheet.models import Document, FadeTable
+from keyer.sheet.named_times import named_times
 from keyer.sheet.remarks import resolve_remarks, resolve_stills
 from keyer.sheet.resolve_effect import check_key, check_transition
 from keyer.sheet.resolve_sound import resolve_loudness, resolve_sound
@@ -38,6 +39,7 @@ def resolve(document: Document, log: FaultLog, reach: Reach, load: Loader) -> Sh
     table = document.sheet
     if not log.suspect(("sheet", "format")):
         log.format = log.tried(("sheet", "format"), None, parse_format, table.format)
+    log.named = named_times(document, log)
     length = log.time(("sheet", "length"), table.length)
     if length == 0:
         log.fault(("sheet", "length"), "must be at least one frame.")
@@ -91,6 +93,7 @@ def resolve(document: Document, log: FaultLog, reach: Reach, load: Loader) -> Sh
         patterns=patterns,
         remarks=remarks,
         stills=stills,
+        named=log.named,
         folder=reach.folder,
         confined=reach.within,
     )

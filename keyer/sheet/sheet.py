@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from keyer.documents.faults import Places, sheet_error
+from keyer.documents.locate import Path as KeyPath
 from keyer.documents.locate import read_path
 from keyer.errors import Fault, SheetError
 from keyer.kinds.formats import VideoFormat
@@ -78,6 +79,8 @@ class Sheet:
         In order of time; they change no picture, and no digest.
     stills : tuple of int
         Frames chosen to be shown to a client.
+    named : mapping
+        Frames of the times that it gives by name, by path.
     documents : tuple of Path
         The files that it was read from: its own, if it has one, and its includes.
     name : str
@@ -115,6 +118,7 @@ class Sheet:
     fade_out: WholeFade | None = None
     remarks: tuple[Remark, ...] = field(default=(), compare=False)
     stills: tuple[int, ...] = field(default=(), compare=False)
+    named: Mapping[KeyPath, int] = field(default_factory=dict, compare=False, repr=False)
     documents: tuple[Path, ...] = field(default=(), compare=False)
     name: str = field(default="sheet", compare=False)
     folder: Path = field(default=Path(), compare=False)

@@ -13,9 +13,10 @@ from difflib import SequenceMatcher
 from typing import Any
 
 from keyer.errors import KeyerError
-from keyer.kinds.timing import parse_time, timecode
+from keyer.kinds.timing import is_written, parse_time, timecode
 from keyer.report.words import frames_words
 from keyer.sheet.labels import TABLES, label_of, unit_of
+from keyer.sheet.place_names import placed, places
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import OtherSheet
 
@@ -289,8 +290,11 @@ def _plain(value: Any) -> Any:
 
 def _frame(value: Any, sheet: Sheet) -> Any:
     """Frame that a time means; as it is written where it counts in a clip's own frames."""
+    rate = sheet.format.rate
     try:
-        return parse_time(value, sheet.format.rate)
+        if isinstance(value, str) and not is_written(value):
+            return placed(list(places(sheet)), " ".join(value.split()), rate, "time")
+        return parse_time(value, rate)
     except KeyerError:
         return value
 

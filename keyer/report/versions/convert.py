@@ -14,8 +14,7 @@ from dataclasses import dataclass
 from keyer.errors import SettingError, SheetError
 from keyer.kinds.formats import VideoFormat
 from keyer.report.versions.convert_times import Conversion, Rounding
-from keyer.sheet.edit import change_sheet
-from keyer.sheet.load import parse_sheet
+from keyer.sheet.edit import change_sheet, work_in
 from keyer.sheet.sheet import Sheet
 
 
@@ -56,9 +55,11 @@ def convert_sheet(sheet: Sheet, form: VideoFormat, *, lengths: str = "seconds") 
         If it does not hold in that format.
     """
     notices = []
-    if not _states_all(sheet):
-        sheet = _flat(sheet)
-        notices.append("includes and variables are worked in, and comments are not kept.")
+    states = _worked_in(sheet)
+    if states:
+        sheet = work_in(sheet)
+        lost = "; comments of what was included are not kept" if "include" in states else ""
+        notices.append(f"{' and '.join(_WORKED_IN[key] for key in states)} worked in{lost}.")
     work = Conversion(sheet, form, keep=lengths == "frames")
     work.all()
     try:
@@ -70,16 +71,12 @@ def convert_sheet(sheet: Sheet, form: VideoFormat, *, lengths: str = "seconds") 
     return Converted(made, tuple(work.roundings), (*notices, *work.notices))
 
 
-def _flat(sheet: Sheet) -> Sheet:
-    """Work includes and variables in."""
-    import tomlkit
-
-    data = {key: value for key, value in sheet.data.items() if key not in {"variables", "include"}}
-    return parse_sheet(tomlkit.dumps(data), sheet.name, folder=sheet.folder)
+_WORKED_IN = {"include": "includes", "variables": "variables"}
 
 
-def _states_all(sheet: Sheet) -> bool:
-    """Whether the sheet's own text states all that it says."""
+def _worked_in(sheet: Sheet) -> list[str]:
+    """Tell by what else than its own text a sheet says what it says."""
     import tomllib
 
-    return not {"include", "variables"} & tomllib.loads(sheet.text).keys()
+    own = tomllib.loads(sheet.text)
+    return [key for key in _WORKED_IN if key in own]

@@ -145,7 +145,8 @@ class Conversion:
                 self._trim(path, name, value)
                 return
             case _:
-                frame = parse_time(value, self.old)
+                named = self.sheet.named.get(path)
+                frame = parse_time(value, self.old) if named is None else named
                 now = self._other(inner, frame, level)
         self._put(path, value, now, frame)
 
@@ -235,7 +236,7 @@ class Conversion:
     def _put(self, path: Path, value: Any, now: int, before: int) -> None:
         """Write a time as it was written, and note where it is not the same."""
         where = show_path(path)
-        exact = _seconds(value)
+        exact = None if path in self.sheet.named else _seconds(value)
         if exact is None or exact * self.new != now:
             written = self._as_written(value, now)
             if written != value:

@@ -195,7 +195,37 @@ def test_variables_are_worked_in_and_that_is_said():
     text = text.replace('at = "00:00:07:13"', 'at = "${mark}"')
     made = converted("1080p29.97", text)
     assert made.sheet.cues[1].at == 225
-    assert made.notices[0].startswith("includes and variables are worked in")
+    assert made.notices[0] == "variables worked in."
+    assert "${" not in made.sheet.text
+    assert "# after the oars" in made.sheet.text
+    assert 'at = "00:00:07;15" # on the beat' in made.sheet.text
+
+
+def test_includes_are_worked_in_and_own_comments_kept(tmp_path):
+    (tmp_path / "house.toml").write_text(
+        'version = 1 # of the house\n[variables]\naccent = "#FFC83D"\n'
+        '[sources]\nbadge = { colour = "${accent}" }\n'
+        '[transitions.house]\nkind = "mix"\nlength = 12\n',
+        encoding="utf-8",
+    )
+    text = SPOT.replace('[transitions.house]\nkind = "mix"\nlength = 12\n', "")
+    text = text.replace("version = 1", 'include = "house.toml"\nversion = 1')
+    text = text.replace(
+        'name = "Presenter"\nsource = "lake"', 'name = "Presenter"\nsource = "badge"'
+    )
+    sheet = parse_sheet(text, folder=tmp_path)
+    made = convert_sheet(sheet, parse_format("1080p29.97"))
+    assert made.notices == ("includes worked in; comments of what was included are not kept.",)
+    assert "# after the oars" in made.sheet.text
+    assert "# the form" in made.sheet.text
+    assert "include" not in made.sheet.text
+    assert "[keys]" not in made.sheet.text
+    assert made.sheet.sources["badge"] == sheet.sources["badge"]
+    plain = SPOT.replace("jetty = {", 'badge = { colour = "#FFC83D" }\njetty = {', 1)
+    plain = plain.replace(
+        'name = "Presenter"\nsource = "lake"', 'name = "Presenter"\nsource = "badge"'
+    )
+    assert made.sheet == converted("1080p29.97", plain).sheet
 
 
 def test_numbered_stills_take_as_long_as_they_did(tmp_path):
