@@ -1,7 +1,8 @@
-"""A dissolve halfway, on coded values and in linear light, side by side."""
+"""A dissolve halfway, on coded values and in linear light, one below the other."""
 
+# %% Two pictures: any array of rows x columns x R'G'B' will do, such as `iio.imread` gives.
+import imageio.v3 as iio
 import numpy as np
-from PIL import Image
 
 import keyer
 
@@ -9,6 +10,7 @@ ramp = np.tile(np.linspace(0, 255, 640, dtype=np.uint8)[:, np.newaxis], (360, 1,
 bars = np.repeat(np.array([[235, 40, 40], [40, 40, 235]], np.uint8), 320, axis=0)
 stripes = np.tile(bars, (360, 1, 1))
 
+# %% The middle of the dissolve, both ways.
 video = keyer.mix(ramp, stripes, 0.5)
 linear = keyer.mix(ramp, stripes, 0.5, light="linear")
-Image.fromarray(np.vstack([video, linear])).save("mix_in_light.png")
+iio.imwrite("mix_in_light.png", np.vstack([video, linear]))

@@ -1,7 +1,9 @@
-"""Key a subject over a new background, then ask whether the backing was good enough."""
+"""Key a subject over a new background, measure the backing, look at the matte."""
 
+# %% A plate: a ball before a green wall that is brighter on the right, with some grain.
+import imageio.v3 as iio
 import numpy as np
-from PIL import Image
+from skimage import measure, segmentation
 
 import keyer
 
@@ -14,6 +16,14 @@ plate = np.where(inside[..., np.newaxis], subject, backing) + rng.normal(0, 2, (
 plate = np.clip(plate, 0, 255).astype(np.uint8)
 background = np.stack([x // 4, y // 3, 90 + 0 * x], axis=-1).astype(np.uint8)
 
+# %% What the wall is like, and the key over the background.
 found = keyer.survey_backing(plate)
 print(f"backing at {found.hue_deg:.0f} degrees, even to {found.evenness_stops:.2f} stops")
-Image.fromarray(keyer.chroma_key(plate, background)).save("key_and_measure.png")
+composite = keyer.chroma_key(plate, background)
+
+# %% The matte is the cut-out's fourth channel; scikit-image counts its parts and draws its edge.
+matte = keyer.cut_out(plate)[..., 3]
+parts = measure.label(matte > 127).max()
+print(f"{parts} part, {keyer.measure_matte(matte).solid_percent:.1f} % solid")
+edge = segmentation.mark_boundaries(composite, matte > 127, color=(1, 1, 0))
+iio.imwrite("key_and_measure.png", np.hstack([composite, (255 * edge).astype(np.uint8)]))

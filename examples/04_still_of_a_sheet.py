@@ -1,8 +1,9 @@
 """Write an effect sheet, load it, and render the middle of its wipe."""
 
+# %%
 from pathlib import Path
 
-from PIL import Image
+import imageio.v3 as iio
 
 import keyer
 
@@ -30,4 +31,4 @@ transition = { kind = "wipe", length = "2s", pattern = "ellipseWipe/circle", sof
 
 Path("spot.toml").write_text(SHEET, encoding="utf-8")
 sheet = keyer.load_sheet("spot.toml")
-Image.fromarray(keyer.render_still(sheet, "00:00:02:00")).save("still_of_a_sheet.png")
+iio.imwrite("still_of_a_sheet.png", keyer.render_still(sheet, "00:00:02:00"))

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from keyer.kinds.settings import KeySettings
     from keyer.render.arrays import (
         chroma_key,
+        cut_out,
         measure_matte,
         measure_spill,
         mix,
@@ -30,6 +31,7 @@ _HOMES = {
     "KeySettings": "keyer.kinds.settings",
     "Modifiers": "keyer.kinds.field",
     "chroma_key": "keyer.render.arrays",
+    "cut_out": "keyer.render.arrays",
     "load_sheet": "keyer.sheet.load",
     "measure_matte": "keyer.render.arrays",
     "measure_spill": "keyer.render.arrays",
@@ -44,6 +46,7 @@ __all__ = [
     "KeySettings",
     "Modifiers",
     "chroma_key",
+    "cut_out",
     "load_sheet",
     "measure_matte",
     "measure_spill",

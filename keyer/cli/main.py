@@ -91,8 +91,8 @@ def _performed(arguments: Sequence[str]) -> int:
         _say(first)
         tell(*more)
         return error.exit_code
-    except SystemExit:  # how the parser's library tells of a reader that has gone away
-        return CLOSED
+    except SystemExit as error:  # 0: words for a shell; else a reader that has gone away
+        return CLOSED if error.code else 0
     except typer.Abort as error:  # of Ctrl-C, and of an end of file, which is a defect here
         if isinstance(error.__context__, EOFError):
             raise error.__context__ from None

@@ -1,10 +1,12 @@
-"""The help of every command as one page of text, for `docs/commands.md`."""
+"""The pages of reference: every command's help, every public function."""
 
 from __future__ import annotations
 
 import contextlib
+import inspect
 import io
 
+import keyer
 from keyer.cli.commands import COMMANDS
 from keyer.cli.main import perform
 
@@ -34,4 +36,22 @@ def help_pages() -> str:
     str
     """
     pages = [f"## keyer {name}\n\n```text\n{help_of(name)}\n```" for name in COMMANDS]
+    return "\n\n".join(pages)
+
+
+def function_pages() -> str:
+    """Every public function and class under its name: how it is called, and its docstring.
+
+    Returns
+    -------
+    str
+    """
+    pages = []
+    for name in keyer.__all__:
+        found = getattr(keyer, name)
+        signature = inspect.signature(found)
+        named = [one.replace(annotation=one.empty) for one in signature.parameters.values()]
+        call = inspect.Signature(named)
+        lines = f"keyer.{name}{call}\n\n{inspect.getdoc(found)}"
+        pages.append(f"## {name}\n\n```text\n{lines}\n```")
     return "\n\n".join(pages)

@@ -219,11 +219,44 @@ def chroma_key(
         If no settings are given and the foreground shows no backing.
     """
     over, under = _pair(foreground, background, ("foreground", "background"))
-    if settings is None:
-        planes = load(over)
-        settings = auto_settings(planes, _survey(planes, matrix), matrix).settings
-    keyed = Key(given(RgbPicture(over.planes, matrix=matrix)), settings, matrix)
+    keyed = _keyed(over, settings, matrix)
     return _made(Effect(given(under), (Layer(keyed),)), over.planes.dtype)
+
+
+def cut_out(
+    foreground: Array, settings: KeySettings | None = None, *, matrix: Matrix = "bt709"
+) -> Array:
+    """Cut a subject out with the fast chroma key: its colour, and the matte as alpha.
+
+    Parameters
+    ----------
+    foreground : (H, W, 3) uint8, uint16 or float32
+    settings : KeySettings, optional
+        Default: chosen from the foreground.
+    matrix : {"bt601", "bt709"}
+
+    Returns
+    -------
+    (H, W, 4) of the depth of `foreground`
+        Straight colour; the fourth channel is the matte, full where the subject is solid.
+
+    Raises
+    ------
+    FrameShapeError, SettingError
+    NoBackingError
+        If no settings are given and the foreground shows no backing.
+    """
+    whole = from_array(foreground, name="foreground")
+    keyed = _keyed(whole, settings, matrix)
+    return to_array(picture(keyed, Evaluator(), whole.planes.dtype, alpha=True))
+
+
+def _keyed(plate: RgbPicture, settings: KeySettings | None, matrix: Matrix) -> Key:
+    """Key a plate, by settings of its own if none are given."""
+    if settings is None:
+        planes = load(plate)
+        settings = auto_settings(planes, _survey(planes, matrix), matrix).settings
+    return Key(given(RgbPicture(plate.planes, matrix=matrix)), settings, matrix)
 
 
 def measure_matte(matte: Array) -> Coverage:

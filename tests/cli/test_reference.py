@@ -9,9 +9,14 @@ import pytest
 
 from keyer.cli.commands import COMMANDS
 from keyer.cli.main import perform
-from keyer.cli.reference import help_of
+from keyer.cli.reference import function_pages, help_of
 
 PAGE = Path(__file__).parent.parent.parent / "docs" / "commands.md"
+
+
+def test_the_page_of_functions_is_what_the_docstrings_say():
+    page = PAGE.with_name("python.md").read_text(encoding="utf-8")
+    assert function_pages() in page, "run: cog -r docs/python.md"
 
 
 @pytest.mark.parametrize("name", COMMANDS)
