@@ -113,4 +113,6 @@ def _print(report: CheckReport) -> None:
         f"{counts['watch']} want watching. Keys and titles were looked at {LOOKS_A_SECOND} times a "
         "second, all else on every frame."
     )
+    if report.station:
+        say(f"Held against the rules of {report.station}.")
     say(CAUTION)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-from keyer.documents.faults import nearest, show_value
+from keyer.documents.faults import Places, nearest, show_value
 from keyer.documents.locate import Path
+from keyer.errors import Fault
 
 _MUST_BE = {
     "string_type": "must be text in quotes",
@@ -29,6 +30,46 @@ _LIMITS = {
     "less_than": ("lt", "below"),
     "less_than_equal": ("le", "at most"),
 }
+
+
+def refusals(
+    error: ValidationError, data: Any, places: Places, root: type[BaseModel]
+) -> list[Fault]:
+    """Say all that a model refuses of a document that is read as a whole.
+
+    Parameters
+    ----------
+    error : ValidationError
+    data : Any
+        The document as plain data.
+    places : Places
+    root : type
+        Its model.
+
+    Returns
+    -------
+    list of Fault
+    """
+    faults = []
+    for detail in error.errors(include_url=False):
+        path = tuple(detail["loc"])
+        if detail["type"] == "too_short" and detail["input"]:
+            continue  # said of a list whose items are all at fault themselves
+        faults.append(places.fault(_in_data(path, data), refusal(detail, path, root)))
+    return faults
+
+
+def _in_data(path: Path, data: Any) -> Path:
+    """Cut off what stands for a kind of value rather than for a key."""
+    for i, step in enumerate(path):
+        if isinstance(data, dict | list) and not (isinstance(data, list) and isinstance(step, str)):
+            try:
+                data = data[step]  # type: ignore[index]
+            except (KeyError, IndexError):
+                return path[: i + 1]
+        else:
+            return path[:i]
+    return path
 
 
 def refusal(detail: ErrorDetails, path: Path, root: type[BaseModel]) -> str:

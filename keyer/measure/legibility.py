@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Planes
 from keyer.kinds.verdicts import Judgement, Verdict
-from keyer.measure.safe_areas import Area, inset
+from keyer.measure.safe_areas import Area, SafeArea, inset
 
 Coverage = NDArray[np.float32]
 
@@ -193,13 +193,15 @@ def judge_contrast(contrast: Contrast) -> Verdict:
     return Verdict("title.contrast", contrast.ratio, ":1", verdict, remedy)
 
 
-def judge_letter_height(percent: float) -> Verdict:
+def judge_letter_height(percent: float, smallest: float | None = None) -> Verdict:
     """Judge the smallest letters, from the top of a "d" to the foot of a "p".
 
     Parameters
     ----------
     percent : float
         Of the picture height.
+    smallest : float, optional
+        Below which somebody's own rules let them fail; nothing wants watching then.
 
     Returns
     -------
@@ -207,17 +209,37 @@ def judge_letter_height(percent: float) -> Verdict:
         Holds from 4 %, wants watching from 2.5 %, fails below.
     """
     verdict: Judgement = "holds"
-    if percent < TINY_TEXT:
+    if percent < (TINY_TEXT if smallest is None else smallest):
         verdict = "fails"
-    elif percent < SMALLEST_TEXT:
+    elif percent < SMALLEST_TEXT and smallest is None:
         verdict = "watch"
-    remedy = f"Make the smallest text at least {SMALLEST_TEXT:g} % high, or leave it out."
+    least = SMALLEST_TEXT if smallest is None else smallest
+    remedy = f"Make the smallest text at least {least:g} % high, or leave it out."
     remedy = "" if verdict == "holds" else remedy
     return Verdict("title.letter_height", percent, "%", verdict, remedy)
 
 
+def judge_largest_letters(percent: float, largest: float) -> Verdict:
+    """Judge the largest letters, measured as the smallest ones are.
+
+    Parameters
+    ----------
+    percent : float
+        Of the picture height.
+    largest : float
+        Above which somebody's own rules let them fail.
+
+    Returns
+    -------
+    Verdict
+    """
+    verdict: Judgement = "fails" if percent > largest else "holds"
+    remedy = f"Make the largest text at most {largest:g} % high." if verdict == "fails" else ""
+    return Verdict("title.largest_letters", percent, "%", verdict, remedy)
+
+
 def judge_safe_area(
-    alpha: Coverage, left: int, top: int, size: tuple[int, int], name: str
+    alpha: Coverage, left: int, top: int, size: tuple[int, int], safe: str | SafeArea
 ) -> Verdict:
     """Judge whether letters keep inside the title-safe area.
 
@@ -229,8 +251,8 @@ def judge_safe_area(
         Its place in the picture.
     size : (width, height)
         Of the picture, in pixels.
-    name : str
-        A key of `SAFE_AREAS`.
+    safe : str or SafeArea
+        A key of `SAFE_AREAS`, or an area of one's own.
 
     Returns
     -------
@@ -243,7 +265,7 @@ def judge_safe_area(
     outside = {}
     areas: tuple[Area, ...] = ("title", "action")
     for area in areas:
-        edge = inset(name, area, *size)
+        edge = inset(safe, area, *size)
         x0, x1 = (round(edge.x) - left, round(size[0] - edge.x) - left)
         y0, y1 = (round(edge.y) - top, round(size[1] - edge.y) - top)
         inside = float(alpha[max(y0, 0) : max(y1, 0), max(x0, 0) : max(x1, 0)].sum())

@@ -40,9 +40,33 @@ Weights = tuple[np.float32, np.float32, np.float32]
 Span = tuple[int, int]
 Four = tuple[float, float, float, float]
 
-_LOW = np.float32((LOWEST - 0.5 - BLACK) / (WHITE - BLACK))
-_HIGH = np.float32((HIGHEST + 0.5 - BLACK) / (WHITE - BLACK))
-"""Signals beyond these round to codes outside."""
+
+@dataclass(frozen=True)
+class Allowed:
+    """Levels that a picture may have.
+
+    Attributes
+    ----------
+    lowest, highest : float
+        Of R, G, B and Y, in percent: 0 is black, 100 is white.
+    area_percent : float
+        Percent of the picture that may lie outside, filtered.
+    """
+
+    lowest: float = 100 * (LOWEST - BLACK) / (WHITE - BLACK)
+    highest: float = 100 * (HIGHEST - BLACK) / (WHITE - BLACK)
+    area_percent: float = MAX_AREA_PERCENT
+
+    @property
+    def signals(self) -> tuple[np.float32, np.float32]:
+        """Signals beyond which a level rounds to a code of ten bits outside."""
+        whole, half = WHITE - BLACK, 0.5
+        low, high = (round(share * whole / 100) for share in (self.lowest, self.highest))
+        return np.float32((low - half) / whole), np.float32((high + half) / whole)
+
+
+R103 = Allowed()
+"""What EBU R 103 prefers."""
 
 
 @dataclass(frozen=True)
@@ -171,28 +195,36 @@ def _soften(above: Row, row: Row, below: Row, wide: Row, out: Row) -> None:
 
 
 @kernel
-def _mark(row: Row, part: np.uint8, out: NDArray[np.uint8]) -> None:
+def _mark(
+    row: Row, part: np.uint8, low: np.float32, high: np.float32, out: NDArray[np.uint8]
+) -> None:
     for x in range(row.size):
-        out[x] |= part if row[x] < _LOW or row[x] > _HIGH else np.uint8(0)
+        out[x] |= part if row[x] < low or row[x] > high else np.uint8(0)
 
 
 @kernel
 def _outside(
-    planes: Planes, weights: Weights, top: int, counts: NDArray[np.int64], out: NDArray[np.uint8]
+    planes: Planes,
+    weights: Weights,
+    allowed: tuple[np.float32, np.float32],
+    top: int,
+    counts: NDArray[np.int64],
+    out: NDArray[np.uint8],
 ) -> None:
     """Mark and count what lies outside: bits 0 to 2 for R, G and B, bit 3 for Y."""
     height, width = planes.shape[1:]
     wide = np.empty(width + 6, np.float32)
     soft = np.empty((4, width), np.float32)
+    low, high = allowed
     for row in range(out.shape[0]):
         y = top + row
         out[row] = 0
         for c in range(3):
             plane = planes[c]
             _soften(plane[max(y - 1, 0)], plane[y], plane[min(y + 1, height - 1)], wide, soft[c])
-            _mark(soft[c], np.uint8(1 << c), out[row])
+            _mark(soft[c], np.uint8(1 << c), low, high, out[row])
         _weigh(soft[0], soft[1], soft[2], weights, soft[3])
-        _mark(soft[3], np.uint8(8), out[row])
+        _mark(soft[3], np.uint8(8), low, high, out[row])
         for x in range(width):
             counts[out[row, x]] += 1
 
@@ -213,9 +245,14 @@ class LevelsMeter:
         Which luma.
     edges : sequence of int
         Rows on which strips begin, and H: each strip is looked at as one.
+    allowed : Allowed
+        Beyond which they lie outside.
     """
 
-    def __init__(self, planes: Planes, matrix: Matrix, edges: Sequence[int]) -> None:
+    def __init__(
+        self, planes: Planes, matrix: Matrix, edges: Sequence[int], allowed: Allowed = R103
+    ) -> None:
+        self._allowed = allowed.signals
         self._planes, self._weights = planes, _weights(matrix)
         self._strips = {top: number for number, top in enumerate(edges[:-1])}
         self._low, self._high = np.empty((2, len(self._strips), 4, planes.shape[2]), np.float32)
@@ -248,7 +285,7 @@ class LevelsMeter:
         lowest, highest = self._low.min(axis=(0, 2)), self._high.max(axis=(0, 2))
         low, high = _percent(lowest), _percent(highest)
         # the filter takes a mean, so that it cannot lead outside where nothing was
-        if lowest.min() >= _LOW and highest.max() <= _HIGH:
+        if lowest.min() >= self._allowed[0] and highest.max() <= self._allowed[1]:
             return Levels(low, high)
         return self._outside(low, high, threads)
 
@@ -259,7 +296,7 @@ class LevelsMeter:
 
         def work(top: int, bottom: int) -> None:
             count = np.zeros(16, np.int64)
-            _outside(self._planes, self._weights, top, count, marks[top:bottom])
+            _outside(self._planes, self._weights, self._allowed, top, count, marks[top:bottom])
             counts.append(count)
 
         run_bands(height, width, work, threads=threads)
@@ -271,7 +308,9 @@ class LevelsMeter:
         return Levels(low, high, float(shares[1:].sum()), parts, _place(marks > 0))
 
 
-def measure_levels(planes: Planes, matrix: Matrix, *, threads: int | None = None) -> Levels:
+def measure_levels(
+    planes: Planes, matrix: Matrix, *, allowed: Allowed = R103, threads: int | None = None
+) -> Levels:
     """Measure the levels of a picture.
 
     Parameters
@@ -280,6 +319,8 @@ def measure_levels(planes: Planes, matrix: Matrix, *, threads: int | None = None
         R'G'B', nominal 0..1.
     matrix : {"bt601", "bt709"}
         Which luma.
+    allowed : Allowed
+        Beyond which they lie outside.
     threads : int, optional
 
     Returns
@@ -287,7 +328,7 @@ def measure_levels(planes: Planes, matrix: Matrix, *, threads: int | None = None
     Levels
     """
     height, width = planes.shape[1:]
-    meter = LevelsMeter(planes, matrix, [*range(0, height, STRIP), height])
+    meter = LevelsMeter(planes, matrix, [*range(0, height, STRIP), height], allowed)
 
     def work(top: int, bottom: int) -> None:
         meter.take(top, bottom, 0, width)
@@ -310,20 +351,22 @@ def _place(mask: NDArray[np.bool_]) -> Place:
     return place_of(left, int(rows[0]) / height, right, (int(rows[-1]) + 1) / height)
 
 
-def judge_levels(levels: Levels) -> Verdict:
+def judge_levels(levels: Levels, allowed: Allowed = R103) -> Verdict:
     """Judge levels by the area that lies outside.
 
     Parameters
     ----------
     levels : Levels
+    allowed : Allowed
+        As they were measured with.
 
     Returns
     -------
     Verdict
-        Fails above one percent of the picture.
+        Fails above one percent of the picture, or what is allowed instead.
     """
     value = levels.outside_percent
-    if levels.outside_percent <= MAX_AREA_PERCENT:
+    if levels.outside_percent <= allowed.area_percent:
         return Verdict("levels.range", value, "% of picture", "holds")
     name, level = levels.worst
     remedy = (

@@ -58,13 +58,13 @@ class Inset:
     y: float
 
 
-def inset(name: str, area: Area, width: int, height: int) -> Inset:
+def inset(safe: str | SafeArea, area: Area, width: int, height: int) -> Inset:
     """How far an area keeps from the edges.
 
     Parameters
     ----------
-    name : str
-        A key of `SAFE_AREAS`.
+    safe : str or SafeArea
+        A key of `SAFE_AREAS`, or an area of one's own.
     area : {"action", "title"}
     width, height : int
         Of the picture, in pixels.
@@ -84,10 +84,11 @@ def inset(name: str, area: Area, width: int, height: int) -> Inset:
     >>> inset("st2046-1", "title", 1920, 1080)
     Inset(x=96.0, y=54.0)
     """
-    if name not in SAFE_AREAS:
-        demand = f"must be one of {', '.join(SAFE_AREAS)}, got {name!r}."
+    if isinstance(safe, str) and safe not in SAFE_AREAS:
+        demand = f"must be one of {', '.join(SAFE_AREAS)}, got {safe!r}."
         raise SettingError(demand, "safe area")
-    share = SAFE_AREAS[name].title if area == "title" else SAFE_AREAS[name].action
+    shares = SAFE_AREAS[safe] if isinstance(safe, str) else safe
+    share = shares.title if area == "title" else shares.action
     across = PICTURE_COLUMNS if (width, height) in BLANKED else width
     beside = (width - across) / 2 if share < 1 else 0.0
     return Inset(round(beside + across * (1 - share) / 2, 6), round(height * (1 - share) / 2, 6))

@@ -28,7 +28,7 @@ HIDDEN = {
     "source": {"file", "sheet", "bars", "ramp", "clear"},
     "title": {"allow_flash"},
     "sound": {"file"},
-    "sheet": {"patterns", "stills"},
+    "sheet": {"patterns", "rules", "stills"},
 }
 """Keys that have no plain control: drawn on the picture, or no matter of taste."""
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import contextlib
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from keyer.documents.locate import read_path
 from keyer.kinds.timing import SKIPPED, count_rate, timecode
 from keyer.library.looks import load_looks
+from keyer.measure.safe_areas import SAFE_AREAS
 from keyer.render.lettering import settled
 from keyer.render.patterns import sheet_folders, sheet_patterns
 from keyer.report.words import (
@@ -72,8 +73,24 @@ def sheet_facts(sheet: Sheet) -> dict[str, Any]:
         "length": sheet.length,
         "start": sheet.start,
         "stills": list(sheet.stills),
+        "safe": _insets(sheet),
+        "zones": _zones(sheet),
         "end": timecode(sheet.length + sheet.start, video.rate, drop=sheet.drop),
     }
+
+
+def _insets(sheet: Sheet) -> list[list[Any]]:
+    """How far the safe areas keep from the edges, in percent: the station's, or ST 2046-1's."""
+    own = sheet.station.titles.safe if sheet.station else None
+    safe = own or SAFE_AREAS["st2046-1"]
+    areas = (("action", safe.action), ("title", safe.title))
+    return [[round(50 * (1 - share), 3), name] for name, share in areas]
+
+
+def _zones(sheet: Sheet) -> list[dict[str, Any]]:
+    """Parts of the picture that the station keeps free, in percent."""
+    zones = sheet.station.titles.zones if sheet.station else ()
+    return [{"name": zone.name, **asdict(zone.place)} for zone in zones]
 
 
 def sheet_rows(sheet: Sheet) -> list[dict[str, Any]]:
@@ -119,8 +136,8 @@ def _cues(sheet: Sheet) -> Iterator[dict[str, Any]]:
 def _overlay(sheet: Sheet, overlay: Overlay) -> dict[str, Any]:
     name, stop = overlay_name(overlay), min(overlay.stop, sheet.length)
     row = _row(sheet, "overlay", f"overlays[{overlay.index}]", name, (overlay.start, stop))
-    key = key_words(overlay.key) if overlay.key else ""
-    more = [key, *_title_words(sheet, overlay.source), placement_words(overlay)]
+    key = key_words(overlay.key, dials=sheet.dials) if overlay.key else ""
+    more = [key, *_title_words(sheet, overlay.source), placement_words(overlay, sheet.dials)]
     leave = overlay.leave
     settles = sum(settled(sheet, overlay)) // 2
     return row | {
@@ -176,7 +193,7 @@ def _row(sheet: Sheet, kind: str, path: str, name: str, span: tuple[int, int]) -
 def _transition(sheet: Sheet, transition: Transition, start: int) -> dict[str, Any]:
     patterns = sheet_patterns(sheet)
     pattern = found_pattern(transition, patterns)
-    said = wipe_settings(transition, patterns)
+    said = wipe_settings(transition, patterns, sheet.dials)
     return {
         "start": start,
         "length": transition.length,

@@ -10,6 +10,7 @@ from keyer.errors import KeyerError
 from keyer.kinds.field import Modifiers, Pattern
 from keyer.kinds.settings import BoxLook, Correction, Edge, Rgb
 from keyer.library import Patterns
+from keyer.sheet.dials import NO_DIALS, Dials, dialled
 from keyer.sheet.effect import Key, Keyframe, Transition
 from keyer.sheet.sheet import Cue, Overlay
 from keyer.sheet.stack import Standing
@@ -115,19 +116,20 @@ class Setting:
     colour: str = ""
 
 
-def edge_words(edge: Edge, source: str | None = None) -> list[Setting]:
+def edge_words(edge: Edge, source: str | None = None, dials: Dials = NO_DIALS) -> list[Setting]:
     """Say softness and border of an edge; `source` fills the border if it is named."""
-    soft = Setting(f"Soft edge {edge.soft:g} %" if edge.soft else "Hard edge")
+    said = f"Soft edge {edge.soft:g} %{dialled(dials, 'soft', edge.soft)}"
+    soft = Setting(said if edge.soft else "Hard edge")
     if not edge.border:
         return [soft]
     colour = "" if source else colour_words(edge.border_colour)
-    said = (
-        f"Border {edge.border:g} % of {source}" if source else f"Border {edge.border:g} % {colour}"
-    )
+    said = f"Border {edge.border:g} %{dialled(dials, 'border', edge.border)}"
+    said += f" of {source}" if source else f" {colour}"
     if edge.border_ramp and not source:
         said += f" to {colour_words(edge.border_ramp)}"
     if edge.border_soft:
-        said += f", soft by {edge.border_soft:g} %"
+        dial = dialled(dials, "border_soft", edge.border_soft)
+        said += f", soft by {edge.border_soft:g} %{dial}"
     border = Setting(said, colour)
     return [soft, border] if edge.soft else [border]
 
@@ -157,7 +159,9 @@ def _modifiers(m: Modifiers) -> Iterator[str]:
         yield f"Progress {m.start:g} to {m.end:g}"
 
 
-def wipe_settings(transition: Transition, patterns: Patterns) -> list[Setting]:
+def wipe_settings(
+    transition: Transition, patterns: Patterns, dials: Dials = NO_DIALS
+) -> list[Setting]:
     """Say the settings of a wipe's edge and pattern; none for another transition."""
     if transition.kind != "wipe" or not transition.length:
         return []
@@ -165,17 +169,19 @@ def wipe_settings(transition: Transition, patterns: Patterns) -> list[Setting]:
     said = list(map(Setting, modifier_words(transition.modifiers)))
     if pattern is not None and pattern.effect != "wipe":
         return said
-    return [*edge_words(transition.edge, transition.border_source), *said]
+    return [*edge_words(transition.edge, transition.border_source, dials), *said]
 
 
-def effect_words(transition: Transition, patterns: Patterns) -> list[Setting]:
+def effect_words(
+    transition: Transition, patterns: Patterns, dials: Dials = NO_DIALS
+) -> list[Setting]:
     """Say everything that a crew has to set for a transition."""
     if transition.kind == "cut" or not transition.length:
         return [Setting("Cut")]
     said = [Setting(transition_words(transition, patterns), faded_colour(transition, patterns))]
     if transition.kind == "wipe":
         said.append(Setting(pattern_words(transition, patterns)))
-    return said + wipe_settings(transition, patterns)
+    return said + wipe_settings(transition, patterns, dials)
 
 
 _SETTINGS = {
@@ -188,22 +194,31 @@ _SETTINGS = {
 """How the settings of a chroma key are written: fine enough to make the key again by hand."""
 
 
-def settings_words(used: Mapping[str, float]) -> str:
+_DIALLED = {"clip_percent": "clip", "gain": "gain"}
+"""Settings of a key that a desk may mark in its own way, and what its scale is called."""
+
+
+def settings_words(used: Mapping[str, float], dials: Dials = NO_DIALS) -> str:
     """Write the settings that make a chroma key.
 
     Parameters
     ----------
     used : mapping
         As `keyer.render.keys.KeyChoice.used`.
+    dials : mapping of str to Dial
+        How the station's desk marks them.
 
     Returns
     -------
     str
     """
-    return ", ".join(_SETTINGS[name].format(value) for name, value in used.items())
+    return ", ".join(
+        _SETTINGS[name].format(value) + dialled(dials, _DIALLED.get(name, ""), value)
+        for name, value in used.items()
+    )
 
 
-def key_words(key: Key, used: Mapping[str, float] | None = None) -> str:
+def key_words(key: Key, used: Mapping[str, float] | None = None, dials: Dials = NO_DIALS) -> str:
     """Say how an overlay is keyed.
 
     Parameters
@@ -211,6 +226,8 @@ def key_words(key: Key, used: Mapping[str, float] | None = None) -> str:
     key : Key
     used : mapping, optional
         What was settled for a chroma key, where that is known; else what is asked for is said.
+    dials : mapping of str to Dial
+        How the station's desk marks clip and gain.
 
     Returns
     -------
@@ -218,18 +235,19 @@ def key_words(key: Key, used: Mapping[str, float] | None = None) -> str:
     """
     if key.kind == "chroma":
         words = "Fine chroma key" if key.quality == "fine" else "Chroma key"
-        said = _asked(key) if used is None else [settings_words(used)]
+        said = _asked(key, dials) if used is None else [settings_words(used, dials)]
         return ", ".join([words, *said, *_by_hand(key)])
     of = f" of {key.source}" if key.source else ""
     words = f"{key.kind.capitalize()} key{of}"
     if key.channel == "alpha" and key.kind == "linear":
         words += ", its alpha"
-    words += "" if key.clip_percent is None else f", clip {key.clip_percent:g} %"
-    words += "" if key.gain is None else f", gain {key.gain:g}"
+    for name in _DIALLED:
+        value = getattr(key, name)
+        words += "" if value is None else f", {settings_words({name: value}, dials)}"
     return ", ".join([words + (", inverted" if key.invert else ""), *_by_hand(key)])
 
 
-def _asked(key: Key) -> list[str]:
+def _asked(key: Key, dials: Dials) -> list[str]:
     """Say what is asked of a chroma key before its picture is seen."""
     hue = key.hue if isinstance(key.hue, str) else f"{key.hue:g}°"
     given = {
@@ -239,7 +257,7 @@ def _asked(key: Key) -> list[str]:
         "spill_percent": None if key.spill_percent == 100 else key.spill_percent,
     }
     set_by_hand = {name: value for name, value in given.items() if value is not None}
-    return [f"hue {hue}", *([settings_words(set_by_hand)] if set_by_hand else [])]
+    return [f"hue {hue}", *([settings_words(set_by_hand, dials)] if set_by_hand else [])]
 
 
 def _by_hand(key: Key) -> Iterator[str]:
@@ -266,17 +284,17 @@ def _by_hand(key: Key) -> Iterator[str]:
         yield "picked area"
 
 
-def placement_words(overlay: Standing | Overlay) -> str:
+def placement_words(overlay: Standing | Overlay, dials: Dials = NO_DIALS) -> str:
     """Say where an overlay or a cue's picture stands; nothing where it fills the frame."""
-    return ", ".join(_placement(overlay))
+    return ", ".join(_placement(overlay, dials))
 
 
-def _placement(overlay: Standing | Overlay) -> Iterator[str]:
+def _placement(overlay: Standing | Overlay, dials: Dials) -> Iterator[str]:
     first = overlay.keyframes[0].pose
     if (first.x, first.y) != (50.0, 50.0):
         yield f"middle at {first.x:g} %, {first.y:g} %"
     if first.scale != 100.0:
-        yield f"size {first.scale:g} %"
+        yield f"size {first.scale:g} %{dialled(dials, 'size', first.scale)}"
     if any(overlay.crop):
         yield "cut off " + ", ".join(f"{side:g}" for side in overlay.crop) + " %"
     if overlay.flip != "none":

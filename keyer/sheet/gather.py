@@ -69,6 +69,7 @@ class Gathered:
         self.included: list[FilePath] = []
         self._bases: dict[str, str] = {}
         self._patterns_base = ""
+        self._rules_base = ""
         self.data, refusal = upgrade(data)
         self.unfilled: dict[str, Any] = {}
         self.readable = not refusal
@@ -127,6 +128,9 @@ class Gathered:
             _rebase(self.data["sources"][name], base, values)
         if self._patterns_base:
             _rebase_patterns(self.data["sheet"], self._patterns_base, values)
+        if self._rules_base:
+            rules = self.data["sheet"]["rules"]
+            self.data["sheet"]["rules"] = _joined(self._rules_base, rules, values)
         self.unfilled = {**self.data, "variables": values} if values else self.data
         self.data = substitute(self.data, values, unknown)
 
@@ -208,6 +212,8 @@ class Gathered:
                     self._bases[name] = base
                 if (key, name) == ("sheet", "patterns"):
                     self._patterns_base = base
+                if (key, name) == ("sheet", "rules"):
+                    self._rules_base = base
 
 
 def _joined(base: str, written: Any, values: Mapping[str, Value]) -> Any:

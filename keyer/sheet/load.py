@@ -290,7 +290,11 @@ def _made(gathered: Gathered, variables: Mapping[str, Value]) -> Sheet:
         data=gathered.data,
         unfilled=gathered.unfilled,
         places=places,
-        documents=(*gathered.included, *_other_documents(sheet)),
+        documents=(
+            *gathered.included,
+            *_other_documents(sheet),
+            *([sheet.station.file] if sheet.station else []),
+        ),
     )
 
 

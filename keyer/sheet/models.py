@@ -73,6 +73,9 @@ class SheetTable(Table):
     patterns: Text | tuple[Text, ...] = entry(
         (), "Folders of patterns and backgrounds of your own, beside the sheet or with a path."
     )
+    rules: Text = entry(
+        "", "A file with the rules of the station that it is for, beside the sheet or with a path."
+    )
     stills: tuple[Time, ...] = entry((), "Frames chosen to be shown to a client.")
     note: Text = entry("", "Anything that the crew should read.")
 

@@ -34,8 +34,13 @@ from keyer.sheet.values import Word
 Range = tuple[float, float]
 
 
-def ranges() -> dict[tuple[type[BaseModel], str], Range]:
+def ranges(root: type[BaseModel] = Document) -> dict[tuple[type[BaseModel], str], Range]:
     """Collect the ranges of all numbers of a sheet.
+
+    Parameters
+    ----------
+    root : type
+        Another document's model.
 
     Returns
     -------
@@ -58,7 +63,7 @@ def ranges() -> dict[tuple[type[BaseModel], str], Range]:
         for key, setting in keys.items()
         if (within := ranges_of(stated).get(setting))
     }
-    for model in models():
+    for model in models(root):
         for name, field in model.model_fields.items():
             if span := _extra(field).get("span"):
                 found[model, name] = (span[0], span[1])
@@ -94,16 +99,21 @@ def _inner(hint: Any) -> Iterator[type[BaseModel]]:
         yield from _inner(part)
 
 
-def reference() -> str:
+def reference(root: type[BaseModel] = Document) -> str:
     """Write the reference of every table and key.
+
+    Parameters
+    ----------
+    root : type
+        Model of the document: the sheet's, or that of a station's rules.
 
     Returns
     -------
     str
         Markdown: a section a table.
     """
-    spans = ranges()
-    return "\n".join(_section(model, spans) for model in models())
+    spans = ranges(root)
+    return "\n".join(_section(model, spans) for model in models(root))
 
 
 def _section(model: type[BaseModel], spans: Mapping[tuple[type[BaseModel], str], Range]) -> str:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from keyer.documents.locate import Path
 from keyer.documents.reach import Reach
+from keyer.errors import KeyerError, SheetError
 from keyer.kinds.formats import VideoFormat, parse_format
 from keyer.kinds.timing import can_drop
 from keyer.sheet.effect import WholeFade
@@ -17,6 +20,7 @@ from keyer.sheet.resolve_source import Loader, resolve_source
 from keyer.sheet.resolve_stack import resolve_effects, resolve_stack
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File
+from keyer.sheet.station import Station, load_station
 
 
 def resolve(document: Document, log: FaultLog, reach: Reach, load: Loader) -> Sheet | None:
@@ -72,6 +76,7 @@ def resolve(document: Document, log: FaultLog, reach: Reach, load: Loader) -> Sh
     stills = resolve_stills(log, table.stills, length)
     wanted = (table.patterns,) if isinstance(table.patterns, str) else table.patterns
     patterns = tuple(File(log.file(("sheet", "patterns"), reach, name), name) for name in wanted)
+    station = _station(log, table.rules, reach)
     if log.faults or log.format is None or length is None or start is None:
         return None
     return Sheet(
@@ -94,6 +99,7 @@ def resolve(document: Document, log: FaultLog, reach: Reach, load: Loader) -> Sh
         remarks=remarks,
         stills=stills,
         named=log.named,
+        station=station,
         folder=reach.folder,
         confined=reach.within,
     )
@@ -109,6 +115,20 @@ def _fade(
         log.fault((*path, "length"), "must be at least one frame.")
     colour = log.colour((*path, "colour"), table.colour)
     return WholeFade(length, colour, table.curve) if length else None
+
+
+def _station(log: FaultLog, name: str, reach: Reach) -> Station | None:
+    """Load the rules of the station; what is wrong in them is told with their own lines."""
+    if not name or log.format is None:
+        return None
+    path = ("sheet", "rules")
+    try:
+        return load_station(reach.find(name), log.format.rate)
+    except SheetError as error:
+        log.faults += [replace(fault, file=fault.file or name) for fault in error.faults]
+    except KeyerError as error:
+        log.fault(path, str(error))
+    return None
 
 
 def _drops(start: str | float, form: VideoFormat) -> bool:

@@ -17,12 +17,14 @@ from keyer.errors import Fault, SheetError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.settings import BoxLook, Correction, Light, Rgb
 from keyer.kinds.timing import eased, timecode
+from keyer.sheet.dials import NO_DIALS, Dials
 from keyer.sheet.effect import Transition, WholeFade
 from keyer.sheet.place_names import said_frame
 from keyer.sheet.remarks import Remark
 from keyer.sheet.sound import Loudness, Sound
 from keyer.sheet.source import EffectOf, File, OtherSheet, Source
 from keyer.sheet.stack import BaseFrame, Cue, NamedEffect, Overlay
+from keyer.sheet.station import Station
 
 __all__ = ["BaseFrame", "Cue", "NamedEffect", "Overlay", "Sheet"]
 
@@ -81,8 +83,10 @@ class Sheet:
         Frames chosen to be shown to a client.
     named : mapping
         Frames of the times that it gives by name, by path.
+    station : Station or None
+        The rules that it is held against; they change no picture, and no digest.
     documents : tuple of Path
-        The files that it was read from: its own, if it has one, and its includes.
+        The files that it was read from: its own, if it has one, its includes and its rules.
     name : str
         File name, for messages.
     folder : Path
@@ -119,6 +123,7 @@ class Sheet:
     remarks: tuple[Remark, ...] = field(default=(), compare=False)
     stills: tuple[int, ...] = field(default=(), compare=False)
     named: Mapping[KeyPath, int] = field(default_factory=dict, compare=False, repr=False)
+    station: Station | None = field(default=None, compare=False)
     documents: tuple[Path, ...] = field(default=(), compare=False)
     name: str = field(default="sheet", compare=False)
     folder: Path = field(default=Path(), compare=False)
@@ -157,6 +162,11 @@ class Sheet:
                 if isinstance(content, EffectOf) and f"effects.{content.effect}." not in known:
                     known.add(f"effects.{content.effect}.")
                     todo.append(self.within(content.effect))
+
+    @property
+    def dials(self) -> Dials:
+        """How the station's desk marks its settings; empty where no rules say it."""
+        return self.station.dials if self.station else NO_DIALS
 
     @property
     def keyed_by_chroma(self) -> bool:

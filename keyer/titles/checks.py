@@ -12,15 +12,21 @@ from keyer.kinds.verdicts import Verdict
 from keyer.measure.legibility import (
     Contrast,
     judge_contrast,
+    judge_largest_letters,
     judge_letter_height,
     judge_reading_time,
     judge_safe_area,
     relative_luminance,
     worst_contrast,
 )
+from keyer.measure.safe_areas import SafeArea
+from keyer.measure.title_rules import NO_RULES, TitleRules, Zone
 from keyer.titles.ink import Canvas, Coverage
 from keyer.titles.layers import Drawn, Layer, bounds, flatten
 from keyer.titles.moving import TimedTitle
+
+_SEEN = 1 / 64
+"""Coverage from which something is seen in a zone that has to stay free; ours."""
 
 
 def check_title(
@@ -28,6 +34,7 @@ def check_title(
     background: Planes | None,
     *,
     safe: str,
+    rules: TitleRules = NO_RULES,
     text: str = "",
     on_screen: Fraction | float | None = None,
 ) -> list[Verdict]:
@@ -41,6 +48,8 @@ def check_title(
         leaves the contrast out.
     safe : str
         A key of `SAFE_AREAS`.
+    rules : TitleRules
+        What somebody asks besides; their safe area goes before `safe`.
     text : str
         All that there is to read.
     on_screen : Fraction or float, optional
@@ -57,9 +66,15 @@ def check_title(
     if background is not None:
         contrast = title_contrast(drawn, letters, background)
         verdicts += [judge_contrast(contrast)] if contrast else []
-    verdicts.append(judge_letter_height(min(layer.size for layer in letters)))
-    safe_area = check_safe_area(drawn, safe)
-    verdicts += [safe_area] if safe_area else []
+    sizes = [layer.size for layer in letters]
+    verdicts.append(judge_letter_height(min(sizes), rules.smallest))
+    if rules.largest is not None:
+        verdicts.append(judge_largest_letters(max(sizes), rules.largest))
+    verdicts += [
+        one
+        for one in (check_safe_area(drawn, rules.safe or safe), check_zones(drawn, rules))
+        if one
+    ]
     if on_screen is not None:
         verdicts.append(judge_reading_time(text, on_screen))
     return verdicts
@@ -112,14 +127,14 @@ def hardest_reading(
     return max(found, key=hardness, default=Reading("", *ends))
 
 
-def check_safe_area(drawn: Drawn, safe: str) -> Verdict | None:
+def check_safe_area(drawn: Drawn, safe: str | SafeArea) -> Verdict | None:
     """Check that letters and pictures of a title lie in the safe area.
 
     Parameters
     ----------
     drawn : Drawn
-    safe : str
-        A key of `SAFE_AREAS`.
+    safe : str or SafeArea
+        A key of `SAFE_AREAS`, or an area of one's own.
 
     Returns
     -------
@@ -141,6 +156,49 @@ def check_safe_area(drawn: Drawn, safe: str) -> Verdict | None:
         and (layer.role == "letters" or (layer.role == "picture" and not _bleeds(layer, canvas)))
     ]
     return max(verdicts, key=lambda verdict: verdict.value, default=None)
+
+
+def check_zones(drawn: Drawn, rules: TitleRules) -> Verdict | None:
+    """Check that a title keeps free what has to stay free.
+
+    Parameters
+    ----------
+    drawn : Drawn
+    rules : TitleRules
+
+    Returns
+    -------
+    Verdict or None
+        How much of the zone is covered that is covered most; None without
+        zones. What fills all of the picture is a ground, and a shadow is not seen.
+    """
+    covered = {zone.name: _covered(drawn, zone) for zone in rules.zones}
+    if not covered:
+        return None
+    worst = round(max(covered.values()), 2)
+    if not worst:
+        return Verdict("title.zone", 0.0, "% of the zone", "holds")
+    names = " and ".join(name for name, share in covered.items() if share)
+    remedy = f"Keep the {names} free: move the title, shorten it, or let it wrap."
+    return Verdict("title.zone", worst, "% of the zone", "fails", remedy)
+
+
+def _covered(drawn: Drawn, zone: Zone) -> float:
+    """Percent of a zone that a title covers."""
+    canvas, place = drawn.canvas, zone.place
+    left, right = (
+        round(part * canvas.width / 100) for part in (place.left, place.left + place.width)
+    )
+    top, bottom = (
+        round(part * canvas.height / 100) for part in (place.top, place.top + place.height)
+    )
+    seen = np.zeros((max(bottom - top, 1), max(right - left, 1)), np.bool_)
+    for layer in drawn.layers:
+        rows, columns = layer.mark.coverage.shape
+        ground = rows >= canvas.height and columns >= canvas.width
+        if layer.role != "shadow" and layer.opacity > 0 and not (ground and layer.role == "panel"):
+            seen |= _cover(layer, (left, top, left + seen.shape[1], top + seen.shape[0])) > _SEEN
+    return 100 * float(seen.mean())
 
 
 def _bleeds(layer: Layer, canvas: Canvas) -> bool:

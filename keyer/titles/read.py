@@ -5,16 +5,13 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from pydantic import ValidationError
 
 from keyer.documents.faults import Place, Places, sheet_error
-from keyer.documents.locate import Path as KeyPath
 from keyer.documents.locate import line_map
 from keyer.documents.read import parse_toml, read_text
-from keyer.documents.refusals import refusal
-from keyer.errors import Fault
+from keyer.documents.refusals import refusals
 from keyer.titles.design import Design, cross_faults
 from keyer.titles.fonts import is_font_file
 
@@ -98,31 +95,8 @@ def parse_design(text: str, name: str = "design", *, folder: str | Path = ".") -
     try:
         design = Design.model_validate(data)
     except ValidationError as error:
-        raise sheet_error(name, _refusals(error, data, places)) from None
+        raise sheet_error(name, refusals(error, data, places, Design)) from None
     faults = [places.fault(path, message) for path, message in cross_faults(design)]
     if faults:
         raise sheet_error(name, faults)
     return DesignFile(design, text, Path(folder), name)
-
-
-def _refusals(error: ValidationError, data: Any, places: Places) -> list[Fault]:
-    faults = []
-    for detail in error.errors(include_url=False):
-        path = tuple(detail["loc"])
-        if detail["type"] == "too_short" and detail["input"]:
-            continue  # said of a list whose items are all at fault themselves
-        faults.append(places.fault(_in_data(path, data), refusal(detail, path, Design)))
-    return faults
-
-
-def _in_data(path: KeyPath, data: Any) -> KeyPath:
-    """Cut off what stands for a kind of value rather than for a key."""
-    for i, step in enumerate(path):
-        if isinstance(data, dict | list) and not (isinstance(data, list) and isinstance(step, str)):
-            try:
-                data = data[step]  # type: ignore[index]
-            except (KeyError, IndexError):
-                return path[: i + 1]
-        else:
-            return path[:i]
-    return path

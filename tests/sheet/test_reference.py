@@ -11,14 +11,16 @@ from keyer.sheet.effect_models import KeyTable, TransitionTable
 from keyer.sheet.models import Document
 from keyer.sheet.reference import json_schema, models, ranges, reference
 
-PAGE = Path(__file__).parents[2] / "docs" / "sheet.md"
+DOCS = Path(__file__).parents[2] / "docs"
+PAGE = DOCS / "sheet.md"
 
 
-def test_the_page_is_what_the_models_say():
-    text = PAGE.read_text(encoding="utf-8")
+@pytest.mark.parametrize("page", ["sheet.md", "station.md"])
+def test_the_page_is_what_the_models_say(page):
+    text = (DOCS / page).read_text(encoding="utf-8")
     cog = Cog()
     cog.set_output(io.StringIO(), io.StringIO())
-    assert cog.process_string(text) == text, "run: cog -r docs/sheet.md"
+    assert cog.process_string(text) == text, f"run: cog -r docs/{page}"
 
 
 def test_every_table_and_key_is_on_the_page_with_a_meaning():

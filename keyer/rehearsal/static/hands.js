@@ -17,20 +17,25 @@ const percent = (event) => {
 };
 const round = (one) => Number(one.toFixed(2));
 
-// Safe areas of SMPTE ST 2046-1: the middle 93 % for action, 90 % for titles.
-const LINES = [50, 3.5, 96.5, 5, 95];
+// The middle, and the safe areas: the station's, or those of SMPTE ST 2046-1.
+const lines = () => [50, ...now.sheet.facts.safe.flatMap(([edge]) => [edge, 100 - edge])];
 
 function snapped(at, off) {
   if (off) return [at, null];
-  const near = LINES.find((line) => Math.abs(line - at) < SNAP);
+  const near = lines().find((line) => Math.abs(line - at) < SNAP);
   return near === undefined ? [at, null] : [near, near];
 }
 
 function guides() {
   const found = [];
-  for (const [edge, name] of [[3.5, "action"], [5, "title"]]) {
+  for (const [edge, name] of now.sheet.facts.safe) {
     const size = { x: edge, y: edge, width: 100 - 2 * edge, height: 100 - 2 * edge };
     found.push(svg("rect", { class: "guide dark", ...size }), svg("rect", { class: `guide ${name}`, ...size }));
+  }
+  for (const zone of now.sheet.facts.zones) {
+    const size = { x: zone.left, y: zone.top, width: zone.width, height: zone.height };
+    const kept = svg("rect", { class: "guide zone", ...size }, svg("title", {}, `Kept free: ${zone.name}`));
+    found.push(svg("rect", { class: "guide dark", ...size }), kept);
   }
   return found;
 }
@@ -145,7 +150,7 @@ function boxHandles(row) {
 
 function snapEdge(middle, half, off) {
   if (off) return [middle, null];
-  for (const line of LINES) {
+  for (const line of lines()) {
     if (Math.abs(line - middle) < SNAP) return [line, line];
     if (Math.abs(line - (middle - half)) < SNAP) return [line + half, line];
     if (Math.abs(line - (middle + half)) < SNAP) return [line - half, line];

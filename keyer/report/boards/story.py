@@ -83,7 +83,9 @@ def middle(start: int, length: int) -> int:
 def _of_cues(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
     for cue in sheet.cues:
         name = cue_name(cue)
-        yield StoryFrame(cue.at, (f"Cue {cue.index + 1}: {name}",), _first_lines(cue, patterns))
+        yield StoryFrame(
+            cue.at, (f"Cue {cue.index + 1}: {name}",), _first_lines(sheet, cue, patterns)
+        )
         length = cue.transition.length
         if length > 1:
             yield StoryFrame(middle(cue.at, length), (f"{_comes(cue, patterns)}, half way",))
@@ -102,9 +104,9 @@ def _of_fades(sheet: Sheet) -> Iterator[StoryFrame]:
         yield StoryFrame(middle(start, sheet.fade_out.length), ("Everything goes, half way",))
 
 
-def _first_lines(cue: Cue, patterns: Patterns) -> tuple[Setting, ...]:
+def _first_lines(sheet: Sheet, cue: Cue, patterns: Patterns) -> tuple[Setting, ...]:
     note = [Setting(cue.note)] if cue.note else []
-    return (*effect_words(cue.transition, patterns), *note)
+    return (*effect_words(cue.transition, patterns, sheet.dials), *note)
 
 
 def _comes(cue: Cue, patterns: Patterns) -> str:
@@ -123,14 +125,14 @@ def _of_overlays(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
     for overlay in sheet.overlays:
         name = overlay_name(overlay)
         head = f"{name} comes in, half way"
-        yield from _change(overlay.enter, patterns, overlay.start, head)
+        yield from _change(sheet, overlay.enter, patterns, overlay.start, head)
         yield from _of_steps(sheet, overlay.source, name, (overlay.start, overlay.stop))
         there, _ = settled(sheet, overlay)
         if there < overlay.stop:
-            yield StoryFrame(there, (f"{name} is in",), _overlay_lines(overlay))
+            yield StoryFrame(there, (f"{name} is in",), _overlay_lines(sheet, overlay))
         yield from _of_moves(overlay.standing, overlay.start, overlay.stop, name)
         goes = overlay.stop - overlay.leave.length
-        yield from _change(overlay.leave, patterns, goes, f"{name} goes out, half way")
+        yield from _change(sheet, overlay.leave, patterns, goes, f"{name} goes out, half way")
 
 
 def _of_moves(standing: Standing, start: int, stop: int, name: str) -> Iterator[StoryFrame]:
@@ -161,14 +163,14 @@ def _of_steps(
 
 
 def _change(
-    transition: Transition, patterns: Patterns, start: int, head: str
+    sheet: Sheet, transition: Transition, patterns: Patterns, start: int, head: str
 ) -> Iterator[StoryFrame]:
     if transition.length > 1:
-        settings = tuple(effect_words(transition, patterns))
+        settings = tuple(effect_words(transition, patterns, sheet.dials))
         yield StoryFrame(middle(start, transition.length), (head,), settings)
 
 
-def _overlay_lines(overlay: Overlay) -> tuple[Setting, ...]:
-    key = [Setting(key_words(overlay.key))] if overlay.key else []
+def _overlay_lines(sheet: Sheet, overlay: Overlay) -> tuple[Setting, ...]:
+    key = [Setting(key_words(overlay.key, dials=sheet.dials))] if overlay.key else []
     note = [Setting(overlay.note)] if overlay.note else []
     return (*key, *note)

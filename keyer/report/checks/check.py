@@ -21,8 +21,14 @@ from keyer.render.session import Session
 from keyer.report.checks.findings import SEVERITY, Finding, Series
 from keyer.report.checks.key_checks import KeyCheck, without_backing
 from keyer.report.checks.overlay_checks import SeenCheck, check_staying
-from keyer.report.checks.picture_checks import FlashCheck, LevelsCheck, StripesCheck
+from keyer.report.checks.picture_checks import (
+    FlashCheck,
+    LevelsCheck,
+    StripesCheck,
+    allowed_levels,
+)
 from keyer.report.checks.sound_checks import check_sound
+from keyer.report.checks.station_checks import EndsCheck, held_to
 from keyer.report.checks.time_checks import (
     BlackCheck,
     StrayCheck,
@@ -60,6 +66,8 @@ class CheckReport:
         Measurements over time, for plots.
     notices : tuple of str
         What had to be assumed.
+    station : str
+        Whose rules it was held against; empty: nobody's own.
     """
 
     title: str
@@ -70,6 +78,7 @@ class CheckReport:
     findings: tuple[Finding, ...]
     series: tuple[Series, ...]
     notices: tuple[str, ...]
+    station: str = ""
 
     def as_dict(self) -> dict[str, Any]:
         """As plain data for JSON; the series are left out."""
@@ -79,6 +88,7 @@ class CheckReport:
             "format": self.format,
             "frames": self.frames,
             "verdict": self.verdict,
+            "station": self.station,
             "findings": [finding.as_dict() for finding in self.findings],
             "looks_a_second": {"keys and titles": LOOKS_A_SECOND, "all else": "every frame"},
             "caution": CAUTION,
@@ -101,6 +111,8 @@ def _inspectors(sheet: Sheet, plan: Plan) -> list[Inspector]:
         StrayCheck(sheet),
         SeenCheck(sheet, plan),
     ]
+    if sheet.station is not None:
+        found.append(EndsCheck(sheet, sheet.station))
     found += [KeyCheck(sheet, plan, o) for o in sheet.overlays if o.key is not None]
     for showing in showings(sheet):
         title = plan.title(showing.source)
@@ -143,7 +155,8 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
         own = (notice for notice in whole.notices if notice not in told)
         notices = (*own, *told_of_sound)
         plan = stack.enter_context(Plan(seen, session))
-        viewer, inspectors = Viewer(video, plan.evaluator), _inspectors(seen, plan)
+        viewer = Viewer(video, plan.evaluator, allowed_levels(seen))
+        inspectors = _inspectors(seen, plan)
         frames = stack.enter_context(Ahead(plan.fetched(range(sheet.length))))
         for view in stack.enter_context(Ahead(viewer.views(frames))):
             for inspector in inspectors:
@@ -151,6 +164,8 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
             if progress is not None:
                 progress(view.index + 1, sheet.length)
         findings += [finding for inspector in inspectors for finding in inspector.findings()]
+    if sheet.station is not None:
+        findings = held_to(sheet.station, findings)
     findings.sort(key=_order)
     return CheckReport(
         sheet.title,
@@ -161,6 +176,7 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
         tuple(findings),
         tuple(series for inspector in inspectors for series in inspector.series()),
         notices,
+        sheet.station.name if sheet.station else "",
     )
 
 

@@ -14,7 +14,7 @@ from keyer.measure.flash import (
     FlashMeter,
     judge_flashing,
 )
-from keyer.measure.levels import MAX_AREA_PERCENT, Levels, judge_levels
+from keyer.measure.levels import R103, Allowed, Levels, judge_levels
 from keyer.measure.repeat_meter import Repeating, judge_repeats
 from keyer.measure.stripe_meter import StripeMeter, Stripes, judge_stripes
 from keyer.measure.stripes import AREA_STEADY
@@ -42,6 +42,20 @@ _STRIPES = Limit(
 )
 
 
+def allowed_levels(sheet: Sheet) -> Allowed:
+    """Levels that a picture of a sheet may have: the station's, or those of EBU R 103."""
+    levels = sheet.station.levels if sheet.station else None
+    return levels or R103
+
+
+def _own_levels(allowed: Allowed, source: str) -> Limit:
+    return Limit(
+        f"R, G, B and Y from {allowed.lowest:g} to {allowed.highest:g} %, but for "
+        f"{allowed.area_percent:g} % of the picture, filtered",
+        source,
+    )
+
+
 class LevelsCheck:
     """Signal levels of every frame, as the picture is before a file limits it.
 
@@ -51,14 +65,17 @@ class LevelsCheck:
     """
 
     def __init__(self, sheet: Sheet) -> None:
-        self._runs = Runs(sheet, "levels.range", "% of picture", _LEVELS)
+        self._allowed, limit = allowed_levels(sheet), _LEVELS
+        if self._allowed is not R103 and sheet.station is not None:
+            limit = _own_levels(self._allowed, sheet.station.source)
+        self._runs = Runs(sheet, "levels.range", "% of picture", limit)
         self._levels: list[Levels] = []
 
     def look(self, view: View) -> None:
         """Take the next frame."""
         levels = view.levels
         self._levels.append(levels)
-        verdict = judge_levels(levels)
+        verdict = judge_levels(levels, self._allowed)
         self._runs.add(
             Look(view.index, verdict.verdict, verdict.value, levels.place, verdict.remedy)
         )
@@ -72,7 +89,7 @@ class LevelsCheck:
         frames = tuple(range(len(self._levels)))
 
         def along(name: str, value: Callable[[Levels], float], unit: str = "%") -> Series:
-            limit = MAX_AREA_PERCENT if name == "levels.outside" else None
+            limit = self._allowed.area_percent if name == "levels.outside" else None
             return Series(name, unit, frames, tuple(map(value, self._levels)), limit)
 
         return [

@@ -81,9 +81,12 @@ def _measured(sheet: Sheet, stretches: Sequence[Stretch]) -> tuple[list[float], 
 
 
 def _loudness(sheet: Sheet, heard: Heard) -> Iterator[Finding]:
-    asked, source = sheet.loudness or R128, "EBU R 128, ITU-R BS.1770-5"
+    own = sheet.station.loudness if sheet.station else None
+    asked, source = own or sheet.loudness or R128, "EBU R 128, ITU-R BS.1770-5"
     worst: Judgement = "fails"
-    if sheet.loudness is None:
+    if own is not None and sheet.station is not None:
+        source = f"{sheet.station.source}, as ITU-R BS.1770-5"
+    elif sheet.loudness is None:
         worst, source = "watch", f"{source}; as advice, for the sheet asks nothing"
     said = f"{asked.target:g} LUFS, {asked.tolerance:g} LU either way"
     runs = Runs(sheet, "sound.loudness", "LUFS", Limit(said, source))

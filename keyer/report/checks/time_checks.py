@@ -9,7 +9,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.timing import count_rate, rate_name
+from keyer.kinds.timing import count_rate, rate_name, timecode
 from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import light_of, luminance
 from keyer.render.endings import Ending
@@ -21,6 +21,7 @@ from keyer.report.checks.view import View
 from keyer.report.words import faded_colour
 from keyer.sheet.sheet import Cue, Sheet
 from keyer.sheet.source import Clear, PlainColour
+from keyer.sheet.station import Station
 
 SPOTS = (10, 15, 20, 30, 60)
 """Usual lengths of a commercial in seconds; common practice, from memory."""
@@ -53,9 +54,12 @@ def check_length(sheet: Sheet) -> Finding:
     Returns
     -------
     Finding
-        Wants watching within half a second of a usual length. Timecode counts
-        30 frames a second at 29.97.
+        Wants watching within half a second of a usual length; fails where the
+        station's rules name none that it has. Timecode counts 30 frames a
+        second at 29.97.
     """
+    if sheet.station is not None and sheet.station.lengths:
+        return _station_length(sheet, sheet.station)
     count = count_rate(sheet.format.rate)
     nearest = min(SPOTS, key=lambda seconds: abs(sheet.length - seconds * count))
     off = sheet.length - nearest * count
@@ -75,6 +79,26 @@ def check_length(sheet: Sheet) -> Finding:
             first=0,
         )
     )
+    return runs.findings()[0]
+
+
+def _station_length(sheet: Sheet, station: Station) -> Finding:
+    """Hold the length against those of the station, to the frame."""
+    rate = sheet.format.rate
+    said = ", ".join(timecode(length, rate, drop=False) for length in station.lengths)
+    limit = Limit(f"{said}, to the frame", station.source)
+    runs = Runs(sheet, "timing.length", "frames", limit)
+    near = min(station.lengths, key=lambda length: abs(sheet.length - length))
+    off, remedy = sheet.length - near, ""
+    if off:
+        remedy = (
+            f"{sheet.length} frames are {abs(off)} too {'long' if off > 0 else 'short'} for "
+            f"{timecode(near, rate, drop=False)} ({near} frames), the nearest that it takes."
+        )
+    runs.add(
+        Look(sheet.length - 1, "fails" if off else "holds", float(sheet.length), remedy=remedy,
+             first=0)
+    )  # fmt: skip
     return runs.findings()[0]
 
 
@@ -205,7 +229,8 @@ class BlackCheck:
         runs = Runs(self._sheet, "timing.black", "frames", _BLACK, gap=0)
         short = self._sheet.format.rate * GAP_SECONDS
         end = self._sheet.length - 1
-        gaps = [(first, last) for first, last in self._runs if last < end or first == 0]
+        head = self._sheet.station is None or self._sheet.station.head is None
+        gaps = [(a, b) for a, b in self._runs if (b < end or a == 0) and (head or a > 0)]
         if not gaps:
             runs.add(Look(end, "holds", 0.0, first=0))
         for first, last in gaps:

@@ -11,6 +11,7 @@ from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.measure.legibility import judge_passage, judge_reading_time
 from keyer.measure.safe_areas import SAFE_AREAS
+from keyer.measure.title_rules import NO_RULES
 from keyer.pixel.compose.place import UNMOVED, Placement
 from keyer.render.lettering import settled, title_parts, title_steps
 from keyer.render.placing import placement_of
@@ -149,6 +150,8 @@ class TitleCheck:
 
     def __init__(self, sheet: Sheet, plan: Plan, title: TimedTitle, showing: Showing) -> None:
         self._sheet, self._plan, self._title, self._showing = sheet, plan, title, showing
+        self._rules = NO_RULES if sheet.station is None else sheet.station.titles
+        self._safe = self._rules.safe or SAFE_AREAS[title.design.safe]
         self._runs: dict[str, Runs] = {}
         self._contrasts: list[tuple[int, float]] = []
         self._known: _Known | None = None
@@ -211,12 +214,14 @@ class TitleCheck:
         if overlay is not None:
             pose = overlay.pose(view.index)
             drawn = placed_title(drawn, placement_of(overlay, view.index), pose.opacity)
-        verdict = check_safe_area(drawn, self._title.design.safe)
+        verdict = check_safe_area(drawn, self._safe)
         if verdict is not None and not self._title.moving:
             self._add(view.index, verdict, place=_place(drawn))
 
     def _verdicts(self, view: View, drawn: Drawn) -> list[Verdict]:
-        verdicts = check_title(drawn, self._behind(view, drawn), safe=self._title.design.safe)
+        verdicts = check_title(
+            drawn, self._behind(view, drawn), safe=self._title.design.safe, rules=self._rules
+        )
         if self._title.moving:  # what crawls crosses the edges
             verdicts = [v for v in verdicts if v.measure != "title.safe_area"]
         return verdicts
@@ -242,17 +247,11 @@ class TitleCheck:
     ) -> None:
         name = verdict.measure
         if name not in self._runs:
-            safe = SAFE_AREAS[self._title.design.safe]
-            limit = _LIMITS.get(
-                name,
-                Limit(f"within {100 * safe.title:g} % of both sides; fails beyond "
-                      f"{100 * safe.action:g} %", safe.source),
-            )  # fmt: skip
             self._runs[name] = Runs(
                 self._sheet,
                 name,
                 verdict.unit,
-                limit,
+                self._limit(name),
                 subject=self._showing.subject,
                 gap=round(self._sheet.format.rate),
                 low_is_worse=name in _LOW_IS_WORSE,
@@ -262,6 +261,19 @@ class TitleCheck:
         )
         if name == "title.contrast":
             self._contrasts.append((index, float(verdict.value)))
+
+    def _limit(self, name: str) -> Limit:
+        rules, safe = self._rules, self._safe
+        if name == "title.zone":
+            return Limit(f"kept free: {', '.join(zone.name for zone in rules.zones)}", rules.source)
+        if name == "title.letter_height" and rules.smallest is not None:
+            return Limit(f"at least {rules.smallest:g} % of the picture height", rules.source)
+        if name == "title.largest_letters" and rules.largest is not None:
+            return Limit(f"at most {rules.largest:g} % of the picture height", rules.source)
+        if name in _LIMITS:
+            return _LIMITS[name]
+        inside, outside = 100 * safe.title, 100 * safe.action
+        return Limit(f"within {inside:g} % of both sides; fails beyond {outside:g} %", safe.source)
 
     def findings(self) -> list[Finding]:
         """Give the stretches in which the title does not hold, with the worst frame of each."""

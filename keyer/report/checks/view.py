@@ -11,7 +11,7 @@ import numpy as np
 from keyer.kinds.arrays import Planes
 from keyer.kinds.formats import VideoFormat
 from keyer.measure.cells import STRIP, Light, LightMeter, coarse_light, make_grid
-from keyer.measure.levels import Levels, LevelsMeter
+from keyer.measure.levels import R103, Allowed, Levels, LevelsMeter
 from keyer.measure.repeat_meter import Repeating, RepeatMeter
 from keyer.measure.screen import screen_light
 from keyer.render.effect import Effect
@@ -79,14 +79,16 @@ class Viewer:
     ----------
     video : VideoFormat
     evaluator : Evaluator
+    allowed : Allowed
+        Levels beyond which a picture lies outside.
     """
 
-    def __init__(self, video: VideoFormat, evaluator: Evaluator) -> None:
+    def __init__(self, video: VideoFormat, evaluator: Evaluator, allowed: Allowed = R103) -> None:
         self._planes: Planes = np.empty((3, video.height, video.width), np.float32)
         grid = make_grid(video.width, video.height, float(video.pixel_aspect))
         self._light = LightMeter(self._planes, grid)
         edges = self._light.edges(STRIP)
-        self._levels = LevelsMeter(self._planes, video.matrix, edges)
+        self._levels = LevelsMeter(self._planes, video.matrix, edges, allowed)
         self._repeats = RepeatMeter(video.rate)
         self._standing = Standing(self._planes, evaluator, edges)
         self._before: View | None = None

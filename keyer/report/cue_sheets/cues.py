@@ -152,7 +152,7 @@ def _cues(sheet: Sheet) -> Iterator[Event]:
         yield Event(
             0, "cue", cue_name(cue), cue.at, min(stop, sheet.length), source,
             _from(cue, before), cue.transition, page=page, text=text, note=cue.note,
-            placement="" if cue.standing is None else placement_words(cue.standing),
+            placement="" if cue.standing is None else placement_words(cue.standing, sheet.dials),
         )  # fmt: skip
         before = source
 
@@ -178,21 +178,21 @@ def _overlays(sheet: Sheet, plan: Plan) -> Iterator[Event]:
         page, text = _title(sheet, overlay.source)
         yield Event(
             0, "overlay", overlay_name(overlay), overlay.start, overlay.stop, overlay.source, "",
-            overlay.enter, overlay.leave, _key(overlay, plan), placement_words(overlay), page, text,
-            overlay.note,
+            overlay.enter, overlay.leave, _key(sheet, overlay, plan),
+            placement_words(overlay, sheet.dials), page, text, overlay.note,
         )  # fmt: skip
 
 
-def _key(overlay: Overlay, plan: Plan) -> str:
-    key = overlay.key
+def _key(sheet: Sheet, overlay: Overlay, plan: Plan) -> str:
+    key, dials = overlay.key, sheet.dials
     if key is None:
         return ""
     if key.kind != "chroma":
-        return key_words(key)
+        return key_words(key, dials=dials)
     try:
-        return key_words(key, plan.key_choice(overlay).used)
+        return key_words(key, plan.key_choice(overlay).used, dials)
     except NoBackingError:
-        return f"{key_words(key)}; its first picture shows no backing"
+        return f"{key_words(key, dials=dials)}; its first picture shows no backing"
 
 
 def _title(sheet: Sheet, name: str | None) -> tuple[int | None, str]:
@@ -285,6 +285,8 @@ COLUMNS = (
     "out_transition", "out_transition_frames", "out_curve", "out_smpte_code", "out_pattern",
     "out_soft_percent", "out_border_percent", "out_border_soft_percent", "out_border_colour",
     "out_pattern_settings", "key", "placement", "title_page", "title_text", "note",
+    "desk_soft", "desk_border", "desk_border_soft",
+    "out_desk_soft", "out_desk_border", "out_desk_border_soft",
 )  # fmt: skip
 """Columns of the CSV."""
 
@@ -319,7 +321,18 @@ def _row(sheet: Sheet, event: Event) -> list[str | int | float | None]:
     ]  # fmt: skip
     leave = event.leave
     row += _transition_cells(leave, patterns) if leave else [None] * 10
-    return [*row, event.key, event.placement, event.page, event.text, event.note]
+    row += [event.key, event.placement, event.page, event.text, event.note]
+    return [*row, *_desk_cells(sheet, event.enter), *_desk_cells(sheet, leave)]
+
+
+def _desk_cells(sheet: Sheet, transition: Transition | None) -> list[str | int | float | None]:
+    """Say what the station's desk shows for a wipe's softness, border and border softness."""
+    cells: list[str | int | float | None] = []
+    for name in ("soft", "border", "border_soft"):
+        dial = sheet.dials.get(name)
+        edge = transition.edge if transition and transition.kind == "wipe" else None
+        cells.append(dial.words(getattr(edge, name)) if dial and edge else None)
+    return cells
 
 
 def _transition_cells(transition: Transition, patterns: Patterns) -> list[str | int | float | None]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from keyer.library import Patterns
 from keyer.render.patterns import sheet_patterns
 from keyer.render.recipe import program
 from keyer.report.cue_sheets.cues import CueSheet, Event, cue_facts
@@ -77,12 +76,11 @@ def cue_rows(cues: CueSheet) -> list[Row]:
 
 
 def _row(sheet: Sheet, event: Event) -> Row:
-    patterns = sheet_patterns(sheet)
-    effects = [_effect(event.enter, patterns)]
+    effects = [_effect(sheet, event.enter)]
     if event.leave is not None:
         effects = [
-            _effect(event.enter, patterns, "in"),
-            _effect(event.leave, patterns, "out"),
+            _effect(sheet, event.enter, "in"),
+            _effect(sheet, event.leave, "out"),
         ]
     page = "" if event.page is None else f"Page {event.page}"
     said = f"“{event.text}”" if event.text else ""
@@ -94,12 +92,14 @@ def _row(sheet: Sheet, event: Event) -> Row:
     )  # fmt: skip
 
 
-def _effect(transition: Transition, patterns: Patterns, label: str = "") -> Effect:
+def _effect(sheet: Sheet, transition: Transition, label: str = "") -> Effect:
+    patterns = sheet_patterns(sheet)
     words = transition_words(transition, patterns)
     colour = faded_colour(transition, patterns)
     if transition.kind != "wipe" or not transition.length:
         return Effect(words, "", "", [], label, colour)
-    edge, pattern = wipe_settings(transition, patterns), found_pattern(transition, patterns)
+    edge = wipe_settings(transition, patterns, sheet.dials)
+    pattern = found_pattern(transition, patterns)
     if pattern is None:
         return Effect(words, "", str(transition.pattern), edge, label)
     code = "" if pattern.code is None else str(pattern.code)

@@ -126,3 +126,14 @@ def test_the_check_of_a_sheet_hears_it(tmp_path):
     assert report.findings[0].check == "sound.true_peak"
     without = parse_sheet(HEAD.format(asked="", length=1).partition("[[sound]]")[0])
     assert not any(one.check.startswith("sound.") for one in check_sheet(without).findings)
+
+
+@pytest.mark.parametrize("asked", ["", ASKED])
+def test_the_stations_loudness_goes_before_the_sheets(tmp_path, asked):
+    rules = 'version = 1\nstation = "Upper Moss Vision"\n[loudness]\ntarget = -20\n'
+    (tmp_path / "moss.toml").write_text(rules, encoding="utf-8")
+    quiet = faded(sine(4, level=10 ** (-23 / 20)))
+    sheet = made(tmp_path, quiet, asked=f'rules = "moss.toml"\n{asked}')
+    (finding,) = found(sheet, "sound.loudness")
+    assert (finding.verdict, finding.limit.text) == ("fails", "-20 LUFS, 0.5 LU either way")
+    assert finding.limit.source == "rules of Upper Moss Vision, as ITU-R BS.1770-5"

@@ -186,3 +186,41 @@ def test_the_command_writes_html_and_csv_and_nothing_else(spot, tmp_path, capsys
 
 def test_the_spot_of_these_tests_is_what_they_say():
     assert parse_sheet(TEXT).length == 100
+
+
+DIALS = """version = 1
+station = "Lantern Quay Television"
+[dials.soft]
+unit = "turns"
+points = [[0, 0], [4, 3], [10, 5]]
+[dials.border]
+unit = "marks"
+points = [[0, 0], [6, 4]]
+step = 0.5
+[dials.gain]
+points = [[0, 0], [10, 100]]
+[dials.size]
+unit = "on the wheel"
+points = [[0, 0], [100, 255]]
+"""
+
+
+def test_the_desks_own_reading_stands_beside_our_percent(tmp_path):
+    (tmp_path / "station.toml").write_text(DIALS, encoding="utf-8")
+    path = write_spot(tmp_path)
+    text = path.read_text(encoding="utf-8").replace("[sheet]", '[sheet]\nrules = "station.toml"')
+    path.write_text(f"{text}placement = {{ scale = 40 }}\n", encoding="utf-8")
+    sheet = load_sheet(path)
+    with Plan(sheet) as plan:
+        cues = cue_sheet(sheet, plan)
+    _, wipe, overlay, _ = csv.DictReader(io.StringIO(cue_csv(cues)))
+    # by hand: 2 of 4 is half of 3 turns; 3 of 6 is half of 4 marks
+    assert (wipe["soft_percent"], wipe["desk_soft"]) == ("2.0", "1.5 turns")
+    assert (wipe["border_percent"], wipe["desk_border"]) == ("3.0", "2 marks")
+    assert wipe["desk_border_soft"] == ""
+    assert "size 40 % (desk: 102 on the wheel)" in overlay["placement"]
+    gain = float(overlay["key"].partition("gain ")[2].partition(" ")[0].rstrip(","))
+    assert f"gain {gain:g} (desk: {10 * gain:.3g})" in overlay["key"]
+    page = cue_page(cues)
+    assert "Soft edge 2 % (desk: 1.5 turns)" in page
+    assert "Border 3 % (desk: 2 marks) #FFC83D" in page
