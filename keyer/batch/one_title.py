@@ -16,6 +16,7 @@ from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.ranges import one_of
 from keyer.kinds.verdicts import Verdict
+from keyer.measure.title_rules import NO_RULES
 from keyer.media.files import Files
 from keyer.media.source import open_source
 from keyer.media.write import write_bytes
@@ -26,6 +27,7 @@ from keyer.render.evaluate import Evaluator
 from keyer.render.graph import Layer
 from keyer.render.leaves import Lettering, given
 from keyer.render.sinks.pictures import picture
+from keyer.sheet.station import load_station
 from keyer.titles.checks import check_title
 from keyer.titles.ink import Canvas
 from keyer.titles.layers import Drawn
@@ -55,6 +57,8 @@ class TitleOrder:
         Of the title's own time, for one that moves, flashes or is built up;
         None: the first on which all of it is built.
     allow_flash : bool
+    rules : Path or None
+        A station's rules that it is held against.
     """
 
     design: Path | None
@@ -66,6 +70,7 @@ class TitleOrder:
     over: Path | None = None
     frame: int | None = None
     allow_flash: bool = False
+    rules: Path | None = None
 
 
 @dataclass(frozen=True)
@@ -149,6 +154,7 @@ def prepare_title(order: TitleOrder, output: Path, *, force: bool = False) -> Re
     design, fields, notices = filled(order)
     video = order.format
     canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
+    rules = load_station(order.rules, video.rate).titles if order.rules else NO_RULES
     timed = time_title(
         design, fields, canvas, video.rate, allow_flash=order.allow_flash, matrix=video.matrix
     )
@@ -158,7 +164,9 @@ def prepare_title(order: TitleOrder, output: Path, *, force: bool = False) -> Re
     for target in targets:
         files.write(target)
     behind = _behind(order)
-    verdicts = check_title(drawn, None if behind is None else load(behind), safe=design.design.safe)
+    verdicts = check_title(
+        drawn, None if behind is None else load(behind), safe=design.design.safe, rules=rules
+    )
     report = TitleReport(
         tuple(targets), tuple(verdicts), (*notices, *drawn.notes), timed.frames_needed
     )
@@ -167,8 +175,8 @@ def prepare_title(order: TitleOrder, output: Path, *, force: bool = False) -> Re
 
 def _also(order: TitleOrder) -> list[Path]:
     """List the inputs of a title beside its design."""
-    page = [] if order.page is None else [order.store / f"{order.page:04d}.toml"]
-    return page if order.over is None else [*page, order.over]
+    page = None if order.page is None else order.store / f"{order.page:04d}.toml"
+    return [path for path in (page, order.over, order.rules) if path is not None]
 
 
 def _behind(order: TitleOrder) -> RgbPicture | None:

@@ -171,6 +171,7 @@ def _checked(scene: Scene, drawn: list[tuple[Overlay, Drawn]]) -> list[Verdict]:
             title,
             scene.behind(),
             safe=made.design.safe,
+            rules=scene.sheet.title_rules,
             text=reading.words,
             on_screen=reading.seconds(rate),
         )

@@ -243,6 +243,8 @@ def scene_parts(job: Job, sheet: Sheet) -> dict[str, str]:
         "patterns": patterns,
         "kind of output": form,
     }
+    if sheet.station is not None:  # its verdict rests on them
+        parts["rules of the station"] = file_digest(sheet.station.file)
     return {name: digest_of(value) for name, value in parts.items()}
 
 

@@ -73,6 +73,9 @@ def title(
             "people with photosensitive epilepsy.",
         ),
     ] = False,
+    rules: Annotated[
+        Path | None, typer.Option("--rules", help="A station's rules to hold it against (TOML).")
+    ] = None,
     force: Force = False,
     json: Json = False,
 ) -> int:
@@ -97,6 +100,7 @@ def title(
         over,
         frame,
         allow_flash,
+        rules,
     )
     result: dict[str, Any] = {"outputs": [], "verdicts": [], "notes": []}
     ready = None

@@ -81,16 +81,14 @@ def sheet_facts(sheet: Sheet) -> dict[str, Any]:
 
 def _insets(sheet: Sheet) -> list[list[Any]]:
     """How far the safe areas keep from the edges, in percent: the station's, or ST 2046-1's."""
-    own = sheet.station.titles.safe if sheet.station else None
-    safe = own or SAFE_AREAS["st2046-1"]
+    safe = sheet.title_rules.safe or SAFE_AREAS["st2046-1"]
     areas = (("action", safe.action), ("title", safe.title))
     return [[round(50 * (1 - share), 3), name] for name, share in areas]
 
 
 def _zones(sheet: Sheet) -> list[dict[str, Any]]:
     """Parts of the picture that the station keeps free, in percent."""
-    zones = sheet.station.titles.zones if sheet.station else ()
-    return [{"name": zone.name, **asdict(zone.place)} for zone in zones]
+    return [{"name": zone.name, **asdict(zone.place)} for zone in sheet.title_rules.zones]
 
 
 def sheet_rows(sheet: Sheet) -> list[dict[str, Any]]:

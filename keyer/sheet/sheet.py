@@ -17,6 +17,7 @@ from keyer.errors import Fault, SheetError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.settings import BoxLook, Correction, Light, Rgb
 from keyer.kinds.timing import eased, timecode
+from keyer.measure.title_rules import NO_RULES, TitleRules
 from keyer.sheet.dials import NO_DIALS, Dials
 from keyer.sheet.effect import Transition, WholeFade
 from keyer.sheet.place_names import said_frame
@@ -167,6 +168,11 @@ class Sheet:
     def dials(self) -> Dials:
         """How the station's desk marks its settings; empty where no rules say it."""
         return self.station.dials if self.station else NO_DIALS
+
+    @property
+    def title_rules(self) -> TitleRules:
+        """What the station asks of titles; nothing where no rules are named."""
+        return self.station.titles if self.station else NO_RULES
 
     @property
     def keyed_by_chroma(self) -> bool:

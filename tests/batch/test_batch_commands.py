@@ -188,3 +188,35 @@ def test_wrong_requests_of_titles(tmp_path, capfd, monkeypatch, arguments, says)
     assert says in err
     assert err.count("\n") == 1
     assert not list(tmp_path.glob("x.*"))
+
+
+RULES = 'version = 1\nstation = "Upper Moss Vision"\n[[zones]]\nname = "mark"\nbox = {box}\n'
+
+
+def test_rows_are_held_against_the_rules_of_the_station(tmp_path, capfd):
+    """The title stands at the bottom left: off the first zone, and in the second."""
+    sheet, rules = project(tmp_path), tmp_path / "station.toml"
+    text = sheet.read_text(encoding="utf-8")
+    sheet.write_text(text.replace("[sheet]", '[sheet]\nrules = "station.toml"'), encoding="utf-8")
+    rules.write_text(RULES.format(box="[80, 5, 15, 12]"), encoding="utf-8")
+    there = ("batch", sheet, guests(tmp_path, 2), "-d", tmp_path / "out", "--jobs", 1, "--json")
+    code, text, _ = run(capfd, *there)
+    assert (code, json.loads(text)["rendered"]) == (0, 2)
+    rules.write_text(RULES.format(box="[5, 70, 40, 20]"), encoding="utf-8")
+    code, text, err = run(capfd, *there, "--resume")  # other rules, another verdict
+    assert (code, json.loads(text)["rendered"]) == (4, 2)
+    assert "2 rows do not pass" in err
+
+
+def test_a_title_is_held_against_rules(tmp_path, capfd):
+    project(tmp_path)
+    rules = tmp_path / "station.toml"
+    rules.write_text(RULES.format(box="[5, 70, 40, 20]"), encoding="utf-8")
+    made = ("title", tmp_path / "design.toml", "-f", "name=Ines", "-o", tmp_path / "t.png",
+            "--format", "320x180@25", "--json")  # fmt: skip
+    _, text, _ = run(capfd, *made, "--rules", rules)
+    verdicts = {one["measure"]: one["verdict"] for one in json.loads(text)["verdicts"]}
+    assert verdicts["title.zone"] == "fails"
+    code, _, err = run(capfd, *made, "--force", "--rules", tmp_path / "none.toml")
+    assert (code, err.count("\n")) == (3, 1)
+    assert "cannot be read as a station's rules" in err

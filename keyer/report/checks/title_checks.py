@@ -11,7 +11,6 @@ from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.measure.legibility import judge_passage, judge_reading_time
 from keyer.measure.safe_areas import SAFE_AREAS
-from keyer.measure.title_rules import NO_RULES
 from keyer.pixel.compose.place import UNMOVED, Placement
 from keyer.render.lettering import settled, title_parts, title_steps
 from keyer.render.placing import placement_of
@@ -150,7 +149,7 @@ class TitleCheck:
 
     def __init__(self, sheet: Sheet, plan: Plan, title: TimedTitle, showing: Showing) -> None:
         self._sheet, self._plan, self._title, self._showing = sheet, plan, title, showing
-        self._rules = NO_RULES if sheet.station is None else sheet.station.titles
+        self._rules = sheet.title_rules
         self._safe = self._rules.safe or SAFE_AREAS[title.design.safe]
         self._runs: dict[str, Runs] = {}
         self._contrasts: list[tuple[int, float]] = []
