@@ -16,6 +16,7 @@ from keyer.documents.locate import read_path
 from keyer.errors import KeyerError, SettingError
 from keyer.library import Patterns
 from keyer.report.paper.cells import Caption
+from keyer.report.words import cue_name, overlay_name
 from keyer.sheet.called import key_called
 from keyer.sheet.effect_models import KeyTable, ModulateTable, TransitionTable
 from keyer.sheet.labels import paper_word
@@ -164,7 +165,7 @@ def value_captions(
     yield Caption(f"{label} {said}{_unit(key, value)}", strong=True)
 
 
-def key_label(key: str, among: Iterable[str]) -> str:
+def key_label(key: str, among: Iterable[str], sheet: Sheet | None = None) -> str:
     """Call a key by its name in the trade; with its cue or overlay, where two would be alike.
 
     Parameters
@@ -172,6 +173,8 @@ def key_label(key: str, among: Iterable[str]) -> str:
     key : str
     among : iterable of str
         All keys that are varied.
+    sheet : Sheet, optional
+        With it, cues and overlays are called by their names.
 
     Returns
     -------
@@ -181,11 +184,20 @@ def key_label(key: str, among: Iterable[str]) -> str:
     word = paper_word(name)
     if sum(last_of(other) == name for other in among) < 2:
         return word
-    steps = read_path(key)
-    if len(steps) > 1 and isinstance(steps[1], int):
-        holder = "Cue" if steps[0] == "cues" else str(steps[0]).removesuffix("s").capitalize()
-        return f"{holder} {steps[1] + 1}: {word.lower()}"
-    return f"{'.'.join(map(str, steps[:-1]))}: {word.lower()}"
+    return f"{_holder(key, sheet)}: {word.lower()}"
+
+
+def _holder(key: str, sheet: Sheet | None) -> str:
+    table, number, part = place_of_key(key)
+    if not table:
+        return ".".join(map(str, read_path(key)[:-1]))
+    way = {"transition_in": " in", "transition_out": " out"}.get(part, "")
+    if sheet is not None:
+        if table == "cues" and number < len(sheet.cues):
+            return f"{cue_name(sheet.cues[number])}{way}"
+        if table == "overlays" and number < len(sheet.overlays):
+            return f"{overlay_name(sheet.overlays[number])}{way}"
+    return f"{'Cue' if table == 'cues' else 'Overlay'} {number + 1}{way}"
 
 
 def last_of(key: str) -> str:

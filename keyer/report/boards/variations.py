@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import operator
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -21,13 +20,16 @@ from keyer.report.boards.board import Board, foot, frame_pixels
 from keyer.report.boards.choices import Choice, key_label, last_of, value_captions
 from keyer.report.boards.varied import Place, refuse_alike, refuse_idle, varied_frame, varied_place
 from keyer.report.paper.cells import Caption, Cell
-from keyer.report.paper.grid import Heading, lay_board
+from keyer.report.paper.grid import Grid, Heading, board_grid, lay_board
 from keyer.report.paper.page import paper_size
 from keyer.report.words import cue_name, effect_words, key_words, overlay_name
 from keyer.sheet.edit import change_sheet, flatten_sheet
 from keyer.sheet.effect import Transition
 from keyer.sheet.load import parse_again
 from keyer.sheet.sheet import Sheet
+
+_LARGER = 1.2
+"""How much larger pictures must be for values other than the last key's to stand side by side."""
 
 _SHOWN = 3
 """Faults of a variation that are told; they stand in one line."""
@@ -101,7 +103,8 @@ def variation_board(
     ----------
     sheet : Sheet
     choices : sequence of Choice
-        At least one; the values of the last one stand side by side.
+        At least one; the values of the last one stand side by side, unless those of another
+        suit the paper better.
     at : int, optional
         Frame; default: as `varied_frame` says.
     paper : {"A3", "A4"}
@@ -132,12 +135,10 @@ def variation_board(
         frame = varied_frame(one, place) if at is None else min(at, one.length - 1)
         made.append(_make(changes, one, frame))
     refuse_alike(choices, asked, [one.pixels for one in made], _when(sheet, made))
-    cells = [_cell(number, one, flat) for number, one in enumerate(made, 1)]
-    title = sheet.title or sheet.name
-    heading = Heading("Variations", title, _facts(sheet, keys, place, made), foot(sheet))
+    heading = _heading(sheet, keys, place, made)
     aspect = float(sheet.format.display_aspect)
-    groups = itertools.accumulate((len(c.values) for c in reversed(choices)), operator.mul)
-    pages = lay_board(cells, heading, size, aspect, tuple(groups))
+    made, cells, together = _in_rows(choices, made, flat, (heading, size, aspect))
+    pages = lay_board(cells, heading, size, aspect, together)
     vary = [[choice.key, list(choice.values)] for choice in choices]
     records = [
         {"number": number, "frame": one.frame, "changes": dict(one.changes)}
@@ -146,12 +147,41 @@ def variation_board(
     notices = tuple(dict.fromkeys(notice for one in made for notice in one.notices))
     recipe = {"paper": paper, "vary": vary, "at": at}
     inputs = tuple(dict.fromkeys(path for one in sheets for path in sheet_inputs(one)))
-    return Board(pages, title, flat, recipe, records, notices, inputs)
+    return Board(pages, heading.title, flat, recipe, records, notices, inputs)
+
+
+def _in_rows(
+    choices: Sequence[Choice],
+    made: Sequence[_Made],
+    flat: Sheet,
+    paper: tuple[Heading, tuple[float, float], float],
+) -> tuple[list[_Made], list[Cell], int]:
+    """Put the values of one key side by side: of the last, unless another's suit the paper better.
+
+    Returns variations in the order of their numbers, their cells, and how many stand together.
+    """
+    found: list[tuple[list[_Made], list[Cell], int, Grid]] = []
+    counts = [len(choice.values) for choice in choices]
+    for last in reversed(range(len(choices))):
+        numbers = np.arange(len(made)).reshape(counts)
+        order = [made[n] for n in np.moveaxis(numbers, last, -1).ravel().tolist()]
+        cells = [_cell(number, one, flat) for number, one in enumerate(order, 1)]
+        together = counts[last] if len(counts) > 1 else 1
+        grid = board_grid(cells, *paper, together)
+        if not found or _suits_better(grid, found[0][-1]):
+            found = [(order, cells, together, grid)]
+    return found[0][:-1]
+
+
+def _suits_better(grid: Grid, other: Grid) -> bool:
+    if len(grid.pages) != len(other.pages):
+        return len(grid.pages) < len(other.pages)
+    return grid.width > _LARGER * other.width
 
 
 def _cell(number: int, made: _Made, flat: Sheet) -> Cell:
     mark = "as in the sheet" if _as_before(made, flat) else ""
-    labels = [key_label(key, made.changes) for key in made.changes]
+    labels = [key_label(key, made.changes, flat) for key in made.changes]
     captions: list[Caption] = []
     for label, (key, value) in zip(labels, made.changes.items(), strict=True):
         alone = len(labels) == 1
@@ -186,15 +216,16 @@ def _when(sheet: Sheet, made: Sequence[_Made]) -> str:
     return f"frame {frames[0]}, {sheet.label(frames[0])}" if len(frames) == 1 else "each half way"
 
 
-def _facts(
-    sheet: Sheet, keys: Sequence[str], place: Place, made: Sequence[_Made]
-) -> tuple[str, ...]:
+def _heading(sheet: Sheet, keys: Sequence[str], place: Place, made: Sequence[_Made]) -> Heading:
     """Say what is shown, what is varied and what stays."""
     when, name = _when(sheet, made), _place_name(sheet, place)
     where = f"{name}, {when}" if name else when
-    facts = [f"{where}  ·  {sheet.format.name}", f"Varied: {'  ·  '.join(keys)}"]
+    labels = [key_label(key, keys, sheet) for key in keys]
+    facts = [f"{where}  ·  {sheet.format.name}", f"Varied: {'  ·  '.join(labels)}"]
     common = _common(place, [one.sheet for one in made])
-    return (*facts, f"The same in all: {'  ·  '.join(common)}") if common else tuple(facts)
+    if common:
+        facts.append(f"The same in all: {'  ·  '.join(common)}")
+    return Heading("Variations", sheet.title or sheet.name, tuple(facts), foot(sheet))
 
 
 def _place_name(sheet: Sheet, place: Place) -> str:

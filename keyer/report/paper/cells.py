@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,10 +60,11 @@ class Cell:
     told: bool = False
 
 
-def _set(cell: Cell, width: float) -> list[tuple[Line, Caption, bool]]:
-    """Break a cell's captions into lines; True marks the first line of one."""
+@lru_cache(maxsize=4096)
+def _set(captions: tuple[Caption, ...], width: float) -> list[tuple[Line, Caption, bool]]:
+    """Break captions into lines; True marks the first line of one."""
     lines: list[tuple[Line, Caption, bool]] = []
-    for caption in cell.captions:
+    for caption in captions:
         room = width - (_SWATCH if caption.swatch else 0)
         how = _STRONG if caption.strong else _PLAIN
         broken = lines_of(caption.text, how, room, _MOST_BROKEN)
@@ -83,7 +85,7 @@ def caption_height(cell: Cell, width: float) -> float:
     -------
     float
     """
-    return _UNDER + _LEAD + len(_set(cell, width)) * _PITCH + _AFTER
+    return _UNDER + _LEAD + len(_set(cell.captions, width)) * _PITCH + _AFTER
 
 
 def draw_cell(
@@ -115,7 +117,7 @@ def draw_cell(
         mark = line_of(cell.mark, _TOLD if cell.told else _MARK, left)
         items.append(Words(x + width - width_of(mark), baseline, mark))
     baseline += _LEAD
-    for line, caption, first in _set(cell, room):
+    for line, caption, first in _set(cell.captions, room):
         baseline += _PITCH
         indent = _SWATCH if caption.swatch else 0.0
         if caption.swatch and first:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from keyer.report.paper.cells import ACCENT, GREY, INK, PALE, Cell, caption_height, draw_cell
@@ -94,12 +93,34 @@ class Grid:
         return min(self.room, max(self.width, self.step - _GAP_X))
 
 
+def board_grid(
+    cells: Sequence[Cell],
+    heading: Heading,
+    size: tuple[float, float],
+    aspect: float,
+    together: int = 1,
+) -> Grid:
+    """Choose how `lay_board` lays pictures out, without drawing them.
+
+    Parameters
+    ----------
+    cells, heading, size, aspect, together
+        As for `lay_board`.
+
+    Returns
+    -------
+    Grid
+    """
+    area = draw_heading(Page(*size), heading)
+    return choose_grid(cells, area, aspect, SMALLEST * size[0], together)
+
+
 def lay_board(
     cells: Sequence[Cell],
     heading: Heading,
     size: tuple[float, float],
     aspect: float,
-    groups: Sequence[int] = (),
+    together: int = 1,
 ) -> list[Page]:
     """Lay numbered pictures out on pages.
 
@@ -112,22 +133,21 @@ def lay_board(
         Of the paper, in mm.
     aspect : float
         Width of a picture over its height, as displayed.
-    groups : sequence of int
-        How many pictures may make a row, where that matters.
+    together : int
+        So many pictures, one after the other, stand in one row.
 
     Returns
     -------
     list of Page
     """
-    area = draw_heading(Page(*size), heading)
-    grid = choose_grid(cells, area, aspect, SMALLEST * size[0], groups)
+    grid = board_grid(cells, heading, size, aspect, together)
     pages = []
     rest = list(cells)
     for n, rows in enumerate(grid.pages, 1):
         part, rest = rest[: len(rows) * grid.columns], rest[len(rows) * grid.columns :]
         page = Page(*size)
         where = f"{n} of {len(grid.pages)}" if len(grid.pages) > 1 else ""
-        draw_heading(page, heading, range(part[0].number, part[-1].number + 1), where)
+        area = draw_heading(page, heading, range(part[0].number, part[-1].number + 1), where)
         _fill(page, part, grid, rows, (area.x, area.y, aspect))
         pages.append(page)
     return pages
@@ -150,13 +170,9 @@ def _fill(
 
 
 def choose_grid(
-    cells: Sequence[Cell],
-    area: Area,
-    aspect: float,
-    smallest: float,
-    groups: Sequence[int] = (),
+    cells: Sequence[Cell], area: Area, aspect: float, smallest: float, together: int = 1
 ) -> Grid:
-    """Choose how many pictures stand in a row, and how large.
+    """Choose how many pictures stand in a row and on a page, and how large.
 
     Parameters
     ----------
@@ -165,43 +181,33 @@ def choose_grid(
     aspect : float
     smallest : float
         Width in mm under which a picture can not be judged.
-    groups : sequence of int
-        How many pictures may make a row; none: any number.
+    together : int
+        So many pictures stand in one row, if a row takes as many.
 
     Returns
     -------
     Grid
-        That with the largest pictures on a single page; where they would be
-        too small, that with the fewest pages.
+        That with the fewest pages; of these, that with the largest pictures.
     """
-    numbers = [n for n in groups if n <= MOST_COLUMNS] or range(1, MOST_COLUMNS + 1)
-    grids = [_grid(cells, area, aspect, smallest, n) for n in numbers if n <= len(cells)]
-    if not grids:
-        grids = [_grid(cells, area, aspect, smallest, len(cells))]
+    most = min(MOST_COLUMNS, len(cells))
+    numbers = range(together, most + 1, together) or range(1, most + 1)
+    grids = [grid for n in numbers for grid in _grids(cells, area, aspect, n)]
     return max(grids, key=lambda grid: (grid.width >= smallest, -len(grid.pages), grid.width))
 
 
-def _grid(cells: Sequence[Cell], area: Area, aspect: float, smallest: float, columns: int) -> Grid:
+def _grids(cells: Sequence[Cell], area: Area, aspect: float, columns: int) -> Iterator[Grid]:
+    """Yield the grids of so many columns, from one row on a page to all rows on one."""
     room = (area.width - (columns - 1) * _GAP_X) / columns
     rows = [
         max(caption_height(cell, room) for cell in cells[start : start + columns])
         for start in range(0, len(cells), columns)
     ]
-    spare = area.height - sum(rows) - (len(rows) - 1) * _GAP_Y
-    width = min(room, spare / len(rows) * aspect)
-    if width >= smallest:
-        return Grid(columns, room, width, [rows])
-    width = min(room, (area.height - max(rows)) * aspect)
-    pages: list[list[float]] = []
-    left = -math.inf
-    for caption in rows:
-        needed = width / aspect + caption
-        if needed > left:
-            pages.append([])
-            left = area.height
-        pages[-1].append(caption)
-        left -= needed + _GAP_Y
-    return Grid(columns, room, width, pages)
+    for most in range(1, len(rows) + 1):
+        pages = [rows[start : start + most] for start in range(0, len(rows), most)]
+        heights = (
+            (area.height - sum(page) - (len(page) - 1) * _GAP_Y) / len(page) for page in pages
+        )
+        yield Grid(columns, room, min(room, min(heights) * aspect), pages)
 
 
 def draw_heading(page: Page, heading: Heading, numbers: range = range(0), where: str = "") -> Area:

@@ -153,7 +153,7 @@ def compare_board(made: Comparison, size: tuple[float, float]) -> list[Page]:
         page = Page(*size)
         draw_heading(page, heading)
         return [page]
-    return lay_board(cells, heading, size, aspect, (2, 4))
+    return lay_board(cells, heading, size, aspect, together=2)
 
 
 def _facts(made: Comparison) -> tuple[str, ...]:

@@ -217,7 +217,7 @@ def reframe_board(sheet: Sheet, new: Sheet, lost: tuple[str, ...]) -> list[Page]
     facts = (f"From {sheet.format.name} to {new.format.name}", *lost[:8])
     heading = Heading("Converted", new.title or new.name, facts, foot(new))
     aspect = float(new.format.display_aspect)
-    return lay_board(cells, heading, paper_size("A3"), aspect, (2, 4, 6))
+    return lay_board(cells, heading, paper_size("A3"), aspect, together=2)
 
 
 def _moments(sheet: Sheet) -> list[int]:

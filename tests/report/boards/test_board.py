@@ -10,7 +10,7 @@ from keyer.errors import OutputError, SettingError
 from keyer.media.notes import read_notes
 from keyer.report.boards.board import storyboard
 from keyer.report.boards.board_files import board_files
-from keyer.report.boards.choices import read_choices
+from keyer.report.boards.choices import key_label, read_choices
 from keyer.report.boards.variations import variation_board
 from keyer.report.boards.varied import varied_frame, varied_place
 from keyer.report.paper.page import Photo, Words
@@ -82,6 +82,32 @@ def test_variations_are_every_combination_the_last_key_side_by_side(spot):
     photos = [item for item in board.pages[0].items if isinstance(item, Photo)]
     assert photos[0].y == photos[1].y != photos[2].y
     assert not np.array_equal(photos[0].pixels, photos[1].pixels)
+
+
+@pytest.mark.parametrize(
+    "vary",
+    [
+        ["cues[1].transition.pattern=201,102,119,7,8,128"],
+        ["cues[1].transition.pattern=201,102,119", "cues[1].transition.soft=0,8"],
+        ["cues[1].transition.soft=0,8", "cues[1].transition.pattern=201,102,119"],
+    ],
+)
+def test_six_variations_stand_three_to_a_row_on_a4_however_they_are_asked_for(spot, vary):
+    board = variation_board(load_sheet(spot), read_choices(vary), paper="A4")
+    (page,) = board.pages
+    photos = [item for item in page.items if isinstance(item, Photo)]
+    assert [photos[0].y, photos[3].y] == sorted({one.y for one in photos})
+    if len(vary) > 1:
+        patterns = [cell["changes"]["cues[1].transition.pattern"] for cell in board.cells]
+        assert patterns == [201, 102, 119] * 2
+    assert not any("cues[" in text for text in _texts(board))
+
+
+def test_keys_that_are_called_alike_are_named_by_their_cue(spot):
+    sheet = load_sheet(spot)
+    keys = ["cues[1].transition.soft", "cues[2].transition.soft", "overlays[0].transition_in.soft"]
+    labels = [key_label(key, keys, sheet) for key in keys]
+    assert labels == [f"{name}: soft edge" for name in ("The jetty", "lake", "rower in")]
 
 
 def test_variations_are_shown_half_way_through_what_is_varied(spot):

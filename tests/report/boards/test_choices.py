@@ -39,6 +39,11 @@ def test_keys_are_called_as_the_trade_calls_them():
     soft = "cues[1].transition.soft"
     assert key_label(soft, [soft]) == "Soft edge"
     assert key_label(soft, [soft, "cues[2].transition.soft"]) == "Cue 2: soft edge"
+    ways = ["overlays[0].transition_in.soft", "overlays[0].transition_out.soft"]
+    assert [key_label(way, ways) for way in ways] == [
+        "Overlay 1 in: soft edge",
+        "Overlay 1 out: soft edge",
+    ]
     rain = "overlays[0].opacity"
     assert key_label(rain, [rain, "overlays[1].opacity"]) == "Overlay 1: opacity"
 

@@ -118,15 +118,15 @@ def test_a_board_is_made_again_and_each_of_its_pictures(spot, tmp_path):
     made = remake_file(out, tmp_path / "again.png")
     assert made.differing_percent == 0
     assert (tmp_path / "again.png").read_bytes() == out.read_bytes()
-    remake_file(out, tmp_path / "four.png", cell=4)
+    remake_file(out, tmp_path / "five.png", cell=5)
     text = spot.read_text("utf-8")
     text = text.replace("clockWipe/clockwiseTwelve", "irisWipe/diamond")
     asked = spot.with_name("asked.toml")
     asked.write_text(text.replace("soft = 2", "soft = 8"), "utf-8")
     expected = _still(asked, "expected.png")
-    four = np.array(Image.open(tmp_path / "four.png"))
-    assert np.array_equal(four, np.array(Image.open(expected)))
-    assert remake_file(tmp_path / "four.png", tmp_path / "again4.png", folder=spot.parent).same
+    five = np.array(Image.open(tmp_path / "five.png"))
+    assert np.array_equal(five, np.array(Image.open(expected)))
+    assert remake_file(tmp_path / "five.png", tmp_path / "again5.png", folder=spot.parent).same
     with pytest.raises(SettingError, match="1 to 6, got 7"):
         remake_file(out, tmp_path / "seven.png", cell=7)
 
