@@ -119,11 +119,6 @@ class ReadyTitle:
         return self.report
 
 
-def make_title(order: TitleOrder, output: Path, *, force: bool = False) -> TitleReport:
-    """Draw a title into a PNG, or two for key and fill; as `prepare_title`, and written."""
-    return prepare_title(order, output, force=force).write()
-
-
 def prepare_title(order: TitleOrder, output: Path, *, force: bool = False) -> ReadyTitle:
     """Draw a title for a PNG, or two for key and fill.
 

@@ -15,9 +15,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.arrays import Plane, Planes
-from keyer.kinds.picture import Matrix
-from keyer.pixel.colour.weigh import luma_of
+from keyer.kinds.arrays import Plane
 
 WINDOW = 7
 """Pixels across over which luma and chroma are compared."""
@@ -183,31 +181,3 @@ def moved(plane: Plane, shift: float) -> Plane:
         beside[:, :-1], beside[:, -1] = plane[:, 1:], plane[:, -1]
     part = abs(shift)
     return np.asarray(cv2.addWeighted(plane, 1 - part, beside, part, 0), np.float32)
-
-
-def align_chroma(planes: Planes, sampling: Sampling, matrix: Matrix) -> Planes:
-    """Put the chroma of a picture in its place and interpolate repeated samples; luma stays.
-
-    Files seldom say whether chroma samples sit on a luma sample or between
-    two; half a pixel shows in a key.
-
-    Parameters
-    ----------
-    planes : (3, H, W) float32
-    sampling : Sampling
-    matrix : {"bt601", "bt709"}
-
-    Returns
-    -------
-    (3, H, W) float32
-    """
-    if sampling.shift == 0.0 and not sampling.repeated:
-        return planes
-    luma = luma_of(planes, matrix)
-    between = Sampling(sampling.across, sampling.down)
-    done = np.empty_like(planes)
-    for plane, out in zip(planes, done, strict=True):
-        colour = plane - luma
-        placed = between.blur(colour) if sampling.repeated else moved(colour, sampling.shift)
-        np.add(placed, luma, out=out)
-    return done

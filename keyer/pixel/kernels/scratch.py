@@ -36,14 +36,6 @@ def buffer(name: str, channels: int, rows: int, width: int) -> NDArray[np.float3
     return flat[:size].reshape(channels, rows, width)
 
 
-def exchange(one: str, other: str, result: NDArray[np.float32]) -> None:
-    """Exchange two purposes of this thread's planes, if a result lies in those of the second."""
-    second = getattr(_kept, other, None)
-    if second is not None and np.shares_memory(result, second):
-        setattr(_kept, other, getattr(_kept, one))
-        setattr(_kept, one, second)
-
-
 def take(channels: int, rows: int, width: int) -> NDArray[np.float32]:
     """Take planes out of this thread's store; `give` hands them back.
 

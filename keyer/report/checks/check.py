@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from contextlib import ExitStack, closing
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -94,10 +94,6 @@ class CheckReport:
             "caution": CAUTION,
             "notices": list(self.notices),
         }
-
-    def series_as_dict(self) -> list[dict[str, Any]]:
-        """Measurements over time as plain data."""
-        return [asdict(series) for series in self.series]
 
 
 def _inspectors(sheet: Sheet, plan: Plan) -> list[Inspector]:

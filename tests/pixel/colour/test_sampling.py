@@ -5,10 +5,9 @@ import numpy as np
 import pytest
 from plates import making
 from plates.proof import KINDS, make
-from support import TWIN, planes
+from support import planes
 
-from keyer.pixel.colour.luma_chroma import rgb_to_ycc
-from keyer.pixel.colour.sampling import Sampling, align_chroma, measure_sampling, moved
+from keyer.pixel.colour.sampling import Sampling, measure_sampling, moved
 
 
 def sampled(plate, across, down, repeated):
@@ -49,39 +48,15 @@ def test_a_picture_without_edges_is_taken_as_fully_sampled():
 @pytest.mark.parametrize("shift", [-0.5, 0.0, 0.5])
 def test_chroma_that_sits_half_a_pixel_beside_its_place_is_found(name, shift):
     plate = make(next(kind for kind in KINDS if kind.name == name), seed=12)
-    displaced = align_chroma(
-        sampled(plate.recorded, 2, 2, False), Sampling(2, 2, shift=-shift), "bt709"
-    )
+    luma, cb, cr = making.to_ycc(sampled(plate.recorded, 2, 2, False))
+    displaced = luma, moved(cb, -shift), moved(cr, -shift)
     edge = (plate.matte > 0.02) & (plate.matte < 0.98)
     edge = cv2.dilate(edge.astype(np.uint8), np.ones((5, 5), np.uint8)).astype(bool)
     calm = cv2.dilate(plate.matte, np.ones((9, 9), np.uint8)) == 0
-    found = measure_sampling(*making.to_ycc(displaced), edge, calm)
+    found = measure_sampling(*displaced, edge, calm)
     assert (found.across, found.shift) == (2, shift)
 
 
-def test_chroma_moves_and_luma_stays():
-    picture = planes(5, 8, 20)
-    before, after = (
-        rgb_to_ycc(stack, "bt601")
-        for stack in (picture, align_chroma(picture, Sampling(2, 2, shift=0.5), "bt601"))
-    )
-    assert np.abs(after[0] - before[0]).max() < 5 * TWIN
-    expected = (before[1:, :, 1:] + before[1:, :, :-1]) / 2
-    assert np.abs(after[1:, :, 1:] - expected).max() < 5 * TWIN
-
-
-def test_repeated_samples_are_interpolated():
-    plate = make(next(kind for kind in KINDS if kind.name == "strands"), 120, 160, seed=12)
-    blocky, smooth = (
-        making.to_ycc(sampled(plate.recorded, 2, 2, repeated)) for repeated in (True, False)
-    )
-    done = align_chroma(making.to_rgb(blocky), Sampling(2, 2, repeated=True), "bt709")
-    # both went through 8 bit once more, and some colours out of R'G'B' were cut off
-    assert np.quantile(np.abs(making.to_ycc(done)[1:] - smooth[1:]), 0.99) < 2 / 255
-
-
 def test_no_shift_is_the_same():
-    picture = planes(5)
-    assert align_chroma(picture, Sampling(2, 2), "bt709") is picture
-    plane = picture[0]
+    plane = planes(5)[0]
     assert moved(plane, 0.0) is plane

@@ -4,7 +4,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from keyer.pixel.kernels.scratch import buffer, exchange
+from keyer.pixel.kernels.scratch import buffer
 
 
 def test_planes_of_one_purpose_are_the_same_memory():
@@ -24,12 +24,3 @@ def test_each_thread_has_its_own():
     with ThreadPoolExecutor(1) as pool:
         other = pool.submit(buffer, "mine", 1, 2, 2).result()
     assert not np.shares_memory(mine, other)
-
-
-def test_purposes_are_exchanged_where_the_result_lies_in_the_second():
-    one, other = buffer("one", 1, 2, 2), buffer("other", 1, 2, 2)
-    exchange("one", "other", one)
-    assert np.shares_memory(one, buffer("one", 1, 2, 2))
-    exchange("one", "other", other)
-    assert np.shares_memory(other, buffer("one", 1, 2, 2))
-    assert np.shares_memory(one, buffer("other", 1, 2, 2))

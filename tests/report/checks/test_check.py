@@ -466,7 +466,6 @@ def test_series_have_a_value_for_every_frame(tmp_path):
     # by hand, BT.601: (0.299 * 32 + 0.587 * 48 + 0.114 * 96) / 255
     assert series["levels.highest_luma"].values[29:31] == pytest.approx((19.09, 100), abs=0.01)
     assert series["flash.general"].values[29:31] == (0, 0.5)
-    json.dumps(report.series_as_dict())
 
 
 def test_progress_is_told(tmp_path):
