@@ -33,7 +33,7 @@ def page_stopped(folder: Path, name: str, after: float) -> tuple[int | None, lis
     os.close(write)
     with os.fdopen(read) as out:
         address = json.loads(out.readline())["url"]
-    sent, confirmed = changing(address, time.monotonic() + after)
+    sent, confirmed = changing(address, after)
     (os.killpg if name in ("SIGINT", "SIGHUP") else os.kill)(process.pid, getattr(signal, name))
     said = process.communicate(60)[1]
     found = [] if sent else ["nothing was changed"]
@@ -51,7 +51,7 @@ def page_stopped(folder: Path, name: str, after: float) -> tuple[int | None, lis
     return process.returncode, found
 
 
-def changing(address: str, until: float) -> tuple[int, int]:
+def changing(address: str, seconds: float) -> tuple[int, int]:
     """Change the title again and again, and save; how many were sent, and how many confirmed."""
 
     class Still(urllib.request.HTTPRedirectHandler):
@@ -68,6 +68,7 @@ def changing(address: str, until: float) -> tuple[int, int]:
     with websockets.sync.client.connect(
         f"ws{host[4:]}/live", origin=host, additional_headers={"Cookie": cookie}, max_size=None
     ) as window:
+        until = time.monotonic() + seconds
         while time.monotonic() < until:
             sent += 1
             edit = {"act": "set", "path": "sheet.title", "value": str(sent)}

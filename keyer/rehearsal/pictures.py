@@ -179,7 +179,7 @@ class Painter:
         self._session = Session()
         self._plans: dict[tuple[str, int | None], tuple[Sheet, Plan]] = {}
         self._drawing: Request | None = None
-        self._played: set[Request] = set()
+        self._played: list[Request] = []  # of which not all can be hashed
         self._ends = False
         self._thread = threading.Thread(target=self._run, name="painter", daemon=True)
         self._thread.start()
@@ -203,8 +203,8 @@ class Painter:
         """
         with self._wake:
             if slot == "play":
-                self._played &= set(requests)
-            made = {self._drawing} | self._played if slot == "play" else {self._drawing}
+                self._played = [one for one in self._played if one in requests]
+            made = [self._drawing, *(self._played if slot == "play" else ())]
             self._waiting[slot] = [one for one in requests if one not in made]
             self._wake.notify()
 
@@ -252,7 +252,7 @@ class Painter:
             data = b""
         if request.slot == "play":
             with self._wake:
-                self._played.add(request)
+                self._played.append(request)
         self._deliver(request, head, data)
 
     def _hand_waits(self, request: Request) -> bool:

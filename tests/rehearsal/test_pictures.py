@@ -71,3 +71,24 @@ def test_what_is_played_again_is_drawn_again():
             painter.ask("play", [Request("play", 0, rows=90, tag=2)])
 
     assert painted({"play": frames}, again, last=4)[-1] == ("play", 0)
+
+
+def test_what_cannot_be_hashed_can_be_asked_for_again_while_it_is_drawn():
+    """A variation has its sheet, and a window sends what tag it likes."""
+    varied = parse_sheet(SHEET)
+    walls = [Request("wall", n, rows=90, of="instead", sheet=varied) for n in range(3)]
+    frames = [Request("play", n, rows=90, tag={"run": 1}) for n in range(3)]
+    errors = []
+
+    def again(painter, request):
+        try:
+            if request == walls[0]:
+                painter.ask("wall", walls)
+            if request == frames[0]:
+                painter.ask("play", frames)
+        except TypeError as error:
+            errors.append(error)
+
+    found = painted({"wall": walls, "play": frames}, again, last=6)
+    assert not errors
+    assert Counter(found) == {(slot, n): 1 for slot in ("play", "wall") for n in range(3)}
