@@ -127,8 +127,12 @@ def _mesh(planes: Planes, backing: Backing, axes: HueAxes, size: tuple[int, int]
     square = disc(max(1, round(MESH * planes.shape[1])))
     shown = cv2.erode(signal, square) < MESH_SIGNALS[0]
     itself = cv2.dilate(signal, square) > MESH_SIGNALS[1]
-    both = (shown & itself).view(np.uint8)
-    return np.asarray(cv2.resize(both, size, interpolation=cv2.INTER_NEAREST) > 0, np.bool_)
+    both = shown & itself
+    # a part of that hue which is wider than a mesh's openings keeps its border
+    hued = signal < MESH_SIGNALS[0]
+    wide = cv2.dilate((hued & ~both).view(np.uint8), square) > 0
+    mesh = (both & ~(hued & wide)).view(np.uint8)
+    return np.asarray(cv2.resize(mesh, size, interpolation=cv2.INTER_NEAREST) > 0, np.bool_)
 
 
 def _reduced(planes: Planes) -> Planes:

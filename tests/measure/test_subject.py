@@ -8,6 +8,7 @@ from plates.keys import fine
 from plates.portrait import LIME, eyes, portrait, product, scarf
 from plates.proof import BLUE, GREEN, KINDS, make
 from plates.textures import CROPS, texture
+from signals.plate_signals import turned, with_subject
 
 from keyer.errors import SettingError
 from keyer.measure.backing import survey_backing
@@ -32,11 +33,19 @@ def test_what_has_the_backings_hue_is_told_with_its_share(paint):
     plate, matte, marks = portrait(paint=paint)
     found, _ = surveyed(plate)
     share = 100 * marks.sum() / (matte > 0.5).sum()
-    assert found.clash_percent == pytest.approx(share, rel=0.35)
+    assert found.clash_percent == pytest.approx(share, rel=0.125)
     verdict = judge_subject(found)
     assert verdict.verdict != "holds"
     assert "mask" in verdict.remedy
     assert f"{found.clash_percent:.1f} % of the subject" in found.reasons[0]
+
+
+@pytest.mark.parametrize("degrees", [20, 40, -40, 55])
+@pytest.mark.parametrize("share", [0.15, 0.3, 1.2, 5])
+def test_a_small_patch_keeps_its_border(degrees, share):
+    """A square of another hue in the subject; what lies beside its border is no mesh."""
+    found, _ = surveyed(with_subject(share, turned(degrees)))
+    assert found.clash_percent == pytest.approx(share, rel=0.1)
 
 
 def test_before_blue_the_scarf_matters_less_and_the_product_not_at_all():
