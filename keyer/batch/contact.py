@@ -12,33 +12,35 @@ from numpy.typing import NDArray
 
 from keyer.batch.manifest import Entry
 from keyer.errors import InputFileError, KeyerError, OutputError
-from keyer.kinds.picture import RgbPicture
 from keyer.media.files import Files
 from keyer.media.notes import read_notes
 from keyer.media.source import open_source
 from keyer.media.write import write_still
+from keyer.paper.cells import Caption, Cell
+from keyer.paper.grid import Heading, draw_heading, lay_board
+from keyer.paper.page import Page, paper_size
+from keyer.paper.raster import page_picture
 from keyer.pixel.colour.load import load, load_alpha
-from keyer.titles.ink import Canvas, Placed, draw_ink
-from keyer.titles.lines import lay_line
-from keyer.titles.model import TextStyle
+from keyer.render.recipe import program
 
-COLUMNS, ROWS = 4, 6
-_CELL = (600, 338)
-_MARGIN, _GAP, _LABEL = 60, 24, 44
-_PAPER, _INK, _BEHIND = 0.96, 0.12, (0.42, 0.52)
-_CHECK = 24
+MOST = 24
+"""Pictures of one sheet."""
+
+_LARGEST = 1440
+"""Columns of a picture that is kept for a sheet, and rows."""
+
+_BEHIND, _CHECK = (0.42, 0.52), 24
+"""Greys of the checkerboard behind what is see-through, and the side of its squares."""
+
 _KEYWORD, _NOTE = "Comment", "Contact sheet of a batch, by keyer"
 """What a sheet that is a PNG says of itself (PNG 3rd edition, 11.3.3.2)."""
-_STYLE = TextStyle(size=1.0)
-_PAGE_WIDTH = 2 * _MARGIN + COLUMNS * _CELL[0] + (COLUMNS - 1) * _GAP
-_PAGE_HEIGHT = 2 * _MARGIN + ROWS * (_CELL[1] + _LABEL) + (ROWS - 1) * _GAP
 
-Page = NDArray[np.float32]
+Pixels = NDArray[np.uint8]
 
 
 def contact_names(output: Path, entries: int) -> list[Path]:
     """Name the sheets for so many results: the first as asked, further ones numbered after it."""
-    count = max(1, math.ceil(entries / (COLUMNS * ROWS)))
+    count = max(1, math.ceil(entries / MOST))
     more = [output.with_name(f"{output.stem}-{n}{output.suffix}") for n in range(2, count + 1)]
     return [output, *more]
 
@@ -89,32 +91,36 @@ def contact_sheets(
     ------
     OutputError, InputFileError
     """
-    each = COLUMNS * ROWS
     names = contact_names(output, len(entries))
     for n, name in enumerate(names):
-        page = _page(entries[n * each : (n + 1) * each], folder)
-        codes = np.clip(page * 255 + 0.5, 0, 255).astype(np.uint8)
-        picture = RgbPicture(np.ascontiguousarray(codes))
+        page = _page(entries[n * MOST : (n + 1) * MOST], folder, (n + 1, len(names)))
         text = {_KEYWORD: _NOTE} if name.suffix.lower() == ".png" else None
-        write_still(name, picture, files, text=text)
+        write_still(name, page_picture(page), files, text=text)
     return names
 
 
-def _page(entries: Sequence[Entry], folder: Path) -> Page:
-    rows = math.ceil(len(entries) / COLUMNS) or 1
-    height = _PAGE_HEIGHT - (ROWS - rows) * (_CELL[1] + _LABEL + _GAP)
-    page = np.full((3, height, _PAGE_WIDTH), _PAPER, np.float32)
-    for i, entry in enumerate(entries):
-        row, column = divmod(i, COLUMNS)
-        x = _MARGIN + column * (_CELL[0] + _GAP)
-        y = _MARGIN + row * (_CELL[1] + _LABEL + _GAP)
-        _put(page, _small(folder / entry.outputs[0][0], entry.frame), x, y)
-        _write(page, f"{entry.row}  {entry.name}", x, y + _CELL[1] + 30)
+def _page(entries: Sequence[Entry], folder: Path, number: tuple[int, int]) -> Page:
+    """Lay results out on one landscape sheet of A3."""
+    shown = [_shown(folder / entry.outputs[0][0], entry.frame) for entry in entries]
+    aspect = shown[0][1] if shown else 1.0
+    cells = [
+        Cell(entry.row or 0, _padded(pixels, own, aspect), (Caption(entry.name, strong=True),))
+        for entry, (pixels, own) in zip(entries, shown, strict=True)
+    ]
+    where = "Contact sheet {} of {}".format(*number) if number[1] > 1 else "Contact sheet"
+    foot = f"Numbers are rows of the table.  ·  {program()}"
+    heading = Heading(where, folder.name, (), foot)
+    size = paper_size("A3")
+    if not cells:
+        page = Page(*size)
+        draw_heading(page, heading)
+        return page
+    (page,) = lay_board(cells, heading, size, aspect, smallest=0.0)
     return page
 
 
-def _small(file: Path, frame: int) -> Page:
-    """Read a result at the size of a cell; a see-through one over a checkerboard.
+def _shown(file: Path, frame: int) -> tuple[Pixels, float]:
+    """Read a result with its width over its height; a see-through one over a checkerboard.
 
     A still shows the same picture at every frame; of a clip the frame is taken that the
     checks looked at.
@@ -122,7 +128,7 @@ def _small(file: Path, frame: int) -> Page:
     try:
         source = open_source(file)
         try:
-            picture, aspect = source.read(frame), float(source.props.pixel_aspect)
+            picture, pixel_aspect = source.read(frame), float(source.props.pixel_aspect)
         finally:
             source.close()
     except InputFileError as error:
@@ -133,9 +139,9 @@ def _small(file: Path, frame: int) -> Page:
     if clear:
         alpha = load_alpha(picture)
         planes = np.concatenate([planes * alpha, alpha[np.newaxis]])
-    shown = planes.shape[2] * aspect
-    scale = min(_CELL[0] / shown, _CELL[1] / planes.shape[1])
-    size = (max(1, round(shown * scale)), max(1, round(planes.shape[1] * scale)))
+    width, height = planes.shape[2] * pixel_aspect, planes.shape[1]
+    scale = min(_LARGEST / max(width, height), 1.0)
+    size = (max(1, round(width * scale)), max(1, round(height * scale)))
     whole = np.ascontiguousarray(planes.transpose(1, 2, 0))
     small = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA))
     rgb = small[..., :3]
@@ -143,27 +149,14 @@ def _small(file: Path, frame: int) -> Page:
         rows, columns = np.indices(small.shape[:2]) // _CHECK
         check = np.where((rows + columns) % 2, *_BEHIND)[..., np.newaxis]
         rgb = rgb + (1 - small[..., 3:]) * check
-    return np.ascontiguousarray(rgb.transpose(2, 0, 1), dtype=np.float32)
+    return np.clip(rgb * 255 + 0.5, 0, 255).astype(np.uint8), width / height
 
 
-def _put(page: Page, picture: Page, x: int, y: int) -> None:
-    """Set a picture in the middle of its cell."""
-    _, height, width = picture.shape
-    left, top = x + (_CELL[0] - width) // 2, y + (_CELL[1] - height) // 2
-    page[:, top : top + height, left : left + width] = picture
-
-
-def _write(page: Page, text: str, x: int, baseline: int) -> None:
-    """Write a label, cut to the cell's width."""
-    canvas = Canvas(page.shape[2], 2400)
-    shown = text
-    line = lay_line([(shown, _STYLE)], canvas.unit, base=0)
-    while line.width > _CELL[0] and len(shown) > 4:
-        shown = f"{shown[: min(len(shown) - 2, int(len(shown) * _CELL[0] / line.width))]}…"
-        line = lay_line([(shown, _STYLE)], canvas.unit, base=0)
-    for ink in draw_ink([Placed(line, float(x), float(baseline))], canvas):
-        mark = ink.letters
-        rows = slice(mark.top, mark.top + mark.coverage.shape[0])
-        columns = slice(mark.left, mark.left + mark.coverage.shape[1])
-        under = page[:, rows, columns]
-        under += mark.coverage[: under.shape[1], : under.shape[2]] * (_INK - under)
+def _padded(pixels: Pixels, own: float, aspect: float) -> Pixels:
+    """Set a picture of another shape in the middle of a white one of the sheet's shape."""
+    if math.isclose(own, aspect, rel_tol=0.01):
+        return pixels
+    height, width = pixels.shape[:2]
+    down = round(max(own / aspect - 1, 0) * height / 2)
+    across = round(max(aspect / own - 1, 0) * width / 2)
+    return np.pad(pixels, ((down, down), (across, across), (0, 0)), constant_values=255)

@@ -8,11 +8,10 @@ from batch.made import guests, project
 from batch.rendering import picture, render_all
 from PIL import Image
 
-from keyer.batch.contact import _write, contact_sheets
+from keyer.batch.contact import _padded, _page, contact_sheets
 from keyer.batch.front import BatchOrder, batch, check_batch
 from keyer.errors import OutputError
-from keyer.media.source import open_source
-from keyer.pixel.colour.load import load
+from keyer.paper.page import Photo, Words
 
 
 def contact(order):
@@ -27,9 +26,8 @@ def test_contact_sheet(tmp_path):
     )  # fmt: skip
     pages = contact(order)
     assert [page.name for page in pages] == ["contact.png", "contact-2.png"]
-    sizes = [load(open_source(page).read(0)).shape for page in pages]
-    assert sizes[0][2] == sizes[1][2]
-    assert sizes[0][1] > sizes[1][1]
+    for page in pages:
+        assert picture(page).shape[:2] == (2339, 3307)  # A3 at 200 dpi
     with pytest.raises(OutputError, match="exists"):
         check_batch(replace(order, folder=tmp_path / "new"))
 
@@ -57,7 +55,7 @@ def test_contact_sheet_of_clips(tmp_path, kind):
     (still,) = contact(order)
     clips = replace(order, form="clip", folder=tmp_path / "clips", contact=tmp_path / "c.png")
     (clip,) = contact(clips)
-    cell = np.s_[100:360, 70:640]
+    cell = np.s_[400:2000, 300:3000]
     difference = np.abs(picture(still)[cell] - picture(clip)[cell])
     assert difference.mean() < 2  # coded; without the title some ten codes more
     assert picture(still)[cell].std() > 10
@@ -77,11 +75,27 @@ def test_contact_sheet_that_cannot_be_is_told_before_rendering(tmp_path, name):
     assert not order.folder.exists()
 
 
-def test_label_begins_with_the_row_in_any_script():
+def test_results_of_another_shape_keep_theirs():
+    """By hand: 40 x 40 on a sheet of 2 : 1 gets 20 columns of white at either side."""
+    square = np.full((40, 40, 3), 90, np.uint8)
+    wide = _padded(square, 1.0, 2.0)
+    assert wide.shape == (40, 80, 3)
+    assert (wide[:, :20] == 255).all()
+    assert (wide[:, 20:60] == 90).all()
+    assert _padded(square, 1.0, 0.5).shape == (80, 40, 3)
+    assert _padded(square, 1.0, 1.0) is square
+
+
+def test_a_row_s_number_stands_before_its_name_in_any_script(tmp_path):
     """A name that reads from right to left does not send the row's number to its end."""
-    pages = [np.ones((3, 60, 400), np.float32) for _ in range(2)]
-    _write(pages[0], "12  \u0644\u064a\u0644\u0649", 10, 40)
-    _write(pages[1], "12", 10, 40)
-    digits = np.flatnonzero((pages[1] < 1).any(axis=(0, 1)))
-    part = np.s_[:, :, digits[0] : digits[-1] + 1]
-    assert np.array_equal(pages[0][part], pages[1][part])
+    order = BatchOrder(project(tmp_path), guests(tmp_path, 2), tmp_path / "out")
+    entries = [
+        replace(entry, name="\u0644\u064a\u0644\u0649") for entry in render_all(order).entries
+    ]
+    page = _page(entries, order.folder, (1, 1))
+    words = [item for item in page.items if isinstance(item, Words)]
+    photos = [item for item in page.items if isinstance(item, Photo)]
+    for entry, photo in zip(entries, photos, strict=True):
+        (number,) = (one for one in words if one.line.text == str(entry.row))
+        assert number.x == photo.x
+        assert number.baseline > photo.y + photo.height

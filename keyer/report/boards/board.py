@@ -13,15 +13,15 @@ from numpy.typing import NDArray
 
 from keyer.errors import KeyerError, SettingError
 from keyer.kinds.timing import rate_name
+from keyer.paper.cells import Caption, Cell
+from keyer.paper.grid import Heading, lay_board
+from keyer.paper.page import Page, paper_size
 from keyer.pixel.colour.load import to_array
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
 from keyer.render.sound import sound_wave
 from keyer.report.boards.story import story_frames
-from keyer.report.paper.cells import Caption, Cell
-from keyer.report.paper.grid import Heading, lay_board
-from keyer.report.paper.page import Page, paper_size
-from keyer.report.paper.strip import draw_strip
+from keyer.report.boards.strip import draw_strip
 from keyer.report.words import SHORT_DIGEST, frames_words
 from keyer.sheet.sheet import Sheet
 

@@ -8,14 +8,14 @@ from pathlib import Path
 from keyer.errors import SettingError
 from keyer.media.files import Files
 from keyer.media.write import together, write_bytes, write_still
+from keyer.paper.pdf import pages_pdf
+from keyer.paper.raster import page_picture
 from keyer.render.inputs import sheet_inputs
 from keyer.render.recipe import Recipe, as_notes, program, recipe_of
 from keyer.report.boards.board import Board, storyboard
 from keyer.report.boards.choices import Choice, read_choices
 from keyer.report.boards.page_files import name_page_output, page_names
 from keyer.report.boards.variations import variation_board
-from keyer.report.paper.pdf import pages_pdf
-from keyer.report.paper.raster import page_picture
 from keyer.report.words import SHORT_DIGEST
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet

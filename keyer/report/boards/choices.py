@@ -15,7 +15,7 @@ from pydantic import BaseModel
 from keyer.documents.locate import read_path
 from keyer.errors import KeyerError, SettingError
 from keyer.library import Patterns
-from keyer.report.paper.cells import Caption
+from keyer.paper.cells import Caption
 from keyer.report.words import cue_name, overlay_name
 from keyer.sheet.called import key_called
 from keyer.sheet.effect_models import KeyTable, ModulateTable, TransitionTable

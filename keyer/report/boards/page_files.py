@@ -7,10 +7,10 @@ from pathlib import Path
 from keyer.errors import OutputError
 from keyer.media.files import Files
 from keyer.media.write import write_bytes, write_still
+from keyer.paper.page import Page
+from keyer.paper.pdf import pages_pdf
+from keyer.paper.raster import page_picture
 from keyer.render.recipe import program
-from keyer.report.paper.page import Page
-from keyer.report.paper.pdf import pages_pdf
-from keyer.report.paper.raster import page_picture
 from keyer.sheet.sheet import Sheet
 
 

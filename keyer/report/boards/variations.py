@@ -13,15 +13,15 @@ from numpy.typing import NDArray
 from keyer.documents.locate import read_path
 from keyer.errors import KeyerError, SettingError, SheetError
 from keyer.library import Patterns
+from keyer.paper.cells import Caption, Cell
+from keyer.paper.grid import Grid, Heading, board_grid, lay_board
+from keyer.paper.page import paper_size
 from keyer.render.inputs import sheet_inputs
 from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Plan
 from keyer.report.boards.board import Board, foot, frame_pixels
 from keyer.report.boards.choices import Choice, key_label, last_of, value_captions
 from keyer.report.boards.varied import Place, refuse_alike, refuse_idle, varied_frame, varied_place
-from keyer.report.paper.cells import Caption, Cell
-from keyer.report.paper.grid import Grid, Heading, board_grid, lay_board
-from keyer.report.paper.page import paper_size
 from keyer.report.words import cue_name, effect_words, key_words, overlay_name
 from keyer.sheet.edit import change_sheet, flatten_sheet
 from keyer.sheet.effect import Transition

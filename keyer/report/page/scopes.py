@@ -13,10 +13,10 @@ from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import parse_colour
 from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points
 from keyer.media.encode_still import encode_still
+from keyer.paper.cells import ACCENT
 from keyer.pixel.colour.load import store
 from keyer.pixel.colour.luma_chroma import FULL_CHROMA
 from keyer.report.page.render import data_uri
-from keyer.report.paper.cells import ACCENT
 from keyer.report.traces import TOLERANCE, scope_inks, vectorscope_shade, waveform_shade
 
 _WIDE, _HIGH, _SIDE = 480, 240, 34

@@ -12,6 +12,10 @@ from numpy.typing import NDArray
 from keyer.kinds.figures import figures
 from keyer.kinds.picture import RgbPicture
 from keyer.measure.coverage import CLEAR, SOLID
+from keyer.paper.column import Column
+from keyer.paper.grid import Area, Heading, draw_heading
+from keyer.paper.page import Page, paper_size
+from keyer.paper.panels import Panel, brought_down, draw_panel, draw_scale
 from keyer.pixel.colour.false_colour import FROM_NOTHING
 from keyer.pixel.colour.load import store, to_array
 from keyer.render.finishing import opacity
@@ -26,10 +30,6 @@ from keyer.render.key_views import (
 from keyer.render.one_key import OneKey
 from keyer.render.recipe import program
 from keyer.report.page.finding_cards import NAMES
-from keyer.report.paper.column import Column
-from keyer.report.paper.grid import Area, Heading, draw_heading
-from keyer.report.paper.page import Page, paper_size
-from keyer.report.paper.panels import Panel, brought_down, draw_panel, draw_scale
 from keyer.report.words import key_words
 
 _COLUMNS = 1200

@@ -11,16 +11,16 @@ from keyer.kinds.figures import figures
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.hues import bar_hue, hue_name
 from keyer.measure.subject import LOST, SubjectHues, clash_mask
+from keyer.paper.column import Column
+from keyer.paper.grid import Area, Heading, draw_heading
+from keyer.paper.page import Page, paper_size
+from keyer.paper.panels import Panel, brought_down, draw_label, draw_panel, draw_scale
 from keyer.pixel.colour.false_colour import ABOUT_A_MIDDLE, in_colours
 from keyer.pixel.colour.load import store
 from keyer.pixel.colour.weigh import luma_of
 from keyer.render.recipe import program
 from keyer.report.page.finding_cards import NAMES
-from keyer.report.paper.column import Column
-from keyer.report.paper.grid import Area, Heading, draw_heading
-from keyer.report.paper.page import Page, paper_size
-from keyer.report.paper.panels import Panel, brought_down, draw_label, draw_panel, draw_scale
-from keyer.report.paper.scopes import Wedge, draw_hues, draw_vectorscope, draw_waveform
+from keyer.report.plates.scopes import Wedge, draw_hues, draw_vectorscope, draw_waveform
 from keyer.report.plates.survey import PlateFile, SubjectFile, Surveyed, WorstVerdict
 
 _COLUMNS = 1200

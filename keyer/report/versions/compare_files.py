@@ -14,15 +14,15 @@ from keyer.errors import OutputError
 from keyer.kinds.formats import VideoFormat
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
+from keyer.paper.cells import Caption, Cell
+from keyer.paper.grid import Heading, draw_heading, lay_board
+from keyer.paper.page import Page, paper_size
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
 from keyer.render.session import Session
 from keyer.report.boards.page_files import write_pages
 from keyer.report.page.compare_page import compare_page
-from keyer.report.paper.cells import Caption, Cell
-from keyer.report.paper.grid import Heading, draw_heading, lay_board
-from keyer.report.paper.page import Page, paper_size
 from keyer.report.versions.approval import Approval, find_approval, read_approval
 from keyer.report.versions.compare import Comparison, Pair, Pixels, Planned, compare
 from keyer.report.versions.compare_words import (

@@ -12,6 +12,9 @@ from keyer.kinds.formats import parse_format
 from keyer.kinds.ranges import one_of
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
+from keyer.paper.cells import Caption, Cell
+from keyer.paper.grid import Heading, lay_board
+from keyer.paper.page import Page, paper_size
 from keyer.render.inputs import sheet_inputs
 from keyer.render.lettering import settled
 from keyer.render.plan import Plan
@@ -22,9 +25,6 @@ from keyer.report.checks.findings import Finding
 from keyer.report.checks.key_checks import looking
 from keyer.report.checks.title_checks import TitleCheck, showings
 from keyer.report.checks.view import Viewer
-from keyer.report.paper.cells import Caption, Cell
-from keyer.report.paper.grid import Heading, lay_board
-from keyer.report.paper.page import Page, paper_size
 from keyer.report.versions.compare_files import fitted
 from keyer.report.versions.convert import convert_sheet
 from keyer.report.versions.convert_times import Rounding

@@ -21,6 +21,7 @@ from keyer.media.decode_still import decode_still
 from keyer.media.files import Files
 from keyer.media.sequence import is_pattern
 from keyer.media.write import write_grey, write_still
+from keyer.paper.raster import page_picture
 from keyer.pixel.colour.load import plane_at_depth, to_array
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
@@ -36,7 +37,6 @@ from keyer.report.boards.board import Board
 from keyer.report.boards.board_files import make_board, page_notes
 from keyer.report.boards.choices import Choice
 from keyer.report.boards.variations import flat_sheet, varied
-from keyer.report.paper.raster import page_picture
 from keyer.report.versions.approval import approvals
 from keyer.sheet.load import load_sheet, parse_sheet
 from keyer.sheet.sheet import Sheet

@@ -8,12 +8,12 @@ from report.made_spot import write_spot
 
 from keyer.errors import OutputError, SettingError
 from keyer.media.notes import read_notes
+from keyer.paper.page import Photo, Words
 from keyer.report.boards.board import storyboard
 from keyer.report.boards.board_files import board_files
 from keyer.report.boards.choices import key_label, read_choices
 from keyer.report.boards.variations import variation_board
 from keyer.report.boards.varied import varied_frame, varied_place
-from keyer.report.paper.page import Photo, Words
 from keyer.report.versions.remake import remake_file
 from keyer.sheet.load import load_sheet, parse_sheet
 

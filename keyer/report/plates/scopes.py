@@ -14,12 +14,12 @@ from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import parse_colour
 from keyer.measure.hues import BARS, bar_hue
 from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points
+from keyer.paper.cells import ACCENT, GREY, INK, PALE
+from keyer.paper.grid import Area
+from keyer.paper.page import Block, Page, Photo, Stroke, Words, line_of, style, width_of
 from keyer.pixel.colour.load import store
 from keyer.pixel.colour.luma_chroma import FULL_CHROMA
 from keyer.pixel.keys.wedge import wedge_slope
-from keyer.report.paper.cells import ACCENT, GREY, INK, PALE
-from keyer.report.paper.grid import Area
-from keyer.report.paper.page import Block, Page, Photo, Stroke, Words, line_of, style, width_of
 from keyer.report.traces import (
     TOLERANCE,
     hue_inks,

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import parse_colour
-from keyer.report.paper.page import DOTS_PER_MM, Block, Page, Photo, Stroke, Words
+from keyer.paper.page import DOTS_PER_MM, Block, Page, Photo, Stroke, Words
 from keyer.titles.ink import Canvas, Placed, draw_ink
 
 Pixels = NDArray[np.float32]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from keyer.kinds.verdicts import Judgement
-from keyer.report.paper.cells import ACCENT, GREY, INK, PALE
-from keyer.report.paper.page import Block, Page, Words, line_of, lines_of, style, width_of
+from keyer.paper.cells import ACCENT, GREY, INK, PALE
+from keyer.paper.page import Block, Page, Words, line_of, lines_of, style, width_of
 
 VERDICT_COLOURS: dict[Judgement, str] = {
     "holds": "#2C6E49",

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
+from keyer.paper.column import VERDICT_COLOURS, Column
+from keyer.paper.grid import Area
+from keyer.paper.page import Block, Page, Photo, Words
+from keyer.paper.panels import Panel, brought_down, draw_panel, draw_scale, fitted
 from keyer.pixel.colour.false_colour import ABOUT_A_MIDDLE
-from keyer.report.paper.column import VERDICT_COLOURS, Column
-from keyer.report.paper.grid import Area
-from keyer.report.paper.page import Block, Page, Photo, Words
-from keyer.report.paper.panels import Panel, brought_down, draw_panel, draw_scale, fitted
 
 
 def words(page):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from keyer.report.paper.cells import ACCENT, GREY, INK, PALE
-from keyer.report.paper.page import Block, Page, Words, line_of, style, width_of
+from keyer.paper.cells import ACCENT, GREY, INK, PALE
+from keyer.paper.page import Block, Page, Words, line_of, style, width_of
 from keyer.report.wave import wave_height
 from keyer.report.words import cue_name, overlay_name
 from keyer.sheet.sheet import Sheet

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from keyer.report.paper.cells import ACCENT, GREY, INK, PALE, Cell, caption_height, draw_cell
-from keyer.report.paper.page import Block, Page, Words, line_of, style, width_of
+from keyer.paper.cells import ACCENT, GREY, INK, PALE, Cell, caption_height, draw_cell
+from keyer.paper.page import Block, Page, Words, line_of, style, width_of
 
 MARGIN = 0.038
 """Of the paper's width, all round."""
@@ -99,12 +99,13 @@ def board_grid(
     size: tuple[float, float],
     aspect: float,
     together: int = 1,
+    smallest: float = SMALLEST,
 ) -> Grid:
     """Choose how `lay_board` lays pictures out, without drawing them.
 
     Parameters
     ----------
-    cells, heading, size, aspect, together
+    cells, heading, size, aspect, together, smallest
         As for `lay_board`.
 
     Returns
@@ -112,7 +113,7 @@ def board_grid(
     Grid
     """
     area = draw_heading(Page(*size), heading)
-    return choose_grid(cells, area, aspect, SMALLEST * size[0], together)
+    return choose_grid(cells, area, aspect, smallest * size[0], together)
 
 
 def lay_board(
@@ -121,6 +122,7 @@ def lay_board(
     size: tuple[float, float],
     aspect: float,
     together: int = 1,
+    smallest: float = SMALLEST,
 ) -> list[Page]:
     """Lay numbered pictures out on pages.
 
@@ -135,12 +137,14 @@ def lay_board(
         Width of a picture over its height, as displayed.
     together : int
         So many pictures, one after the other, stand in one row.
+    smallest : float
+        Width of a picture that can still be judged, of the paper's width; 0: all on one page.
 
     Returns
     -------
     list of Page
     """
-    grid = board_grid(cells, heading, size, aspect, together)
+    grid = board_grid(cells, heading, size, aspect, together, smallest)
     pages = []
     rest = list(cells)
     for n, rows in enumerate(grid.pages, 1):

@@ -9,11 +9,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.paper.cells import GREY, INK, PALE
+from keyer.paper.grid import Area
+from keyer.paper.page import Block, Page, Photo, Words, line_of, lines_of, style, width_of
 from keyer.pixel.colour.false_colour import Scale, in_colours
 from keyer.pixel.colour.load import store
-from keyer.report.paper.cells import GREY, INK, PALE
-from keyer.report.paper.grid import Area
-from keyer.report.paper.page import Block, Page, Photo, Words, line_of, lines_of, style, width_of
 
 _LABEL = style(9.5, INK, 600)
 _NOTE = style(8.5, GREY)

@@ -5,10 +5,9 @@ import pytest
 from pypdf import PdfReader
 
 from keyer.errors import SettingError
-from keyer.pixel.colour.load import to_array
-from keyer.report.paper.cells import Caption, Cell
-from keyer.report.paper.grid import Area, Heading, choose_grid, lay_board
-from keyer.report.paper.page import (
+from keyer.paper.cells import Caption, Cell
+from keyer.paper.grid import Area, Heading, choose_grid, lay_board
+from keyer.paper.page import (
     Block,
     Page,
     Photo,
@@ -20,10 +19,9 @@ from keyer.report.paper.page import (
     style,
     width_of,
 )
-from keyer.report.paper.pdf import pages_pdf
-from keyer.report.paper.raster import page_picture
-from keyer.report.paper.strip import draw_strip
-from keyer.sheet.load import parse_sheet
+from keyer.paper.pdf import pages_pdf
+from keyer.paper.raster import page_picture
+from keyer.pixel.colour.load import to_array
 
 HOW = style(10, "#000000")
 
@@ -187,36 +185,6 @@ def test_pictures_of_any_shape_stay_on_the_page(aspect):
             if isinstance(item, Photo):
                 assert item.x + item.width <= 297 - 0.038 * 297 + 0.2
                 assert item.y + item.height <= 210
-
-
-def test_overlays_share_a_lane_of_the_strip_unless_they_meet():
-    text = (
-        'version = 1\n[sheet]\nformat = "64x36@25"\nlength = 1000\n[sources.a]\nramp = true\n'
-        '[[cues]]\nsource = "a"\n'
-    )
-    for start, stop in ((0, 100), (300, 400), (350, 500), (900, 1000)):
-        text += f'[[overlays]]\nsource = "a"\nin = {start}\nout = {stop}\n'
-    page = Page(420, 297)
-    draw_strip(page, parse_sheet(text), {1: 0}, (10, 20, 400))
-    bars = [item for item in page.items if isinstance(item, Block) and item.height == 0.9]
-    assert [round(bar.x) for bar in bars] == [10, 130, 150, 370]
-    assert bars[0].y == bars[1].y == bars[3].y != bars[2].y
-
-
-def test_the_wave_of_the_mix_lies_under_the_strip():
-    """By hand: 400 mm of four points; silence is a line, full scale 5 mm, -24 of -48 dB half."""
-    text = 'version = 1\n[sheet]\nformat = "64x36@25"\nlength = 100\n[sources.a]\nramp = true\n'
-    sheet, page, bare = (
-        parse_sheet(f'{text}[[cues]]\nsource = "a"\n'),
-        Page(420, 297),
-        Page(420, 297),
-    )
-    tall = draw_strip(page, sheet, {1: 0}, (10, 20, 400), (0.0, 1.0, 0.0631, 0.0))
-    assert tall > draw_strip(bare, sheet, {1: 0}, (10, 20, 400)) + 5
-    drawn = [item for item in page.items if isinstance(item, Block)]
-    wave = [one for one in drawn if one.width == pytest.approx(100) and one.height > 1]
-    assert [round(one.x) for one in wave if one.height < 5.2] == [110, 210]
-    assert [round(one.height, 1) for one in wave if one.height < 5.2] == [5.0, 2.5]
 
 
 def test_a_stroke_has_its_thickness_and_place_in_both_forms():

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from support import reference, solid
 
+from keyer.paper.grid import Area
+from keyer.paper.page import DOTS_PER_MM, Block, Page, Photo, Stroke, Words
+from keyer.paper.raster import page_picture
 from keyer.pixel.colour.load import load, to_array
 from keyer.pixel.compose.generate import bars
-from keyer.report.paper.grid import Area
-from keyer.report.paper.page import DOTS_PER_MM, Block, Page, Photo, Stroke, Words
-from keyer.report.paper.raster import page_picture
-from keyer.report.paper.scopes import Wedge, draw_hues, draw_vectorscope, draw_waveform
+from keyer.report.plates.scopes import Wedge, draw_hues, draw_vectorscope, draw_waveform
 
 SQUARE = Area(10, 10, 120, 120)
 GREEN = Wedge(230.0, 120.0, 0.03)

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.report.paper.page import Block, Page, Photo, Words, line_of, lines_of, style, width_of
+from keyer.paper.page import Block, Page, Photo, Words, line_of, lines_of, style, width_of
 from keyer.titles.lines import Line
 
 INK, GREY, PALE, ACCENT = "#15191D", "#5B656E", "#CBD2D8", "#0B6B75"

@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.settings import parse_colour
 from keyer.media.encode_still import encode_still
+from keyer.paper.page import DOTS_PER_MM, DPI, MM_PER_INCH, Block, Page, Photo, Stroke, Words
 from keyer.pixel.colour.load import from_array
-from keyer.report.paper.page import DOTS_PER_MM, DPI, MM_PER_INCH, Block, Page, Photo, Stroke, Words
 from keyer.titles.fonts import Face
 from keyer.titles.ink import Canvas, Placed, draw_ink
 from keyer.titles.lines import Line, Piece
