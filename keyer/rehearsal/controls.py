@@ -44,7 +44,7 @@ INNER: dict[str, type[BaseModel]] = {
 KINDS: dict[str, dict[str, tuple[str, ...]]] = {"transition": TRANSITION_KEYS, "key": KEY_KEYS}
 """Which keys go with which kind."""
 
-_SOURCE_KEYS = {"border_source", "source", "clean_plate"}
+_SOURCE_KEYS = {"border_source", "source", "clean_plate", "match"}
 _CLIP_KEYS = {"in", "out", "at", "speed", "loop", "freeze"}
 
 
@@ -81,7 +81,7 @@ def _control(
     extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
     hint = get_type_hints(model, include_extras=True)[field]
     kind, choices = _kind(hint)
-    if key in _SOURCE_KEYS and table in ("cue", "overlay", "transition", "key"):
+    if key in _SOURCE_KEYS and table in ("cue", "overlay", "transition", "key", "correct"):
         kind = "source"
     if (table, key) == ("title", "design"):
         kind = "design"

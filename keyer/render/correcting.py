@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from keyer.kinds.picture import Matrix
@@ -64,3 +65,20 @@ class Corrected(Node):
 def corrected(node: Node, correction: Correction, matrix: Matrix) -> Node:
     """Correct a picture, if there is anything to correct."""
     return node if correction == UNCORRECTED else Corrected(node, correction, matrix)
+
+
+def correction_words(correction: Correction) -> Iterator[str]:
+    """Say what is done to the levels and the chroma of a source; nothing where nothing is."""
+    plain, now = Correction(), correction
+    if now.black_percent != plain.black_percent:
+        yield f"black {now.black_percent:+g} %"
+    if now.gain_percent != plain.gain_percent:
+        yield f"gain {now.gain_percent:g} %"
+    if now.balance != plain.balance:
+        yield "balance R, G, B " + ", ".join(f"{part:g}" for part in now.balance) + " %"
+    if now.gamma != plain.gamma:
+        yield f"gamma {now.gamma:g}"
+    if now.saturation_percent != plain.saturation_percent:
+        yield f"saturation {now.saturation_percent:g} %"
+    if now.hue_deg != plain.hue_deg:
+        yield f"hue {now.hue_deg:+g}°"

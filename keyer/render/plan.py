@@ -30,6 +30,7 @@ from keyer.render.finishing import opacity
 from keyer.render.graph import Layer, Node
 from keyer.render.keyed import KeyPlan
 from keyer.render.leaves import Clear, Colour
+from keyer.render.matching import match_sources
 from keyer.render.nested import Nested
 from keyer.render.patterns import (
     between,
@@ -93,6 +94,7 @@ class Plan:
         self._patterns: dict[str | int, Pattern] = {}
         self._folders_hold = True
         troubles = self._check_patterns() + self._open()
+        troubles += [] if troubles else self._match()
         if troubles:
             self.close()
             self._refuse(troubles)
@@ -185,6 +187,15 @@ class Plan:
             look = sheet_look(content, sheet_folders(self.sheet))
         name = (source, video, look, stamp(source))
         return self.session.source(name, lambda: OpenSource(source, video, look))
+
+    def _match(self) -> list[tuple[str, KeyerError]]:
+        """Choose the corrections of sources that are matched to others."""
+        larger = {} if self._chosen is None else self._chosen._sources
+        try:
+            self.notices += match_sources(self.sheet, self._sources, self.session, larger)
+        except InputFileError as error:
+            return [("sources", error)]
+        return []
 
     def _check_patterns(self) -> list[tuple[str, KeyerError]]:
         """Find every pattern, and what is asked of one that it cannot do."""

@@ -9,7 +9,7 @@ worked out again.
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
-from typing import Any
+from typing import Any, TypeVar
 
 from keyer.kinds.picture import Matrix
 from keyer.render.choose import KeyChoice, Surveyed, asked_of_survey, choose_key, survey_key
@@ -18,6 +18,8 @@ from keyer.render.fine import colour_of
 from keyer.render.graph import Node
 from keyer.render.sources import OpenSource
 from keyer.sheet.effect import Key
+
+T = TypeVar("T")
 
 
 class Session:
@@ -37,6 +39,7 @@ class Session:
         self.evaluator = Evaluator(cache_bytes)
         self._open: dict[Any, OpenSource] = {}
         self._choices: dict[tuple[bytes, Key], KeyChoice] = {}
+        self._kept: dict[Hashable, Any] = {}
         self._surveys: dict[tuple[bytes, Hashable], Surveyed] = {}
 
     @property
@@ -75,6 +78,12 @@ class Session:
         if name not in self._choices:
             self._choices[name] = choose_key(self._survey(recorded, matrix, key), key)
         return self._choices[name]
+
+    def kept(self, name: Hashable, make: Callable[[], T]) -> T:
+        """Take something that was chosen by this name, or choose it."""
+        if name not in self._kept:
+            self._kept[name] = make()
+        return self._kept[name]  # type: ignore[no-any-return]
 
     def _survey(self, recorded: Node, matrix: Matrix, key: Key) -> Surveyed:
         name = recorded.signature, asked_of_survey(key)

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from keyer.errors import KeyerError
 from keyer.kinds.field import Modifiers, Pattern
-from keyer.kinds.settings import BoxLook, Correction, Edge, Rgb
+from keyer.kinds.settings import BoxLook, Edge, Rgb
 from keyer.library import Patterns
 from keyer.sheet.dials import NO_DIALS, Dials, dialled
 from keyer.sheet.effect import Key, Keyframe, Transition
@@ -329,20 +329,3 @@ def _look(look: BoxLook) -> Iterator[str]:
         yield f"corners {look.corners:g} %"
     if look.shadow:
         yield f"drop shadow {look.shadow:g} %, soft by {look.shadow_soft:g} %"
-
-
-def correction_words(correction: Correction) -> Iterator[str]:
-    """Say what is done to the levels and the chroma of a source; nothing where nothing is."""
-    plain, now = Correction(), correction
-    if now.black_percent != plain.black_percent:
-        yield f"black {now.black_percent:+g} %"
-    if now.gain_percent != plain.gain_percent:
-        yield f"gain {now.gain_percent:g} %"
-    if now.balance != plain.balance:
-        yield "balance R, G, B " + ", ".join(f"{part:g}" for part in now.balance) + " %"
-    if now.gamma != plain.gamma:
-        yield f"gamma {now.gamma:g}"
-    if now.saturation_percent != plain.saturation_percent:
-        yield f"saturation {now.saturation_percent:g} %"
-    if now.hue_deg != plain.hue_deg:
-        yield f"hue {now.hue_deg:+g}°"

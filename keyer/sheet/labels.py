@@ -55,6 +55,7 @@ LABELS = {
     "drop_specks": "Drop specks up to",
     "shadow_soft": "Shadow softness",
     "page": "Page number",
+    "match": "Matched to",
 }
 """Labels that are not the key with a capital."""
 

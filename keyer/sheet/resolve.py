@@ -16,7 +16,7 @@ from keyer.sheet.named_times import named_times
 from keyer.sheet.remarks import resolve_remarks, resolve_stills
 from keyer.sheet.resolve_effect import check_key, check_transition
 from keyer.sheet.resolve_sound import resolve_loudness, resolve_sound
-from keyer.sheet.resolve_source import Loader, resolve_source
+from keyer.sheet.resolve_source import Loader, check_matches, resolve_source
 from keyer.sheet.resolve_stack import resolve_effects, resolve_stack
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File
@@ -53,6 +53,7 @@ def resolve(document: Document, log: FaultLog, reach: Reach, load: Loader) -> Sh
         name: resolve_source(log, name, source, reach, load)
         for name, source in document.sources.items()
     }
+    check_matches(log, sources)
     for name, house in document.transitions.items():
         check_transition(log, ("transitions", name), house)
     for name, key in document.keys.items():

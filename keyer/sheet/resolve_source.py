@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path as FilePath
@@ -94,6 +94,7 @@ def resolve_source(
         freeze=table.freeze,
         keep=table.keep,
         correction=_correction(log, (*path, "correct"), table.correct),
+        match=None if table.correct is None else table.correct.match,
     )
 
 
@@ -107,6 +108,8 @@ CORRECT = {
 }
 """Keys of a correction and what `Correction` calls them."""
 
+_MATCHED = {"black", "gain", "saturation", "balance"}
+
 
 def _correction(log: FaultLog, path: Path, table: CorrectTable | None) -> Correction:
     """Read a correction; what does not hold stays at its default."""
@@ -114,7 +117,33 @@ def _correction(log: FaultLog, path: Path, table: CorrectTable | None) -> Correc
     for key, setting in CORRECT.items() if table is not None else ():
         changed = {setting: getattr(table, key)}
         made = log.tried((*path, key), made, replace, made, **changed)
+    if table is not None and table.match is not None:
+        for key in sorted(table.model_fields_set & _MATCHED):
+            log.fault((*path, key), "is what match sets: leave one of them out.")
     return made
+
+
+def check_matches(log: FaultLog, sources: Mapping[str, Source | None]) -> None:
+    """Note what a source cannot be matched to.
+
+    Parameters
+    ----------
+    log : FaultLog
+    sources : mapping of str to Source or None
+        None: it cannot be one.
+    """
+    for name, source in sources.items():
+        if source is None or source.match is None:
+            continue
+        path = ("sources", name, "correct", "match")
+        log.name(path, source.match, sources, "source")
+        other = sources.get(source.match)
+        if other is source:
+            log.fault(path, "must name another source.")
+        elif other is not None and other.match is not None:
+            log.fault(path, f"must name a source that is not matched itself; {other.name!r} is.")
+        elif other is not None and isinstance(other.content, EffectOf | OtherSheet):
+            log.fault(path, f"must name a picture or a clip; {other.name!r} is an effect.")
 
 
 def _check_kind(log: FaultLog, path: Path, table: SourceTable, given: Sequence[str]) -> None:

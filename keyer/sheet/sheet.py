@@ -39,6 +39,7 @@ _PLAIN = {
     "rest": None,
     "keep": (50.0, 50.0),
     "correction": Correction(),
+    "match": None,
 }
 """Parts that are not in the digest where they are these: it is older than they are."""
 
@@ -190,7 +191,9 @@ class Sheet:
         for overlay in self.overlays:
             names |= set(overlay.key.sources if overlay.key else ())
         names |= {move.border_source for _, move in self.transitions()}
-        return {name for name in names if name is not None}
+        found = {name for name in names if name is not None}
+        matched = {self.sources[name].match for name in found if name in self.sources}
+        return found | {name for name in matched if name is not None}
 
     def transitions(self) -> list[tuple[str, Transition]]:
         """List every transition with its path."""

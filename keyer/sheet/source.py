@@ -182,6 +182,8 @@ class Source:
     keep : tuple of two floats
         Point of a picture that stays in view where `fit` crops, percent.
     correction : Correction
+    match : str or None
+        Source whose levels and chroma its correction is chosen by.
     """
 
     name: str
@@ -194,6 +196,7 @@ class Source:
     freeze: bool = False
     keep: tuple[float, float] = (50.0, 50.0)
     correction: Correction = field(default_factory=Correction)
+    match: str | None = None
 
     def window(self, rate: Fraction, frames: int) -> tuple[int, int]:
         """Find the frames of a clip that are used.

@@ -104,6 +104,11 @@ class CorrectTable(Table):
     balance: tuple[Number, Number, Number] = entry(
         (100.0, 100.0, 100.0), "Gain of red, green and blue beside.", unit="percent"
     )
+    match: Text | None = entry(
+        None,
+        "Another source: black, gain, balance and saturation are set so that black, white, mean "
+        "chroma and its spread are as in that one.",
+    )
 
 
 class SourceTable(Table):

@@ -12,6 +12,7 @@ from keyer.documents.csv_cells import plain_cell
 from keyer.errors import KeyerError, NoBackingError
 from keyer.kinds.timing import rate_name
 from keyer.library import Patterns
+from keyer.render.correcting import correction_words
 from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Plan
 from keyer.render.recipe import used_sources
@@ -19,7 +20,6 @@ from keyer.report.checks.title_checks import title_text
 from keyer.report.versions.approval import approved_words
 from keyer.report.words import (
     colour_words,
-    correction_words,
     cue_name,
     effect_name,
     faded_colour,
@@ -240,6 +240,7 @@ def source_words(sheet: Sheet, source: Source) -> str:
     if source.at is not None:
         words += f", rolled at {sheet.label(source.at)}"
     words += "".join(f", {said}" for said in correction_words(source.correction))
+    words += "" if source.match is None else f", matched to {source.match}"
     if source.speed != 1:
         words += f", speed {float(source.speed):g}"
     return (
