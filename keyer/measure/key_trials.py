@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -82,47 +82,76 @@ def _areas(name: str, used: Settings, height: int) -> Iterator[dict[str, float]]
             yield {name: pixels}
 
 
-def proven(
+@dataclass(frozen=True)
+class Trial:
+    """A change that helps a measure, and what the measure is with it."""
+
+    change: Settings
+    value: float
+
+
+def best_trial(
     bad: Verdict,
     verdicts: Sequence[Verdict],
     changes: Iterable[Settings],
     matte_of: Callable[[Settings], NDArray[np.float32]],
-    when: str = "on this picture",
-) -> Verdict:
-    """Add to the remedy of a measure what was tried and helps.
+) -> Trial | None:
+    """Try changes of a key on a measure that does not hold.
 
     Parameters
     ----------
     bad : Verdict
-        Of one of `TRIED`, that does not hold.
+        Of one of `TRIED`.
     verdicts : sequence of Verdict
         Of the same key as it is, on coverage.
     changes : iterable of mapping
         From `candidates`.
     matte_of : callable
         Keys the picture with some settings changed: (H, W) float32.
+
+    Returns
+    -------
+    Trial or None
+        The first change with which the measure holds, else the one that brings it down
+        most; none that brings another measure to a worse verdict.
+    """
+    before = {one.measure: _WORSE[one.verdict] for one in verdicts}
+    best = None
+    for change in changes:
+        matte = matte_of(change)
+        after = judge_coverage(measure_coverage(matte), matte.shape[0])
+        now = next(one for one in after if one.measure == bad.measure)
+        spoilt = any(_WORSE[one.verdict] > before.get(one.measure, 0) for one in after)
+        if spoilt or now.value > (WORTH * bad.value if best is None else best.value):
+            continue
+        best = Trial(change, now.value)
+        if now.verdict == "holds":
+            break
+    return best
+
+
+def change_words(change: Settings) -> str:
+    """Say a change in words: `gain 2`."""
+    return ", ".join(_WORDS[name].format(value) for name, value in change.items())
+
+
+def proven(bad: Verdict, trial: Trial | None, when: str = "on this picture") -> Verdict:
+    """Add to the remedy of a measure what was tried and helps.
+
+    Parameters
+    ----------
+    bad : Verdict
+        That does not hold.
+    trial : Trial or None
+        From `best_trial`.
     when : str
         Which picture it is, for the words.
 
     Returns
     -------
     Verdict
-        Names the first setting with which the measure holds, else the one that brings it down
-        most; none that brings another measure to a worse verdict.
     """
-    before = {one.measure: _WORSE[one.verdict] for one in verdicts}
-    best, words = WORTH * bad.value, ""
-    for change in changes:
-        matte = matte_of(change)
-        after = judge_coverage(measure_coverage(matte), matte.shape[0])
-        now = next(one for one in after if one.measure == bad.measure)
-        spoilt = any(_WORSE[one.verdict] > before.get(one.measure, 0) for one in after)
-        if spoilt or now.value > best:
-            continue
-        best = now.value
-        said = ", ".join(_WORDS[name].format(value) for name, value in change.items())
-        words = f"with {said} it is {now.value:.2g} {bad.unit}"
-        if now.verdict == "holds":
-            break
-    tried = f"Tried {when}: {words}." if words else f"No setting that was tried {when} helps."
-    return replace(bad, remedy=f"{bad.remedy} {tried}")
+    if trial is None:
+        return replace(bad, remedy=f"{bad.remedy} No setting that was tried {when} helps.")
+    words = f"with {change_words(trial.change)} it is {trial.value:.2g} {bad.unit}"
+    return replace(bad, remedy=f"{bad.remedy} Tried {when}: {words}.")

@@ -278,10 +278,11 @@ class Live:
         self.painter.ask("wall", wanted)
 
     def _measure(self, window: Window, said: Mapping[str, Any]) -> None:
-        """Say whether a key holds."""
-        self._asked["measure"] = window
-        frame, path = whole(said, "frame"), str(said.get("path"))
-        self.painter.ask("measure", [Request("measure", frame, path, tag=said.get("tag"))])
+        """Say whether a key holds; then, where it does not, what helps."""
+        frame, path, tag = whole(said, "frame"), str(said.get("path")), said.get("tag")
+        for slot in ("measure", "remedies"):
+            self._asked[slot] = window
+            self.painter.ask(slot, [Request(slot, frame, path, tag=tag)])
 
     def _compare(self, window: Window, said: Mapping[str, Any]) -> None:
         """Compare with another version: what changed, in words; pictures by `of`."""

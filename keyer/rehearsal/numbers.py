@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from typing import Any
 
 from keyer.errors import NoBackingError
 from keyer.kinds.figures import figures
 from keyer.kinds.verdicts import Verdict
+from keyer.measure.key_trials import Trial, change_words
+from keyer.render.key_trials import trials
 from keyer.render.plan import Plan
 from keyer.report.checks.findings import Finding
 from keyer.report.checks.key_checks import LIMITS, judge_key
@@ -57,6 +60,55 @@ def _of_key(plan: Plan, overlay: Overlay, frame: int) -> dict[str, Any]:
     planes, matrix = plan.colour(plan.recorded(overlay, frame)), plan.matrix(overlay)
     said["scopes"] = [vectorscope_svg(planes, matrix), waveform_svg(planes, matrix)]
     return said
+
+
+WRITTEN = {
+    "gain": "gain",
+    "clip_percent": "clip",
+    "acceptance_deg": "acceptance",
+    "fill_holes": "fill_holes",
+    "drop_specks": "drop_specks",
+}
+"""Keys of a sheet by the names that trials have for them."""
+
+
+def key_remedies(plan: Plan, path: str, frame: int) -> bytes:
+    """Try settings on a row's key, where its matte does not hold.
+
+    Parameters
+    ----------
+    plan : Plan
+        At full size.
+    path : str
+        Of the row, `overlays[0]`.
+    frame : int
+        Of the sheet, on which it is seen.
+
+    Returns
+    -------
+    bytes
+        JSON: by measure, `words` of what helps, and the `edits` of the sheet that do it; none
+        where nothing that was tried helps.
+    """
+    said: dict[str, Any] = {}
+    for overlay in plan.sheet.overlays:
+        if f"overlays[{overlay.index}]" != path or overlay.key is None:
+            continue
+        with contextlib.suppress(NoBackingError):
+            verdicts = judge_key(plan, overlay, plan.subject(overlay, frame))
+            for index, _, trial in trials(plan, overlay, frame, verdicts):
+                said[verdicts[index].measure] = _trial(path, trial)
+    return json.dumps(said).encode()
+
+
+def _trial(path: str, trial: Trial | None) -> dict[str, Any]:
+    if trial is None:
+        return {"words": "", "edits": []}
+    edits = [
+        {"act": "set", "path": f"{path}.key.{WRITTEN[name]}", "value": value}
+        for name, value in trial.change.items()
+    ]
+    return {"words": change_words(trial.change), "edits": edits}
 
 
 def _verdict(one: Verdict) -> dict[str, Any]:

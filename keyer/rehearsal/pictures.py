@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from keyer.errors import KeyerError
 from keyer.kinds.picture import RgbPicture
 from keyer.pixel.colour.load import to_array
-from keyer.rehearsal.numbers import row_numbers
+from keyer.rehearsal.numbers import key_remedies, row_numbers
 from keyer.render.evaluate import Outdated, while_wanted
 from keyer.render.plan import Plan
 from keyer.render.session import Session
@@ -67,7 +67,7 @@ class Request:
     sheet: Sheet | None = None
 
 
-ORDER = ("hand", "before", "play", "rest", "measure", "small", "wall")
+ORDER = ("hand", "before", "play", "rest", "measure", "small", "wall", "remedies")
 
 
 def packed(head: dict[str, Any], data: bytes) -> bytes:
@@ -263,6 +263,8 @@ class Painter:
         plan = self._plan(sheet, request.of, request.rows)
         if request.slot == "measure":
             return row_numbers(plan, request.view, request.frame)
+        if request.slot == "remedies":
+            return key_remedies(plan, request.view, request.frame)
         result = frame_picture(plan, request.frame, request.view)
         if request.rows is None:
             return exact_png(result)

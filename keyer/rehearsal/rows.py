@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -26,7 +26,7 @@ from keyer.report.words import (
     transition_words,
     wipe_settings,
 )
-from keyer.sheet.effect import Transition
+from keyer.sheet.effect import Keyframe, Transition
 from keyer.sheet.sheet import Overlay, Sheet
 from keyer.sheet.sound import Sound
 from keyer.sheet.source import File, Title
@@ -126,6 +126,7 @@ def _cues(sheet: Sheet) -> Iterator[dict[str, Any]]:
             "leave": None,
             "settles": min(cue.at + cue.transition.length, sheet.length - 1),
             "more": _title_words(sheet, cue.source),
+            "moves": _moves(cue.at, cue.standing.keyframes if cue.standing else ()),
         }
         before = shows
         yield row
@@ -148,7 +149,23 @@ def _overlay(sheet: Sheet, overlay: Overlay) -> dict[str, Any]:
         "settles": min(max(settles, overlay.start), sheet.length - 1),
         "keyed": overlay.key.kind if overlay.key else None,
         "more": [words for words in more if words],
+        "moves": _moves(overlay.start, overlay.keyframes),
     }
+
+
+def _moves(start: int, keyframes: Sequence[Keyframe]) -> list[dict[str, Any]]:
+    """Say where a picture stands at each keyframe, by frames of the sheet."""
+    return [
+        {
+            "at": start + one.at,
+            "position": [one.pose.x, one.pose.y],
+            "scale": one.pose.scale,
+            "opacity": one.pose.opacity,
+            "turn": one.pose.turn,
+            "curve": one.curve,
+        }
+        for one in keyframes
+    ]
 
 
 def _sound(sheet: Sheet, sound: Sound) -> dict[str, Any]:

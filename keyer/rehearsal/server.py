@@ -19,7 +19,7 @@ from keyer.errors import KeyerError
 from keyer.rehearsal.arrivals import keep, kind_of
 from keyer.rehearsal.controls import KINDS, controls
 from keyer.rehearsal.designs import take_design
-from keyer.rehearsal.guide import guide_wav
+from keyer.rehearsal.guide import guide_wav, mix_loudness
 from keyer.rehearsal.live import Live, Window
 from keyer.render.sound import sound_wave
 
@@ -69,27 +69,6 @@ def application(live: Live) -> Starlette:
             return _refused(live, error)
         return Response(data, media_type="image/png")
 
-    async def sound(request: Request) -> Response:
-        del request
-        sheet = live.draft.sheet
-        if sheet is None or not sheet.sounds:
-            return _missing()
-        try:
-            data = await run_in_threadpool(guide_wav, sheet)
-        except KeyerError as error:
-            return _refused(live, error)
-        return Response(data, media_type="audio/wav")
-
-    async def trace(request: Request) -> Response:
-        sheet, index = live.draft.sheet, request.path_params["index"]
-        if sheet is None or index >= len(sheet.sounds):
-            return _missing()
-        try:
-            points = await run_in_threadpool(sound_wave, sheet, index)
-        except KeyerError as error:
-            return _refused(live, error)
-        return JSONResponse(points)
-
     async def said(request: Request) -> Response:
         del request
         return JSONResponse({"controls": controls(), "kinds": KINDS})
@@ -111,14 +90,55 @@ def application(live: Live) -> Starlette:
             Route("/static/{name}", static),
             Route("/face/{weight:int}", face),
             Route("/exact/{frame:int}", exact),
-            Route("/sound", sound),
-            Route("/wave/{index:int}", trace),
+            *_sounds(live),
             *_arrivals(live),
             Route("/controls", said),
             WebSocketRoute("/live", socket),
         ],
         lifespan=span,
     )
+
+
+def _sounds(live: Live) -> list[Route]:
+    """Make the routes of what is heard."""
+
+    async def sound(request: Request) -> Response:
+        del request
+        sheet = live.draft.sheet
+        if sheet is None or not sheet.sounds:
+            return _missing()
+        try:
+            data = await run_in_threadpool(guide_wav, sheet)
+        except KeyerError as error:
+            return _refused(live, error)
+        return Response(data, media_type="audio/wav")
+
+    async def trace(request: Request) -> Response:
+        sheet, index = live.draft.sheet, request.path_params["index"]
+        if sheet is None or index >= len(sheet.sounds):
+            return _missing()
+        try:
+            points = await run_in_threadpool(sound_wave, sheet, index)
+        except KeyerError as error:
+            return _refused(live, error)
+        return JSONResponse(points)
+
+    async def loudness(request: Request) -> Response:
+        del request
+        sheet = live.draft.sheet
+        if sheet is None or not sheet.sounds:
+            return _missing()
+        try:
+            found = await run_in_threadpool(mix_loudness, sheet)
+        except KeyerError as error:
+            return _refused(live, error)
+        return JSONResponse(vars(found))
+
+    return [
+        Route("/sound", sound),
+        Route("/wave/{index:int}", trace),
+        Route("/loudness", loudness),
+    ]
 
 
 def _arrivals(live: Live) -> list[Route]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import judge_coverage, measure_coverage
-from keyer.measure.key_trials import TRIED, Settings, candidates, proven
+from keyer.measure.key_trials import TRIED, Settings, Trial, best_trial, candidates, proven
 from keyer.render.finishing import opacity
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
@@ -42,9 +42,39 @@ def try_settings(
     -------
     list of Verdict
     """
-    key, wanted = overlay.key, [v for v in verdicts if v.measure in TRIED and v.verdict != "holds"]
-    if key is None or not wanted:
-        return list(verdicts)
+    found = list(verdicts)
+    for index, now, trial in trials(plan, overlay, frame, verdicts):
+        found[index] = replace(verdicts[index], remedy=proven(now, trial, when).remedy)
+    return found
+
+
+def trials(
+    plan: Plan, overlay: Overlay, frame: int, verdicts: Sequence[Verdict]
+) -> Iterator[tuple[int, Verdict, Trial | None]]:
+    """Find the settings that help an overlay's matte on one of its frames.
+
+    Parameters
+    ----------
+    plan : Plan
+    overlay : Overlay
+        With a key.
+    frame : int
+        Of the sheet.
+    verdicts : sequence of Verdict
+        As for `try_settings`.
+
+    Yields
+    ------
+    index : int
+        Of the verdict.
+    now : Verdict
+        Of the same measure on this frame, before the subject is placed.
+    trial : Trial or None
+        What helps.
+    """
+    key = overlay.key
+    if key is None or not any(map(_looked_after, verdicts)):
+        return
 
     def matte_of(changes: Settings) -> NDArray[np.float32]:
         return _matte(plan, replace(overlay, key=changed_key(key, changes)), frame)
@@ -53,14 +83,15 @@ def try_settings(
     height = matte.shape[0]
     now = {one.measure: one for one in judge_coverage(measure_coverage(matte), height)}
     used = settings_of(plan, overlay, key)
-    found = list(verdicts)
     for index, verdict in enumerate(verdicts):
-        if verdict not in wanted or now[verdict.measure].verdict == "holds":
+        if not _looked_after(verdict) or now[verdict.measure].verdict == "holds":
             continue
-        changes = candidates(verdict.measure, key.way, used, height)
-        tried = proven(now[verdict.measure], list(now.values()), changes, matte_of, when)
-        found[index] = replace(verdict, remedy=tried.remedy)
-    return found
+        bad, changes = now[verdict.measure], candidates(verdict.measure, key.way, used, height)
+        yield index, bad, best_trial(bad, list(now.values()), changes, matte_of)
+
+
+def _looked_after(verdict: Verdict) -> bool:
+    return verdict.measure in TRIED and verdict.verdict != "holds"
 
 
 def _matte(plan: Plan, overlay: Overlay, frame: int) -> NDArray[np.float32]:

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from keyer.kinds.verdicts import Verdict
-from keyer.measure.key_trials import candidates, proven
+from keyer.measure.key_trials import best_trial, candidates, proven
 
 USED = {"gain": 1.2, "clip_percent": 10.0, "acceptance_deg": 100.0, "fill_holes": 0.0}
 
@@ -41,7 +41,8 @@ HELD = [BAD, Verdict("coverage.openings", 0.0, "% of picture", "holds")]
 
 def _said(mattes, held=HELD):
     changes = [{"gain": float(number)} for number in range(len(mattes))]
-    return proven(BAD, held, changes, lambda change: mattes[int(change["gain"])], "here").remedy
+    trial = best_trial(BAD, held, changes, lambda change: mattes[int(change["gain"])])
+    return proven(BAD, trial, "here").remedy
 
 
 def test_the_first_setting_with_which_it_holds_is_named():

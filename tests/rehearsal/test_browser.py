@@ -121,6 +121,77 @@ def test_a_bar_is_dragged_as_one_step_of_undo(tab, sheet):
         assert tab.locator("#saved").inner_text() == "Saved"
 
 
+def test_a_number_is_typed_for_what_a_hand_holds(tab, sheet):
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        drawn(tab, 0, exact=False)
+        row = tab.locator("[data-row='overlays[0]']")
+        for what, keys, told in (
+            ("start", "12", "00:00:00:12"), ("start", "+3", "00:00:00:15"),
+            ("stop", "00:00:02:02", "00:00:02:02"), ("stop", "1.6s", "00:00:01:15"),
+        ):  # fmt: skip
+            row.locator(f"[data-what={what}]").focus()
+            tab.keyboard.type(keys)
+            tab.keyboard.press("Enter")
+            row.get_by_text(told, exact=True).wait_for()
+        row.locator("[data-what=start]").focus()
+        tab.keyboard.type("9x")
+        tab.keyboard.press("Enter")
+        assert tab.locator(".typed:invalid").count() == 1
+        tab.keyboard.press("Escape")
+        assert tab.locator(".typed").count() == 0
+        grip = tab.locator("[data-row='cues[1]'] [data-what=length]")
+        grip.focus()
+        tab.keyboard.type("31")
+        tab.keyboard.press("Enter")
+        tab.locator("[data-row='cues[1]']").get_by_text("31 frames").wait_for()
+
+
+def test_a_box_is_placed_sized_and_moved_by_keyframes(tab, sheet):
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        drawn(tab, 0, exact=False)
+        row = tab.locator("[data-row='overlays[0]']")
+        row.locator(".open").click()
+        row.get_by_role("button", name="Place it").click()
+        tab.locator("body").press("ArrowDown")
+        tab.get_by_text("frame 5 of").wait_for()
+        tab.locator(".handle[title^=Size]").focus()
+        tab.keyboard.type("50")
+        tab.keyboard.press("Enter")
+        row.get_by_text("50 %").first.wait_for()
+        tab.locator(".handle[title^='Crop left']").focus()
+        tab.keyboard.type("10")
+        tab.keyboard.press("Enter")
+        tab.wait_for_function(
+            "async () => (await import('/static/state.js'))"
+            ".value('overlays[0].placement', 'crop')?.[0] === 10"
+        )
+        row.get_by_role("button", name="Keyframe here").click()
+        row.locator(".keyframes tbody tr").wait_for()
+        for _ in range(10):
+            tab.locator("body").press("ArrowRight")
+        tab.get_by_text("frame 15 of").wait_for()
+        box = tab.locator(".handle.area").bounding_box()
+        x, y = box["x"] + 60, box["y"] + 60
+        far = tab.locator("#picture").bounding_box()["width"] * 0.2
+        tab.mouse.move(x, y)
+        tab.mouse.down()
+        for step in (0.3, 0.6, 1):
+            tab.mouse.move(x + far * step, y)
+        tab.mouse.up()
+        row.locator(".keyframes tbody tr").nth(1).wait_for()
+        settled(tab)
+        tab.locator("body").press("Control+s")
+        tab.get_by_text("Saved", exact=True).wait_for()
+        told = tomllib.loads(sheet.read_text())["overlays"][0]["placement"]
+        assert (told["scale"], told["crop"]) == (50, [10, 0, 0, 0])
+        first, second = told["keyframes"]
+        assert first == {"at": 0, "position": [50, 50], "scale": 50, "opacity": 1}
+        assert second["position"] == pytest.approx([70, 50], abs=0.6)
+        assert second["at"] == 10
+
+
 def test_a_row_unfolds_in_sight_wherever_it_stands(tab, sheet):
     with served(sheet) as (address, _):
         tab.goto(address)

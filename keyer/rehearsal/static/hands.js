@@ -2,8 +2,10 @@
 
 import { $, draggable, el, fresh, svg } from "./dom.js";
 import { edit, setting } from "./link.js";
+import { poseAt, setPose } from "./moves.js";
 import { pixels } from "./picture.js";
 import { now, row as rowOf, value, when } from "./state.js";
+import { faultOf, numbers, typeable } from "./typed.js";
 
 const SNAP = 1.2;
 let safe = false;
@@ -59,9 +61,10 @@ function at(node, [x, y]) {
   return node;
 }
 
-// A point that can be dragged, typed with arrow keys, and snaps to middles and safe areas.
-function point(where, label, change, kind = "") {
-  const node = at(el("button", { type: "button", class: `handle ${kind}`, title: label, "aria-label": `${label}, ${where.map(round).join(", ")} percent` }), where);
+// A point that can be dragged, moved by arrow keys and typed; it snaps to middles and safe areas.
+// `number`, where what it sets is no place: its words, how many are typed, and how they are taken.
+function point(where, label, change, kind = "", number = null) {
+  const node = at(el("button", { type: "button", class: `handle ${kind}`, title: label, "aria-label": `${label}, ${number ? number.words() : `${where.map(round).join(", ")} percent`}` }), where);
   draggable(node, {
     box,
     start: () => ({ from: [...where], gesture: fresh("point") }),
@@ -70,14 +73,27 @@ function point(where, label, change, kind = "") {
       const [py, sy] = snapped(held.from[1] + 100 * y, event.altKey);
       at(node, [px, py]);
       snapLines(sx, sy);
-      told(held, event, `${round(px)} %, ${round(py)} %`);
-      change([round(px), round(py)], held.gesture);
+      const set = change([round(px), round(py)], held.gesture);
+      told(held, event, number ? `${number.said(set)} %` : `${round(px)} %, ${round(py)} %`);
     },
     end: (held) => {
       held.told?.remove();
       snapLines();
     },
   });
+  arrows(node, label, (x, y, gesture) => change([round(where[0] + x), round(where[1] + y)], gesture));
+  typeable(node, number ?? {
+    words: () => where.map(round).join(", "),
+    take: async (text) => {
+      const found = numbers(text, 2);
+      return found ? faultOf(await change(found)) : "Type two numbers, percent from left and top.";
+    },
+  });
+  return node;
+}
+
+// Arrow keys by a pixel, with shift by ten.
+function arrows(node, label, move) {
   node.addEventListener("keydown", (event) => {
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
     if (!way) return;
@@ -85,31 +101,21 @@ function point(where, label, change, kind = "") {
     event.stopPropagation();
     const far = event.shiftKey ? 10 : 1;
     const { width, height } = now.sheet.facts;
-    change([round(where[0] + (100 * far * way[0]) / width), round(where[1] + (100 * far * way[1]) / height)], `keys-${label}`);
+    move((100 * far * way[0]) / width, (100 * far * way[1]) / height, `keys-${label}`);
   });
-  return node;
-}
-
-// Where an overlay stands at a frame: keyframes are read in order, as the sheet says them.
-function placement(row) {
-  const path = `${row.id}.placement`;
-  const position = value(path, "position") ?? [50, 50];
-  const scale = value(path, "scale") ?? 100;
-  return { path, position, scale, moves: (value(path, "keyframes") ?? []).length > 1 };
 }
 
 function boxHandles(row) {
-  const { path, position, scale, moves } = placement(row);
-  if (moves) return [];
+  const path = `${row.id}.placement`;
+  const { position, scale } = poseAt(row, now.frame);
   const crop = value(path, "crop") ?? [0, 0, 0, 0];
   const left = position[0] - scale / 2 + (crop[0] * scale) / 100;
   const top = position[1] - scale / 2 + (crop[1] * scale) / 100;
   const right = position[0] + scale / 2 - (crop[2] * scale) / 100;
   const bottom = position[1] + scale / 2 - (crop[3] * scale) / 100;
-  const put = (key, one, words, gesture) => setting(`${path}.${key}`, one, `${row.name}: ${words}`, gesture);
   const area = el("button", { type: "button", class: "handle area", title: "Move it; arrow keys for a pixel", "aria-label": `${row.name}: move it`,
     style: { left: `${left}%`, top: `${top}%`, width: `${right - left}%`, height: `${bottom - top}%` } });
-  const move = (x, y, gesture) => put("position", [round(x), round(y)], "moved", gesture);
+  const move = (x, y, gesture) => setPose(row, "position", [round(x), round(y)], "moved", gesture);
   draggable(area, {
     box,
     start: () => ({ from: [...position], gesture: fresh("box") }),
@@ -124,27 +130,44 @@ function boxHandles(row) {
     },
     end: (held) => { held.told?.remove(); snapLines(); },
   });
-  area.addEventListener("keydown", (event) => {
-    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
-    if (!way) return;
-    event.preventDefault();
-    event.stopPropagation();
-    const far = event.shiftKey ? 10 : 1;
-    const { width, height } = now.sheet.facts;
-    move(position[0] + (100 * far * way[0]) / width, position[1] + (100 * far * way[1]) / height, "keys-box");
+  arrows(area, "box", (x, y, gesture) => move(position[0] + x, position[1] + y, gesture));
+  typeable(area, {
+    words: () => position.map(round).join(", "),
+    take: async (text) => {
+      const found = numbers(text, 2);
+      return found ? faultOf(await move(...found)) : "Type two numbers, percent from left and top.";
+    },
   });
-  const corner = point([right, bottom], "Size", ([x], gesture) => put("scale", round(Math.max(2 * (x - position[0]) / (1 - crop[2] / 50), 1)), "size", gesture), "small");
+  const one = (words, put) => ({
+    words,
+    said: () => words(),
+    take: async (text) => {
+      const found = numbers(text, 1);
+      return found ? faultOf(await put(round(found[0]))) : "Type a number, in percent.";
+    },
+  });
+  let size = scale;
+  const resize = (wanted, gesture) => {
+    size = round(Math.max(wanted, 1));
+    return setPose(row, "scale", size, "size", gesture);
+  };
+  const corner = point([right, bottom], "Size", ([x], gesture) => resize((2 * (x - position[0])) / (1 - crop[2] / 50), gesture), "small", one(() => String(round(size)), resize));
   const sides = [[left, (top + bottom) / 2], [(left + right) / 2, top], [right, (top + bottom) / 2], [(left + right) / 2, bottom]];
   const names = ["left", "top", "right", "bottom"];
-  const crops = sides.map((where, side) =>
-    point(where, `Crop ${names[side]}`, (to, gesture) => {
+  const crops = sides.map((where, side) => {
+    const next = [...crop];
+    const cut = (wanted, gesture) => {
+      next[side] = round(Math.min(Math.max(wanted, 0), 95));
+      return setting(`${path}.crop`, next, `${row.name}: crop ${names[side]}`, gesture);
+    };
+    const drag = (to, gesture) => {
       const whole = side % 2 ? position[1] : position[0];
       const along = side % 2 ? to[1] : to[0];
-      const cut = side < 2 ? along - (whole - scale / 2) : whole + scale / 2 - along;
-      const next = [...crop];
-      next[side] = round(Math.min(Math.max((100 * cut) / scale, 0), 95));
-      put("crop", next, `crop ${names[side]}`, gesture);
-    }, "small"));
+      const off = side < 2 ? along - (whole - scale / 2) : whole + scale / 2 - along;
+      return cut((100 * off) / scale, gesture);
+    };
+    return point(where, `Crop ${names[side]}`, drag, "small", one(() => String(round(next[side])), cut));
+  });
   return [area, corner, ...crops];
 }
 
@@ -204,7 +227,10 @@ function render() {
   const outlines = safe ? guides() : [];
   const handles = [];
   if (row && now.view !== "client" && !now.playing) {
-    if (row.kind === "cue") handles.push(...centre(row, "transition", row.enter));
+    if (row.kind === "cue") {
+      handles.push(...centre(row, "transition", row.enter));
+      if (row.start <= now.frame && now.frame < row.stop && now.sheet.settings?.[`${row.id}.placement`]) handles.unshift(...boxHandles(row));
+    }
     if (row.kind === "overlay") {
       handles.push(...centre(row, "transition_in", row.enter), ...centre(row, "transition_out", row.leave));
       const on = row.start <= now.frame && now.frame < row.stop;

@@ -11,14 +11,20 @@ let wait = 0;
 let tag = 0;
 let asked = "";
 
-// Remedies that can be done here, as edits of the key.
+// Remedies that can be done here, as edits of the key: what keyer has tried on this very picture
+// and found to help, and what needs no trial.
+let tried = {};
+
 function remedies(path, known, one) {
   const found = [];
+  const helps = tried[one.measure];
+  if (helps?.words) found.push([`Set ${helps.words}`, helps.edits]);
   if (/fine/.test(one.remedy) && value(path, "quality") !== "fine" && value(path, "kind") === "chroma") found.push(["Key finely", [{ act: "set", path: `${path}.quality`, value: "fine" }]]);
-  if (one.measure === "coverage.holes") found.push(["Fill the holes", [{ act: "set", path: `${path}.fill_holes`, value: Math.max(2 * (value(path, "fill_holes") ?? 0), 60) }]]);
-  if (one.measure === "coverage.specks") found.push(["Drop the specks", [{ act: "set", path: `${path}.drop_specks`, value: Math.max(2 * (value(path, "drop_specks") ?? 0), 60) }]]);
   if (one.measure.startsWith("spill") && (value(path, "spill") ?? 100) < 100) found.push(["All of the spill", [{ act: "set", path: `${path}.spill`, value: 100 }]]);
-  return found;
+  const buttons = found.map(([label, edits]) =>
+    el("button", { type: "button", onclick: () => edit(edits, `${rowOf(of).name}: ${label.toLowerCase()}`) }, label));
+  if (helps && !helps.words) buttons.push(el("span", { class: "grey" }, "No single setting that was tried helps."));
+  return buttons;
 }
 
 const number = (one) => Number(one.toPrecision(3));
@@ -28,8 +34,7 @@ function show(known) {
   const rows = known.verdicts.map((one) => el("tr", {},
     el("td", {}, el("span", { class: `verdict ${one.verdict}` }, one.verdict)),
     el("td", {}, one.name, el("span", { class: "line grey" }, one.value)),
-    el("td", {}, one.remedy, one.verdict === "holds" ? null : remedies(path, known, one).map(([label, edits]) =>
-      el("button", { type: "button", onclick: () => edit(edits, `${rowOf(of).name}: ${label.toLowerCase()}`) }, label)))));
+    el("td", {}, one.remedy, one.verdict === "holds" ? null : [" ", ...remedies(path, known, one)])));
   const scopes = known.scopes.map((one, n) => el("img", { class: "scope", alt: n ? "Waveform of the picture as recorded" : "Vectorscope of the picture as recorded",
     src: `data:image/svg+xml,${encodeURIComponent(one.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ').replace(/class="rule[^"]*"/g, 'stroke="#8a949c" stroke-width=".7" fill="none"').replaceAll('class="mark"', 'fill="none" stroke="#57616a"').replace(/class="(bar|side)"/g, 'font-size="10" font-family="sans-serif" fill="#57616a" text-anchor="middle"'))}` }));
   const used = Object.entries(known.used).map(([key, one]) => `${key.replace(/_.*/, "")} ${number(one)}`).join(", ");
@@ -58,15 +63,26 @@ function ask() {
   wait = setTimeout(() => {
     asked = key;
     tag += 1;
+    tried = {};
     of = row.id;
     send({ do: "measure", path: row.id, frame, tag });
   }, REST_MS);
 }
 
+let shown = null;
+
 on("picture", (head, data) => {
-  if (head.slot !== "measure" || head.tag !== tag || !place) return;
-  if (head.error) place.replaceChildren(el("p", { class: "fault" }, head.error));
-  else show(JSON.parse(new TextDecoder().decode(data)));
+  if (head.tag !== tag || !place) return;
+  const read = () => JSON.parse(new TextDecoder().decode(data));
+  if (head.slot === "measure") {
+    shown = head.error ? null : read();
+    if (head.error) place.replaceChildren(el("p", { class: "fault" }, head.error));
+    else show(shown);
+  }
+  if (head.slot === "remedies" && !head.error && shown) {
+    tried = read();
+    if (Object.keys(tried).length && !place.contains(document.activeElement)) show(shown);
+  }
 });
 
 // Under the settings of a row with a key or a title there is a place for its numbers.
@@ -89,3 +105,20 @@ when("group", ({ table, path, id, extra }) => {
   ask();
 });
 for (const what of ["sheet", "frame", "playing"]) when(what, ask);
+
+// Under a sound's settings: how loud all of the sound is.
+let loud = "";
+
+when("group", async ({ table, extra }) => {
+  if (table !== "sound" || loud === now.sheet.sound) {
+    if (table === "sound" && !extra.children.length) loud = "";
+    else return;
+  }
+  loud = now.sheet.sound;
+  const answer = await fetch("/loudness");
+  if (!answer.ok) return;
+  const { integrated_lufs: lufs, true_peak_dbtp: peak } = await answer.json();
+  const said = lufs === null ? "too short or too soft to have a loudness" : `${lufs.toFixed(1)} LUFS`;
+  extra.replaceChildren(el("p", { class: "loudness" }, el("b", {}, "All sound together: "), said, peak === null ? "" : `, true peak ${peak.toFixed(1)} dBTP`,
+    el("span", { class: "line grey" }, "ITU-R BS.1770. EBU R 128 asks a programme for -23 LUFS and at most -1 dBTP; short pieces and other houses have rules of their own.")));
+});

@@ -1,20 +1,16 @@
 // The rows of the cue sheet: words as they are printed, a small picture, a bar drawn to scale.
 
-import { $, draggable, el, fresh, svg } from "./dom.js";
-import { edit, on, send } from "./link.js";
+import { $, el } from "./dom.js";
+import { on, send } from "./link.js";
 import { adder } from "./add.js";
+import { bar, frameAt, grips, place, wave } from "./bars.js";
 import { settings } from "./settings.js";
-import { go, now, row as rowOf, unfold, when } from "./state.js";
-import { eased, ticks, timecode } from "./time.js";
+import { go, now, unfold, when } from "./state.js";
+import { ticks, timecode } from "./time.js";
 
 const made = new Map();
 const small = new Map();
 let asked = "";
-
-function frameAt(event, lane) {
-  const box = lane.getBoundingClientRect();
-  return ((event.clientX - box.left) / box.width) * now.sheet.facts.length;
-}
 
 function ruler() {
   const { facts } = now.sheet;
@@ -59,126 +55,6 @@ function words(parts) {
 function effects(row) {
   if (!row.leave) return words([row.enter]);
   return words([{ ...row.enter, label: "in" }, { ...row.leave, label: "out" }]);
-}
-
-// A bar as high as its event is there: its transitions as they run.
-function bar(row) {
-  const { length } = now.sheet.facts;
-  const at = (frame) => (100 * frame) / length;
-  const picture = svg("svg", { viewBox: "0 0 100 100", preserveAspectRatio: "none", "aria-hidden": "true" });
-  const points = [];
-  const rise = (part, up) => {
-    for (let n = 0; n <= 10; n += 1) {
-      const share = n / 10;
-      const reached = eased(part.curve, share);
-      points.push([at(part.start + share * part.length), up ? 82 - 64 * reached : 18 + 64 * reached]);
-    }
-  };
-  if (row.kind === "cue") {
-    const width = at(row.stop) - at(row.start);
-    picture.append(svg("rect", { class: "base", x: at(row.start), y: 18, width, height: 64 }));
-    if (row.enter.length) {
-      rise(row.enter, true);
-      points.push([at(row.start + row.enter.length), 82]);
-      picture.append(svg("polygon", { class: "ramp", points: points.map((p) => p.join()).join(" ") }));
-    }
-    return picture;
-  }
-  points.push([at(row.start), 82]);
-  rise(row.enter, true);
-  if (row.leave) rise({ ...row.leave, start: Math.max(row.leave.start, row.start) }, false);
-  points.push([at(row.stop), 82]);
-  const kind = row.kind === "sound" ? "sound" : row.keyed ? "keyed" : "body";
-  const trace = row.kind === "sound" ? (waves.get(`${now.sheet.sound}:${row.id}`) ?? []) : [];
-  picture.append(svg("polygon", { class: kind, points: points.map((p) => p.join()).join(" ") }));
-  if (trace.length) {
-    const x = (n) => at(row.start) + ((at(row.stop) - at(row.start)) * (n + 0.5)) / trace.length;
-    const half = (sign) => trace.map((peak, n) => `${x(n).toFixed(3)},${(50 + sign * 32 * peak).toFixed(2)}`);
-    picture.append(svg("polygon", { class: "wave", points: [...half(1), ...half(-1).reverse()].join(" ") }));
-  }
-  return picture;
-}
-
-// What a drag of one end or of the whole changes, in frames of the sheet.
-const MOVES = {
-  cue: {
-    whole: (row, by) => [[`${row.id}.at`, row.start + by]],
-    length: (row, by) => [[`${row.id}.transition.length`, Math.max(row.enter.length + by, 1)]],
-  },
-  overlay: {
-    start: (row, by) => [[`${row.id}.in`, row.start + by]],
-    stop: (row, by) => [[`${row.id}.out`, row.stop + by]],
-    whole: (row, by) => [[`${row.id}.in`, row.start + by], [`${row.id}.out`, row.stop + by]],
-    length: (row, by) => [[`${row.id}.transition_in.length`, Math.max(row.enter.length + by, 1)]],
-    leaving: (row, by) => [[`${row.id}.transition_out.length`, Math.max(row.leave.length - by, 1)]],
-  },
-  sound: {
-    whole: (row, by) => [[`${row.id}.at`, Math.max(row.start + by, 0)]],
-    length: (row, by) => [[`${row.id}.fade_in`, Math.max(row.enter.length + by, 0)]],
-    leaving: (row, by) => [[`${row.id}.fade_out`, Math.max(row.leave.length - by, 0)]],
-  },
-};
-
-const SAID = {
-  whole: "moved",
-  start: "in",
-  stop: "out",
-  length: "length of the transition",
-  leaving: "length of the transition out",
-};
-
-function grip(row, what, frame, label) {
-  const { length } = now.sheet.facts;
-  const handle = el("button", {
-    type: "button",
-    class: what === "whole" ? "whole" : "grip",
-    "data-what": what,
-    title: label,
-    "aria-label": `${row.name}: ${label}`,
-  });
-  const change = (by, from, gesture) => {
-    const edits = MOVES[row.kind][what](from, by).map(([path, value]) => ({ act: "set", path, value }));
-    return edit(edits, `${row.name}: ${SAID[what]}`, gesture);
-  };
-  draggable(handle, {
-    box: () => handle.parentElement,
-    start: () => ({ row: structuredClone(rowOf(row.id)), gesture: fresh(what), told: el("span", { class: "told" }), by: 0 }),
-    move: (held, x, y, event) => {
-      const by = Math.round(x * length);
-      if (by === held.by) return;
-      held.by = by;
-      held.told.textContent = `${by >= 0 ? "+" : ""}${by} frames, ${timecode(frame + by, now.sheet.facts)}`;
-      if (!held.told.isConnected) document.body.append(held.told);
-      Object.assign(held.told.style, { left: `${event.clientX + scrollX}px`, top: `${event.clientY + scrollY}px` });
-      go(frame + by);
-      change(by, held.row, held.gesture);
-    },
-    end: (held, event) => {
-      held.told.remove();
-      if (!held.by && event.type === "pointerup") {
-        go(what === "whole" ? frameAt(event, handle.parentElement) : frame);
-        if (what === "whole") handle.focus();
-      }
-    },
-  });
-  handle.addEventListener("keydown", (event) => {
-    const by = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
-    if (!by) return;
-    event.preventDefault();
-    event.stopPropagation();
-    change(event.shiftKey ? by * now.sheet.facts.count : by, rowOf(row.id), `${what}-${row.id}`);
-  });
-  return handle;
-}
-
-function grips(row) {
-  const found = [grip(row, "whole", row.start, "move it")];
-  if (row.kind === "overlay") {
-    found.push(grip(row, "start", row.start, "in"), grip(row, "stop", row.stop, "out"));
-  }
-  if (row.enter.length) found.push(grip(row, "length", row.start + row.enter.length, "length of the transition"));
-  if (row.leave?.length) found.push(grip(row, "leaving", row.leave.start, "length of the transition out"));
-  return found;
 }
 
 function newRow(row) {
@@ -233,23 +109,6 @@ function update(row) {
   return parts.node;
 }
 
-// Where each grip of a row stands, in frames of the sheet.
-const STANDS = {
-  whole: (row) => row.start,
-  start: (row) => row.start,
-  stop: (row) => row.stop,
-  length: (row) => row.start + row.enter.length,
-  leaving: (row) => row.leave.start,
-};
-
-function place(lane, row) {
-  const { length } = now.sheet.facts;
-  for (const one of lane.querySelectorAll("[data-what]")) {
-    one.style.left = `${(100 * STANDS[one.dataset.what](row)) / length}%`;
-    if (one.dataset.what === "whole") one.style.width = `${(100 * (row.stop - row.start)) / length}%`;
-  }
-}
-
 // The settings of the whole spot unfold above the rows.
 let whole = null;
 
@@ -264,20 +123,6 @@ function spot() {
   whole ??= settings("sheet");
   if (!whole.node.isConnected) $("sheet").before(whole.node);
   whole.update();
-}
-
-// The wave of a sound, on its bar.
-const waves = new Map();
-
-async function wave(row) {
-  const key = `${now.sheet.sound}:${row.id}`;
-  if (!waves.has(key)) {
-    waves.set(key, []);
-    const answer = await fetch(`/wave/${row.index}`);
-    waves.set(key, answer.ok ? await answer.json() : []);
-    const parts = made.get(row.id);
-    if (parts) parts.lane.querySelector("svg").replaceWith(bar(rowOf(row.id) ?? row));
-  }
 }
 
 let heading = "";

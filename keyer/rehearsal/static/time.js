@@ -18,6 +18,21 @@ export function timecode(frame, facts) {
   return clock.map(two).join(":") + mark + two(number % count);
 }
 
+// Frames that a text means: frames, `2.5s`, timecode as it is shown, or `+5` and `-5` from where
+// it stands; null where it is something else.
+export function framesOf(text, facts, stands) {
+  if (/^[+-]\d+$/.test(text)) return stands + Number(text);
+  if (/^\d+$/.test(text)) return Number(text);
+  const seconds = /^(\d+(?:\.\d+)?) ?s$/.exec(text);
+  if (seconds) return Math.round((Number(seconds[1]) * facts.rate[0]) / facts.rate[1]);
+  const parts = /^(?:(\d+):)?(\d+):(\d+)[:;](\d+)$/.exec(text);
+  if (!parts) return null;
+  const [hours, minutes, whole, frames] = parts.slice(1).map((one) => Number(one ?? 0));
+  const passed = 60 * hours + minutes;
+  const skipped = facts.skipped ? facts.skipped * (passed - Math.floor(passed / 10)) : 0;
+  return (60 * passed + whole) * facts.count + frames - skipped - facts.start;
+}
+
 export const rate = (facts) => facts.rate[0] / facts.rate[1];
 
 const STEPS = [1, 2, 5, 10, 15, 20, 30, 60, 120, 300, 600, 1200, 1800, 3600];
