@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
 
@@ -67,10 +66,11 @@ def offers(folder: Path) -> Iterator[Offer]:
     for name in there:
         with contextlib.suppress(KeyerError):
             yield Offer(name, folder / name, load_design(folder / name), ours=False)
-    with as_file(files("keyer.demo") / "designs") as ours:
-        for file in sorted(ours.glob("*.toml")):
-            if f"{FOLDER}/{file.name}" not in there:
-                yield Offer(file.name, file, load_design(file), ours=True)
+    from keyer.demo.project import demo_folder
+
+    for file in sorted((demo_folder() / FOLDER).glob("*.toml")):
+        if f"{FOLDER}/{file.name}" not in there:
+            yield Offer(file.name, file, load_design(file), ours=True)
 
 
 def take_design(folder: Path, name: str) -> dict[str, Any]:
@@ -100,13 +100,22 @@ def take_design(folder: Path, name: str) -> dict[str, Any]:
     path = found.name
     if found.ours:
         path = f"{FOLDER}/{found.file.name}"
-        try:
-            (folder / FOLDER).mkdir(exist_ok=True)
-        except OSError as error:
-            msg = f"{FOLDER} cannot be made beside the sheet: {error.strerror}."
-            raise OutputError(msg) from error
-        write_bytes(folder / path, found.design.text.encode(), Files())
+        _copy(found, folder / FOLDER)
     return {"path": path, "name": found.design.design.name, "fields": found.fields}
+
+
+def _copy(offer: Offer, target: Path) -> None:
+    """Copy a design with the pictures and fonts that it names; nothing that is there is touched."""
+    home = offer.file.parent
+    try:
+        for file in offer.design.files():
+            copy = target / file.relative_to(home)
+            if not copy.exists():
+                copy.parent.mkdir(parents=True, exist_ok=True)
+                write_bytes(copy, file.read_bytes(), Files())
+    except OSError as error:
+        msg = f"{FOLDER} cannot be written beside the sheet: {error.strerror}."
+        raise OutputError(msg) from error
 
 
 def with_title(text: str, path: Path, sheet: Sheet, offer: Offer, frame: int) -> Sheet:

@@ -10,7 +10,6 @@ import wave
 import numpy as np
 
 from keyer.errors import SettingError
-from keyer.media.loudness import Loudness, LoudnessMeter
 from keyer.media.sound import SAMPLE_RATE, to_samples
 from keyer.render.sound import SheetMix, sheet_sound
 from keyer.sheet.sheet import Sheet
@@ -64,32 +63,3 @@ def guide_wav(sheet: Sheet) -> bytes:
     finally:
         mix.close()
     return memory.getvalue()
-
-
-def mix_loudness(sheet: Sheet) -> Loudness:
-    """Measure the guide track as a clip of the sheet would carry it.
-
-    Parameters
-    ----------
-    sheet : Sheet
-        With sound.
-
-    Returns
-    -------
-    Loudness
-        Programme loudness and true peak by ITU-R BS.1770.
-
-    Raises
-    ------
-    KeyerError
-        If a sound cannot be used.
-    """
-    stretches, _ = sheet_sound(sheet)
-    length = to_samples(sheet.length, sheet.format.rate)
-    mix, meter = SheetMix(sheet, stretches), LoudnessMeter()
-    try:
-        for start in range(0, length, _BLOCK):
-            meter.hear(mix.read(min(_BLOCK, length - start)))
-    finally:
-        mix.close()
-    return meter.result()

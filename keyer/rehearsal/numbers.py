@@ -14,11 +14,12 @@ from keyer.render.key_trials import trials
 from keyer.render.plan import Plan
 from keyer.report.checks.findings import Finding
 from keyer.report.checks.key_checks import LIMITS, judge_key
+from keyer.report.checks.sound_checks import check_sound
 from keyer.report.checks.title_checks import TitleCheck, showings
 from keyer.report.checks.view import Viewer
 from keyer.report.page.finding_cards import NAMES, value_words
 from keyer.report.page.scopes import vectorscope_svg, waveform_svg
-from keyer.sheet.sheet import Overlay
+from keyer.sheet.sheet import Overlay, Sheet
 
 
 def row_numbers(plan: Plan, path: str, frame: int) -> bytes:
@@ -135,14 +136,35 @@ def _of_title(plan: Plan, path: str, frame: int) -> list[dict[str, Any]]:
         check = TitleCheck(sheet, plan, title, showing)
         check.look(viewer.view(at, plan.frame(at)))
         found += check.findings()
-    return [
-        {
-            "measure": one.check,
-            "name": NAMES.get(one.check, one.check),
-            "value": value_words(one),
-            "verdict": one.verdict,
-            "remedy": one.remedy,
-            "limit": one.limit.text,
-        }
-        for one in found
-    ]
+    return [_finding(one) for one in found]
+
+
+def _finding(one: Finding) -> dict[str, Any]:
+    return {
+        "measure": one.check,
+        "name": NAMES.get(one.check, one.check),
+        "value": value_words(one),
+        "verdict": one.verdict,
+        "remedy": one.remedy,
+        "limit": one.limit.text,
+    }
+
+
+def sound_numbers(sheet: Sheet) -> list[dict[str, Any]]:
+    """Judge the mix of a sheet's sound: loudness, peaks, silence, ends.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    list of dict
+        Findings, as `row_numbers` gives verdicts.
+
+    Raises
+    ------
+    KeyerError
+        If a sound cannot be used.
+    """
+    return [_finding(one) for one in check_sound(sheet)[0]]

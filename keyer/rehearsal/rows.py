@@ -42,7 +42,7 @@ BLOCKS = {
 
 INNER = (
     "title", "background", "gradient", "checkerboard", "correct", "modulate", "hold", "fade_in",
-    "fade_out",
+    "fade_out", "loudness", "duck",
 )  # fmt: skip
 """Tables inside those of sources, of effects and of the whole spot."""
 
@@ -296,7 +296,7 @@ def settings_of(text: str, sheet: Sheet) -> dict[str, dict[str, Any]]:
     for kind, blocks in BLOCKS.items():
         for index, row in enumerate(sheet.data.get(kind, ())):
             path = f"{kind}[{index}]"
-            found[path] = origins.table(path)
+            found |= origins.with_inner(path, row)
             for block in (name for name in blocks if name in row):
                 homes = "keys" if block == "key" else "transitions"
                 home = f"{homes}.{row[block].get('use')}"

@@ -19,8 +19,9 @@ from keyer.errors import KeyerError
 from keyer.rehearsal.arrivals import keep, kind_of
 from keyer.rehearsal.controls import KINDS, controls
 from keyer.rehearsal.designs import take_design
-from keyer.rehearsal.guide import guide_wav, mix_loudness
+from keyer.rehearsal.guide import guide_wav
 from keyer.rehearsal.live import Live, Window
+from keyer.rehearsal.numbers import sound_numbers
 from keyer.render.sound import sound_wave
 
 if TYPE_CHECKING:
@@ -123,21 +124,20 @@ def _sounds(live: Live) -> list[Route]:
             return _refused(live, error)
         return JSONResponse(points)
 
-    async def loudness(request: Request) -> Response:
+    async def verdicts(request: Request) -> Response:
         del request
         sheet = live.draft.sheet
         if sheet is None or not sheet.sounds:
             return _missing()
         try:
-            found = await run_in_threadpool(mix_loudness, sheet)
+            return JSONResponse(await run_in_threadpool(sound_numbers, sheet))
         except KeyerError as error:
             return _refused(live, error)
-        return JSONResponse(vars(found))
 
     return [
         Route("/sound", sound),
         Route("/wave/{index:int}", trace),
-        Route("/loudness", loudness),
+        Route("/loudness", verdicts),
     ]
 
 

@@ -108,6 +108,23 @@ def test_two_windows_agree(client):
         assert hear(two, "sheet")["settings"]["cues[1].transition"]["soft"]["value"] == 4
 
 
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"do": "wall", "path": "cues[1].transition"},
+        {"do": "vary", "choices": [{"path": "cues[1].transition.soft", "values": [0, 9]}]},
+        {"do": "designs"},
+    ],
+)
+def test_what_is_chosen_by_sight_is_seen(window, said):
+    hear(window, "sheet")
+    for _ in range(2):  # the second while the first is being drawn
+        window.send_text(json.dumps({"frame": 9, **said}))
+    head, data = hear(window, "picture")
+    assert head["slot"] == "wall"
+    assert data
+
+
 def test_what_would_not_hold_is_refused_with_path_and_cure(window):
     hear(window, "sheet")
     edit = {"act": "set", "path": "cues[1].transition.soft", "value": 900}

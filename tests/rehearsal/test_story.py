@@ -132,6 +132,7 @@ def take_a_bordered_wipe(tab) -> None:
     row.locator(".open").click()
     row.get_by_label("Pattern").click()
     tab.get_by_label("Find a pattern").fill("circle")
+    tab.locator("#patterns button:visible img[src]").first.wait_for()
     tab.locator("#patterns button:visible", has_text="ellipseWipe/").first.click()
     written(tab, "cues[1].transition", "pattern", "ellipseWipe/circle")
     row.get_by_label("Border", exact=True).first.fill("3")
@@ -166,6 +167,7 @@ def key_the_guest(tab, brought) -> None:
 def type_a_lower_third(tab) -> None:
     go(tab, 110)
     tab.get_by_role("button", name="a title…").click()
+    tab.locator("#designs img[src]").first.wait_for()
     tab.locator("#designs button", has_text="Jetty").click()
     title = tab.locator("[data-row='overlays[1]']")
     title.get_by_label("name", exact=True).fill("Ada Wren")

@@ -106,19 +106,16 @@ when("group", ({ table, path, id, extra }) => {
 });
 for (const what of ["sheet", "frame", "playing"]) when(what, ask);
 
-// Under a sound's settings: how loud all of the sound is.
-let loud = "";
+// Under a sound's settings: whether the mix of all sound holds.
+let mix = "";
 
 when("group", async ({ table, extra }) => {
-  if (table !== "sound" || loud === now.sheet.sound) {
-    if (table === "sound" && !extra.children.length) loud = "";
-    else return;
-  }
-  loud = now.sheet.sound;
+  if (table !== "sound" || (mix === now.sheet.sound && extra.children.length)) return;
+  mix = now.sheet.sound;
   const answer = await fetch("/loudness");
   if (!answer.ok) return;
-  const { integrated_lufs: lufs, true_peak_dbtp: peak } = await answer.json();
-  const said = lufs === null ? "too short or too soft to have a loudness" : `${lufs.toFixed(1)} LUFS`;
-  extra.replaceChildren(el("p", { class: "loudness" }, el("b", {}, "All sound together: "), said, peak === null ? "" : `, true peak ${peak.toFixed(1)} dBTP`,
-    el("span", { class: "line grey" }, "ITU-R BS.1770. EBU R 128 asks a programme for -23 LUFS and at most -1 dBTP; short pieces and other houses have rules of their own.")));
+  const found = await answer.json();
+  const rows = found.map((one) => el("tr", {}, el("td", {}, el("span", { class: `verdict ${one.verdict}` }, one.verdict)),
+    el("td", {}, one.name, el("span", { class: "line grey" }, one.value)), el("td", {}, one.remedy, el("span", { class: "line grey" }, one.limit))));
+  extra.replaceChildren(el("h3", {}, "All sound together"), el("table", { class: "found" }, el("tbody", {}, rows)));
 });

@@ -34,15 +34,17 @@ const GROUPS = {
     ...effect("transition_out", "Goes", "Wave, going", "Held, going"),
     ...SOURCE,
   ],
-  sound: [["sound", "", "Sound"]],
+  sound: [["sound", "", "Sound"], ["duck", "duck", "Gives way to another"]],
   sheet: [
     ["sheet", "", "The whole spot"],
     ["fade", "fade_in", "Out of a colour"],
     ["fade", "fade_out", "Into a colour"],
+    ["loudness", "loudness", "What the mix has to hold"],
   ],
 };
 
 // Tables that are there or not: which holds them, how they begin, how they go.
+const others = (row) => now.sheet.rows.filter((one) => one.kind === "sound" && one.id !== row.id).map((one) => one.name);
 const half = (length) => Math.max(Math.floor(length / 2), 1);
 const ADDED = [
   { of: "transition", key: "modulate", add: "Add a wave", gone: "No wave", value: () => ({ wave: "sine" }), fits: (held) => held.kind?.value === "wipe" },
@@ -50,6 +52,8 @@ const ADDED = [
   { of: "cue", key: "placement", add: "Place it", gone: "Fill the frame", value: () => ({ scale: 50 }) },
   { of: "overlay", key: "placement", add: "Place it", gone: "As it is", value: () => ({ scale: 100 }) },
   { of: "source", key: "correct", add: "Correct levels", gone: "As recorded", value: () => ({ gain: 100 }) },
+  { of: "sound", key: "duck", add: "Give way to another", gone: "Stay at its level", value: (row) => ({ under: others(row)[0] }), fits: (held, row) => others(row).length > 0 },
+  { of: "sheet", key: "loudness", add: "Ask a loudness", gone: "As advice", value: () => ({ target: -23 }) },
   { of: "sheet", key: "fade_in", add: "Fade in", gone: "No fade", value: () => ({ length: now.sheet.facts.count }) },
   { of: "sheet", key: "fade_out", add: "Fade out", gone: "No fade", value: () => ({ length: now.sheet.facts.count }) },
 ];
@@ -165,7 +169,7 @@ function toolsOf(table, path, known, row) {
       : ["chroma", "luminance", "linear"].map((kind) => tool(`${kind[0].toUpperCase()}${kind.slice(1)} key`, { act: "set", path, value: { kind } }))));
   }
   for (const one of ADDED.filter(({ key, of }) => key !== "placement" || of === row.kind)) {
-    if (one.of === table && !known?.[one.key] && (one.fits?.(known ?? {}) ?? true)) {
+    if (one.of === table && !known?.[one.key] && (one.fits?.(known ?? {}, row) ?? true)) {
       tools.push(tool(one.add, { act: "set", path: `${path}.${one.key}`, value: one.value(row, path) }));
     }
     if (known && path.endsWith(`.${one.key}`) && (path === `sheet.${one.key}` || one.of !== "sheet")) {
