@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import AsyncIterator
+from contextlib import suppress
 from pathlib import Path
 
 from keyer.errors import InputFileError, KeyerError, OutputError
@@ -82,6 +83,7 @@ async def keep(folder: Path, name: str, parts: AsyncIterator[bytes]) -> str:
     plain = safe_name(name)
     place = folder / FOLDER
     temporary = place / f".arrives.{os.urandom(6).hex()}{Path(plain).suffix}"
+    there = place.exists()
     try:
         place.mkdir(exist_ok=True)
         size = 0
@@ -102,7 +104,11 @@ async def keep(folder: Path, name: str, parts: AsyncIterator[bytes]) -> str:
         msg = f"{plain} cannot be kept beside the sheet: {error.strerror or 'no room'}."
         raise OutputError(msg) from error
     finally:
-        temporary.unlink(missing_ok=True)
+        with suppress(OSError):
+            temporary.unlink(missing_ok=True)
+        if not there:
+            with suppress(OSError):  # something was kept in it
+                place.rmdir()
 
 
 def _open_once(file: Path, name: str) -> None:

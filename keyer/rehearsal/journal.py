@@ -125,6 +125,8 @@ class Journal:
                 os.fsync(handle)
             except OSError:
                 os.ftruncate(handle, before)
+                if not before:
+                    self.path.unlink()
                 raise
         finally:
             os.close(handle)
