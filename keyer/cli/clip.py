@@ -16,6 +16,7 @@ from keyer.cli.voice import say
 if TYPE_CHECKING:
     from keyer.media.loudness import Loudness
     from keyer.render.clip import ClipReport
+    from keyer.render.clip_shape import Shape
 
 
 def register(app: typer.Typer) -> None:
@@ -30,8 +31,8 @@ def clip(
         str | None,
         typer.Option(
             "--codec",
-            help="h264, prores-hq, prores-4444, ffv1, ffv1-yuv, ffv1-alpha or png; the usual one "
-            "of the file's kind if left out.",
+            help="h264, prores-hq, prores-4444, ffv1, ffv1-yuv, ffv1-alpha, png or vc3; the usual "
+            "one of the file's kind if left out.",
         ),
     ] = None,
     start: Annotated[
@@ -43,11 +44,18 @@ def clip(
     scale: Annotated[
         float | None, typer.Option("--scale", help="Percent of the sheet's size.")
     ] = None,
+    interlace: Annotated[
+        bool,
+        typer.Option(
+            "--interlace",
+            help="Weave each two frames of a sheet of 50, 59.94 or 60 into the fields of one.",
+        ),
+    ] = False,
     values: Set = None,
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Render a sheet as a clip (.mp4, .mov, .mkv) or as an animated picture (.gif, .webp).
+    """Render a sheet as a clip (.mp4, .mov, .mkv, .mxf) or as an animated picture (.gif, .webp).
 
     Nothing is checked for flashes and stripes, which can trigger seizures in
     people with photosensitive epilepsy: run 'keyer check' before anybody
@@ -66,6 +74,7 @@ def clip(
             start=start,
             end=end,
             scale=scale,
+            interlace=interlace,
             force=force,
             progress=show,
         )
@@ -119,6 +128,7 @@ def _plain(report: ClipReport) -> dict[str, Any]:
         "height": shape.height,
         "pixel_aspect": str(shape.pixel_aspect),
         "rate": str(shape.rate),
+        "first_field": shape.fields,
         "frames": report.frames,
         "timecode": report.timecode,
         "sound": None if report.loudness is None else vars(report.loudness),
@@ -142,12 +152,16 @@ def _print(report: ClipReport) -> None:
     shape, seconds = report.shape, max(report.seconds, 1e-9)
     say(
         f"{report.output}: {report.frames} frames from {report.timecode}, {shape.codec}, "
-        f"{shape.width} x {shape.height}, {rate_name(shape.rate)} frames a second; "
+        f"{shape.width} x {shape.height}, {rate_name(shape.rate)} frames a second{_fields(shape)}; "
         f"{seconds:.1f} s, {report.frames / seconds:.1f} frames a second"
     )
     if report.loudness:
         say(f"  {_heard(report.loudness)}")
     say(_caution(report))
+
+
+def _fields(shape: Shape) -> str:
+    return "" if shape.fields is None else f", interlaced, {shape.fields} field first"
 
 
 def _heard(sound: Loudness) -> str:

@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.errors import FrameShapeError, OutputError
+from keyer.errors import FrameShapeError, OutputError, SettingError
 from keyer.kinds.picture import Matrix, Picture
-from keyer.media.codecs import CodecName, choose_codec, encoder_options
+from keyer.media.codecs import CodecName, choose_codec, encoder_options, fields_options
 from keyer.media.files import Files, PathLike, unwritable
-from keyer.media.frame_write import frame_of, tag
+from keyer.media.frame_write import FieldMarker, frame_of, tag
 from keyer.media.sound_write import add_sound, code_sound, sound_codec
 from keyer.media.write import atomic_path
+from keyer.pixel.compose.weave import FieldOrder
 
 if TYPE_CHECKING:
     from av.audio.stream import AudioStream
@@ -28,6 +29,14 @@ if TYPE_CHECKING:
 
 _THREADS = 6
 """Of the encoder. Fixed, because some encoders write other bytes with another number."""
+
+
+def _muxing(suffix: str) -> dict[str, str]:
+    """Options of a container; an MXF has an identity of its own each time (SMPTE ST 330)."""
+    if suffix == ".mxf":
+        return {}
+    options = {"fflags": "+bitexact"}
+    return options if suffix == ".mkv" else {**options, "movflags": "+faststart+write_colr"}
 
 
 class ClipWriter:
@@ -54,6 +63,8 @@ class ClipWriter:
         Of the first picture, `HH:MM:SS:FF` or `HH:MM:SS;FF`; empty for none.
     sound : bool
         Whether there is sound (`write_sound`).
+    fields : {"top", "bottom"} or None
+        Which field of a frame comes first; None: frames are not interlaced.
     files : Files, optional
         Of the command; none: nothing is replaced.
 
@@ -78,11 +89,19 @@ class ClipWriter:
         deep: bool = False,
         timecode: str = "",
         sound: bool = False,
+        fields: FieldOrder | None = None,
         files: Files | None = None,
     ) -> None:
         self._path = Path(path)
         self._rate, self._aspect = Fraction(rate), Fraction(pixel_aspect)
         self._codec = choose_codec(codec, self._path, width, height, self._aspect)
+        if self._codec.high_only and matrix != "bt709":
+            msg = f"{codec} holds pictures of BT.709 alone. Write a .mov of prores-hq."
+            raise SettingError(msg)
+        self._options = encoder_options(self._codec)
+        if fields is not None:
+            self._options = fields_options(codec, width, height, self._rate, fields)
+        self._marked = None if fields is None else FieldMarker(fields)
         self._layout = self._codec.deep if deep and self._codec.deep else self._codec.layout
         self._size = (width, height)
         self._matrix: Matrix = matrix
@@ -102,10 +121,11 @@ class ClipWriter:
 
         with ExitStack() as stack:
             temporary = stack.enter_context(self._target)
-            options = {"fflags": "+bitexact"}
-            if temporary.suffix.lower() != ".mkv":
-                options["movflags"] = "+faststart+write_colr"
-            self._container = av.open(f"file:{temporary.resolve()}", "w", options=options)
+            self._container = av.open(
+                f"file:{temporary.resolve()}", "w", options=_muxing(temporary.suffix.lower())
+            )
+            if temporary.suffix.lower() == ".mxf":
+                self._container.metadata.update(company_name="keyer", product_name="keyer")
             stack.push(self._close)
             self._stream = self._add_stream(self._container)
             if self._sound_codec:
@@ -116,7 +136,7 @@ class ClipWriter:
     def _add_stream(self, container: OutputContainer) -> VideoStream:
         codec = self._codec
         stream: VideoStream = container.add_stream(  # type: ignore[assignment]
-            codec.encoder, rate=self._rate, options=encoder_options(codec)
+            codec.encoder, rate=self._rate, options=self._options
         )
         stream.width, stream.height = self._size
         stream.pix_fmt = self._layout
@@ -152,6 +172,8 @@ class ClipWriter:
             )
             raise FrameShapeError(msg)
         frame = frame_of(picture, self._codec, self._layout, self._matrix)
+        if self._marked is not None:
+            frame = self._marked.mark(frame, self._rate)
         frame.pts, frame.time_base = self._count, 1 / self._rate
         self._code(frame)
         self._count += 1

@@ -9,11 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from keyer.errors import SettingError
+from keyer.kinds.timing import rate_name
 
 if TYPE_CHECKING:
     from keyer.pixel.colour.encode_ycc import Sampling
 
-CodecName = Literal["h264", "ffv1", "ffv1-yuv", "ffv1-alpha", "prores-hq", "prores-4444", "png"]
+CodecName = Literal[
+    "h264", "ffv1", "ffv1-yuv", "ffv1-alpha", "prores-hq", "prores-4444", "png", "vc3"
+]
 
 
 @dataclass(frozen=True)
@@ -41,6 +44,12 @@ class Codec:
         Of the encoder.
     deep : str
         Pixel format for 16 bits; empty where there is none.
+    fields : bool
+        Whether it can hold the two fields of an interlaced frame.
+    least : (int, int)
+        Smallest width and height.
+    high_only : bool
+        Whether it can say no matrix but that of ITU-R BT.709.
     """
 
     purpose: str
@@ -53,6 +62,9 @@ class Codec:
     square_only: bool = False
     options: Mapping[str, str] = field(default_factory=dict)
     deep: str = ""
+    fields: bool = False
+    least: tuple[int, int] = (1, 1)
+    high_only: bool = False
 
 
 CODECS: dict[CodecName, Codec] = {
@@ -105,6 +117,7 @@ CODECS: dict[CodecName, Codec] = {
         "422",
         10,
         options={"profile": "hq", "vendor": "apl0"},
+        fields=True,
     ),
     "prores-4444": Codec(
         "for the edit, with alpha: ProRes 4444 (SMPTE RDD 36)",
@@ -125,7 +138,63 @@ CODECS: dict[CodecName, Codec] = {
         8,
         deep="rgb48be",
     ),
+    "vc3": Codec(
+        "for delivery: VC-3 (SMPTE ST 2019-1), 4:2:2, 10 bit, in MXF OP1a (SMPTE ST 378)",
+        "dnxhd",
+        "yuv422p10le",
+        (".mxf",),
+        "422",
+        10,
+        options={"profile": "dnxhr_hqx"},
+        fields=True,
+        least=(256, 120),
+        high_only=True,
+    ),
 }
+
+_VC3_FIELDS = {Fraction(25): "185M", Fraction(30000, 1001): "220M"}
+"""Bit rate of interlaced VC-3 of ten bits, 1920 x 1080, by rate (ST 2019-1, from memory)."""
+
+
+def fields_options(
+    name: str, width: int, height: int, rate: Fraction, order: str
+) -> dict[str, str]:
+    """Give the options of an encoder for frames of two fields, in place of its usual ones.
+
+    Parameters
+    ----------
+    name : str
+        A key of `CODECS`.
+    width, height : int
+    rate : Fraction
+        Frames a second.
+    order : {"top", "bottom"}
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    SettingError
+        If the codec holds no such fields.
+    """
+    codec = next((codec for known, codec in CODECS.items() if known == name), None)
+    if codec is None or not codec.fields:
+        names = " or ".join(known for known, one in CODECS.items() if one.fields)
+        demand = f"needs a codec that holds fields, {names}, got {name}."
+        raise SettingError(demand, "interlace")
+    options = dict(encoder_options(codec))
+    if name == "vc3":
+        if (width, height) != (1920, 1080) or rate not in _VC3_FIELDS:
+            demand = (
+                f"of vc3 needs 1920 x 1080 at 25 or 29.97, got {width} x {height} at "
+                f"{rate_name(rate)}. Write a .mov of prores-hq."
+            )
+            raise SettingError(demand, "interlace")
+        options = {"b": _VC3_FIELDS[rate]}
+    first = "tt" if order == "top" else "bb"
+    return {**options, "flags": "+ildct+ilme", "field_order": first}
 
 
 def encoder_options(codec: Codec) -> dict[str, str]:
@@ -184,6 +253,10 @@ def choose_codec(name: str, path: Path, width: int, height: int, pixel_aspect: F
         raise SettingError(msg)
     if (codec.sampling == "420" and height % 2) or (codec.sampling in {"420", "422"} and width % 2):
         msg = f"{name} needs an even size, got {width} x {height}. Choose another codec or size."
+        raise SettingError(msg)
+    if width < codec.least[0] or height < codec.least[1]:
+        least = f"{codec.least[0]} x {codec.least[1]}"
+        msg = f"{name} needs at least {least}, got {width} x {height}. Choose prores-hq."
         raise SettingError(msg)
     if codec.square_only and pixel_aspect != 1:
         msg = f"{name} cannot say a pixel aspect of {pixel_aspect}. Choose png or prores-hq."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,10 +13,12 @@ from keyer.kinds.arrays import AnyPlane
 from keyer.kinds.picture import Matrix, Picture, RgbPicture, YccPicture
 
 if TYPE_CHECKING:
+    from av.filter.graph import Graph
     from av.video.codeccontext import VideoCodecContext
     from av.video.frame import VideoFrame
 
     from keyer.media.codecs import Codec
+    from keyer.pixel.compose.weave import FieldOrder
 
 _BT709, _BT470BG, _SMPTE170M, _RGB = 1, 5, 6, 0
 _NARROW, _FULL = 1, 2
@@ -138,3 +141,48 @@ def frame_of(picture: Picture, codec: Codec, layout: str, matrix: Matrix) -> Vid
         _fill_planes(frame, (plane for plane in planes if plane is not None))
     tag(frame, codec, matrix)
     return frame
+
+
+class FieldMarker:
+    """Says of frames that they are interlaced, and which field comes first.
+
+    Parameters
+    ----------
+    order : {"top", "bottom"}
+    """
+
+    def __init__(self, order: FieldOrder) -> None:
+        self._mode = "tff" if order == "top" else "bff"
+        self._graph: Graph | None = None
+
+    def mark(self, frame: VideoFrame, rate: Fraction) -> VideoFrame:
+        """Mark a frame; its pixels and its tags stay as they are.
+
+        Parameters
+        ----------
+        frame : VideoFrame
+        rate : Fraction
+            Frames a second.
+
+        Returns
+        -------
+        VideoFrame
+            Without a time.
+        """
+        import av.filter
+
+        if self._graph is None:
+            graph = av.filter.Graph()
+            enter = graph.add_buffer(
+                width=frame.width, height=frame.height, format=frame.format, time_base=1 / rate
+            )
+            marker = graph.add("setfield", f"mode={self._mode}")
+            leave = graph.add("buffersink")
+            enter.link_to(marker)
+            marker.link_to(leave)
+            graph.configure()
+            self._graph = graph
+        frame.pts, frame.time_base = 0, 1 / rate
+        self._graph.push(frame)
+        marked: VideoFrame = self._graph.pull()  # type: ignore[assignment]
+        return marked

@@ -57,7 +57,7 @@ def sound_codec(path: Path, codec: str) -> SoundCodec:
     Returns
     -------
     SoundCodec
-        AAC in MP4 and beside H.264 in MOV, FLAC in MKV, PCM in other MOV.
+        AAC in MP4 and beside H.264 in MOV, FLAC in MKV, PCM in other MOV and in MXF.
     """
     suffix = path.suffix.lower()
     if suffix == ".mkv":

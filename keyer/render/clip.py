@@ -17,7 +17,8 @@ import numpy as np
 
 from keyer.errors import TimeError
 from keyer.kinds.arrays import Floats
-from keyer.kinds.picture import Picture
+from keyer.kinds.picture import Picture, YccPicture
+from keyer.kinds.timing import timecode
 from keyer.media.animated import ANIMATED, AnimatedWriter
 from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CODECS, CodecName
@@ -27,6 +28,7 @@ from keyer.media.sound import to_samples
 from keyer.media.stretch import Stretch
 from keyer.pixel.colour.encode_ycc import empty_ycc
 from keyer.pixel.compose.fit import resample
+from keyer.pixel.compose.weave import FieldOrder, weave
 from keyer.render.ahead import Ahead
 from keyer.render.clip_shape import Shape, clip_shape
 from keyer.render.evaluate import Ready
@@ -121,6 +123,13 @@ def _pictures(
         yield made
 
 
+def _woven(pictures: Iterable[Picture], order: FieldOrder) -> Iterator[Picture]:
+    """Weave each two pictures into the fields of one; codecs that hold fields take coded planes."""
+    two = cast("Iterator[YccPicture]", iter(pictures))
+    for earlier, later in zip(two, two, strict=True):
+        yield earlier if earlier is later else weave(earlier, later, order)
+
+
 def _writer(
     sheet: Sheet,
     shape: Shape,
@@ -142,8 +151,9 @@ def _writer(
         pixel_aspect=shape.pixel_aspect,
         matrix=sheet.format.matrix,
         deep=deep,
-        timecode=sheet.label(first),
+        timecode=_timecode(sheet, shape, first),
         sound=sound,
+        fields=shape.fields,
         files=files,
     )
 
@@ -179,6 +189,7 @@ def render_clip(
     start: str | float | None = None,
     end: str | float | None = None,
     scale: float | None = None,
+    interlace: bool = False,
     force: bool = False,
     threads: int | None = None,
     progress: Progress | None = None,
@@ -189,7 +200,7 @@ def render_clip(
     ----------
     sheet : Sheet
     output : path
-        Ends in .mp4, .mov, .mkv, .gif or .webp. Written whole or not at all.
+        Ends in .mp4, .mov, .mkv, .mxf, .gif or .webp. Written whole or not at all.
     codec : str, optional
         One of `keyer.media.codecs.CODECS`, `gif` or `webp`; default: the usual one
         of the file's kind (`keyer.render.clip_shape.USUAL`).
@@ -197,6 +208,8 @@ def render_clip(
         Times in the sheet; `end` is the first frame no longer rendered.
     scale : float, optional
         Percent of the sheet's size.
+    interlace : bool
+        Weave each two frames into the fields of one picture, at half the rate.
     force : bool
         Overwrite the output.
     threads : int, optional
@@ -214,13 +227,18 @@ def render_clip(
     """
     began = time.monotonic()
     output = Path(output)
-    shape = clip_shape(sheet.format, output, codec, scale, clear=_of_nothing(sheet))
+    shape = clip_shape(
+        sheet.format, output, codec, scale, clear=_of_nothing(sheet), interlace=interlace
+    )
     first, last = _span(sheet, start, end)
+    if shape.fields is not None:
+        _even(sheet, first, last)
     files = Files(sheet_inputs(sheet), force=force)
     files.write(output)
     stretches, notices = sheet_sound(sheet)
     notices += duck_words(sheet, stretches)
-    numbers = range(first, last, shape.step)
+    numbers = range(first, last, 1 if shape.fields else shape.step)
+    count = len(range(first, last, shape.step))
     if stretches and shape.codec in ANIMATED:
         notices, stretches = [f"{shape.codec} holds no sound; it is left out."], []
     with ExitStack() as stack:
@@ -233,7 +251,10 @@ def render_clip(
             return picture_for(plan, shape, node, ready, threads)
 
         frames = stack.enter_context(Ahead(plan.fetched(numbers)))
-        pictures = stack.enter_context(Ahead(_pictures(frames, make)))
+        made = _pictures(frames, make)
+        pictures = stack.enter_context(
+            Ahead(made if shape.fields is None else _woven(made, shape.fields))
+        )
         deep = plan.depth is np.uint16
         writer = _writer(sheet, shape, output, files, deep=deep, first=first, sound=bool(sound))
         stack.enter_context(writer)
@@ -242,18 +263,35 @@ def render_clip(
             if sound and isinstance(writer, ClipWriter):
                 writer.write_sound(sound.until(min(first + done * shape.step, last)))
             if progress:
-                progress(done, len(numbers))
+                progress(done, count)
         loudness = sound.meter.result() if sound else None
         notices = [*plan.notices, *notices, *_opacity_lost(plan, shape), *_too_loud(loudness)]
     return ClipReport(
         output,
         shape,
-        len(numbers),
-        sheet.label(first),
+        count,
+        _timecode(sheet, shape, first),
         loudness,
         time.monotonic() - began,
         tuple(notices),
     )
+
+
+def _even(sheet: Sheet, first: int, last: int) -> None:
+    """See that frames can be taken two by two, the first of them on a whole timecode."""
+    if (last - first) % 2 or (first + sheet.start) % 2:
+        msg = (
+            "interlace takes frames two by two, from an even one on, got frames "
+            f"{first} to {last}. Choose from and to a frame earlier or later."
+        )
+        raise TimeError(msg)
+
+
+def _timecode(sheet: Sheet, shape: Shape, first: int) -> str:
+    """Timecode of the first picture; interlaced ones are counted at their own rate."""
+    if shape.fields is None:
+        return sheet.label(first)
+    return timecode((first + sheet.start) // 2, shape.rate, drop=sheet.drop)
 
 
 def _of_nothing(sheet: Sheet) -> bool:

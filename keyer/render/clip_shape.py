@@ -10,13 +10,16 @@ from typing import cast
 from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.ranges import in_range
+from keyer.kinds.timing import rate_name
 from keyer.media.animated import ANIMATED, FASTEST
-from keyer.media.codecs import CODECS, Codec, CodecName
+from keyer.media.codecs import CODECS, Codec, CodecName, fields_options
+from keyer.pixel.compose.weave import FIRST_FIELD, FieldOrder
 
 USUAL: dict[str, str] = {
     ".mp4": "h264",
     ".mov": "prores-hq",
     ".mkv": "ffv1",
+    ".mxf": "vc3",
     ".gif": "gif",
     ".webp": "webp",
 }
@@ -43,6 +46,9 @@ class Shape:
         Pictures a second.
     step : int
         Frames of the sheet from one picture to the next.
+    fields : {"top", "bottom"} or None
+        Which of the two frames of the sheet that each picture is woven of has
+        the first row; None: each picture is one frame.
     """
 
     codec: str
@@ -51,6 +57,7 @@ class Shape:
     pixel_aspect: Fraction
     rate: Fraction
     step: int = 1
+    fields: FieldOrder | None = None
 
 
 def clip_shape(
@@ -60,6 +67,7 @@ def clip_shape(
     scale: float | None = None,
     *,
     clear: bool = False,
+    interlace: bool = False,
 ) -> Shape:
     """Settle size, rate and codec of a clip.
 
@@ -75,6 +83,8 @@ def clip_shape(
         makes it `MAIL_WIDTH` wide at most.
     clear : bool
         Whether the base is a source of nothing.
+    interlace : bool
+        Whether each picture is woven of two frames.
 
     Returns
     -------
@@ -85,7 +95,8 @@ def clip_shape(
     Raises
     ------
     SettingError
-        If the codec is unknown, or the scale out of range.
+        If the codec is unknown, the scale out of range, or the format cannot be
+        interlaced.
     """
     suffix = output.suffix.lower()
     usual = USUAL | WITH_OPACITY if clear else USUAL
@@ -108,6 +119,8 @@ def clip_shape(
     known: Codec | None = CODECS.get(cast("CodecName", name))
     even_x = share != 1 and known is not None and known.sampling in {"420", "422"}
     even_y = share != 1 and known is not None and known.sampling == "420"
+    if interlace:
+        return _interlaced(video, name, scale)
     step = 1
     if name == "gif":
         step = -(-video.rate // FASTEST)
@@ -119,6 +132,27 @@ def clip_shape(
         video.rate / step,
         step,
     )
+
+
+def _interlaced(video: VideoFormat, codec: str, scale: float | None) -> Shape:
+    """Settle a clip of two frames a picture."""
+    order = FIRST_FIELD.get(video.height)
+    if order is None:
+        lines = ", ".join(map(str, FIRST_FIELD))
+        demand = f"needs a sheet of {lines} lines, got {video.height}."
+        raise SettingError(demand, "interlace")
+    if video.rate < 48:
+        demand = (
+            "needs a sheet of 50, 59.94 or 60 frames a second, two for each picture, got "
+            f"{rate_name(video.rate)}. 'keyer convert' makes one of this sheet."
+        )
+        raise SettingError(demand, "interlace")
+    if scale not in {None, 100}:
+        demand = f"keeps the sheet's size, got a scale of {scale:g} %. Leave one of them out."
+        raise SettingError(demand, "interlace")
+    rate = video.rate / 2
+    fields_options(codec, video.width, video.height, rate, order)  # can it hold them?
+    return Shape(codec, video.width, video.height, video.pixel_aspect, rate, 2, order)
 
 
 def _whole(length: Fraction, multiple: int) -> int:

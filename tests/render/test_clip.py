@@ -66,7 +66,7 @@ def test_every_frame_has_its_number_through_cues_trims_and_loops(media, tmp_path
     assert numbers_in(path) == expected
 
 
-@pytest.mark.parametrize("codec", list(CODECS))
+@pytest.mark.parametrize("codec", [n for n, c in CODECS.items() if c.least == (1, 1)])
 def test_every_codec_keeps_every_frame(media, tmp_path, codec):
     sheet = sheet_of(
         media, "29.97", 40, sources={"n": {"file": "n29.97.mp4"}}, cues=[{"source": "n"}]
