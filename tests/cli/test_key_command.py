@@ -79,7 +79,20 @@ def test_finishing_and_shadows_change_the_picture(folder, capsys):
     assert keyed(capsys, "--grow", "-1.5")[0].sum() < plain.sum() - 150
     soft, _ = keyed(capsys, "--feather", "8")
     assert ((soft > 0.05) & (soft < 0.95)).sum() > ((plain > 0.05) & (plain < 0.95)).sum() + 300
-    keyed(capsys, "--shadow", "150", "--shadow-soft", "2")
+
+
+def test_a_shadow_on_the_backing_falls_on_the_background(folder, capsys):
+    plate = np.array(Image.open("plate.png"))
+    plate[60:90, 140:170] = plate[60:90, 140:170] * 0.8
+    Image.fromarray(plate).save("plate.png")
+    pictures = []
+    for options in ((), ("--shadow", "100", "--shadow-soft", "1")):
+        keyed(capsys, *options)
+        pictures.append(np.asarray(Image.open("out.png")).astype(int))
+    without, darker = pictures
+    change = (darker - without).mean(2)
+    assert change[70:80, 150:160].mean() < -10
+    assert abs(change[:30]).max() < 4
 
 
 def test_a_clean_plate_and_a_picked_area(folder, capsys):

@@ -3,6 +3,7 @@
 import pytest
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
+from titles.system_fonts import square_font
 
 from keyer.titles.fonts import SHIPPED_FAMILY, find_face
 from keyer.titles.lines import clean, lay_line
@@ -55,11 +56,10 @@ def test_letter_spacing_adds_between_letters_only():
     assert width("A", spread) == pytest.approx(width("A", plain))
 
 
-def test_letters_of_right_to_left_lines_are_spread_from_the_right():
-    try:
-        line = lay_line([("\u05d0\u05d1\u05d2", TextStyle(letter_spacing=5))], UNIT)
-    except Exception as error:  # noqa: BLE001 - no Hebrew font here
-        pytest.skip(str(error))
+def test_letters_of_right_to_left_lines_are_spread_from_the_right(tmp_path):
+    square_font(tmp_path / "hebrew.ttf", "Hebrew", "\u05d0\u05d1\u05d2")
+    spread = TextStyle(font="hebrew.ttf", letter_spacing=5)
+    line = lay_line([("\u05d0\u05d1\u05d2", spread)], UNIT, folder=tmp_path)
     assert [piece.text for piece in line.pieces] == ["\u05d2", "\u05d1", "\u05d0"]
     assert line.rtl
 

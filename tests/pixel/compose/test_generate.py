@@ -92,9 +92,9 @@ def test_a_checkerboard_has_square_squares(squares, aspect):
     planes = checkerboard(
         96, 48, (1.0,) * 3, (0.0,) * 3, squares=squares, pixel_aspect=Fraction(aspect)
     ).planes
-    side = 48 // squares
     down = np.flatnonzero(np.diff(planes[0, :, 50])) + 1
-    assert down.tolist() == [side * k for k in range(1, squares)] or 48 % squares
+    # a row is of the square in which it begins: square k begins with row ceil(48 k / squares)
+    assert down.tolist() == [-(-48 * k // squares) for k in range(1, squares)]
     across = np.diff(np.flatnonzero(np.diff(planes[0, 5])))
     assert set(np.round(across * aspect - 48 / squares)) <= {-1, 0, 1}
     assert set(np.unique(planes)) == {0.0, 1.0}
