@@ -14,6 +14,8 @@ MARGIN = 0.038
 MOST_COLUMNS = 6
 SMALLEST = 0.142
 """Width of a picture that can still be judged, of the paper's width: 60 mm on A3; ours."""
+_WIDE = 16 / 9
+"""Shape for which that holds; a taller picture may be narrower, as large in area."""
 
 _TITLE = style(25, INK, 300)
 _KIND = style(8.5, ACCENT, 600, capitals=True, letter_spacing=12)
@@ -113,7 +115,8 @@ def board_grid(
     Grid
     """
     area = draw_heading(Page(*size), heading)
-    return choose_grid(cells, area, aspect, smallest * size[0], together)
+    least = smallest * size[0] * min(math.sqrt(aspect / _WIDE), 1)  # of the same area
+    return choose_grid(cells, area, aspect, least, together)
 
 
 def lay_board(

@@ -205,3 +205,9 @@ def test_a_stroke_may_leave_the_page():
     page = Page(20, 20)
     page.items.append(Stroke(((-30, 10), (10, 10), (10, 60)), 1.0, "#000000"))
     assert to_array(page_picture(page)).min() == 0
+
+
+def test_tall_pictures_may_be_narrower_so_that_a_page_holds_more():
+    """By hand: 24 of 4:5 on A3: six in a row are 59 mm wide and 73 high, two rows a page."""
+    heading = Heading("Trial", "Tall", (), "foot")
+    assert len(lay_board(_cells(24), heading, (420, 297), 0.8, 2)) == 2

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -154,8 +154,17 @@ def _looked_at(old: Sheet, new: Sheet) -> tuple[tuple[str, ...], tuple[str, ...]
     with Plan(old) as plan:
         known = set(plan.notices)
     with Plan(new) as plan:
-        lost = tuple(text for text in plan.notices if "cut off" in text and text not in known)
-        return lost, tuple(_title_words(one) for one in title_findings(new, plan))
+        lost = (text for text in plan.notices if "cut off" in text and text not in known)
+        return _together(lost), tuple(_title_words(one) for one in title_findings(new, plan))
+
+
+def _together(notices: Iterable[str]) -> tuple[str, ...]:
+    """Say once what is the same of several sources."""
+    found: dict[str, list[str]] = {}
+    for notice in notices:
+        name, _, words = notice.partition(": ")
+        found.setdefault(words, []).append(name)
+    return tuple(f"{', '.join(names)}: {words}" for words, names in found.items())
 
 
 def _title_words(one: Finding) -> str:

@@ -89,7 +89,9 @@ def test_from_nothing_to_the_last_version(spot, tmp_path, capsys):
         "Source race: colour #204060 → #602040",
     ]
     assert [(run["first"], run["last"]) for run in found["runs"]] == [(45, 149)]
-    assert decode_still(board).shape == (2339, 3307, 3)  # A3 at 200 dpi
+    pixels = decode_still(board)
+    assert pixels.shape == (2339, 3307, 3)  # A3 at 200 dpi
+    _stand_beside(pixels, before=(0x20, 0x40, 0x60), now=(0x60, 0x20, 0x40))
 
     faster = tmp_path / "spot-29.toml"
     made = said(capsys, "convert", spot, "--format", "1080p29.97", "-o", faster, "--json")
@@ -115,6 +117,28 @@ def test_from_nothing_to_the_last_version(spot, tmp_path, capsys):
         assert checked["frames"] == frames
         # a white title of 6 % of the height on a dark ground can be read in both
         assert not [one for one in checked["findings"] if one["verdict"] == "fails"]
+
+
+def _stand_beside(pixels, before, now):
+    """See that a board shows a picture of one colour, and right of it the same of another."""
+    places = [np.argwhere((pixels == colour).all(axis=2)) for colour in (before, now)]
+    assert all(len(place) > 20_000 for place in places)  # 85 mm wide are some 600 x 340 pixels
+    (top, left), (row, column) = (place.min(axis=0) for place in places)
+    assert abs(int(top) - int(row)) < 400
+    assert left < column
+
+
+def test_pictures_that_lose_the_same_are_told_together(spot, capsys):
+    text = spot.read_text(encoding="utf-8").replace('[sources.race]\ncolour = "#204060"', (
+        '[sources.race]\nfile = "race.png"'
+    ))  # fmt: skip
+    spot.write_text(text, encoding="utf-8")
+    spot.with_name("race.png").write_bytes(spot.with_name("mill.png").read_bytes())
+    square = spot.with_name("square.toml")
+    made = said(capsys, "convert", spot, "--format", "108x108@25", "-o", square, "--json")
+    # by arithmetic: 9 of 16 columns stay
+    lost = "mill, race: 44 % of the width of its 192 x 108 is cut off, half at either end, to fill"
+    assert made["lost"] == [f"{lost} 108 x 108."]
 
 
 def test_a_title_that_does_not_fit_the_new_frame_is_told_and_the_sheet_written(spot, capsys):
