@@ -46,3 +46,15 @@ def test_a_design_is_shown_over_the_sheet(tmp_path):
     changed = (titled != render_still(sheet, 60)).any(axis=(1, 2))
     assert changed[45:].any()  # a lower third
     assert not changed[:45].any()
+
+
+def test_its_pictures_come_along(tmp_path):
+    taken = take_design(tmp_path, "quay.toml")
+    assert (tmp_path / "designs" / "quillmere.png").is_file()
+    sheet = parse_sheet(
+        SHEET.replace("length = 100", "length = 60")
+        + f'[sources.guest.title]\ndesign = "{taken["path"]}"\n'
+        + 'fields = { name = "Wren", role = "Ferry" }\n[[overlays]]\nsource = "guest"\n',
+        folder=tmp_path,
+    )
+    assert render_still(sheet, 50).shape == (90, 160, 3)

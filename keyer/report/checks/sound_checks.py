@@ -117,6 +117,12 @@ def _over_all(sheet: Sheet, verdict: Judgement, value: float, remedy: str) -> Lo
     return Look(sheet.length - 1, verdict, value, remedy=remedy, first=0)
 
 
+def _is_asked(sheet: Sheet) -> bool:
+    """Whether the sheet, or its station's rules, say what the mix has to hold."""
+    own = sheet.station.loudness if sheet.station else None
+    return own is not None or sheet.loudness is not None
+
+
 def _silence(sheet: Sheet, peaks: Sequence[float]) -> Iterator[Finding]:
     """Find stretches of the sheet in which nothing is heard."""
     runs = Runs(sheet, "sound.silence", "s", _SILENCE, gap=0)
@@ -167,6 +173,6 @@ def _tail(sheet: Sheet, sound: Sound, stretch: Stretch) -> Iterator[Finding]:
             f"It ends {where} at {timecode(frame + sheet.start, rate, drop=sheet.drop)} while it "
             "is still loud: give it a fade_out, or let it sound on."
         )
-        strict = cut and sheet.loudness is not None
+        strict = cut and _is_asked(sheet)
         runs.add(Look(frame, "fails" if strict else "watch", level, remedy=remedy))
     yield from runs.findings()

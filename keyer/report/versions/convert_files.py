@@ -191,8 +191,10 @@ def title_findings(sheet: Sheet, plan: Plan) -> list[Finding]:
         if title is None:
             continue
         check = TitleCheck(sheet, plan, title, showing)
-        for index in range(showing.first, showing.last + 1):
-            if looking(sheet, index, showing.first, showing.last):
+        for index in range(showing.start, showing.stop):
+            there = showing.first <= index <= showing.last
+            looked_at = looking(sheet, index, showing.first, showing.last)
+            if looked_at or (title.steps and not there):
                 check.look(viewer.view(index, plan.frame(index)))
         found += [one for one in check.findings() if one.verdict != "holds"]
     return found

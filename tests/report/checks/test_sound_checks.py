@@ -1,12 +1,15 @@
 """Each check of the mix with its fault and without, on short tones."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from media.tones import sine, write_sound
 
 from keyer.report.checks.check import check_sheet
-from keyer.report.checks.sound_checks import check_sound
+from keyer.report.checks.sound_checks import R128, check_sound
 from keyer.sheet.load import parse_sheet
+from keyer.sheet.station import Station
 
 HEAD = """version = 1
 [sheet]
@@ -137,3 +140,10 @@ def test_the_stations_loudness_goes_before_the_sheets(tmp_path, asked):
     (finding,) = found(sheet, "sound.loudness")
     assert (finding.verdict, finding.limit.text) == ("fails", "-20 LUFS, 0.5 LU either way")
     assert finding.limit.source == "rules of Upper Moss Vision, as ITU-R BS.1770-5"
+
+
+def test_a_station_that_asks_of_the_mix_is_as_strict(tmp_path):
+    sheet = made(tmp_path, sine(6, level=0.2))
+    station = Station("Trial", "", tmp_path / "rules.toml", loudness=R128)
+    (finding,) = found(replace(sheet, station=station), "sound.end")
+    assert finding.verdict == "fails"

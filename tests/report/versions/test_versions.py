@@ -151,3 +151,13 @@ def test_a_title_that_does_not_fit_the_new_frame_is_told_and_the_sheet_written(s
     assert any("leaves the picture at the side" in one for one in made["titles"])
     assert tall.exists()
     assert board.exists()
+
+
+def test_letters_that_come_from_outside_the_safe_area_are_told(spot, capsys):
+    design = (
+        f'{DESIGN}[[build]]\nparts = ["words"]\nlength = 10\nkind = "slide"\ntowards = "right"\n'
+    )
+    spot.with_name("name.toml").write_text(f"{design}distance = 12.0\n", encoding="utf-8")
+    square = spot.with_name("square.toml")
+    made = said(capsys, "convert", spot, "--format", "108x108@25", "-o", square, "--json")
+    assert any("title.safe_area: fails" in one for one in made["titles"])
