@@ -40,7 +40,7 @@ place = "{place}"
 x = {x}
 y = {y}
 [[boxes.texts]]
-text = "{{words}}"
+text = "${{words}}"
 style = "plain"
 """
 
