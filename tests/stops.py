@@ -66,10 +66,7 @@ CASES = {
         "convert sheet.toml --format 32x18@50 -o new.toml --board new.png", "--force",
         ("new.toml", "new.png"),
     ),
-    "key a clip": Case(
-        "key shot.mov --over back.png -o out.mkv --matte-out m.mkv", "--force",
-        ("out.mkv", "m.mkv"),
-    ),
+    "key a clip": Case("key shot.mov --over back.png -o out.mkv", "--force", ("out.mkv",)),
     "key into stills": Case("key shot.mov -o out-%04d.png", "--force", ("out-*.png",)),
     "title": Case(
         "title designs/name.toml --save 9 --note x -f name=a", "--force",
@@ -235,6 +232,7 @@ def main() -> int:
     if asked.warm or "rehearse" in asked.commands:
         load_everything()
     signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored in a shell's background
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)  # and this under nohup
     chance = random.Random(asked.seed)  # noqa: S311  moments, no secrets
     bad = 0
     with tempfile.TemporaryDirectory(prefix="stops-") as place:

@@ -115,10 +115,6 @@ def test_an_undo_after_saving_survives_a_crash(path):
 def test_a_change_that_the_disk_does_not_take_is_refused_and_changes_nothing(
     path, monkeypatch, room
 ):
-    draft = Draft(path)
-    rename(draft, "One")
-    rename(draft, "Two")
-    draft.undo()
     write = os.write
 
     def full(handle, data):
@@ -126,6 +122,15 @@ def test_a_change_that_the_disk_does_not_take_is_refused_and_changes_nothing(
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
         return write(handle, data[:room])
 
+    with monkeypatch.context() as patch:
+        patch.setattr("keyer.rehearsal.journal.os.write", full)
+        with pytest.raises(OutputError, match="No space left on device"):
+            rename(Draft(path), "One")
+        assert list(path.parent.iterdir()) == [path]
+    draft = Draft(path)
+    rename(draft, "One")
+    rename(draft, "Two")
+    draft.undo()
     monkeypatch.setattr("keyer.rehearsal.journal.os.write", full)
     for act in (lambda: rename(draft, "Three"), draft.undo, draft.redo):
         with pytest.raises(OutputError, match="No space left on device"):

@@ -221,7 +221,7 @@ def test_what_cannot_be_read_does_not_stay(client, path, name, content):
     answer = client.post(f"/arrive?name={name}", content=content)
     assert answer.status_code == 422
     assert str(path.parent) not in answer.text
-    assert not [one for one in path.parent.rglob("*") if one.is_file() and one != path]
+    assert list(path.parent.iterdir()) == [path]
 
 
 def test_the_page_offers_every_kind_that_is_taken(client):
