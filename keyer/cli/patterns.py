@@ -19,7 +19,7 @@ from keyer.cli.common import (
 from keyer.cli.voice import say
 
 if TYPE_CHECKING:
-    from keyer.library.chart import Picture
+    from keyer.paper.page import Page
 
 
 def register(app: typer.Typer) -> None:
@@ -65,9 +65,9 @@ def _patterns(
     library = load_patterns(folders)
     found = list(library.of_family(family) if family else library)
     if chart is not None:
-        from keyer.library.chart import draw_chart
+        from keyer.report.boards.pattern_chart import pattern_chart
 
-        _write(chart, lambda: draw_chart(found), folders, force)
+        _write(chart, lambda: pattern_chart(found), folders, force)
     if json:
         rows = [
             {
@@ -96,9 +96,9 @@ def _backgrounds(chart: Path | None, folders: list[Path], force: bool, json: boo
 
     looks = list(load_looks(folders).values())
     if chart is not None:
-        from keyer.library.chart import draw_looks
+        from keyer.report.boards.pattern_chart import look_chart
 
-        _write(chart, lambda: draw_looks(looks, load_patterns(folders)), folders, force)
+        _write(chart, lambda: look_chart(looks, load_patterns(folders)), folders, force)
     if json:
         rows = [{"name": p.name, "pattern": p.pattern, "summary": p.summary} for p in looks]
         print_json({"backgrounds": rows})
@@ -108,14 +108,14 @@ def _backgrounds(chart: Path | None, folders: list[Path], force: bool, json: boo
         print_table(("background", "what the eye sees"), ((p.name, p.summary) for p in looks))
 
 
-def _write(path: Path, draw: Callable[[], Picture], folders: list[Path], force: bool) -> None:
+def _write(path: Path, draw: Callable[[], Page], folders: list[Path], force: bool) -> None:
     """Draw a sheet of pictures once it is known that it can be written."""
     from keyer.media.files import Files
     from keyer.media.write import write_still
-    from keyer.pixel.colour.load import from_array
+    from keyer.paper.raster import page_picture
     from keyer.render.inputs import pattern_inputs
 
     files = Files(pattern_inputs(folders), force=force)
     files.still(path)
     wait_for_kernels()
-    write_still(path, from_array(draw()), files)
+    write_still(path, page_picture(draw()), files)

@@ -9,7 +9,7 @@ import numpy as np
 
 from keyer.kinds.field import NO_JUMP, Geometry, Pattern
 from keyer.kinds.settings import Edge, Rgb
-from keyer.library.chart import FAMILY_TITLES, Picture, draw_pattern, to_codes
+from keyer.library.drawn import FAMILY_TITLES, Picture, draw_pattern, to_codes
 from keyer.library.load import load_patterns
 from keyer.library.looks import load_looks
 from keyer.pixel.wipes.background import draw_background, lay_background

@@ -11,7 +11,7 @@ from keyer.kinds.settings import parse_colour
 from keyer.paper.page import DOTS_PER_MM, Block, Page, Photo, Stroke, Words
 from keyer.titles.ink import Canvas, Placed, draw_ink
 
-Pixels = NDArray[np.float32]
+Pixels = NDArray[np.uint8]
 _WHITE = 255
 
 _FINER = 4
@@ -31,7 +31,7 @@ def page_picture(page: Page) -> RgbPicture:
         uint8, `DPI` dpi.
     """
     width, height = round(page.width * DOTS_PER_MM), round(page.height * DOTS_PER_MM)
-    pixels = np.full((height, width, 3), _WHITE, np.float32)
+    pixels = np.full((height, width, 3), _WHITE, np.uint8)
     canvas = Canvas(width, height)
     for item in page.items:
         match item:
@@ -43,8 +43,13 @@ def page_picture(page: Page) -> RgbPicture:
                 _write(pixels, item, canvas)
             case Stroke():
                 _draw(pixels, item)
-    planes = np.clip(pixels + 0.5, 0, _WHITE).astype(np.uint8).transpose(2, 0, 1)
-    return RgbPicture(np.ascontiguousarray(planes))
+    return RgbPicture(np.ascontiguousarray(pixels.transpose(2, 0, 1)))
+
+
+def _lay(under: Pixels, cover: NDArray[np.float32], colour: str) -> None:
+    """Lay a colour over pixels, as much as it covers of each."""
+    ink = _WHITE * np.array(parse_colour(colour), np.float32)
+    under[:] = under + cover[..., np.newaxis] * (ink - under) + np.float32(0.5)
 
 
 def _cover(start: float, length: float, count: int) -> NDArray[np.float32]:
@@ -56,15 +61,13 @@ def _cover(start: float, length: float, count: int) -> NDArray[np.float32]:
 
 def _fill(pixels: Pixels, block: Block) -> None:
     """Fill a rectangle; its sides may run through pixels."""
-    colour = _WHITE * np.array(parse_colour(block.colour), np.float32)
     x, y = block.x * DOTS_PER_MM, block.y * DOTS_PER_MM
     left, top = max(int(x), 0), max(int(y), 0)
     right = min(int(x + block.width * DOTS_PER_MM) + 1, pixels.shape[1])
     bottom = min(int(y + block.height * DOTS_PER_MM) + 1, pixels.shape[0])
     across = _cover(x - left, block.width * DOTS_PER_MM, right - left)
     down = _cover(y - top, block.height * DOTS_PER_MM, bottom - top)
-    under = pixels[top:bottom, left:right]
-    under += (down[:, np.newaxis] * across)[..., np.newaxis] * (colour - under)
+    _lay(pixels[top:bottom, left:right], down[:, np.newaxis] * across, block.colour)
 
 
 def _put(pixels: Pixels, photo: Photo) -> None:
@@ -90,9 +93,8 @@ def _draw(pixels: Pixels, stroke: Stroke) -> None:
     # OpenCV fills the dots that the two edges of a line run through, about one too many
     thickness = max(round(stroke.thickness * DOTS_PER_MM * _FINER) - 1, 1)
     cv2.polylines(fine, [places], isClosed=False, color=_WHITE, thickness=thickness, shift=4)
-    cover = cv2.resize(fine, (width, height), interpolation=cv2.INTER_AREA)[..., np.newaxis]
-    colour = _WHITE * np.array(parse_colour(stroke.colour), np.float32)
-    under += cover / np.float32(_WHITE) * (colour - under)
+    cover = np.asarray(cv2.resize(fine, (width, height), interpolation=cv2.INTER_AREA))
+    _lay(under, cover / np.float32(_WHITE), stroke.colour)
 
 
 def _write(pixels: Pixels, words: Words, canvas: Canvas) -> None:
@@ -102,6 +104,4 @@ def _write(pixels: Pixels, words: Words, canvas: Canvas) -> None:
         top, left = max(mark.top, 0), max(mark.left, 0)
         cover = mark.coverage[top - mark.top :, left - mark.left :]
         under = pixels[top : top + cover.shape[0], left : left + cover.shape[1]]
-        cover = cover[: under.shape[0], : under.shape[1], np.newaxis]
-        colour = _WHITE * np.array(parse_colour(ink.style.colour), np.float32)
-        under += cover * (colour - under)
+        _lay(under, cover[: under.shape[0], : under.shape[1]], ink.style.colour)

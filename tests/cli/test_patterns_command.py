@@ -33,7 +33,7 @@ def test_a_gallery_is_written_and_not_overwritten(tmp_path, capsys):
     assert perform(["patterns", "--family", "move", "--chart", str(target)]) == 0
     assert capsys.readouterr().out == f"{target}: 11 patterns\n"
     with Image.open(target) as image:
-        assert image.width == 2152
+        assert image.width == 2504  # 318 mm at 200 dpi
     assert perform(["patterns", "--family", "move", "--chart", str(target)]) == 2
     assert perform(["patterns", "--family", "move", "--chart", str(target), "--force"]) == 0
 

@@ -1,4 +1,4 @@
-"""The sheet of patterns and the page of the documentation."""
+"""Patterns as pictures, and the page of the documentation."""
 
 import io
 from pathlib import Path
@@ -9,8 +9,7 @@ from cogapp import Cog
 from PIL import Image
 
 from keyer.library import load_patterns
-from keyer.library.chart import ACROSS, PAPER, TILE, draw_chart, draw_looks, draw_pattern
-from keyer.library.looks import load_looks
+from keyer.library.drawn import draw_pattern
 from keyer.library.reference import (
     function_table,
     jumps,
@@ -71,23 +70,6 @@ def test_every_pattern_and_function_is_on_the_page():
 )
 def test_fields_that_jump_are_told_apart(name, expected):
     assert jumps(load_patterns().find(name)) is expected
-
-
-def test_a_sheet_has_a_tile_for_each_pattern():
-    patterns = load_patterns().of_family("edge")
-    sheet = draw_chart(patterns)
-    assert sheet.dtype == np.uint8
-    blank = (sheet == PAPER).all(axis=2)
-    # tiles are the only wide runs of rows without paper at a tile's middle
-    middle = ~blank[:, 56 + TILE[0] // 2 - 60]
-    edges = np.flatnonzero(np.diff(middle.astype(int)) == 1)
-    tall = [top for top in edges if middle[top + 1 : top + TILE[1] + 1].all()]
-    assert len(tall) == -(-len(patterns) // ACROSS)
-
-
-def test_looks_fill_a_sheet():
-    sheet = draw_looks(list(load_looks().values())[:2], load_patterns())
-    assert sheet.shape[1] == 2152
 
 
 @pytest.mark.parametrize("pattern", load_patterns().of_family("move"), ids=lambda p: p.name)
