@@ -175,7 +175,7 @@ class Foresight:
             scale = min(1.0, fit.width / size[0]) if size[0] else 1.0
             width, capitals, above, below = (side * scale for side in size)
             return _Look(extent=(width, capitals, above, below))
-        if size is not None and self._surely_not(size[0], fit):
+        if size is not None and fit.width and self._surely_not(size[0], fit):
             text = "".join(part for part, _ in runs)
             shown = text if len(text) <= 40 else f"{text[:37]}..."
             room = fit.width * max(fit.lines, 1) / fit.smallest

@@ -242,11 +242,13 @@ def _shown(hard: list[Runs]) -> str:
 
 
 def _too_wide(hard: list[Runs], fit: Fit, widest: float) -> str:
+    if not fit.width:
+        return f"{_shown(hard)} has no room. Make the box wider, or its padding less."
     longest = max("".join(part for part, _ in line) for line in hard)
     letters = sum(not unicodedata.combining(c) for c in longest)
     surplus = max(1, round(letters * (1 - fit.width / widest)))
     size = " at its smallest size" if fit.rule == "shrink" else ""
-    excess = (widest / fit.width - 1) * 100 if fit.width else 100.0
+    excess = (widest / fit.width - 1) * 100
     excess_text = f"{excess:.0f} %" if excess >= 1 else "a little"
     cure = {
         "refuse": "or let the field shrink or wrap",

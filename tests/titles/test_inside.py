@@ -149,3 +149,13 @@ def test_rows_that_are_smaller_than_one_that_was_proved_are_not_laid_out(monkeyp
     for name in ("Ågypq Hamburg", "Ines", "pq", "Ines Marlow"):
         assert foresight.faults({"name": name, "more": ""}) == []
     assert len(laid) == 1
+
+
+@pytest.mark.parametrize("extra", ["max_width = 0", "max_width = 4\npadding = [0, 2]"])
+def test_a_box_without_room_for_its_text_is_a_fault(extra):
+    design = made(extra=extra)
+    values = design.values({"name": "Ines", "more": ""})
+    told = "'Ines' has no room. Make the box wider, or its padding less."
+    assert any(told in fault for fault in lay_out(design, values, CANVAS, made.folder).faults)
+    (fault,) = Foresight(design, CANVAS, made.folder).faults({"name": "Ines", "more": ""})
+    assert told in fault
