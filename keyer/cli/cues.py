@@ -23,7 +23,7 @@ def cues(
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Write the cue sheet: a page to print (.html) or a table (.csv), one row an event.
+    """Write the cue sheet: a page to print (.html), a table (.csv), or an edit list (.edl).
 
     Keys that set themselves are listed with the settings that were found.
     """

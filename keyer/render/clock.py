@@ -67,3 +67,7 @@ class Clock:
         if self.source.loop:
             return self.first + step % count
         return self.first + min(max(step, 0), count - 1)
+
+    def seconds(self, frame: int, came_on_air: int) -> Fraction | None:
+        """Say how far into the source's own time the due frame stands; None if none moves."""
+        return Fraction(self.index(frame, came_on_air)) / self.rate if self.moves else None

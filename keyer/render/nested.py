@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from keyer.errors import SettingError
@@ -49,6 +50,10 @@ class Nested:
     def notices(self) -> tuple[str, ...]:
         """What had to be assumed within another sheet; of an effect, the sheet itself says it."""
         return () if self.plan.sheet.prefix else tuple(self.plan.notices)
+
+    def seconds(self, frame: int, came_on_air: int) -> Fraction | None:
+        """Say how far into the effect the picture stands that is due."""
+        return self._clock.seconds(frame, came_on_air)
 
     @property
     def deep(self) -> bool:

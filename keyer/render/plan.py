@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
+from fractions import Fraction
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
@@ -235,6 +236,24 @@ class Plan:
                 node = placed(node, place, cue.standing.look, aspect)
                 node = there(node, cue.standing.pose(local).opacity)
         return in_light(node, self.sheet.light)
+
+    def seconds(self, name: str, frame: int, came_on_air: int) -> Fraction | None:
+        """Say how far into a source its picture stands that is due at a frame of the sheet.
+
+        Parameters
+        ----------
+        name : str
+            Of the source.
+        frame : int
+        came_on_air : int
+            Frame at which this showing of it began.
+
+        Returns
+        -------
+        Fraction or None
+            Seconds of its own time; None for what stands still.
+        """
+        return self._sources[name].seconds(frame, came_on_air)
 
     def clear_grounds(self) -> list[str]:
         """Name the sources on the base that are clear somewhere as they come on air.

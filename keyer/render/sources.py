@@ -7,6 +7,7 @@ when it is asked; clip time is worked out in exact fractions.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from fractions import Fraction
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -190,6 +191,10 @@ class OpenSource:
     def frames_on_air(self) -> int | None:
         """Frames of the sheet that it lasts; None for one without end."""
         return self._clock.frames_on_air()
+
+    def seconds(self, frame: int, came_on_air: int) -> Fraction | None:
+        """Say how far into its file the picture stands that is due; None for what stands still."""
+        return self._clock.seconds(frame, came_on_air)
 
     def node(self, frame: int, came_on_air: int = 0, goes_off: int | None = None) -> Node:
         """Describe the picture that is due.

@@ -1,4 +1,4 @@
-"""The cue sheet of a sheet file, written as a page or as CSV."""
+"""The cue sheet of a sheet file, written as a page, as CSV or as an edit list."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from keyer.media.write import write_bytes
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.report.cue_sheets.cues import CueSheet, cue_csv, cue_sheet
+from keyer.report.cue_sheets.edit_list import edit_list
 from keyer.report.page.cue_page import cue_page
 from keyer.sheet.load import load_sheet
 from keyer.sheet.variables import Value
@@ -26,7 +27,7 @@ def cue_files(
     path : Path
         The sheet.
     output : Path
-        `.html` or `.csv`.
+        `.html`, `.csv` or `.edl`.
     force : bool
         Overwrite the output.
     variables : mapping of str to text, number or switch, optional
@@ -41,8 +42,8 @@ def cue_files(
     KeyerError
     """
     suffix = output.suffix.lower()
-    if suffix not in {".html", ".csv"}:
-        msg = f"output must end in .html or .csv for a cue sheet, got {output}."
+    if suffix not in {".html", ".csv", ".edl"}:
+        msg = f"output must end in .html, .csv or .edl for a cue sheet, got {output}."
         raise OutputError(msg)
     files = Files((path,), force=force)
     files.write(output)
@@ -50,6 +51,9 @@ def cue_files(
     files.read(*sheet_inputs(sheet))
     with Plan(sheet) as plan:
         cues = cue_sheet(sheet, plan)
-    text = cue_csv(cues) if suffix == ".csv" else cue_page(cues)
+        if suffix == ".edl":
+            text = edit_list(cues, plan)
+        else:
+            text = cue_csv(cues) if suffix == ".csv" else cue_page(cues)
     write_bytes(output, text.encode(), files)
     return cues

@@ -174,12 +174,12 @@ def test_the_same_sheet_gives_the_same_page(spot):
     assert page() == page()
 
 
-def test_the_command_writes_html_and_csv_and_nothing_else(spot, tmp_path, capsys):
+def test_the_command_writes_html_csv_and_edl_and_nothing_else(spot, tmp_path, capsys):
     for name in ("cues.html", "cues.csv"):
         assert perform(["cues", str(spot), "-o", str(tmp_path / name)]) == 0
     assert "4 events" in capsys.readouterr().out
     assert (tmp_path / "cues.csv").read_bytes().startswith(b"number,kind,name,in,out,")
-    with pytest.raises(OutputError, match=r"\.html or \.csv"):
+    with pytest.raises(OutputError, match=r"\.html, \.csv or \.edl"):
         cue_files(spot, tmp_path / "cues.pdf", force=False)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["cues.csv", "cues.html"]
 
