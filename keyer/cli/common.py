@@ -54,11 +54,14 @@ def wait_for_kernels() -> None:
 
 
 def wait_for_processes() -> None:
-    """Tell a first-time user the same where other processes do the work."""
+    """Compile all kernels at once where several processes will need them, and say so as well."""
     from keyer.pixel.kernels.jit import any_kept
 
     if not any_kept():
         notice(_COMPILING)
+        from keyer.pixel.kernels.compiling import compile_all
+
+        compile_all()
 
 
 def print_table(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> None:

@@ -18,7 +18,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache, update_wrapper
-from threading import RLock
+from threading import Lock, RLock
 from typing import Any, TypeVar, cast
 
 from keyer.kinds.version import __version__
@@ -113,12 +113,30 @@ class _State:
 
     lock = RLock()
     plainly = 0
+    waiting = Lock()
     wait: Callable[[], None] | None = None
+    all_compiled = False
 
 
 def before_waiting(say: Callable[[], None]) -> None:
-    """Have it said, once, that kernels are compiled, if one is not kept on disk."""
+    """Compile all kernels as soon as one is called that is not kept on disk, and have it said.
+
+    Without this each is compiled when it is first called.
+    """
     _State.wait = say
+
+
+def _wait_for(function: Callable[..., object]) -> None:
+    """Compile all kernels in one go, if that is asked for and this one is not kept."""
+    with _State.waiting:
+        if _State.wait is None or _State.all_compiled or compiled_before(function):
+            return
+        _State.wait()
+        _State.wait, _State.all_compiled = None, True
+        if _folder():
+            from keyer.pixel.kernels.compiling import compile_all
+
+            compile_all()
 
 
 @contextmanager
@@ -140,9 +158,6 @@ def _compiled(function: Callable[..., object], *, keep: bool) -> Callable[..., o
     folder = _folder()
     if folder:
         numba.config.CACHE_DIR = folder  # type: ignore[attr-defined]  # made at run time
-    if _State.wait is not None and not compiled_before(function):
-        _State.wait()
-        _State.wait = None
     made = numba.njit(
         nogil=True,
         error_model="numpy",
@@ -173,7 +188,7 @@ class Kernel:
         self._made: Callable[..., object] | None = None
         self._stamp = _stamp(function)
 
-    def made(self) -> Callable[..., object]:
+    def made(self) -> Any:
         """Return the compiled function."""
         with _State.lock:
             if self._made is None:
@@ -193,7 +208,14 @@ class Kernel:
         """Run the compiled function, or the plain one where that is asked for."""
         if _State.plainly and self.plain is not None:
             return self.plain(*arguments)
+        if self._made is None:
+            # never while the compiler runs, which has a lock of its own: not in `made`
+            _wait_for(self.function)
         return (self._made or self.made())(*arguments)
+
+    def compile(self, types: tuple[Any, ...]) -> None:
+        """Compile it for arguments of some types, or load it if it is kept."""
+        self.made().compile(types)
 
 
 def kernel(function: F) -> F:
