@@ -22,6 +22,7 @@ from keyer.errors import KeyerError
 from keyer.kinds.picture import RgbPicture
 from keyer.pixel.colour.load import to_array
 from keyer.rehearsal.numbers import key_remedies, row_numbers
+from keyer.rehearsal.said import fault_words
 from keyer.render.evaluate import Outdated, while_wanted
 from keyer.render.plan import Plan
 from keyer.render.session import Session
@@ -245,7 +246,7 @@ class Painter:
                 self._waiting.setdefault(request.slot, []).insert(0, request)
             return
         except KeyerError as error:
-            head["error"] = str(error).splitlines()[0]
+            head["error"] = fault_words(error)
             data = b""
         except Exception as error:  # noqa: BLE001  a defect must not end the page
             head["error"] = f"defect: {type(error).__name__}: {error}"

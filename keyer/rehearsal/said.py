@@ -57,6 +57,15 @@ def fault_list(error: KeyerError | None) -> list[dict[str, Any]]:
     return [{"path": "", "line": None, "message": str(error), "file": ""}]
 
 
+def fault_words(error: KeyerError) -> str:
+    """Say in one line what is wrong: of a sheet with faults the first, with its place."""
+    if isinstance(error, SheetError) and error.faults:
+        one = error.faults[0]
+        line = f"line {one.line}" if one.line else ""
+        return f"{', '.join(filter(None, (one.path, line)))}: {one.message}"
+    return str(error).splitlines()[0]
+
+
 def without_folder(said: Any, folder: str) -> Any:
     """Leave the folders of this machine out of what is said; the sheet's own is everyone's."""
     if isinstance(said, str):

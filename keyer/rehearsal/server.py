@@ -22,6 +22,7 @@ from keyer.rehearsal.designs import take_design
 from keyer.rehearsal.guide import guide_wav
 from keyer.rehearsal.live import Live, Window
 from keyer.rehearsal.numbers import sound_numbers
+from keyer.rehearsal.said import fault_words
 from keyer.render.sound import sound_wave
 
 if TYPE_CHECKING:
@@ -180,7 +181,7 @@ def _arrivals(live: Live) -> list[Route]:
 
 
 def _refused(live: Live, error: KeyerError) -> Response:
-    said = live.plain({"error": str(error).splitlines()[0]})
+    said = live.plain({"error": fault_words(error)})
     return JSONResponse(said, status_code=422)
 
 

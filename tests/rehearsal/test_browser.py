@@ -2,6 +2,7 @@
 
 import io
 import tomllib
+import wave
 
 import numpy as np
 import pytest
@@ -262,8 +263,35 @@ def serious(axe, tab, view: str) -> list[tuple[str, ...]]:
     ]
 
 
-@pytest.mark.parametrize("light", ["bright", "dark"])
+def rows_and_titles(axe, tab) -> list[tuple[str, ...]]:
+    """A placed row with its keyframes, the titles to choose from, a sound."""
+    found = []
+    key = tab.locator("[data-row='overlays[0]']")
+    key.get_by_role("button", name="Place it").click()
+    key.get_by_role("button", name="Keyframe here").click()
+    key.locator(".keyframes tbody tr").wait_for()
+    for summary in key.locator("summary:visible").all():
+        summary.click()
+    key.locator("[data-what=start]").focus()
+    tab.keyboard.type("5")
+    found += serious(axe, tab, "a placed row, its keyframes and a typed number")
+    tab.keyboard.press("Escape")
+    tab.get_by_role("button", name="a title…").click()
+    tab.locator("#designs img[src]").first.wait_for()
+    found += serious(axe, tab, "titles")
+    tab.keyboard.press("Escape")
+    tab.locator("[data-row='sound[0]'] .open").click()
+    tab.locator("[data-row='sound[0]'] .verdict").first.wait_for()
+    found += serious(axe, tab, "a sound's row")
+    return found
+
+
+@pytest.mark.parametrize("light", ["bright", pytest.param("dark", marks=pytest.mark.slow)])
 def test_no_view_has_a_serious_barrier(tab, sheet, light):
+    with wave.open(str(sheet.parent / "tone.wav"), "wb") as out:
+        out.setparams((1, 2, 48000, 0, "NONE", ""))
+        out.writeframes(b"\x00\x10\x00\xf0" * 48000)
+    sheet.write_text(SHEET + '[[sound]]\nfile = "tone.wav"\n')
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
     with served(sheet) as (address, _):
         tab.goto(address)
@@ -274,6 +302,7 @@ def test_no_view_has_a_serious_barrier(tab, sheet, light):
         drawn(tab, 5, exact=False)
         tab.locator(".numbers tr").first.wait_for()
         found += serious(axe, tab, "a key's row")
+        found += rows_and_titles(axe, tab)
         tab.locator("[data-row='cues[1]'] .open").click()
         tab.locator(".group", has_text="Transition").get_by_label("Kind").select_option("wipe")
         tab.locator(".group", has_text="Transition").get_by_label("Pattern").click()
@@ -332,3 +361,81 @@ def test_a_source_file_that_goes_away_is_told(tab, sheet):
         tab.get_by_text("61 frames").wait_for()
         tab.locator("#news", has_text="green.png").wait_for()
         assert str(sheet.parent) not in tab.locator("body").inner_text()
+
+
+MARKUP = "<img src=x onerror=window.hit=1><script>window.hit=1</script>"
+
+
+@pytest.mark.slow
+def test_script_in_any_text_is_shown_as_text(tab, sheet):
+    (sheet.parent / "green.png").rename(sheet.parent / "<b>green<b>.png")
+    (sheet.parent / "design.toml").write_text(
+        f"name = '{MARKUP}'\nabout = '{MARKUP}'\n[fields.words]\nexample = '{MARKUP}'\n"
+        "[styles.words]\nsize = 4\n[[boxes]]\nid = 'words'\nplace = 'bottom left'\n"
+        "[[boxes.texts]]\ntext = '${words}'\nstyle = 'words'\n"
+    )
+    told = f"name = '{MARKUP}'\nnote = '{MARKUP}'\n"
+    text = SHEET.replace("green.png", "<b>green<b>.png").replace('name = "Subject"\n', told)
+    text = text.replace("at = 20\n", f"at = 20\n{told}")
+    text += f"""[sources.title.title]
+design = "design.toml"
+fields = {{ words = '{MARKUP}' }}
+[[overlays]]
+source = "title"
+{told}[[remarks]]
+at = 3
+text = '{MARKUP}'
+by = '{MARKUP}'
+"""
+    sheet.write_text(text)
+    asked = []
+    tab.on("dialog", lambda dialog: (asked.append(dialog.message), dialog.dismiss()))
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        drawn(tab, 0, exact=False)
+        for row in ("cues[1]", "overlays[0]", "overlays[1]"):
+            tab.locator(f"[data-row='{row}'] .open").click()
+            settled(tab)
+        tab.get_by_role("button", name="a title…").click()
+        tab.locator("#designs button", has_text=MARKUP).first.wait_for()
+        tab.keyboard.press("Escape")
+        tab.locator("#whole").click()
+        tab.get_by_label("Title", exact=True).first.fill(MARKUP)
+        tab.keyboard.press("Enter")
+        tab.locator("#compare").click()
+        tab.locator("#changes li").first.wait_for()
+        tab.locator("#compare").click()
+        tab.locator("body").press("Home")
+        for _ in range(3):
+            tab.locator("body").press("ArrowRight")
+        tab.locator("#pinned", has_text=MARKUP).wait_for()
+        tab.get_by_role("button", name="Check", exact=True).click()
+        tab.locator("#papers .verdict").first.wait_for()
+        assert tab.locator("img[src=x]").count() == 0
+        assert tab.evaluate("() => window.hit") is None
+        assert asked == []
+
+
+@pytest.mark.slow
+def test_two_windows_agree_through_two_hundred_changes_and_as_many_undos(tab, sheet):
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        row = "[data-row='overlays[0]'] .open"
+        tab.locator(row, has_text="Subject").wait_for()
+        other = tab.context.new_page()
+        other.goto(tab.url)
+        other.locator(row, has_text="Subject").wait_for()
+        tab.evaluate(
+            "async () => { const { edit } = await import('/static/link.js');"
+            " for (let n = 0; n < 200; n += 1)"
+            " await edit([{ act: 'set', path: 'overlays[0].name', value: `Name ${n}` }], `${n}`); }"
+        )
+        other.locator(row, has_text="Name 199").wait_for()
+        other.locator("body").press("Control+z")
+        tab.locator(row, has_text="Name 198").wait_for()
+        for _ in range(199):
+            tab.keyboard.press("Control+z")
+        for one in (tab, other):
+            one.locator(row, has_text="Subject").wait_for()
+            one.get_by_text("Saved", exact=True).wait_for()
+        assert sheet.read_text() == SHEET

@@ -134,6 +134,25 @@ def test_what_would_not_hold_is_refused_with_path_and_cure(window):
     assert "[0, 100]" in fault["message"]
 
 
+def test_what_keeps_a_picture_from_being_drawn_is_told_with_its_line(path):
+    words = "as wide as no picture can ever be, however small its letters are set"
+    (path.parent / "design.toml").write_text(
+        "name = 'x'\n[fields.words]\n[styles.words]\nsize = 20\n[[boxes]]\nid = 'words'\n"
+        "place = 'bottom left'\n[[boxes.texts]]\ntext = '${words}'\nstyle = 'words'\n"
+    )
+    title = f'[sources.t.title]\ndesign = "design.toml"\nfields = {{ words = "{words}" }}\n'
+    path.write_text(SHEET + title + '[[overlays]]\nsource = "t"\n')
+    with (
+        TestClient(application(Live(Draft(path)))) as client,
+        client.websocket_connect("/live") as socket,
+    ):
+        hear(socket, "sheet")
+        socket.send_text(json.dumps({"do": "show", "frame": 0, "rows": 90}))
+        head, _ = hear(socket, "picture")
+    assert "sources.t, line" in head["error"]
+    assert "too wide" in head["error"]
+
+
 def test_a_saved_draft_is_in_the_file(window, path):
     hear(window, "sheet")
     edit = {"act": "set", "path": "cues[1].name", "value": "Second"}

@@ -5,16 +5,19 @@ import { on, send } from "./link.js";
 import { adder } from "./add.js";
 import { bar, frameAt, grips, place, wave } from "./bars.js";
 import { settings } from "./settings.js";
-import { go, now, unfold, when } from "./state.js";
+import { go, now, tell, unfold, when } from "./state.js";
 import { ticks, timecode } from "./time.js";
 
 const made = new Map();
 const small = new Map();
 let asked = "";
 
+// How many times can stand on the ruler beside one another.
+const MOST = () => Math.max(Math.floor(($("ruler")?.offsetWidth || 0.4 * $("sheet").clientWidth) / 88), 1);
+
 function ruler() {
   const { facts } = now.sheet;
-  const marks = ticks(facts).map((frame) =>
+  const marks = ticks(facts, Math.min(MOST(), 8)).map((frame) =>
     el("span", { style: { left: `${(100 * frame) / facts.length}%` } }, timecode(frame, facts)),
   );
   const lane = el("div", {
@@ -136,7 +139,7 @@ function render() {
   const nodes = sheet.rows.map(update);
   for (const id of made.keys()) if (!sheet.rows.some((one) => one.id === id)) made.delete(id);
   const { facts } = sheet;
-  const key = [facts.length, facts.start, facts.rate, facts.skipped].join();
+  const key = [facts.length, facts.start, facts.rate, facts.skipped, MOST()].join();
   if (key !== heading || !$("ruler")) {
     heading = key;
     place_.querySelector(".head")?.remove();
@@ -235,4 +238,7 @@ function unfolded() {
 when("unfolded", unfolded);
 when("frame", mark);
 when("moment", moment);
-addEventListener("resize", mark);
+addEventListener("resize", () => {
+  if (now.sheet?.rows && !heading.endsWith(`,${MOST()}`)) tell("sheet");
+  else mark();
+});

@@ -201,7 +201,7 @@ def _tables(
     """Compare two tables key by key, those inside them as well."""
     for key in {**old, **new}:
         here = f"{path}.{key}"
-        if key in _BLOCKS and (table == "sheet" or not key.startswith("fade")):
+        if key in _BLOCKS and any(isinstance(one.get(key), Mapping) for one in (old, new)):
             model, homes = _BLOCKS[key]
             inner = [
                 _with_house(one.get(key), sheet, homes)

@@ -82,6 +82,10 @@ def test_one_change_is_one_line(old, new, words):
     assert said((old, new)) == [words]
 
 
+def test_a_title_of_the_spot_is_a_text_and_no_table():
+    assert said(('format = "64', 'title = "The lake"\nformat = "64')) == ["Title none → The lake"]
+
+
 def test_a_row_put_in_is_told_alone():
     new = '[[cues]]\nname = "Between"\nsource = "a"\nat = 10\n[[cues]]\nname = "Second"'
     assert said(('[[cues]]\nname = "Second"', new)) == ["Shot 2, Between: is new, from 00:00:00:10"]
