@@ -24,6 +24,10 @@ _FACTS = style(9, GREY)
 _FOOT = style(7.5, GREY)
 _GAP_X, _GAP_Y = 7.0, 5.0
 _WIDEST_GAP, _LOOSE_GAP = 40.0, 14.0
+_APART = 3
+"""How many times wider the gap between groups is than that within them."""
+
+_TRIES, _HAIR = 40, 0.01
 _RULE = 0.15
 
 Strip = Callable[[Page, tuple[float, float, float], range], float]
@@ -68,32 +72,21 @@ class Grid:
     Attributes
     ----------
     columns : int
-    room : float
-        Width of a column in mm.
     width : float
-        Of a picture.
+        Of a picture, in mm.
+    lefts : tuple of float
+        From the left margin to each picture of a row.
+    caption_width : float
+        Width that a caption may take.
     pages : list of list of float
         Height of the captions of each row, page by page.
     """
 
     columns: int
-    room: float
     width: float
+    lefts: tuple[float, ...]
+    caption_width: float
     pages: list[list[float]]
-
-    @property
-    def step(self) -> float:
-        """From one picture to the next: to both margins, unless the gaps would be too wide."""
-        if self.columns == 1:
-            return self.width
-        whole = self.columns * self.room + (self.columns - 1) * _GAP_X
-        gap = (whole - self.columns * self.width) / (self.columns - 1)
-        return self.width + (gap if gap <= _WIDEST_GAP else _LOOSE_GAP)
-
-    @property
-    def caption_width(self) -> float:
-        """Width that a caption may take."""
-        return min(self.room, max(self.width, self.step - _GAP_X))
 
 
 def board_grid(
@@ -172,8 +165,8 @@ def _fill(
     height = grid.width / aspect
     for row, caption in enumerate(rows):
         for column, cell in enumerate(cells[row * grid.columns : (row + 1) * grid.columns]):
-            x = left + column * grid.step
-            draw_cell(page, cell, (x, y, grid.width, height), grid.caption_width)
+            place = (left + grid.lefts[column], y, grid.width, height)
+            draw_cell(page, cell, place, grid.caption_width)
         y += height + caption + _GAP_Y
 
 
@@ -199,23 +192,60 @@ def choose_grid(
     """
     most = min(MOST_COLUMNS, len(cells))
     numbers = range(together, most + 1, together) or range(1, most + 1)
-    grids = [grid for n in numbers for grid in _grids(cells, area, aspect, n)]
+    grids = [grid for n in numbers for grid in _grids(cells, area, aspect, n, together)]
     return max(grids, key=lambda grid: (grid.width >= smallest, -len(grid.pages), grid.width))
 
 
-def _grids(cells: Sequence[Cell], area: Area, aspect: float, columns: int) -> Iterator[Grid]:
+def _grids(
+    cells: Sequence[Cell], area: Area, aspect: float, columns: int, together: int
+) -> Iterator[Grid]:
     """Yield the grids of so many columns, from one row on a page to all rows on one."""
     room = (area.width - (columns - 1) * _GAP_X) / columns
-    rows = [
-        max(caption_height(cell, room) for cell in cells[start : start + columns])
+    count = -(-len(cells) // columns)
+    for most in range(1, count + 1):
+        captions = room
+        for _ in range(_TRIES):  # narrower captions are higher and leave less for pictures
+            rows = _caption_heights(cells, columns, captions)
+            pages = [rows[start : start + most] for start in range(0, count, most)]
+            heights = (
+                (area.height - sum(page) - (len(page) - 1) * _GAP_Y) / len(page) for page in pages
+            )
+            width = min(room, min(heights) * aspect)
+            gap, wider = _gaps(area.width, columns, width, together)
+            fits = room if columns == 1 else width + max(gap - _GAP_X, 0)
+            if fits >= captions - _HAIR or width <= 0:
+                break
+            captions = fits
+        if width > 0:
+            lefts = _lefts(columns, width, (gap, wider), together)
+            yield Grid(columns, width, lefts, min(captions, fits), pages)
+
+
+def _caption_heights(cells: Sequence[Cell], columns: int, width: float) -> list[float]:
+    return [
+        max(caption_height(cell, width) for cell in cells[start : start + columns])
         for start in range(0, len(cells), columns)
     ]
-    for most in range(1, len(rows) + 1):
-        pages = [rows[start : start + most] for start in range(0, len(rows), most)]
-        heights = (
-            (area.height - sum(page) - (len(page) - 1) * _GAP_Y) / len(page) for page in pages
-        )
-        yield Grid(columns, room, min(room, min(heights) * aspect), pages)
+
+
+def _gaps(whole: float, columns: int, width: float, together: int) -> tuple[float, float]:
+    """Gaps within groups and between them: to both margins, unless they would be too wide."""
+    between = columns // together - 1 if 1 < together < columns else 0
+    shares = columns - 1 - between + _APART * between
+    gap = (whole - columns * width) / shares if shares else 0.0
+    gap = gap if gap <= _WIDEST_GAP else _LOOSE_GAP
+    return gap, _APART * gap
+
+
+def _lefts(
+    columns: int, width: float, gaps: tuple[float, float], together: int
+) -> tuple[float, ...]:
+    gap, wider = gaps
+    lefts = [0.0]
+    for column in range(1, columns):
+        new_group = 1 < together < columns and column % together == 0
+        lefts.append(lefts[-1] + width + (wider if new_group else gap))
+    return tuple(lefts)
 
 
 def draw_heading(page: Page, heading: Heading, numbers: range = range(0), where: str = "") -> Area:

@@ -7,6 +7,7 @@ lines and places.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -29,6 +30,9 @@ POINT = DPI / 72
 
 PAPERS = {"A3": (420.0, 297.0), "A4": (297.0, 210.0)}
 """Width and height of landscape sheets in mm (ISO 216)."""
+
+_BEFORE_A_SIGN = re.compile(r"(?<=\d) (?=[%°])")
+"""The blank between a number and its sign, at which no line ends."""
 
 _MISSING = "\N{WHITE VERTICAL RECTANGLE}"
 _LEAST = 4
@@ -186,7 +190,7 @@ def lines_of(text: str, how: TextStyle, width: float, most: int) -> list[Line]:
     -------
     list of Line
     """
-    said = " ".join(text.split())
+    said = _BEFORE_A_SIGN.sub("\N{NO-BREAK SPACE}", " ".join(text.split()))
     fit = Fit("wrap", width * DOTS_PER_MM, 1.0, most)
     try:
         lines = lay_paragraph([(said, how)], POINT, fit)[0].lines

@@ -16,12 +16,16 @@ from keyer.titles.model import TextStyle
 FitRule = Literal["refuse", "shrink", "wrap"]
 Runs = list[tuple[str, TextStyle]]
 
-# a line may end after blanks, hyphens and dashes, and beside ideographs (UAX #14, much shortened)
+# a line may end after blanks, hyphens and dashes, and beside ideographs, but not at blanks that
+# are made not to break, class GL (UAX #14, much shortened)
+_IDEOGRAPH = r"\u2e80-\u9fff\uac00-\ud7af\uf900-\ufaff"
+_GLUE = r"\u00a0\u2007\u202f"
+_IN_A_WORD = rf"(?:[^\s{_IDEOGRAPH}]|[{_GLUE}])"
 _CHUNK = re.compile(
-    r"[\u2e80-\u9fff\uac00-\ud7af\uf900-\ufaff](?:[\u3001-\u3003\u3009\u300b\u300d\u300f\uff01\uff0c"
+    rf"[{_IDEOGRAPH}](?:[\u3001-\u3003\u3009\u300b\u300d\u300f\uff01\uff0c"
     r"\uff0e\uff1f\u30fc])*"
-    r"|[^\s\u2e80-\u9fff\uac00-\ud7af\uf900-\ufaff]*?(?:[-\u2010\u2013\u2014/](?=\w)|\s+|\u200b)"
-    r"|[^\s\u2e80-\u9fff\uac00-\ud7af\uf900-\ufaff]+"
+    rf"|{_IN_A_WORD}*?(?:[-\u2010\u2013\u2014/](?=\w)|[^\S{_GLUE}]+|\u200b)"
+    rf"|{_IN_A_WORD}+"
 )
 _SHRINK_STEP = 0.002
 _HAIR = 1e-3  # display pixels; what rounding may add to a width

@@ -1,4 +1,5 @@
 import io
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -52,6 +53,13 @@ def test_lines_are_broken_and_the_last_one_cut():
     assert all(width_of(line) <= 40 for line in lines)
     assert lines[1].text.endswith("…")
     assert [line.text.strip() for line in lines_of("Short", HOW, 40, 2)] == ["Short"]
+
+
+def test_no_line_ends_between_a_number_and_its_sign():
+    text = "the largest area of one hue, 70 % of the picture and 92 % of its border, at 232 °"
+    for width in range(14, 90):
+        lines = [line.text.strip() for line in lines_of(text, HOW, width, 20)]
+        assert not any(line.startswith(("%", "°")) for line in lines)
 
 
 def test_characters_in_no_font_show_as_a_box():
@@ -166,6 +174,46 @@ def test_sixteen_pictures_need_one_or_two_sheets(together, captions):
     for size in ((420, 297), (297, 210)):
         pages = lay_board(_cells(16, captions), heading, size, 16 / 9, together)
         assert len(pages) <= 2
+
+
+@pytest.mark.parametrize("aspect", [9 / 16, 1.0, 16 / 9, 2.39])
+@pytest.mark.parametrize("together", [1, 2, 4])
+@pytest.mark.parametrize("count", [2, 5, 8, 16])
+def test_nothing_on_a_board_lies_on_anything_else(count, together, aspect):
+    """Captions longer than tall pictures are wide: words keep off pictures and other words."""
+    pixels = np.full((9, 16, 3), 90, np.uint8)
+    said = (Caption("One hand pivoted at the frame centre sweeps clockwise"), Caption("Border 4 %"))
+    cells = [Cell(n, pixels, said * 2, "00:00:01:00", "now") for n in range(1, count + 1)]
+    for page in lay_board(cells, Heading("B", "T", (), "f"), (420, 297), aspect, together):
+        boxes = [
+            (one.x, one.y, one.x + one.width, one.y + one.height)
+            for one in page.items
+            if isinstance(one, Photo)
+        ]
+        boxes += [
+            (one.x, one.baseline - 2, one.x + width_of(one.line), one.baseline)
+            for one in page.items
+            if isinstance(one, Words)
+        ]
+        for n, (left, top, right, bottom) in enumerate(boxes):
+            assert right <= 420
+            for other in boxes[n + 1 :]:
+                apart = (
+                    right <= other[0] or other[2] <= left or bottom <= other[1] or other[3] <= top
+                )
+                assert apart
+
+
+def test_what_belongs_together_stands_together():
+    """In pairs, four to a row: the gap between the pairs is three times that within them."""
+    cells = _cells(8)
+    (page,) = lay_board(cells, Heading("B", "T", (), "f"), (420, 297), 16 / 9, 2)
+    photos = [item for item in page.items if isinstance(item, Photo)]
+    row = [one for one in photos if one.y == photos[0].y]
+    gaps = [b.x - a.x - a.width for a, b in pairwise(row)]
+    assert len(gaps) == 3
+    assert gaps[1] == pytest.approx(3 * gaps[0])
+    assert gaps[2] == pytest.approx(gaps[0])
 
 
 @pytest.mark.parametrize("together", [1, 3])

@@ -54,6 +54,15 @@ def test_wrap_keeps_every_word_and_evens_the_lines():
     assert min(widths) > 0.6 * max(widths)
 
 
+@pytest.mark.parametrize("glue", ["\u00a0", "\u202f", "\u2007"])
+def test_no_line_ends_at_a_blank_that_is_made_not_to_break(glue):
+    """UAX #14, class GL: no break before or after it."""
+    text = f"boats from 9{glue}am till 12{glue}km out and 40{glue}kg on board"
+    for room in range(200, 900, 20):
+        for line in texts(lay(text, Fit("wrap", room, lines=9))[0]):
+            assert not line.startswith(("am", "km", "kg"))
+
+
 def test_wrap_into_too_few_lines_is_a_fault():
     _, fault = lay(LONG, Fit("wrap", 300, lines=2))
     assert "lines and has 2" in fault

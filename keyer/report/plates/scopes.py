@@ -116,9 +116,9 @@ def draw_vectorscope(
         paper -= _TINT * _inside(wedge) * (1 - _ink(wedge.hue_deg, matrix)[:, None, None])
     inked = paper + shade * (scope_inks(matrix, _DOTS) - paper)
     page.items.append(_photo(inked, Area(area.x, area.y, side, side)))
-    scope.graticule(matrix)
     for wedge in wedges:
         scope.wedge(wedge, _colour(_ink(wedge.hue_deg, matrix)))
+    scope.graticule(matrix)
     for hue, text in marks:
         scope.mark(hue, text)
 
