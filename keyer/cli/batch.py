@@ -12,6 +12,7 @@ import typer
 
 from keyer.cli.common import Force, Json, notice, print_json, wait_for_processes
 from keyer.cli.voice import say
+from keyer.kinds import stopping
 
 if TYPE_CHECKING:
     from keyer.batch.front import BatchReport
@@ -104,12 +105,10 @@ def batch(
     )
     if not dry_run:
         wait_for_processes()
-    try:
-        with _progress(quiet=json) as told:
-            report = carry_out(order, dry_run=dry_run, told=told, said=notice)
-    except KeyboardInterrupt:
-        notice("what is done stays; the same command with --resume goes on.")
-        raise
+        stopping.advise("what is done stays; the same command with --resume goes on.")
+    with _progress(quiet=json) as told:
+        report = carry_out(order, dry_run=dry_run, told=told, said=notice)
+    stopping.advise("")
     moving = {"caution": UNCHECKED} if form == "clip" else {}
     if json:
         contacts = [str(page) for page in report.contact]

@@ -75,6 +75,7 @@ def perform(arguments: Sequence[str]) -> int:
             return DEFECT
         finally:
             stopping.take_back()
+            stopping.advise("")
     return code
 
 
@@ -96,14 +97,19 @@ def _performed(arguments: Sequence[str]) -> int:
     except typer.Abort as error:  # of Ctrl-C, and of an end of file, which is a defect here
         if isinstance(error.__context__, EOFError):
             raise error.__context__ from None
-        _say(stopping.STOPPED)
-        return stopping.INTERRUPTED
+        return _stopped()
     except KeyboardInterrupt:
-        _say(stopping.STOPPED)
-        return stopping.INTERRUPTED
+        return _stopped()
     if result == stopping.INTERRUPTED:  # how the parser's library tells of Ctrl-C
-        _say(stopping.STOPPED)
+        return _stopped()
     return int(result) if isinstance(result, int) else 0
+
+
+def _stopped() -> int:
+    """Say that the command was stopped, and how to go on."""
+    for line in stopping.last_words():
+        _say(line)
+    return stopping.INTERRUPTED
 
 
 def _of_the_system(error: OSError) -> str:

@@ -40,6 +40,7 @@ class _State:
     kind = signal.SIGINT
     lost = False
     main = 0
+    advice = ""
     begun: dict[str, None] = {}  # noqa: RUF012  one a process
 
 
@@ -51,6 +52,16 @@ def begin(path: str | os.PathLike[str]) -> None:
 def end(path: str | os.PathLike[str]) -> None:
     """Note that a file or folder is finished, or gone."""
     _State.begun.pop(os.fspath(path), None)
+
+
+def advise(text: str) -> None:
+    """Say how to go on with what is begun now, should it be stopped."""
+    _State.advice = text
+
+
+def last_words() -> list[str]:
+    """Give the lines that a stopped command ends with."""
+    return [line for line in (_State.advice, STOPPED) if line]
 
 
 def take_back() -> None:
@@ -125,7 +136,8 @@ def _at_once(_kind: int, _: FrameType | None) -> None:
 def _insist() -> None:
     time.sleep(PATIENCE)
     take_back()
-    print(f"keyer: {STOPPED}", file=sys.stderr, flush=True)  # noqa: T201  the last word
+    for line in last_words():
+        print(f"keyer: {line}", file=sys.stderr, flush=True)  # noqa: T201  the last words
     os._exit(INTERRUPTED)
 
 
