@@ -97,10 +97,10 @@ def _performed(arguments: Sequence[str]) -> int:
     except typer.Abort as error:  # of Ctrl-C, and of an end of file, which is a defect here
         if isinstance(error.__context__, EOFError):
             raise error.__context__ from None
-        return _stopped()
+        result = stopping.INTERRUPTED
     except KeyboardInterrupt:
-        return _stopped()
-    if result == stopping.INTERRUPTED:  # how the parser's library tells of Ctrl-C
+        result = stopping.INTERRUPTED
+    if result == stopping.INTERRUPTED:  # so the parser's library tells of Ctrl-C, too
         return _stopped()
     return int(result) if isinstance(result, int) else 0
 
