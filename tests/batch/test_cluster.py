@@ -68,6 +68,7 @@ def order(tmp_path):
     return BatchOrder(project(tmp_path), guests(tmp_path, 30), tmp_path / "cluster")
 
 
+@pytest.mark.slow
 def test_killed_worker_changes_nothing(tmp_path, order):
     with distributed.LocalCluster(
         n_workers=2, threads_per_worker=2, processes=True, dashboard_address="127.0.0.1:0",
@@ -91,6 +92,7 @@ def test_killed_worker_changes_nothing(tmp_path, order):
     assert contents(tmp_path / "cluster") == contents(tmp_path / "here")
 
 
+@pytest.mark.slow
 def test_worker_with_other_fonts_is_left_out(tmp_path, order, monkeypatch):
     """Of two systems with unlike fonts under one name, one look goes into the batch."""
     homes = {}
@@ -139,6 +141,7 @@ def test_scheduler_without_workers(order, monkeypatch):
     assert said == [f"the scheduler at {address} has no workers; waiting 0.5 s for one."]
 
 
+@pytest.mark.slow
 def test_scheduler_that_goes_away(order):
     with scheduler() as (process, address), program(WORKER, address):
 
