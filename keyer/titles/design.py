@@ -32,17 +32,17 @@ def _side_length(value: Any) -> Any:
     if isinstance(value, str) or value is None:
         return value
     number = isinstance(value, int | float) and not isinstance(value, bool)
-    if not number or not 0 <= value <= _LONGEST:
+    if not number or not 0 <= value <= LONGEST:
         msg = (
-            f"must be 0 to {_LONGEST} percent of the picture height, or the name of a box, "
+            f"must be 0 to {LONGEST} percent of the picture height, or the name of a box, "
             f"got {value!r}."
         )
         raise ValueError(msg)
     return float(value)
 
 
-_LONGEST = 400
-Length = Annotated[float, Field(ge=0, le=_LONGEST)]
+LONGEST = 400
+Length = Annotated[float, Field(ge=0, le=LONGEST)]
 """Up to four picture heights: wider than any picture."""
 Side = Annotated[float | str | None, BeforeValidator(_side_length)]
 """A length, or the name of the box that has it."""

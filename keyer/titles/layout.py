@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from keyer.measure.safe_areas import inset
-from keyer.titles.design import Box, Design, Text
+from keyer.titles.design import LONGEST, Box, Design, Text
 from keyer.titles.ink import Canvas, Placed
 from keyer.titles.lines import Line
 from keyer.titles.markup import fill, parse
@@ -125,6 +125,14 @@ def lay_out(
     for item in sized.values():
         item.width = _side(item, "width", sized, canvas)
         item.height = _side(item, "height", sized, canvas)
+        side = max(item.width, item.height) / canvas.unit
+        if item.shape and side > LONGEST:
+            layout.faults.append(
+                f"box {item.box.id!r}: its picture would be {side:.0f} % of the picture height "
+                f"long, and {LONGEST} may be. Give both width and height."
+            )
+    if layout.faults:
+        return layout
     corners: dict[str, tuple[float, float]] = {}
     for item in sized.values():
         left, top = _corner(item, sized, corners, safe, canvas)

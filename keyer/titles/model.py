@@ -43,6 +43,13 @@ def _weight(value: Any) -> Any:
     return WEIGHTS[name]
 
 
+def _file_name(name: str) -> str:
+    if "\0" in name:
+        msg = f"must be a name that a file can have, got {name!r:.80}."
+        raise ValueError(msg)
+    return name
+
+
 Colour = Annotated[str, AfterValidator(_colour)]
 Share = Annotated[float, Field(ge=0, le=1)]
 Percent = Annotated[float, Field(ge=0, le=100)]
@@ -161,5 +168,5 @@ class Rule(Part):
 class BoxPicture(Part):
     """A picture from a file beside the design, as large as its box less the padding."""
 
-    file: Annotated[str, Field(min_length=1, max_length=400)]
+    file: Annotated[str, Field(min_length=1, max_length=400), AfterValidator(_file_name)]
     opacity: Share = 1.0

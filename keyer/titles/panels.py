@@ -194,8 +194,8 @@ def straight(
     left = math.floor((min(x0, x1) - half) / aspect) - 1
     right = math.ceil((max(x0, x1) + half) / aspect) + 1
     top, bottom = math.floor(min(y0, y1) - half) - 1, math.ceil(max(y0, y1) + half) + 1
-    x = ((np.arange(left, right) + 0.5) * aspect - x0)[np.newaxis, :]
-    y = (np.arange(top, bottom) + 0.5 - y0)[:, np.newaxis]
+    x = ((np.arange(left, right) + 0.5) * aspect - x0).astype(np.float32)[np.newaxis, :]
+    y = (np.arange(top, bottom) + 0.5 - y0).astype(np.float32)[:, np.newaxis]
     length = math.hypot(x1 - x0, y1 - y0)
     way_x, way_y = (x1 - x0) / length, (y1 - y0) / length
     along, beside = x * way_x + y * way_y, np.abs(y * way_x - x * way_y)

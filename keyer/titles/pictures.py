@@ -10,6 +10,7 @@ import numpy as np
 from keyer.errors import InputFileError
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import RgbPicture
+from keyer.media.sequence import is_pattern
 from keyer.media.source import open_source
 from keyer.pixel.compose.fit import resample
 from keyer.titles.ink import Coverage
@@ -56,11 +57,13 @@ def _shape(path: Path, _of: Stamp) -> float:
 
 
 def _opened(path: Path) -> RgbPicture:
+    still = f"{path} must be a still to stand in a title design. Take a PNG."
+    if path.is_dir() or is_pattern(path):
+        raise InputFileError(still)
     source = open_source(path)
     try:
         if source.props.frames is not None:
-            msg = f"{path} must be a still to stand in a title design. Take a PNG."
-            raise InputFileError(msg)
+            raise InputFileError(still)
         found = source.read(0)
     finally:
         source.close()

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
+from keyer.errors import TimeError
 from keyer.kinds.settings import Curve
 from keyer.kinds.timing import check_time, is_timecode
 from keyer.titles.model import Part, Percent
@@ -22,7 +23,10 @@ BOTH_WAYS = ("left and right", "up and down")
 
 
 def _moment(value: Any) -> Any:
-    check_time(value)
+    try:
+        check_time(value)
+    except TimeError as error:
+        raise ValueError(error.demand) from None  # the path names the key
     if is_timecode(value):
         msg = f'must be seconds ("0.4s") or frames (10), got {value!r}.'
         raise ValueError(msg)

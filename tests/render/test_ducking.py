@@ -1,5 +1,8 @@
 """Music under a voice: in the mix of a sheet, in what is said of it, in what is refused."""
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 from media.tones import sine, write_sound
@@ -116,3 +119,17 @@ def test_defaults_are_parts_of_a_second(folder):
 def test_what_it_cannot_be(folder, duck, says):
     with pytest.raises(SheetError, match=says):
         sheet_of(folder, duck)
+
+
+def test_the_example_of_the_docs_is_heard(tmp_path):
+    page = (Path(__file__).parents[2] / "docs" / "clips.md").read_text(encoding="utf-8")
+    (example,) = (one for one in re.findall(r"```toml\n(.*?)```", page, re.DOTALL) if "duck" in one)
+    (tmp_path / "sound").mkdir()
+    write_sound(tmp_path / "sound" / "bed.wav", sine(6, level=0.1))
+    voice = np.zeros(4 * SAMPLE_RATE, np.float32)
+    voice[SAMPLE_RATE : 2 * SAMPLE_RATE] = sine(1)
+    write_sound(tmp_path / "sound" / "voice.wav", voice)
+    sheet = parse_sheet(HEAD.partition("[[sound]]")[0] + example, folder=tmp_path)
+    stretches, _ = sheet_sound(sheet)
+    (said,) = duck_words(sheet, stretches)
+    assert said.startswith("sound[0] Bed: 14 dB lower under Voice, from 00:00:02:00 to 00:00:03:00")

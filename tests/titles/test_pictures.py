@@ -6,7 +6,7 @@ from media.made import write_clip
 from PIL import Image
 from support import DEMO
 
-from keyer.errors import InputFileError, SheetError
+from keyer.errors import InputFileError, SettingError, SheetError
 from keyer.pixel.compose.place import Placement
 from keyer.titles.checks import check_safe_area
 from keyer.titles.draw import draw_title
@@ -96,10 +96,18 @@ def test_a_file_that_was_replaced_is_read_anew(tmp_path):
 def test_what_cannot_stand_in_a_design(tmp_path):
     with pytest.raises(InputFileError, match=r"logo\.png"):
         layer(tmp_path, "height = 20")
+    (tmp_path / "logo.png").mkdir()
+    with pytest.raises(InputFileError, match="must be a still"):
+        layer(tmp_path, "height = 20")
     write_clip(tmp_path / "logo.mov", frames=3)
     design = parse_design(BOX.replace("logo.png", "logo.mov") + "height = 20").design
     with pytest.raises(InputFileError, match="must be a still"):
         draw_title(design, {}, CANVAS, folder=tmp_path)
+
+
+def test_a_name_that_no_file_can_have():
+    with pytest.raises(SheetError, match="a name that a file can have"):
+        parse_design(BOX.replace("logo.png", "lo\\u0000go.png") + "height = 20")
 
 
 @pytest.mark.parametrize(
@@ -146,3 +154,11 @@ def test_the_logo_of_the_demo_stands_in_its_design():
     drawn = draw_title(design.design, values, Canvas(640, 360), folder=DESIGNS)
     (found,) = (one for one in drawn.layers if one.role == "picture")
     assert 0.1 < found.mark.coverage.mean() < 0.5
+
+
+def test_a_sliver_of_a_picture_is_refused_before_it_is_drawn(tmp_path):
+    logo(tmp_path, (2000, 1))
+    with pytest.raises(SettingError, match="would be 40000 % of the picture height"):
+        layer(tmp_path, "height = 20")
+    found, _ = layer(tmp_path, "height = 20\nwidth = 100")
+    assert box_of(found.mark)[2:] == (200, 1)

@@ -31,6 +31,8 @@ _BLOCKS = {
     "background": ("background", ""),
     "fade_in": ("fade", ""),
     "fade_out": ("fade", ""),
+    "duck": ("duck", ""),
+    "loudness": ("loudness", ""),
 }
 """Tables inside others: their model, and where their house settings stand."""
 
@@ -45,10 +47,12 @@ _PARTS = {
     "background": "background",
     "fade_in": "fade in",
     "fade_out": "fade out",
+    "duck": "duck",
+    "loudness": "loudness",
 }
 
 _POINTS = {"at", "in", "out"}
-_SPANS = {"length", "fade_in", "fade_out", "loop"}
+_SPANS = {"length", "fade_in", "fade_out", "loop", "down", "up", "pause"}
 
 
 @dataclass(frozen=True)

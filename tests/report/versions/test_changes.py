@@ -151,3 +151,19 @@ def test_of_a_titles_fields_only_what_changed_is_told():
     new = old.replace("Tam", "Tem")
     found = [str(c) for c in sheet_changes(parse_sheet(old), parse_sheet(new))]
     assert found == ["Source t: title, name “Tam” → “Tem”"]
+
+
+def test_what_is_asked_of_sound_is_told_by_its_parts():
+    text = (
+        'version = 1\n[sheet]\nformat = "64x36@25"\nlength = 100\n'
+        "loudness = { target = -24.0 }\n[sources.a]\nramp = true\n"
+        '[[cues]]\nsource = "a"\n[[sound]]\nname = "Bed"\nfile = "bed.wav"\n'
+        'duck = { under = "Voice", down = "0.2s" }\n'
+        '[[sound]]\nname = "Voice"\nfile = "voice.wav"\n'
+    )
+    new = text.replace("-24.0", "-23.0").replace('"0.2s"', '"0.4s", level = -14.0')
+    assert [str(one) for one in sheet_changes(parse_sheet(text), parse_sheet(new))] == [
+        "Loudness, target -24 LUFS → -23 LUFS",
+        "Sound 1, Bed: duck, down 5 frames → 10 frames",
+        "Sound 1, Bed: duck, level -12 dB → -14 dB",
+    ]
