@@ -60,8 +60,9 @@ def check_title(
     list of Verdict
     """
     letters = [layer for layer in drawn.layers if layer.role == "letters" and layer.opacity > 0]
+    stands = check_place(drawn, rules.safe or safe, rules)
     if not letters:
-        return []
+        return stands
     verdicts = []
     if background is not None:
         contrast = title_contrast(drawn, letters, background)
@@ -70,14 +71,26 @@ def check_title(
     verdicts.append(judge_letter_height(min(sizes), rules.smallest))
     if rules.largest is not None:
         verdicts.append(judge_largest_letters(max(sizes), rules.largest))
-    verdicts += [
-        one
-        for one in (check_safe_area(drawn, rules.safe or safe), check_zones(drawn, rules))
-        if one
-    ]
+    verdicts += stands
     if on_screen is not None:
         verdicts.append(judge_reading_time(text, on_screen))
     return verdicts
+
+
+def check_place(drawn: Drawn, safe: str | SafeArea, rules: TitleRules) -> list[Verdict]:
+    """Check where a title stands: in the safe area, and out of what has to stay free.
+
+    Parameters
+    ----------
+    drawn : Drawn
+    safe : str or SafeArea
+    rules : TitleRules
+
+    Returns
+    -------
+    list of Verdict
+    """
+    return [one for one in (check_safe_area(drawn, safe), check_zones(drawn, rules)) if one]
 
 
 class Reading(NamedTuple):

@@ -8,7 +8,7 @@ from support import DEMO
 
 from keyer.errors import InputFileError, SettingError, SheetError
 from keyer.pixel.compose.place import Placement
-from keyer.titles.checks import check_safe_area
+from keyer.titles.checks import check_safe_area, check_title
 from keyer.titles.draw import draw_title
 from keyer.titles.ink import Canvas
 from keyer.titles.placed import placed_title
@@ -162,3 +162,10 @@ def test_a_sliver_of_a_picture_is_refused_before_it_is_drawn(tmp_path):
         layer(tmp_path, "height = 20")
     found, _ = layer(tmp_path, "height = 20\nwidth = 100")
     assert box_of(found.mark)[2:] == (200, 1)
+
+
+def test_a_logo_alone_is_held_to_the_safe_area(tmp_path):
+    logo(tmp_path)
+    _, drawn = layer(tmp_path, "height = 20\nx = -8")
+    (verdict,) = check_title(drawn, None, safe="st2046-1", text="", on_screen=1)
+    assert (verdict.measure, verdict.verdict) == ("title.safe_area", "fails")

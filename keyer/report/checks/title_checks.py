@@ -22,7 +22,7 @@ from keyer.report.checks.runs import Runs
 from keyer.report.checks.view import View
 from keyer.sheet.sheet import Overlay, Sheet
 from keyer.sheet.source import Title
-from keyer.titles.checks import check_safe_area, check_title, hardest_reading
+from keyer.titles.checks import check_place, check_title, hardest_reading
 from keyer.titles.layers import Drawn, bounds
 from keyer.titles.moving import TimedTitle, title_texts
 from keyer.titles.placed import placed_title
@@ -165,8 +165,10 @@ class TitleCheck:
                 showing.first,
                 showing.last,
             )
-        else:
+        elif any(words.strip() for _, _, words in self._title.texts):
             verdict, first, last = self._reading()
+        else:
+            return  # a logo alone is not read
         last = max(last, showing.start)
         self._add(last, verdict, first=min(first, last))
 
@@ -208,14 +210,14 @@ class TitleCheck:
         return self._title.at(view.index - self._showing.start, self._showing.on_air)
 
     def _look_partly(self, view: View) -> None:
-        """See that what comes and goes in steps stays in the safe area on its way."""
+        """See that what comes and goes in steps stays where it may be on its way."""
         drawn, overlay = self._drawn(view), self._showing.overlay
         if overlay is not None:
             pose = overlay.pose(view.index)
             drawn = placed_title(drawn, placement_of(overlay, view.index), pose.opacity)
-        verdict = check_safe_area(drawn, self._safe)
-        if verdict is not None and not self._title.moving:
-            self._add(view.index, verdict, place=_place(drawn))
+        for verdict in check_place(drawn, self._safe, self._rules):
+            if not self._title.moving:
+                self._add(view.index, verdict, place=_place(drawn))
 
     def _verdicts(self, view: View, drawn: Drawn) -> list[Verdict]:
         verdicts = check_title(

@@ -4,6 +4,7 @@ import json
 
 import numpy as np
 import pytest
+from PIL import Image
 from report.spots import (
     CRAWL,
     HEAD,
@@ -363,6 +364,19 @@ def test_letters_stay_in_the_safe_area_while_they_come(tmp_path, way, verdict, f
     finding = found(checked(tmp_path, body), "title.safe_area")[0]
     assert finding.verdict == verdict
     assert (finding.first, finding.last) == frames
+
+
+def test_a_logo_alone_is_not_read(tmp_path):
+    Image.new("RGB", (20, 20), (250, 200, 20)).save(tmp_path / "logo.png")
+    (tmp_path / "bug.toml").write_text(
+        'name = "Bug"\n[styles.s]\n[[boxes]]\nid = "logo"\nplace = "top right"\nheight = 10\n'
+        'picture = { file = "logo.png" }\n',
+        encoding="utf-8",
+    )
+    body = '[sources.bug.title]\ndesign = "bug.toml"\n' + cut(("blue", 0))
+    report = checked(tmp_path, body + OVER.format(source="bug") + "in = 10\nout = 20\n")
+    assert found(report, "title.reading_time") == []
+    assert found(report, "title.safe_area")[0].verdict == "holds"
 
 
 @pytest.mark.parametrize("shape", ["1x1@25", "2x2@60", "3x200@24", "400x2@29.97", "30x30@50"])
