@@ -2,21 +2,39 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
 from scipy import ndimage
+from scipy.io import wavfile
 from signals import sound_signals as sounds
 from signals.row import Row
 
 from keyer.kinds.timing import RATES, parse_time, timecode
 from keyer.measure.levels import judge_levels, measure_levels
 from keyer.media.loudness import LoudnessMeter
+from keyer.report.checks.sound_checks import check_sound
+from keyer.sheet.load import parse_sheet
 
 TEN, EIGHT = "EBU R 103 v3.0, 20 to 984 of ten bits", "EBU R 103 v3.0, 5 to 246 of eight bits"
 SPARED = "EBU R 103, 1 % of the picture"
 FILTER = "EBU R 103 v3.0: filtered by 1 2 3 4 3 2 1 along rows, 1 2 1 down columns"
 LOUDNESS = "ITU-R BS.1770 annex 1 (from memory)"
+R128 = "EBU R 128: -23 LUFS, 0.5 LU either way, at most -1 dBTP (from memory)"
+SHEET = """version = 1
+[sheet]
+format = "32x18@25"
+length = "4s"
+loudness = { target = -23.0, tolerance = 0.5, true_peak = -1.0 }
+[sources.a]
+colour = "#707070"
+[[cues]]
+source = "a"
+[[sound]]
+file = "tone.wav"
+"""
 LABELS = "SMPTE ST 12-1: 2 or 4 labels left out each minute but the tenth"
 
 
@@ -81,6 +99,7 @@ def level_rows() -> Iterator[Row]:
     ):
         yield Row(FILTER, name, _by_scipy(planes), lambda planes=planes: _judged(planes))
     yield from _loudness()
+    yield from _asked()
     yield from _labels()
 
 
@@ -102,6 +121,24 @@ def _loudness() -> Iterator[Row]:
             return f"{meter.result().integrated_lufs:.1f} LUFS"
 
         yield Row(LOUDNESS, name, f"{sounds.lufs(sound):.1f} LUFS", find)
+
+
+def _mixed(sound, check) -> str:
+    with tempfile.TemporaryDirectory() as folder:
+        wavfile.write(Path(folder, "tone.wav"), sounds.RATE, sound.T)
+        found, _ = check_sound(parse_sheet(SHEET, folder=Path(folder)))
+    return next(finding.verdict for finding in found if finding.check == f"sound.{check}")
+
+
+def _asked() -> Iterator[Row]:
+    for level, expected in ((-22.6, "holds"), (-22.4, "fails"), (-23.4, "holds"), (-23.6, "fails")):
+        tone = sounds.both(sounds.tone(1000, 4, level))
+        signal = f"1 kHz at {level} dBFS on both sides, asked for -23 LUFS"
+        yield Row(R128, signal, expected, lambda tone=tone: _mixed(tone, "loudness"))
+    for level, expected in ((-1.1, "holds"), (-0.9, "fails")):
+        tone = sounds.both(sounds.tone(1000, 4, level))
+        signal = f"1 kHz with peaks at {level} dBFS"
+        yield Row(R128, signal, expected, lambda tone=tone: _mixed(tone, "true_peak"))
 
 
 def _counted(rate, frames):
