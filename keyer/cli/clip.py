@@ -51,6 +51,10 @@ def clip(
             help="Weave each two frames of a sheet of 50, 59.94 or 60 into the fields of one.",
         ),
     ] = False,
+    slate: Annotated[
+        bool, typer.Option("--slate", help="Ten seconds of slate with a clock before it.")
+    ] = False,
+    textless: Annotated[bool, typer.Option("--textless", help="Leave the titles out.")] = False,
     values: Set = None,
     force: Force = False,
     json: Json = False,
@@ -75,6 +79,8 @@ def clip(
             end=end,
             scale=scale,
             interlace=interlace,
+            slate=slate,
+            textless=textless,
             force=force,
             progress=show,
         )

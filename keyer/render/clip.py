@@ -10,15 +10,16 @@ import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from typing import cast
 
 import numpy as np
 
-from keyer.errors import TimeError
+from keyer.errors import SettingError, TimeError
 from keyer.kinds.arrays import Floats
-from keyer.kinds.picture import Picture, YccPicture
-from keyer.kinds.timing import timecode
+from keyer.kinds.picture import Matrix, Picture, RgbPicture, YccPicture
+from keyer.kinds.timing import frames_per_day, timecode
 from keyer.media.animated import ANIMATED, AnimatedWriter
 from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CODECS, CodecName
@@ -26,7 +27,7 @@ from keyer.media.files import Files, PathLike
 from keyer.media.loudness import Loudness, LoudnessMeter
 from keyer.media.sound import to_samples
 from keyer.media.stretch import Stretch
-from keyer.pixel.colour.encode_ycc import empty_ycc
+from keyer.pixel.colour.encode_ycc import empty_ycc, encode
 from keyer.pixel.compose.fit import resample
 from keyer.pixel.compose.weave import FieldOrder, weave
 from keyer.render.ahead import Ahead
@@ -37,9 +38,11 @@ from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.sinks.coded import coded
 from keyer.render.sinks.pictures import picture
+from keyer.render.slate import Slate, slate_of, slate_pictures
 from keyer.render.sound import SheetMix, duck_words, sheet_sound
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import Clear
+from keyer.sheet.textless import textless as without_text
 
 Progress = Callable[[int, int], None]
 
@@ -123,6 +126,21 @@ def _pictures(
         yield made
 
 
+def _slated(slate: Slate, shape: Shape, matrix: Matrix) -> Iterator[Picture]:
+    """Give the pictures of a slate as the codec takes them, in the size of the clip."""
+    codec = CODECS[cast("CodecName", shape.codec)]
+    drawn: RgbPicture | None = None
+    made: Picture | None = None
+    for one in slate_pictures(slate):
+        if made is None or one is not drawn:
+            drawn, made = one, resample(one, shape.width, shape.height)
+            if codec.sampling is not None:
+                made = encode(
+                    made, sampling=codec.sampling, bits=codec.bits, matrix=matrix, alpha=codec.alpha
+                )
+        yield made
+
+
 def _woven(pictures: Iterable[Picture], order: FieldOrder) -> Iterator[Picture]:
     """Weave each two pictures into the fields of one; codecs that hold fields take coded planes."""
     two = cast("Iterator[YccPicture]", iter(pictures))
@@ -161,9 +179,17 @@ def _writer(
 class _Sound:
     """The mix, read in step with the pictures and measured as it passes."""
 
-    def __init__(self, stretches: list[Stretch], sheet: Sheet, first: int) -> None:
+    def __init__(self, stretches: list[Stretch], sheet: Sheet, first: int, led: int) -> None:
+        self.began, self.rate, self.silent = first - led, sheet.format.rate, 0
         self.mix = SheetMix(sheet, stretches, to_samples(first, sheet.format.rate))
         self.meter = LoudnessMeter()
+
+    def silence(self, frame: int) -> Floats:
+        """Return the silence up to a frame before the first; the meter does not hear it."""
+        end = to_samples(frame - self.began, self.rate)
+        block = np.zeros((2, end - self.silent), np.float32)
+        self.silent = end
+        return block
 
     def until(self, frame: int) -> Floats:
         """Return the samples up to the beginning of a frame."""
@@ -190,6 +216,8 @@ def render_clip(
     end: str | float | None = None,
     scale: float | None = None,
     interlace: bool = False,
+    slate: bool = False,
+    textless: bool = False,
     force: bool = False,
     threads: int | None = None,
     progress: Progress | None = None,
@@ -210,6 +238,11 @@ def render_clip(
         Percent of the sheet's size.
     interlace : bool
         Weave each two frames into the fields of one picture, at half the rate.
+    slate : bool
+        Put a slate with a clock before it, of `keyer.render.slate.SECONDS`; sound
+        is silent there.
+    textless : bool
+        Leave the titles out.
     force : bool
         Overwrite the output.
     threads : int, optional
@@ -227,23 +260,31 @@ def render_clip(
     """
     began = time.monotonic()
     output = Path(output)
+    files = Files(sheet_inputs(sheet), force=force)
+    bare: tuple[str, ...] = ()
+    if textless:
+        sheet, bare = without_text(sheet)
     shape = clip_shape(
         sheet.format, output, codec, scale, clear=_of_nothing(sheet), interlace=interlace
     )
     first, last = _span(sheet, start, end)
     if shape.fields is not None:
         _even(sheet, first, last)
-    files = Files(sheet_inputs(sheet), force=force)
     files.write(output)
     stretches, notices = sheet_sound(sheet)
     notices += duck_words(sheet, stretches)
     numbers = range(first, last, 1 if shape.fields else shape.step)
-    count = len(range(first, last, shape.step))
+    ahead = slate_of(sheet, first, last, textless=textless) if slate else None
+    if ahead is not None and shape.codec in ANIMATED:
+        demand = f"stands before clips, and {shape.codec} plays in a loop. Leave it out."
+        raise SettingError(demand, "slate")
+    led = 0 if ahead is None else ahead.frames
+    count = len(range(first - led, last, shape.step))
     if stretches and shape.codec in ANIMATED:
         notices, stretches = [f"{shape.codec} holds no sound; it is left out."], []
     with ExitStack() as stack:
         plan = stack.enter_context(Plan(sheet))
-        sound = _Sound(stretches, sheet, first) if stretches else None
+        sound = _Sound(stretches, sheet, first, led) if stretches else None
         if sound:
             stack.callback(sound.mix.close)
 
@@ -252,25 +293,33 @@ def render_clip(
 
         frames = stack.enter_context(Ahead(plan.fetched(numbers)))
         made = _pictures(frames, make)
+        if ahead is not None:
+            made = chain(_slated(ahead, shape, sheet.format.matrix), made)
         pictures = stack.enter_context(
             Ahead(made if shape.fields is None else _woven(made, shape.fields))
         )
         deep = plan.depth is np.uint16
-        writer = _writer(sheet, shape, output, files, deep=deep, first=first, sound=bool(sound))
+        writer = _writer(
+            sheet, shape, output, files, deep=deep, first=first - led, sound=bool(sound)
+        )
         stack.enter_context(writer)
         for done, picture in enumerate(pictures, 1):
             writer.write(picture)
             if sound and isinstance(writer, ClipWriter):
-                writer.write_sound(sound.until(min(first + done * shape.step, last)))
+                heard = first - led + done * shape.step
+                writer.write_sound(
+                    sound.silence(heard) if heard <= first else sound.until(min(heard, last))
+                )
             if progress:
                 progress(done, count)
         loudness = sound.meter.result() if sound else None
         notices = [*plan.notices, *notices, *_opacity_lost(plan, shape), *_too_loud(loudness)]
+        notices += [f"left out: {', '.join(bare)}."] if bare else []
     return ClipReport(
         output,
         shape,
         count,
-        _timecode(sheet, shape, first),
+        _timecode(sheet, shape, first - led),
         loudness,
         time.monotonic() - began,
         tuple(notices),
@@ -288,10 +337,15 @@ def _even(sheet: Sheet, first: int, last: int) -> None:
 
 
 def _timecode(sheet: Sheet, shape: Shape, first: int) -> str:
-    """Timecode of the first picture; interlaced ones are counted at their own rate."""
+    """Timecode of the first picture; interlaced ones are counted at their own rate.
+
+    A slate before midnight stands in the day before.
+    """
     if shape.fields is None:
-        return sheet.label(first)
-    return timecode((first + sheet.start) // 2, shape.rate, drop=sheet.drop)
+        day, drop = frames_per_day(sheet.format.rate, drop=sheet.drop), sheet.drop
+        return timecode((first + sheet.start) % day, sheet.format.rate, drop=drop)
+    day = frames_per_day(shape.rate, drop=sheet.drop)
+    return timecode((first + sheet.start) // 2 % day, shape.rate, drop=sheet.drop)
 
 
 def _of_nothing(sheet: Sheet) -> bool:
