@@ -214,7 +214,7 @@ def told(said: str, code: int, name: str, moment: float) -> list[str]:
         return []
     found = [line for line in said.splitlines() if not line.startswith("keyer: ")]
     if code not in (0, 4, 130):
-        found.append(f"exit code {code}")
+        found.append(f"exit code {code}: {said.strip()[-300:]}")
     if code == 130 and "stopped; nothing was half-written." not in said:
         found.append("does not say that it stopped")
     return found
