@@ -63,6 +63,8 @@ def perform(arguments: Sequence[str]) -> int:
         except OSError as error:
             if debug:
                 traceback.print_exc()
+            if stopping.heard():
+                return _stopped()
             _say(_of_the_system(error))
             if error.filename is None:
                 _close_output()
@@ -70,6 +72,8 @@ def perform(arguments: Sequence[str]) -> int:
         except Exception as error:  # noqa: BLE001  the last line of defence
             if debug:
                 traceback.print_exc()
+            if stopping.heard():
+                return _stopped()
             what = f"{type(error).__name__}: {error}"
             _say(f"defect: {what}. Run again as 'keyer --debug ...' and report it.")
             return DEFECT
@@ -87,6 +91,8 @@ def _performed(arguments: Sequence[str]) -> int:
         _say(error.format_message())
         return REQUEST
     except KeyerError as error:
+        if stopping.heard():
+            return _stopped()
         several = isinstance(error, SheetError) and error.faults  # else a name holds a line's end
         first, *more = (str(error).splitlines() if several else [str(error)]) or [""]
         _say(first)

@@ -108,9 +108,14 @@ def leave(code: int) -> NoReturn:
     os._exit(code)
 
 
+def heard() -> bool:
+    """Whether a stop was heard; what fails after it fails because of it."""
+    return _State.heard is not None
+
+
 def go_on() -> None:
     """Raise KeyboardInterrupt again if a stop was heard: a library may have swallowed it."""
-    if _State.heard is not None:
+    if heard():
         raise KeyboardInterrupt
 
 

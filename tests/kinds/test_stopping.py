@@ -7,6 +7,10 @@ import time
 
 import pytest
 
+from keyer.cli.main import perform
+from keyer.errors import InputFileError
+from keyer.kinds import stopping
+
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="these signals are for Unix")
 
 STOPS = ["SIGINT", "SIGTERM", "SIGHUP"]
@@ -135,3 +139,22 @@ def test_a_stop_while_the_program_is_loaded_prints_no_traceback(module, name):
     )
     assert (done.returncode, done.stdout) == (130, "")
     assert done.stderr == "keyer: stopped; nothing was half-written.\n"
+
+
+@pytest.mark.parametrize(
+    "error",
+    [InputFileError("a.mov is damaged."), OSError(9, "Bad file"), RuntimeError("is closed")],
+)
+def test_what_fails_because_of_a_stop_is_no_fault_of_an_input(monkeypatch, capsys, error):
+    """As where a file is closed that another thread reads."""
+
+    def command(*_args, **_options):
+        monkeypatch.setattr(stopping._State, "heard", 1.0)
+        try:
+            raise KeyboardInterrupt
+        finally:
+            raise error
+
+    monkeypatch.setattr("keyer.cli.main._command_line", lambda _: command)
+    assert perform(["sheet"]) == stopping.INTERRUPTED
+    assert capsys.readouterr().err == f"keyer: {stopping.STOPPED}\n"
