@@ -5,6 +5,8 @@ import pytest
 
 from examples.drawing import film, light, tiles
 
+pytestmark = pytest.mark.slow  # any change of the drawing is seen by test_same
+
 
 def test_encode_runs_from_black_to_white():
     """Reinhard et al. 2002, equation 4: the light called white comes out as 1."""

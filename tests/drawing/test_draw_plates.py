@@ -8,6 +8,8 @@ from examples.drawing import plates, subject
 from examples.drawing.figure import LOOP
 from keyer.errors import SettingError
 
+pytestmark = pytest.mark.slow  # any change of the drawing is seen by test_same
+
 SIZE = (480, 270)
 HUES = {"presenter": 232, "bicycle": 342, "presenter-blue": 342}
 """Degrees on the vectorscope (BT.709) that the backing's paint was mixed for."""

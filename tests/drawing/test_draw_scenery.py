@@ -8,6 +8,8 @@ import pytest
 from examples.drawing import scenery
 from keyer.errors import SettingError
 
+pytestmark = pytest.mark.slow  # any change of the drawing is seen by test_same
+
 SIZE = (240, 135)
 MOVING = ("morning", "evening", "shopfront", "wheel")
 
