@@ -27,3 +27,28 @@ def test_every_page_is_named_in_the_readme():
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     pages = sorted(page.name for page in ROOT.glob("docs/*.md"))
     assert [name for name in pages if f"docs/{name}" not in readme] == []
+
+
+def test_a_newcomer_finds_each_nodes_file_and_its_test():
+    """The table of nodes in DEVELOPERS.md has all of them, each beside a file that defines it."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = [line.split("|")[1:4] for line in text.splitlines() if ".py` | `test_" in line]
+    render, tests = ROOT / "keyer" / "render", ROOT / "tests" / "render"
+    told = set()
+    for nodes, where, checked in rows:
+        (file,) = re.findall(r"`(\w+\.py)`", where)
+        here = re.findall(r"`([A-Z]\w+)`", nodes)
+        source = (render / file).read_text(encoding="utf-8")
+        assert [node for node in here if f"class {node}(" not in source] == []
+        assert all((tests / name).exists() for name in re.findall(r"`(\w+\.py)`", checked))
+        told |= set(here)
+    defined = {
+        name
+        for file in render.glob("*.py")
+        for name in re.findall(
+            r"^class ([A-Z]\w*)\((?:Node|WholeNode|_Keyed|_Between)\)",
+            file.read_text("utf-8"),
+            re.MULTILINE,
+        )
+    }
+    assert defined - {"WholeNode"} == told

@@ -356,7 +356,7 @@ def _of_nothing(sheet: Sheet) -> bool:
 def _opacity_lost(plan: Plan, shape: Shape) -> Iterator[str]:
     """Say that a base is clear in places, and the codec cannot keep it."""
     codec = CODECS.get(cast("CodecName", shape.codec))
-    names = [] if codec is not None and codec.alpha else plan.clear_grounds()
+    names = [] if codec is not None and codec.alpha else plan.cues.clear_grounds(plan.evaluator)
     if names:
         yield (
             f"{', '.join(names)}: clear in places, and {shape.codec} keeps no opacity; it lies over"

@@ -8,46 +8,33 @@ is read.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
 from fractions import Fraction
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
-from keyer.errors import Fault, InputFileError, KeyerError, SettingError, SheetError
+from keyer.errors import KeyerError
 from keyer.kinds import stopping
 from keyer.kinds.arrays import Planes
-from keyer.kinds.field import Pattern
 from keyer.kinds.picture import Matrix, RgbPicture
-from keyer.kinds.settings import Light
-from keyer.render.between import faded, mixed, there
+from keyer.render.between import there
 from keyer.render.choose import KeyChoice
-from keyer.render.effect import Effect, in_light
+from keyer.render.cues import CuePlan
+from keyer.render.effect import Effect
 from keyer.render.endings import find_endings
 from keyer.render.evaluate import Evaluator, Ready
 from keyer.render.fine import colour_of
-from keyer.render.finishing import opacity
 from keyer.render.graph import Layer, Node
 from keyer.render.keyed import KeyPlan
-from keyer.render.leaves import Clear, Colour
-from keyer.render.matching import match_sources
+from keyer.render.leaves import Clear
 from keyer.render.nested import Nested
-from keyer.render.patterns import (
-    between,
-    check_folders,
-    misfits,
-    sheet_folders,
-    sheet_look,
-    sheet_patterns,
-)
-from keyer.render.placing import placed, placement_at, placement_of
+from keyer.render.opening import Opened, Sources
+from keyer.render.placing import placed, placement_of
 from keyer.render.session import Session
 from keyer.render.sinks.pictures import picture
-from keyer.render.sources import OpenSource, stamp
-from keyer.sheet.effect import Transition
-from keyer.sheet.sheet import Cue, Overlay, Sheet
-from keyer.sheet.source import Background, EffectOf, OtherSheet, Source
+from keyer.sheet.sheet import Overlay, Sheet
+from keyer.sheet.source import EffectOf, OtherSheet, Source
 
 if TYPE_CHECKING:
     from numpy.typing import DTypeLike
@@ -89,18 +76,17 @@ class Plan:
         self._chosen = keys
         self.session = session or Session()
         self._own = session is None
-        self._sources: dict[str, OpenSource | Nested] = {}
         self._keys: dict[int, KeyPlan] = {}
-        self.notices: list[str] = []
-        self._patterns: dict[str | int, Pattern] = {}
-        self._folders_hold = True
-        troubles = self._check_patterns() + self._open()
-        troubles += [] if troubles else self._match()
-        if troubles:
+        try:
+            larger: Sources = {} if keys is None else keys._sources
+            opened = Opened(sheet, self.session, self._nested, larger)
+        except KeyerError:
             self.close()
-            self._refuse(troubles)
+            raise
+        self._sources: Sources = opened.sources
+        self.cues = CuePlan(sheet, opened.sources, opened.patterns)
         self.endings = find_endings(sheet, self._sources)
-        self.notices += [ending.notice for ending in self.endings]
+        self.notices = [*opened.notices, *(ending.notice for ending in self.endings)]
 
     def __enter__(self) -> Self:
         return self
@@ -139,104 +125,6 @@ class Plan:
         if self._own:
             self.session.close()
 
-    def _refuse(self, troubles: list[tuple[str, KeyerError]]) -> None:
-        first = troubles[0][1]
-        if len(troubles) == 1 and isinstance(first, InputFileError):
-            raise first
-        if len(troubles) == 1 and troubles[0][0] == "sheet.patterns":
-            raise first
-        faults: list[Fault] = []
-        for path, error in troubles:
-            source = self.sheet.sources.get(path.removeprefix("sources."))
-            of_effect = source is not None and isinstance(source.content, EffectOf)
-            if of_effect and isinstance(error, SheetError):
-                faults += error.faults  # which say where in this sheet they stand
-            else:
-                faults.append(self.sheet.fault(path, "; ".join(str(error).splitlines())))
-        raise self.sheet.error(dict.fromkeys(faults))
-
-    def _open(self) -> list[tuple[str, KeyerError]]:
-        troubles: list[tuple[str, KeyerError]] = []
-        shown = self.sheet.shown_here() if self.sheet.prefix else self.sheet.shown()
-        for name, source in self.sheet.sources.items():
-            if name not in shown:
-                continue
-            if isinstance(source.content, Background) and not self._folders_hold:
-                continue
-            try:
-                self._sources[name] = self._opened(source)
-                self.notices += [f"{name}: {text}" for text in self._sources[name].notices]
-            except KeyerError as error:
-                if str(error) not in {str(known) for _, known in troubles}:
-                    troubles.append((f"sources.{name}", error))
-        return troubles
-
-    def _opened(self, source: Source) -> OpenSource | Nested:
-        """Open a source, or plan the effect that it shows."""
-        video, content = self.sheet.format, source.content
-        if isinstance(content, OtherSheet):
-            return Nested(source, video, Plan(content.sheet, self.session))
-        if isinstance(content, EffectOf):
-            if content.effect not in self._effects:
-                within, larger = self.sheet.within(content.effect), None
-                if self._chosen is not None:
-                    larger = self._chosen._effects.get(content.effect)
-                self._effects[content.effect] = Plan(within, self.session, self._effects, larger)
-            return Nested(source, video, self._effects[content.effect])
-        look = None
-        if isinstance(content, Background):
-            look = sheet_look(content, sheet_folders(self.sheet))
-        name = (source, video, look, stamp(source))
-        return self.session.source(name, lambda: OpenSource(source, video, look))
-
-    def _match(self) -> list[tuple[str, KeyerError]]:
-        """Choose the corrections of sources that are matched to others."""
-        larger = {} if self._chosen is None else self._chosen._sources
-        try:
-            self.notices += match_sources(self.sheet, self._sources, self.session, larger)
-        except InputFileError as error:
-            return [("sources", error)]
-        return []
-
-    def _check_patterns(self) -> list[tuple[str, KeyerError]]:
-        """Find every pattern, and what is asked of one that it cannot do."""
-        wipes = [found for found in self.sheet.transitions() if found[1].kind == "wipe"]
-        if not wipes and not self.sheet.patterns:
-            return []
-        try:
-            library = sheet_patterns(self.sheet)
-            check_folders(self.sheet)
-        except KeyerError as error:
-            self._folders_hold = False
-            return [("sheet.patterns", error)]
-        troubles: list[tuple[str, KeyerError]] = []
-        for path, transition in wipes:
-            try:
-                pattern = library.find(transition.pattern)
-            except KeyerError as error:
-                troubles.append((f"{path}.pattern", error))
-                continue
-            self._patterns[transition.pattern] = pattern
-            over = path.startswith("overlays")
-            troubles += [
-                (f"{path}.{key}", SettingError(message))
-                for key, message in misfits(transition, pattern, overlay=over)
-            ]
-        return troubles
-
-    def _shown(self, cue: Cue, frame: int) -> Node:
-        """Describe what a cue shows, in the light in which pictures are mixed."""
-        if cue.source is None:
-            node: Node = self._colour(cue.transition)
-        else:
-            node = self._sources[cue.source].node(frame, cue.at, self.sheet.until(cue))
-            if cue.standing is not None:
-                aspect, local = float(self.sheet.format.pixel_aspect), frame - cue.at
-                place = placement_at(cue.standing, local)
-                node = placed(node, place, cue.standing.look, aspect)
-                node = there(node, cue.standing.pose(local).opacity)
-        return in_light(node, self.sheet.light)
-
     def seconds(self, name: str, frame: int, came_on_air: int) -> Fraction | None:
         """Say how far into a source its picture stands that is due at a frame of the sheet.
 
@@ -255,56 +143,17 @@ class Plan:
         """
         return self._sources[name].seconds(frame, came_on_air)
 
-    def clear_grounds(self) -> list[str]:
-        """Name the sources on the base that are clear somewhere as they come on air.
-
-        A title is not among them: on the base it stands on black.
-        """
-        found = []
-        for cue in self.sheet.cues:
-            if cue.source is None or self.title(cue.source) is not None:
-                continue
-            picture = self._sources[cue.source].node(cue.at, cue.at)
-            if not picture.opaque:
-                whole = self.evaluator.prepare(picture).whole(picture)
-                if float(opacity(whole).min()) < 1:
-                    found.append(cue.source)
-        return list(dict.fromkeys(found))
-
-    def _colour(self, transition: Transition) -> Colour:
-        video = self.sheet.format
-        return Colour(transition.colour, video.width, video.height)
-
-    def _between(
-        self, first: Node, second: Node, transition: Transition, share: float, frame: int,
-        began: int, light: Light, *, within: bool = False,
-    ) -> Node:  # fmt: skip
-        """Let one picture give way to another, at a frame of the sheet."""
-        match transition.kind:
-            case "mix" | "additive" | "non-additive":
-                return mixed(first, second, share, transition.kind)
-            case "fade":
-                return faded(first, second, share, in_light(self._colour(transition), light))
-            case "wipe":
-                border = None
-                if transition.border_source is not None and transition.edge.border:
-                    border = self._sources[transition.border_source].node(frame, began)
-                    border = in_light(border, light)
-                video = self.sheet.format
-                return between(
-                    first,
-                    second,
-                    transition,
-                    self._patterns[transition.pattern],
-                    share,
-                    pixel_aspect=float(video.pixel_aspect),
-                    seconds=float((frame - began) / video.rate),
-                    border=border,
-                    light=light,
-                    within=within,
-                )
-            case _:
-                return mixed(first, second, share)
+    def _nested(self, source: Source) -> Nested:
+        """Plan the effect that a source shows."""
+        video, content = self.sheet.format, source.content
+        if isinstance(content, OtherSheet):
+            return Nested(source, video, Plan(content.sheet, self.session))
+        name = content.effect if isinstance(content, EffectOf) else ""
+        if name not in self._effects:
+            larger = None if self._chosen is None else self._chosen._effects.get(name)
+            within = self.sheet.within(name)
+            self._effects[name] = Plan(within, self.session, self._effects, larger)
+        return Nested(source, video, self._effects[name])
 
     def base(self, frame: int, share: float | None = None) -> Node:
         """Describe what the cues show at a frame, in the light in which pictures are mixed.
@@ -320,20 +169,7 @@ class Plan:
         -------
         Node
         """
-        base, light = self.sheet.base_at(frame), self.sheet.light
-        if share is not None:
-            base = replace(base, progress=share)
-        now = self._shown(base.cue, frame)
-        if base.progress is None:
-            return now
-        transition = base.cue.transition
-        if base.before is not None and base.cue.source is not None:
-            before = self._shown(base.before, frame)
-            return self._between(before, now, transition, base.progress, frame, base.cue.at, light)
-        # a fade from a colour on the first cue, or to a colour on a cue without source
-        if base.before is not None:
-            return mixed(self._shown(base.before, frame), now, base.progress)
-        return mixed(now, in_light(self._colour(transition), light), 1.0 - base.progress)
+        return self.cues.base(frame, share)
 
     def _key(self, overlay: Overlay) -> KeyPlan:
         """How an overlay is keyed."""
@@ -460,7 +296,9 @@ class Plan:
                 overlay.start if transition is overlay.enter else overlay.stop - transition.length
             )
             clear = Clear(node.width, node.height)
-            node = self._between(clear, node, transition, share, frame, began, "video", within=True)
+            node = self.cues.between(
+                clear, node, transition, share, frame, began, "video", within=True
+            )
         node = there(node, overlay.pose(frame).opacity)
         return Layer(node, f"{self.sheet.prefix}overlays[{overlay.index}]")
 
