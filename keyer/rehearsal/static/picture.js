@@ -48,11 +48,18 @@ export function fit() {
   now.rows = steps.find((one) => one >= rows) ?? 1080;
 }
 
+// The exact picture is asked for once the one under the hand is there and the hand rests: coded
+// without loss it would be in the way of the next.
 export function ask() {
   if (!now.sheet?.facts || now.playing) return;
   asked += 1;
-  send({ do: "show", frame: now.frame, view: now.view, rows: now.rows, tag: asked });
   clearTimeout(rest);
+  send({ do: "show", frame: now.frame, view: now.view, rows: now.rows, tag: asked });
+}
+
+function restAt(head) {
+  clearTimeout(rest);
+  if (head.tag !== asked || now.playing) return;
   rest = setTimeout(() => send({ do: "show", frame: now.frame, view: now.view, rows: null, tag: asked }), REST_MS);
 }
 
@@ -72,6 +79,7 @@ async function arrived(head, data) {
   if (head.slot !== "hand" && head.slot !== "rest") return;
   if (head.tag < shown) return;
   shown = head.tag;
+  if (head.slot === "hand") restAt(head);
   if (head.error) {
     tell("pictureError", head.error);
     return;

@@ -7,7 +7,7 @@ import { on, send } from "./link.js";
 import { go, now, tell, when } from "./state.js";
 import { rate } from "./time.js";
 
-const AHEAD = 14;
+const AHEAD_SECONDS = 0.5;
 let audio = null;
 let track = null;
 let trackOf = "";
@@ -46,7 +46,7 @@ async function start() {
   $("play").textContent = "Stop";
   $("play").setAttribute("aria-pressed", "true");
   want();
-  const ready = () => run && (run.kept.size >= Math.min(8, facts.length - from));
+  const ready = () => run && (run.kept.size >= Math.min(ahead(facts) / 2, facts.length - from));
   const until = performance.now() + 3000;
   const wait = () => {
     if (!run) return;
@@ -80,13 +80,16 @@ export function stop() {
   tell("playing");
 }
 
+// Pictures that are held ready: what a machine that does other things as well may be late by.
+const ahead = (facts) => Math.min(Math.max(Math.ceil(AHEAD_SECONDS * rate(facts)), 12), 40);
+
 // Ask for the pictures that are due next, some at a time; what is asked for already is not lost.
 // Where drawing cannot keep up, every second or third one is asked for: fewer, but in time.
 function want() {
   const { facts } = now.sheet;
-  const ahead = due() + (run.began && !run.kept.size ? Math.ceil(run.trip * rate(facts)) : 0);
-  const first = Math.max(ahead, run.shown + 1);
-  const last = Math.min(first + AHEAD * run.stride, facts.length);
+  const soonest = due() + (run.began && !run.kept.size ? Math.ceil(run.trip * rate(facts)) : 0);
+  const first = Math.max(soonest, run.shown + 1);
+  const last = Math.min(first + ahead(facts), facts.length);
   for (const one of run.asked.keys()) if (one < due() - 2) run.asked.delete(one);
   const missing = [];
   for (let n = first; n < last; n += 1) {

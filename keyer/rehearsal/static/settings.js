@@ -6,9 +6,9 @@ import { rowTools } from "./add.js";
 import { control } from "./controls.js";
 import { now, row as rowOf, tell } from "./state.js";
 
+const TITLE = ["title", "@source.title", "Title"];
 const SOURCE = [
   ["source", "@source", "Source"],
-  ["title", "@source.title", "Title"],
   ["background", "@source.background", "Background"],
   ["gradient", "@source.gradient", "Gradient"],
   ["checkerboard", "@source.checkerboard", "Checkerboard"],
@@ -22,12 +22,14 @@ const effect = (place, title, wave, hold) => [
 const GROUPS = {
   cue: [
     ["cue", "", "Shot"],
+    TITLE,
     ...effect("transition", "Transition", "Wave on the edge", "Held part-way"),
     ["placement", "placement", "Placement"],
     ...SOURCE,
   ],
   overlay: [
     ["overlay", "", "Overlay"],
+    TITLE,
     ["key", "key", "Key"],
     ["placement", "placement", "Placement"],
     ...effect("transition_in", "Comes", "Wave, coming", "Held, coming"),
