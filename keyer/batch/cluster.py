@@ -143,8 +143,8 @@ class _Cluster:
             if isinstance(error, KeyerError):
                 raise
             msg = (
-                f"the scheduler at {self._address} is gone ({type(error).__name__}). What is done "
-                "stays; the same command with --resume goes on."
+                f"the scheduler at {self._address} is gone ({type(error).__name__}). Finished "
+                "files stay. Run the same command with --resume to do the rest."
             )
             raise InputFileError(msg) from error
 
@@ -159,13 +159,16 @@ class _Cluster:
                 return good
             if threads and all(self._greeted.get(worker) for worker in threads):
                 why = next(self._greeted[worker] for worker in threads)
-                msg = f"no worker of {self._address} draws as this machine does: {why}."
+                msg = (
+                    f"no worker of {self._address} has the same programs and files as this "
+                    f"machine: {why}."
+                )
                 raise OutputError(msg)
             waited = time.monotonic() - begun
             if waited > WORKER_SECONDS:
                 msg = (
                     f"the scheduler at {self._address} has had no workers for "
-                    f"{WORKER_SECONDS:g} s. Start some; the same command with --resume goes on."
+                    f"{WORKER_SECONDS:g} s. Start some, then run the same command with --resume."
                 )
                 raise InputFileError(msg)
             if waited > min(_SAY_AFTER, WORKER_SECONDS / 2) and not told:

@@ -63,7 +63,10 @@ def refuse_other_pictures(output: Path) -> None:
     except KeyerError:
         ours = False
     if not ours:
-        msg = f"{output} is no contact sheet of a batch. Name another, or replace it (--force)."
+        msg = (
+            f"{output} is not a contact sheet of a batch. Name another output, or replace it "
+            "(--force)."
+        )
         raise OutputError(msg)
 
 

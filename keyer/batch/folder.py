@@ -26,13 +26,13 @@ def held(folder: Path) -> Iterator[None]:
     Raises
     ------
     OutputError
-        If it cannot be made or written, or another batch is at work in it.
+        If it cannot be made or written, or another batch is running in it.
     """
     handle = -1
     try:
         handle = _opened(folder)
         if not _alone(handle):
-            msg = f"another batch is at work in {folder}. Wait for it, or name another folder."
+            msg = f"another batch is running in {folder}. Wait for it, or name another folder."
             raise OutputError(msg)
         stopping.begin(folder / LOCK)
         sweep(folder)

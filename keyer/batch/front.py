@@ -297,5 +297,5 @@ def batch(
         shown = ", ".join(outcome.gone[:MOST_GONE])
         more = len(outcome.gone) - MOST_GONE
         also = f" and {more} more" if more > 0 else ""
-        notices = (*notices, f"there, and of no good row of the table: {shown}{also}.")
+        notices = (*notices, f"in the folder, but not from a good row of the table: {shown}{also}.")
     return BatchReport(rows, outcome, tuple(faults), notices, tuple(pages))

@@ -268,9 +268,8 @@ def _sample_faults(
             place = (title, field)
             if text.strip() and field not in wanted and place not in filled | set(colours):
                 yield (
-                    f"no column sets field {field!r}, which would read {text!r:.60} on every "
-                    f"picture, as in the sheet. Add the column, or say that it stays "
-                    f"(--as-in-sheet {field})."
+                    f"no column sets field {field!r}: every picture would show {text!r:.60}, as in "
+                    f"the sheet. Add the column, or keep that text (--as-in-sheet {field})."
                 )
 
 

@@ -71,9 +71,9 @@ def _not_ours(
 ) -> Iterator[str]:
     """Say why a file is not this batch's to replace."""
     if file.name not in known.made:
-        why = "its output is there, and no batch has made it."
+        why = "its output exists, and no batch made it."
     elif entry is not None and entry.batch != task.batch:
-        why = f"its output was made of {entry.batch}, and this is {task.batch}."
+        why = f"its output was made from {entry.batch}, and this is {task.batch}."
     elif digest not in known.made[file.name] and not _damaged(file):
         why = "its output has been changed since it was made."
     else:

@@ -147,8 +147,8 @@ def refuse_unfit(sheet: Sheet, job: Job) -> None:
         return
     if sheet.light == "linear":
         msg = (
-            f'kind {job.kind} needs light = "video" in [sheet]: it is laid on coded values, where '
-            'a sheet that mixes light (light = "linear") looks otherwise. Or render kind over.'
+            f'kind {job.kind} needs light = "video" in [sheet]: a mixer lays it over a picture '
+            'in coded values, which looks different from light = "linear". Or render kind over.'
         )
         raise SettingError(msg)
     index = still_frame(job, sheet)

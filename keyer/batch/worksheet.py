@@ -100,7 +100,7 @@ class SheetReader:
             self._hidden |= set(range(first - 1, min(last, MOST_COLUMNS)))
         elif element == "mergeCell":
             if len(self._merged) >= _MOST_MERGED:
-                self._package.refuse("has too many merged cells. Part them")
+                self._package.refuse("has too many merged cells. Split them")
             self._merged.append(attributes["ref"])
 
     def _begin_line(self, attributes: Mapping[str, str]) -> None:
@@ -170,7 +170,7 @@ class SheetReader:
         """Return what is seen in the cell, and why that cannot be told."""
         value, kind = self._value, self._kind
         if kind == "e":
-            return "", self._doubt(f"shows the error {value!r:.20}. Mend it")
+            return "", self._doubt(f"shows the error {value!r:.20}. Correct it")
         if self._formula and not value and kind != "str":
             return "", self._doubt(
                 "holds a formula whose value is not in the file. Open the workbook in a "
@@ -209,8 +209,8 @@ class SheetReader:
         if not shown.doubt:
             return None
         return self._doubt(
-            f"holds {shown.text:.40}, which {shown.doubt}. Format it as Text and type what shall "
-            "be read",
+            f"holds {shown.text:.40}, which {shown.doubt}. Format it as Text and type what is "
+            "to be shown",
             value_known=True,
         )
 
@@ -221,7 +221,7 @@ class SheetReader:
         """Return the lines, with what is merged in doubt and what is hidden told."""
         width = max((len(cells) for _, cells in self._lines), default=0)
         for line, column, area in self._merged_cells(width):
-            message = f"{self._cell(line, column)} is merged ({area}). Part it and fill each cell."
+            message = f"{self._cell(line, column)} is merged ({area}). Split it and fill each cell."
             self._doubts[line, column] = Doubt(message)
         notices = []
         if self._left_out:
@@ -243,7 +243,7 @@ class SheetReader:
             bottom, right = min(bottom, last), min(right, width - 1)
             work += 1 + max(bottom - top + 1, 0) * max(right - left + 1, 0)
             if work > _MOST_MERGED:
-                self._package.refuse("has too many merged cells. Part them")
+                self._package.refuse("has too many merged cells. Split them")
             for line in range(top, bottom + 1):
                 if line in known:
                     yield from ((line, column, area) for column in range(left, right + 1))

@@ -50,7 +50,7 @@ def batch(
         typer.Option(
             "--as-in-sheet",
             metavar="FIELD",
-            help="Field that no column sets and that reads as in the sheet on every picture.",
+            help="Field that no column sets: every picture shows the sheet's text.",
         ),
     ] = None,
     worksheet: Annotated[
@@ -105,7 +105,7 @@ def batch(
     )
     if not dry_run:
         wait_for_processes()
-        stopping.advise("what is done stays; the same command with --resume goes on.")
+        stopping.advise("finished files stay. Run the same command with --resume to do the rest.")
     with _progress(quiet=json) as told:
         report = carry_out(order, dry_run=dry_run, told=told, said=notice)
     stopping.advise("")
@@ -173,11 +173,12 @@ def _print(report: BatchReport, folder: Path, *, dry_run: bool) -> None:
     for fault in report.faults[:MOST_SHOWN]:
         notice(str(fault))
     if len(report.faults) > MOST_SHOWN:
-        notice(f"and {len(report.faults) - MOST_SHOWN} faults more (--json lists all).")
+        notice(f"and {len(report.faults) - MOST_SHOWN} more faults (--json lists all).")
     bad = len(report.bad)
     if report.outcome is None:
         good = report.rows - bad
-        cure = "" if dry_run or not good else " Mend them, or render the good ones (--keep-going)."
+        render = " Correct them, or render the good rows (--keep-going)."
+        cure = "" if dry_run or not good else render
         say(f"{report.rows} rows: {good} good, {bad} with faults. Nothing was rendered.{cure}")
         return
     say(

@@ -60,7 +60,7 @@ def check(
     if report.verdict != "fails":
         return 0
     failing = sorted({finding.check for finding in report.findings if finding.verdict == "fails"})
-    notice(f"{sheet} does not pass: {', '.join(failing)}. Each finding above has its cure.")
+    notice(f"{sheet} does not pass: {', '.join(failing)}. Each finding above says what to do.")
     return FAILED
 
 
@@ -100,7 +100,7 @@ def _print(report: CheckReport) -> None:
             say(f"  value  {_value(finding)}")
         say(f"  limit  {finding.limit.text}")
         say(f"  after  {finding.limit.source}")
-        say(f"  cure   {finding.remedy}")
+        say(f"  remedy {finding.remedy}")
     held = [finding for finding in report.findings if finding.verdict == "holds"]
     if held:
         print_table(
@@ -110,7 +110,7 @@ def _print(report: CheckReport) -> None:
     counts = Counter(finding.verdict for finding in report.findings)
     say(
         f"{report.frames} frames of {report.format}: {counts['fails']} findings fail, "
-        f"{counts['watch']} want watching. Keys and titles were looked at {LOOKS_A_SECOND} times a "
+        f"{counts['watch']} need a look. Keys and titles were looked at {LOOKS_A_SECOND} times a "
         "second, all else on every frame."
     )
     if report.station:

@@ -48,7 +48,7 @@ def clip(
         bool,
         typer.Option(
             "--interlace",
-            help="Weave each two frames of a sheet of 50, 59.94 or 60 into the fields of one.",
+            help="Write fields: each two frames of a sheet of 50, 59.94 or 60 make one picture.",
         ),
     ] = False,
     slate: Annotated[

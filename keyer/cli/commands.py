@@ -26,17 +26,17 @@ GROUPS = {
         "batch": "a picture or clip for each row of a table",
     },
     "Check": {
-        "sheet": "whether a sheet is written rightly; nothing is rendered",
+        "sheet": "whether a sheet is valid; renders nothing",
         "check": "what will not pass: levels, flashes, keys, titles, timing",
         "compare": "what has changed from one version to another",
-        "approve": "a version frozen as it was seen",
+        "approve": "a version kept as it was approved",
         "convert": "the sheet at another rate, size or shape",
     },
     "Paper": {
         "board": "a storyboard, or variations to choose from",
         "cues": "the cue sheet, one row an event",
         "report": "everything about a spot on one page",
-        "remake": "a picture made again, from what it says about itself",
+        "remake": "a still or board made again from its PNG",
     },
 }
 """What each command makes, in the order of the help; each is a module of `keyer.cli`."""

@@ -59,7 +59,7 @@ def key(
     ] = None,
     at: Annotated[
         str | None,
-        typer.Option("--at", help="Which picture of a clip, in times of its own."),
+        typer.Option("--at", help="Key one picture of a clip, at this time of the clip."),
     ] = None,
     matte_output: Annotated[
         Path | None, typer.Option("--matte-out", help="Write the matte, 16-bit, white = subject.")
@@ -103,11 +103,11 @@ def key(
     ] = None,
     garbage: Annotated[
         list[str] | None,
-        typer.Option("--garbage", metavar="MASK", help="Clear here; may be repeated. See below."),
+        typer.Option("--garbage", metavar="MASK", help="Matte is clear here; may be repeated."),
     ] = None,
     hold: Annotated[
         list[str] | None,
-        typer.Option("--hold", metavar="MASK", help="Solid here; may be repeated. See below."),
+        typer.Option("--hold", metavar="MASK", help="Matte is solid here; may be repeated."),
     ] = None,
     fill_holes: Annotated[
         float, typer.Option("--fill-holes", help="Make holes up to this area in pixels solid.")
@@ -182,7 +182,10 @@ def key(
     files = Files(force=force)
     if at is None and is_clip_output(output):
         if matte_output is not None or board is not None or show != "picture":
-            msg = "matte-out, board and show are of one picture. Name it (--at), and write a still."
+            msg = (
+                "matte-out, board and show need one picture of the clip. Choose it (--at), and "
+                "write a still."
+            )
             raise SettingError(msg)
         counted = frame_counter()
         report = key_clip(

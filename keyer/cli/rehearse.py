@@ -19,7 +19,7 @@ def register(app: typer.Typer) -> None:
 
 def rehearse(
     sheet: Annotated[
-        Path, typer.Argument(metavar="[SHEET]", help="The effect sheet; it need not be there yet.")
+        Path, typer.Argument(metavar="[SHEET]", help="The effect sheet; it need not exist yet.")
     ] = Path("sheet.toml"),
     port: Annotated[int, typer.Option("--port", min=0, max=65535, help="0: any free one.")] = 0,
     no_open: Annotated[

@@ -28,11 +28,11 @@ def remake(
     ],
     output: Output,
     cell: Annotated[
-        int | None, typer.Option("--cell", help="Number of a picture on a board, full size.")
+        int | None, typer.Option("--cell", help="Make only this number of a board, at full size.")
     ] = None,
     folder: Annotated[
         Path | None,
-        typer.Option("--folder", help="All files of its sheet lie in it. Default: the picture's."),
+        typer.Option("--folder", help="Folder of the sheet's files. Default: the picture's."),
     ] = None,
     force: Force = False,
     json: Json = False,
@@ -63,7 +63,7 @@ def remake(
         notice(text)
     if made.same:
         return 0
-    notice(f"{output} is not the picture that it was: {_what_differs(made)}.")
+    notice(f"{output} differs from the picture that it was: {_what_differs(made)}.")
     return FAILED
 
 

@@ -38,7 +38,7 @@ def sheet(
         print_json(json_schema())
         return
     if path is None:
-        msg = "SHEET must be named. Name an effect sheet, or say --schema."
+        msg = "SHEET is missing. Name an effect sheet, or use --schema."
         raise SettingError(msg)
     from keyer.sheet.load import load_sheet, read_values
 
@@ -57,6 +57,6 @@ def sheet(
         return
     say(
         f"{path}: {found.format.name}, {found.length} frames, {len(found.sources)} sources, "
-        f"{len(found.cues)} cues, {len(found.overlays)} overlays. It holds as it is written; "
+        f"{len(found.cues)} cues, {len(found.overlays)} overlays. The sheet is valid; "
         "'keyer check' looks at the pictures."
     )

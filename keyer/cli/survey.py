@@ -38,7 +38,7 @@ def survey(
     ] = None,
     subject: Annotated[
         bool,
-        typer.Option("--subject", help="Before the shoot: a photograph; which backing to hang?"),
+        typer.Option("--subject", help="FILE shows a subject before the shoot: which backing?"),
     ] = False,
     hue: Annotated[
         str, typer.Option("--hue", help="auto, green, blue or degrees on the vectorscope.")
@@ -69,7 +69,7 @@ def survey(
     from keyer.report.plates.survey_board import survey_page
 
     if subject and (sample is not None or hue != "auto"):
-        msg = "hue and sample tell of a backing; a survey with --subject has none. Leave them out."
+        msg = "hue and sample describe a backing; a survey with --subject has none. Leave them out."
         raise SettingError(msg)
     files = Files((picture,), force=force)
     if output is not None:

@@ -33,7 +33,7 @@ def title(
     ] = "",
     fields: Annotated[
         list[str] | None,
-        typer.Option("-f", "--field", help="NAME=TEXT: what stands in a field; may be repeated."),
+        typer.Option("-f", "--field", help="NAME=TEXT: the text of a field; may be repeated."),
     ] = None,
     output: Annotated[
         Path | None, typer.Option("-o", "--output", help="Picture to write (PNG).")
@@ -172,5 +172,5 @@ def _list(store: Path, *, json: bool) -> int:
             ),
         )
     for number, fault in damaged.items():
-        notice(f"page {number} cannot be read, save it anew: {fault}")
+        notice(f"page {number} cannot be read, save it again: {fault}")
     return BAD_FILE if damaged else 0

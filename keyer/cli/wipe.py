@@ -77,14 +77,14 @@ def wipe(
     ] = 0.0,
     border_ramp: Annotated[
         str | None,
-        typer.Option("--border-ramp", help="#RRGGBB that the border runs into on B's side."),
+        typer.Option("--border-ramp", help="Second border colour, #RRGGBB, on B's side."),
     ] = None,
     border_source: Annotated[
         Path | None,
         typer.Option("--border-source", metavar="FILE", help="A third picture in the border."),
     ] = None,
     colour: Annotated[
-        str, typer.Option("--colour", help="#RRGGBB of a pattern that fades to or from it.")
+        str, typer.Option("--colour", help="Colour of a fade pattern, #RRGGBB.")
     ] = "#000000",
     reverse: Annotated[
         bool, typer.Option("--reverse", help="Run the pattern the other way round.")

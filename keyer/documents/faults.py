@@ -75,7 +75,7 @@ def sheet_error(name: str, faults: Iterable[Fault]) -> SheetError:
     count = f"{len(ordered)} fault{'s' if len(ordered) != 1 else ''}"
     lines = [f"{name}: {count}", *map(str, ordered[:MOST_SHOWN])]
     if len(ordered) > MOST_SHOWN:
-        lines.append(f"and {len(ordered) - MOST_SHOWN} more. Mend these first.")
+        lines.append(f"and {len(ordered) - MOST_SHOWN} more. Correct these first.")
     return SheetError("\n".join(lines), ordered)
 
 

@@ -23,7 +23,7 @@ MOST_ENTRIES = 20_000
 _DEEPEST = 32
 _TOO_DEEP = "lists or tables are nested too deeply."
 _TOO_LARGE = f"is larger than any document ({LARGEST_BYTES // 10**6} MB)."
-_TOO_MANY = f"holds more than {MOST_ENTRIES} values; no document that people write does. Divide it."
+_TOO_MANY = f"holds more than {MOST_ENTRIES} values, more than any document needs. Split it."
 
 _KEY = r"""(?:[A-Za-z0-9_-]+|"(?:\\.|[^"\\\n])*"|'[^'\n]*')"""
 _DOTTED = re.compile(
@@ -61,7 +61,7 @@ def read_text(path: FilePath, kind: str) -> str:
             raise InputFileError(msg)
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        msg = f"{path} must be {kind}, a TOML text in UTF-8, but is no such text."
+        msg = f"{path} must be {kind}, a TOML text in UTF-8, but is not."
         raise InputFileError(msg) from None
     except (OSError, ValueError) as error:  # ValueError: a NUL in the name
         if isinstance(error, InputFileError):

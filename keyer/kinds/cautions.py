@@ -20,5 +20,5 @@ UNCHECKED = (
 )
 """Beside moving pictures that are made without a check."""
 
-LOOPED = "It plays in a loop, so whatever flashes goes on flashing."
+LOOPED = "It plays in a loop: what flashes in it never stops."
 """Beside animated pictures."""

@@ -228,8 +228,8 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             "% of picture",
             watch=0.005,
             fails=FAILS_PERCENT,
-            remedy="The subject is thin in places: look for the backing's hue on it, and hold the "
-            "place in with a mask.",
+            remedy="The subject is thin in places: look for the backing's hue on it, and make the "
+            "place solid with a hold-in matte.",
         ),
         judge(
             "coverage.openings",
@@ -237,8 +237,8 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             "% of picture",
             watch=0.005,
             fails=100.0,
-            remedy="Small clear parts lie within the subject: see that they are backing seen "
-            "through it, and not a part of it that was keyed out.",
+            remedy="Small clear parts lie within the subject: check whether they are backing "
+            "seen through it, or parts of it that were keyed out.",
         ),
         judge(
             "coverage.specks",
@@ -246,8 +246,8 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             "% of picture",
             watch=0.005,
             fails=FAILS_PERCENT,
-            remedy="Noise shows in the backing: light it more evenly, or mask off what is no "
-            "backing.",
+            remedy="Noise shows in the backing: light it more evenly, or cover what is not "
+            "backing with a garbage matte.",
         ),
         judge(
             "coverage.edge_width",

@@ -27,8 +27,8 @@ def judge_backing(backing: Backing) -> list[Verdict]:
             "stops",
             watch=0.5,
             fails=1.5,
-            remedy="Light the backing more evenly, to a third of a stop: spread the lamps, feather "
-            "their edges, iron out folds.",
+            remedy="Light the backing more evenly, to a third of a stop: spread the lights, "
+            "feather their edges, iron out folds.",
         ),
         judge(
             "backing.noise",

@@ -88,6 +88,6 @@ def judge_shadows(shadows: Shadows) -> Verdict:
         "stops",
         watch=0.5,
         fails=1.5,
-        remedy="Move the subject away from the backing, raise the key light and bring it round, or"
-        " light the backing more; a shadow that is wanted can be kept when it is keyed.",
+        remedy="Move the subject away from the backing, raise the key light and move it round, or"
+        " light the backing more. To keep a shadow that you want, set shadow of the key.",
     )

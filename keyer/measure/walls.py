@@ -73,13 +73,13 @@ def why_no_wall(area: Area, others: list[Area], *, named: bool = False) -> str:
     if area.share < LEAST_SHARE:
         fault = f"the largest area of one saturated hue covers {covers}"
     elif area.purity < PALE:
-        fault = "the best hue is but a tint of grey"
+        fault = "the best hue is only a tint of grey"
     elif sum(strain.values()) > 1:
         fault = WORDS[max(strain, key=lambda name: strain[name])]
     elif bars >= BARS:
         fault = f"{bars} even hues share the picture, as in colour bars"
     elif not named and _lies(area):
-        fault = f"the {covers} of the best hue lie as a lawn or a sky does, and have its colour"
+        fault = f"the {covers} of the best hue lie where a lawn or a sky would, and have its colour"
     elif not named and not _stands(area, others):
         fault = f"the {covers} of the best hue reach neither the top nor both sides"
     else:

@@ -222,9 +222,7 @@ class Files:
 
 def there_already(target: Path) -> OutputError:
     """Say that an output exists and is not to be replaced."""
-    return OutputError(
-        f"{target} exists. Name another output, or say that it may be replaced (--force)."
-    )
+    return OutputError(f"{target} exists. Name another output, or replace it (--force).")
 
 
 def _identity(path: Path) -> tuple[int, int]:

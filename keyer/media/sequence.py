@@ -129,7 +129,7 @@ def sequence_files(path: Path) -> list[Path]:
     """
     files = _in_folder(path) if path.is_dir() else _matching(path)
     if not files:
-        msg = f"{path} stands for no numbered still. Names look like shot_0001.png."
+        msg = f"{path} matches no numbered still. Names look like shot_0001.png."
         raise InputFileError(msg)
     first, last = min(files), max(files)
     missing = next((number for number in range(first, last + 1) if number not in files), None)

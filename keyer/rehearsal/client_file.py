@@ -122,7 +122,7 @@ def read_remarks(data: bytes, sheet: Sheet, there: int) -> list[Edit]:
             for one in said[:MOST_REMARKS]
         ]
     except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
-        msg = "that is no file of remarks. Take the one that the client view has saved."
+        msg = "that is not a file of remarks. Take the one that the client has saved."
         raise InputFileError(msg) from None
     known = {(remark.at, remark.text, remark.by) for remark in sheet.remarks}
     new = [one for one in remarks if (one["at"], one["text"], one["by"]) not in known]

@@ -94,7 +94,7 @@ def edit_text(text: str, edits: Iterable[Edit]) -> str:
     try:
         document = tomlkit.parse(text)
     except ParseError:
-        msg = "the sheet is no TOML as it is written, so nothing in it can be set. Mend it first."
+        msg = "the file is not valid TOML, so nothing in it can be changed here. Correct it first."
         raise SettingError(msg) from None
     path: Path = ()
     try:

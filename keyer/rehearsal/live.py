@@ -259,7 +259,7 @@ class Live:
         """Show a title of every design over the frame, to choose from."""
         draft, frame = self.draft, whole(said, "frame")
         if draft.sheet is None or draft.error is not None:
-            msg = "the sheet does not hold as it is written. Mend it first."
+            msg = "the sheet has faults. Correct them first."
             raise SettingError(msg)
         known = list(offers(draft.path.parent))
         cells = [
@@ -324,12 +324,12 @@ class Live:
         del window
         sheet = self.draft.sheet
         if sheet is None or self.draft.error is not None:
-            msg = "the sheet does not hold as it is written. Mend it first."
+            msg = "the sheet has faults. Correct them first."
             raise SettingError(msg)
         frame = sheet.frame(whole(said, "frame"))
         kind = str(said.get("paper"))
         if kind == "approve" and self.draft.changed:
-            msg = "what is approved is the file. Save it first."
+            msg = "only a saved sheet can be approved. Save it first."
             raise SettingError(msg)
         varied = read_values(said.get("choices")) if kind == "variations" else []
         choices = tuple(Choice(path, tuple(values)) for path, values in varied)

@@ -94,7 +94,7 @@ def free_socket(port: int, usual: int = 0) -> socket.socket:
         sock.close()
         if not port and usual:
             return free_socket(0)
-        msg = f"port {port} cannot be had: {error.strerror}. Leave --port out to take a free one."
+        msg = f"port {port} cannot be used: {error.strerror}. Leave --port out to take a free one."
         raise SettingError(msg) from None
     return sock
 

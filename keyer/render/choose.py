@@ -148,7 +148,7 @@ def choose_key(surveyed: Surveyed, key: Key) -> KeyChoice:
     if key.clip_percent is not None and key.gain is None:
         settings = _solid_as_before(settings, chosen.settings)
         automatic["gain"] = (
-            f"Gain {settings.gain:g}: with the clip that was asked for, the matte is solid from"
+            f"Gain {settings.gain:g}: with the clip that was set, the matte is solid from"
             f" {settings.clip_percent + 100 / settings.gain:.0f} % of the key signal."
         )
     said = tuple(reason for name, reason in automatic.items() if name not in given)

@@ -330,8 +330,8 @@ def _even(sheet: Sheet, first: int, last: int) -> None:
     """See that frames can be taken two by two, the first of them on a whole timecode."""
     if (last - first) % 2 or (first + sheet.start) % 2:
         msg = (
-            "interlace takes frames two by two, from an even one on, got frames "
-            f"{first} to {last}. Choose from and to a frame earlier or later."
+            "interlace needs an even first frame and an even number of frames, got frames "
+            f"{first} to {last}. Move from or to by a frame."
         )
         raise TimeError(msg)
 

@@ -149,7 +149,7 @@ def misfits(
     if overlay and fades:
         yield "pattern", f"{pattern.name} is for cues. An overlay fades by fade/crossfade."
     if transition.colour != _PLAIN.colour and not fades:
-        yield "colour", f"does not go with {pattern.name}; it is the colour of a fade."
+        yield "colour", f"cannot be used with {pattern.name}; it is the colour of a fade."
     if pattern.effect == "wipe":
         return
     keys = [
@@ -160,9 +160,9 @@ def misfits(
     keys += [] if transition.border_source is None else ["border_source"]
     if keys:
         does = {"push": "pushes", "slide": "slides"}.get(pattern.effect, "mixes")
-        also = f" (nor do {', '.join(keys[1:])})" if keys[1:] else ""
+        also = f" (nor can {', '.join(keys[1:])})" if keys[1:] else ""
         cure = "Leave it out, or take a pattern that wipes."
-        said = f"does not go with {pattern.name}, which {does} whole pictures{also}. {cure}"
+        said = f"cannot be used with {pattern.name}, which {does} whole pictures{also}. {cure}"
         yield keys[0], said
 
 

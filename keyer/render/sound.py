@@ -275,6 +275,6 @@ def _stretch(sheet: Sheet, sound: Sound) -> tuple[Stretch, str]:
     if over > frame:
         notice = (
             f"sound[{sound.index}]: {sound.file.path.name} is cut off at the end of the sheet, "
-            f"{over / SAMPLE_RATE:.2f} s before its own. Set out, or let the sheet run longer."
+            f"{over / SAMPLE_RATE:.2f} s before it is over. Set out, or let the sheet run longer."
         )
     return stretch, notice

@@ -89,8 +89,9 @@ def _cut_out(plan: Plan, index: int, show: str) -> RgbPicture | NDArray[np.float
     """Show a frame with its opacity, or one of the two pictures that make it again."""
     if plan.sheet.light == "linear":
         msg = (
-            'a picture with alpha, or fill and key, need light = "video" in [sheet]: they are laid '
-            "on coded values, where a sheet that mixes light looks otherwise. Or render it whole."
+            'a picture with alpha, or fill and key, need light = "video" in [sheet]: a mixer '
+            "lays them over a picture in coded values, which looks different from light = "
+            '"linear". Or render it whole.'
         )
         raise SettingError(msg)
     if show == "fill":

@@ -179,7 +179,7 @@ class Key:
         if self.gain is not None and self.gain < 1:
             found["gain"] = (
                 f"must be 1 or more for a fine key, got {self.gain:g}: less makes all of the "
-                "subject see-through. That is what opacity is for."
+                "subject see-through. Use opacity for that."
             )
         return found
 

@@ -67,7 +67,7 @@ class TransitionTable(Table):
     """`transition = { ... }`: how one picture gives way to another."""
 
     use: Text | None = entry(
-        None, "Name of a `[transitions.NAME]` table whose keys hold where this one has none."
+        None, "Name of a `[transitions.NAME]` table whose keys apply where this one has none."
     )
     kind: Kind | None = entry(
         None,
@@ -78,7 +78,7 @@ class TransitionTable(Table):
     )
     length: Time | None = entry(
         None,
-        "How many frames are mixed: those from the cue's `at` on.",
+        "How many frames are mixed; the first is the cue's `at`.",
         shown="as many frames as timecode counts in a second",
     )
     curve: Curve = entry(
@@ -144,7 +144,7 @@ class MaskKeyframeTable(Table):
     polygon: Corners | None = entry(
         None, "As in the mask, with as many corners.", shown="a mask of another shape"
     )
-    curve: Curve = entry("linear", "How it moves on from here to the next keyframe.")
+    curve: Curve = entry("linear", "How it moves from here to the next keyframe.")
 
 
 class MaskTable(Table):
@@ -181,7 +181,7 @@ class KeyTable(Table):
     """`key = { ... }`: which part of an overlay's source is seen."""
 
     use: Text | None = entry(
-        None, "Name of a `[keys.NAME]` table whose keys hold where this one has none."
+        None, "Name of a `[keys.NAME]` table whose keys apply where this one has none."
     )
     kind: KeyKind | None = entry(
         None,
@@ -234,7 +234,7 @@ class KeyTable(Table):
         None, "Name of a source that shows the empty backing from the same camera; for `fine`."
     )
     garbage: tuple[MaskTable, ...] = entry(
-        (), "Masks under which the matte is clear: a stand, a lamp, the end of the backing."
+        (), "Masks under which the matte is clear: a stand, a light, the end of the backing."
     )
     hold: tuple[MaskTable, ...] = entry(
         (), "Masks under which the matte is solid and keeps its colour: a product of the key hue."

@@ -76,8 +76,8 @@ MOST_SHEETS = 64
 """Sheets within a sheet, and those within these."""
 
 _TOO_MANY = (
-    f"shows {{}} pictures at once, with all effects within each other; {MOST_LAYERS} may be. "
-    "Take some away."
+    f"shows {{}} pictures at once, with all effects within each other; at most {MOST_LAYERS} "
+    "are possible. Take some away."
 )
 
 

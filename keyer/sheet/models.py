@@ -34,7 +34,7 @@ class FadeTable(Table):
     """
 
     length: Time = entry(..., "How many frames.")
-    colour: Colour = entry("#000000", "From which it comes, or to which it goes.")
+    colour: Colour = entry("#000000", "Colour from which it fades in, or to which it fades out.")
     curve: Curve = entry(
         "linear", "How it runs: evenly, starting slowly, ending slowly, or both (`ease`)."
     )
@@ -65,10 +65,10 @@ class SheetTable(Table):
         "Timecode printed on the first frame. Times in the sheet count from 0 all the same. "
         "At 29.97 and 59.94, written with `:` it prints non-drop timecode throughout.",
     )
-    fade_in: FadeTable | None = entry(None, "All of it comes up out of a colour.", shown="none")
-    fade_out: FadeTable | None = entry(None, "All of it goes to a colour.", shown="none")
+    fade_in: FadeTable | None = entry(None, "The whole spot fades in from a colour.", shown="none")
+    fade_out: FadeTable | None = entry(None, "The whole spot fades out to a colour.", shown="none")
     loudness: LoudnessTable | None = entry(
-        None, "What the mix of all sound has to hold.", shown="EBU R 128, as advice"
+        None, "Limits that the mix of all sound must meet.", shown="EBU R 128, as advice"
     )
     patterns: Text | tuple[Text, ...] = entry(
         (), "Folders of patterns and backgrounds of your own, beside the sheet or with a path."
@@ -96,7 +96,7 @@ class KeyframeTable(Table):
     turn: Number | None = entry(
         None, "As in `placement`.", unit="degrees", span=(-3600, 3600), shown="not changed here"
     )
-    curve: Curve = entry("linear", "How it moves on from here to the next keyframe.")
+    curve: Curve = entry("linear", "How it moves from here to the next keyframe.")
 
 
 class PlacementTable(Table):
@@ -141,7 +141,7 @@ class CueTable(Table):
         None, "Name of a source. Without one, a `fade` goes to its colour and stays there."
     )
     at: Time = entry(
-        0, "First frame of the transition; of the source itself where the cue is a cut.",
+        0, "First frame of the transition; if the cue is a cut, of the source itself.",
     )  # fmt: skip
     transition: TransitionTable | None = entry(None, "How it comes on air.", shown="a cut")
     placement: PlacementTable | None = entry(
@@ -161,10 +161,10 @@ class OverlayTable(Table):
     in_: Time = entry(0, "First frame on which it is seen.", name="in")
     out: Time | None = entry(None, "First frame on which it is gone.", shown="the end of the sheet")
     transition_in: TransitionTable | None = entry(
-        None, "How it comes: the frames from `in` on.", shown="a cut"
+        None, "Transition that brings it in; its first frame is `in`.", shown="a cut"
     )
     transition_out: TransitionTable | None = entry(
-        None, "How it goes: the frames before `out`.", shown="a cut"
+        None, "Transition that takes it out; it ends before `out`.", shown="a cut"
     )
     placement: PlacementTable | None = entry(
         None, "Where it stands.", shown="over the whole picture"
@@ -186,18 +186,20 @@ class EffectTable(Table):
 class DuckTable(Table):
     """`duck = { ... }`: the sound is held down while another is heard, as music under a voice."""
 
-    under: Text = entry(..., "Name of the sound that it gives way to; several may have it.")
+    under: Text = entry(
+        ..., "Name of the sound under which it goes down; several sounds may share it."
+    )
     level: Number = entry(-12.0, "By how much it is lower then.", unit="dB", span=(-60, 0))
     down: Time | None = entry(
         None,
-        "Over how long it goes down; it is down when the other begins.",
+        "How long it takes to go down; it is down when the other begins.",
         shown="a quarter of a second",
     )
     up: Time | None = entry(
-        None, "Over how long it comes up after the other.", shown="three quarters of a second"
+        None, "How long it takes to come up after the other.", shown="three quarters of a second"
     )
     pause: Time | None = entry(
-        None, "In shorter pauses of the other it stays down.", shown="one second"
+        None, "It stays down in pauses of the other that are shorter than this.", shown="one second"
     )
 
 
@@ -207,16 +209,16 @@ class SoundTable(Table):
     file: Text = entry(..., "A sound file, or a clip with sound, beside the sheet or with a path.")
     at: Time = entry(0, "Frame of the sheet on which it begins.")
     in_: Time = entry(
-        0, "How much of the file is passed over, in the sheet's frames.", name="in",
+        0, "How much of the file to skip, in the sheet's frames.", name="in",
     )  # fmt: skip
     out: Time | None = entry(
         None, "Where in the file it ends, in the sheet's frames.", shown="the file's end"
     )
     level: Number = entry(0.0, "How much louder than recorded.", unit="dB", span=(-80, 20))
-    fade_in: Time = entry(0, "Over how long it comes up from silence at its beginning.")
-    fade_out: Time = entry(0, "Over how long it goes down to silence at its end.")
+    fade_in: Time = entry(0, "How long it takes to come up from silence at its beginning.")
+    fade_out: Time = entry(0, "How long it takes to go down to silence at its end.")
     duck: DuckTable | None = entry(
-        None, "It is held down while another sound is heard.", shown="it stays at its level"
+        None, "Lowers it while another sound is heard.", shown="it stays at its level"
     )
     name: Text = entry("", "What the crew calls it.")
     note: Text = entry("", "Anything that the crew should read.")
@@ -235,17 +237,17 @@ class Document(Table):
 
     version: Literal[1] = entry(..., "Version of the sheet's form.")
     include: Text | tuple[Text, ...] = entry(
-        (), "Sheets whose settings hold where this one states none."
+        (), "Sheets whose settings apply where this one has none."
     )
     variables: dict[str, Text | Whole | Number | Switch] = entry(
         {}, "Values by name; `${name}` stands for one in any text."
     )
-    sheet: SheetTable = entry(..., "What the whole spot is made in.")
+    sheet: SheetTable = entry(..., "Settings of the whole spot.")
     sources: dict[str, SourceTable] = entry({}, "Pictures by name.")
     cues: tuple[CueTable, ...] = entry(..., "What the base shows, in order of time.")
     overlays: tuple[OverlayTable, ...] = entry((), "What lies over the base, lowest first.")
     effects: dict[str, EffectTable] = entry({}, "Effects that sources can show, by name.")
     sound: tuple[SoundTable, ...] = entry((), "Guide track; all of it is mixed.")
-    remarks: tuple[RemarkTable, ...] = entry((), "What was said of single frames.")
+    remarks: tuple[RemarkTable, ...] = entry((), "Remarks on single frames.")
     transitions: dict[str, TransitionTable] = entry({}, "House transitions by name.")
     keys: dict[str, KeyTable] = entry({}, "House key settings by name.")

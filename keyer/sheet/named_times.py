@@ -67,7 +67,7 @@ def named_times(document: Document, log: FaultLog) -> dict[Path, int]:
             since = times[path].since
             frame = frame if since is None else frame - known.frame(since)
         except _Circle:
-            log.fault(path, f"rests on itself: {known.circle}. Give one of them a time.")
+            log.fault(path, f"depends on itself: {known.circle}. Give one of them a time.")
         except (TimeError, SettingError) as error:
             log.fault(path, error.demand)
         else:

@@ -201,7 +201,7 @@ def _belongs(
     for key in table.model_fields_set - {"use", "kind"}:
         if key not in allowed[kind]:
             homes = " or ".join(name for name, keys in allowed.items() if key in keys)
-            log.fault((*path, key), f"does not go with kind {kind!r}; it belongs to {homes}.")
+            log.fault((*path, key), f"cannot be used with kind {kind!r}; it belongs to {homes}.")
 
 
 def _all_belong(log: FaultLog, merged: _Merged, allowed: Mapping[str, tuple[str, ...]]) -> None:

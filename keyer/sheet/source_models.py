@@ -75,7 +75,7 @@ class TitleTable(Table):
         None, "A title design, beside the sheet or with a path. Either this or `page`.", shown=""
     )
     fields: dict[str, Text] = entry(
-        {}, "What stands in the design's fields, by their names.", shown="none"
+        {}, "Texts for the design's fields, by their names.", shown="none"
     )
     page: Whole | None = entry(
         None, "A page's number; `fields` change what it says.", span=(1, 9999), shown=""
@@ -102,12 +102,12 @@ class CorrectTable(Table):
         0.0, "Turns all colours, counter-clockwise on the vectorscope.", unit="degrees"
     )
     balance: tuple[Number, Number, Number] = entry(
-        (100.0, 100.0, 100.0), "Gain of red, green and blue beside.", unit="percent"
+        (100.0, 100.0, 100.0), "Gain of red, green and blue, on top of `gain`.", unit="percent"
     )
     match: Text | None = entry(
         None,
         "Another source: black, gain, balance and saturation are set so that black, white, mean "
-        "chroma and its spread are as in that one.",
+        "chroma and its spread match those of that one.",
     )
 
 

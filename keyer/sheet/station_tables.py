@@ -43,7 +43,7 @@ class LettersTable(Table):
         unit="percent of width and height", span=(50, 100), shown="the design's",
     )  # fmt: skip
     title: Number | None = entry(
-        None, "Safe area beyond which a title wants watching.",
+        None, "Safe area beyond which a title needs a look (`watch`).",
         unit="percent of width and height", span=(50, 100), shown="the design's",
     )  # fmt: skip
     smallest: Number | None = entry(
@@ -96,7 +96,9 @@ class StationTable(Table):
     black: BlackTable | None = entry(None, "Black at head and tail.", shown="not asked")
     levels: LevelsTable | None = entry(None, "Signal levels.", shown="EBU R 103")
     loudness: LoudnessTable | None = entry(
-        None, "What the mix of all sound has to hold, whatever the sheet says.", shown="the sheet's"
+        None,
+        "Limits that the mix of all sound must meet, whatever the sheet says.",
+        shown="the sheet's",
     )
     titles: LettersTable | None = entry(None, "Titles.", shown="each design's own safe area")
     zones: tuple[ZoneTable, ...] = entry((), "What titles keep free.")

@@ -157,6 +157,6 @@ def _no_glyph(cluster: str, faces: Sequence[Face]) -> str:
         else "Install a font that has it, or name one in the style's `fallback`."
     )
     return (
-        f"text must be in a font at hand, got {bad!r} (U+{code:04X} {name}), which is neither in "
-        f"{families} nor in a font of this system. {cure}"
+        f"text must be in a font that is here, got {bad!r} (U+{code:04X} {name}), which is "
+        f"neither in {families} nor in a font of this system. {cure}"
     )

@@ -175,7 +175,7 @@ class Move(Part):
         if self.whole and self.pixels != round(self.pixels):
             msg = (
                 f"pixels must be a whole number so that letters do not shimmer, got "
-                f"{self.pixels:g}. Write whole = false to have it all the same."
+                f"{self.pixels:g}. Write whole = false to allow it."
             )
             raise ValueError(msg)
         return self

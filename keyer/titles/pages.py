@@ -197,13 +197,13 @@ def load_page(store: str | Path, number: int) -> Page:
         raise SettingError(msg)
     table = _read(file)
     if not _DIGEST.fullmatch(table.design):
-        msg = f"{file} must name its design by a SHA-256, got {table.design!r:.80}. Save it anew."
+        msg = f"{file} must name its design by a SHA-256, got {table.design!r:.80}. Save it again."
         raise InputFileError(msg)
     home = Path(store) / "designs" / table.design[:16]
     text = read_text(home / "design.toml", "the design of a page")
     design = parse_design(text, "design.toml", folder=home)
     if design.digest != table.design:
-        msg = f"the design of page {number} in {home} is not the one that was saved. Save it anew."
+        msg = f"the design of page {number} in {home} is not the one that was saved. Save it again."
         raise InputFileError(msg)
     page = Page(number, design, table.fields, table.note)
     return Page(number, design, table.fields, table.note, tuple(_changed_files(page, table)))

@@ -123,7 +123,7 @@ def test_damaged_page_does_not_stop_the_list(tmp_path, capfd):
     code, text, err = run(capfd, "title", "--list", *pages)
     assert code == 3
     assert [line.split()[0] for line in text.splitlines() if "Trial" in line] == ["3", "40"]
-    assert err.startswith("keyer: page 12 cannot be read, save it anew: ")
+    assert err.startswith("keyer: page 12 cannot be read, save it again: ")
     assert err.count("\n") == 1
     code, text, _ = run(capfd, "title", "--list", "--json", *pages)
     assert [page["number"] for page in json.loads(text)["pages"]] == [3, 40]

@@ -124,7 +124,7 @@ def test_worker_with_other_fonts_is_left_out(tmp_path, order, monkeypatch):
 
 def test_other_versions_are_refused_at_once(order, monkeypatch):
     monkeypatch.setattr(cluster, "libraries", lambda: {"keyer": "99.0"})
-    said = r"draws as this machine does: it has keyer .* instead of 99\.0\."
+    said = r"has the same programs and files as this machine: it has keyer .* instead of 99\.0\."
     with scheduler() as (_, address), program(WORKER, address):
         with distributed.Client(address) as client:
             client.wait_for_workers(1)
@@ -152,7 +152,7 @@ def test_scheduler_that_goes_away(order):
         dask = pytest.importorskip("dask")
         with (
             dask.config.set({"distributed.comm.timeouts.connect": "1s"}),
-            pytest.raises(InputFileError, match=r"is gone .* with --resume goes on"),
+            pytest.raises(InputFileError, match=r"is gone .* with --resume to do the rest"),
         ):
             batch(replace(order, scheduler=address), told=told)
     assert len(list(order.folder.glob("*.png"))) >= 4

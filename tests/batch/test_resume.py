@@ -59,7 +59,7 @@ def test_pictures_that_no_batch_has_made_are_not_replaced(tmp_path):
     order.folder.mkdir()
     (order.folder / "001.png").write_bytes((tmp_path / "back.png").read_bytes())
     (said,) = resumed(order)
-    assert "its output is there, and no batch has made it" in said
+    assert "its output exists, and no batch made it" in said
     assert not check_batch(replace(order, force=True)).found.faults
 
 
@@ -89,7 +89,7 @@ def test_second_table_in_a_folder(tmp_path):
     assert changed_rows(tmp_path, second) == (0, [])
     hosts.write_text("file,name,role\nh1,Tilda,\n001,Oswin,\n")
     (said,) = resumed(second)
-    assert "its output was made of sheet.toml with rows.csv, over, png, and this is" in said
+    assert "its output was made from sheet.toml with rows.csv, over, png, and this is" in said
     assert {name: data for name, data in contents(order.folder).items() if name in before} == {
         **before, NAME: (order.folder / NAME).read_bytes()
     }  # fmt: skip

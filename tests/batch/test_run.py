@@ -160,7 +160,7 @@ def test_stopped_by_hand_says_so_and_leaves_nothing_half_written(tmp_path, secon
         _, said = process.communicate(timeout=60)
     assert process.returncode == 130
     assert "Traceback" not in said
-    assert "--resume goes on" in said
+    assert "--resume to do the rest" in said
     left = contents(order.folder) if order.folder.is_dir() else {}
     assert all(name == NAME or name.endswith(".png") for name in left)
     assert not [name for name in left if name.startswith(".")]

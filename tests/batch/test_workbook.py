@@ -160,7 +160,8 @@ def test_merged_cells_are_in_doubt(tmp_path):
     book.active.merge_cells("C2:C4")  # a remark
     found = read_rows(saved(tmp_path, book))
     assert doubts(found) == [
-        f"cell B{n} of sheet 'Sheet' is merged (B2:B3). Part it and fill each cell." for n in (2, 3)
+        f"cell B{n} of sheet 'Sheet' is merged (B2:B3). Split it and fill each cell."
+        for n in (2, 3)
     ]
 
 

@@ -22,7 +22,7 @@ def sheet(tmp_path):
 def test_a_sheet_that_holds(sheet, capsys):
     assert perform(["check", sheet([("blue", 0), ("grey", 50)])]) == 0
     out = capsys.readouterr().out
-    assert "0 findings fail, 0 want watching" in out
+    assert "0 findings fail, 0 need a look" in out
     assert "flash.general" in out
     assert all(words in out for words in ASKED)
 
@@ -37,7 +37,7 @@ def test_a_sheet_that_fails(sheet, capsys):
     assert "fails: flash.general\n  when   00:00:00:01 to" in out
     assert "  limit  3 flashes in any second" in out
     assert "  after  WCAG 2.3.1" in out
-    assert "  cure   " in out
+    assert "  remedy " in out
     assert all(words in out for words in ASKED)
 
 

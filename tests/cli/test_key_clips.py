@@ -100,7 +100,7 @@ def test_a_clip_keeps_its_rate(folder, capsys):
     [
         (["--at", "8", "-o", "a.png"], 'The nearest is "7f" (00:00:00:07)'),
         (["-o", "a.mp4"], "must keep the alpha of a cut-out"),
-        (["-o", "a.mov", "--show", "matte"], "are of one picture"),
+        (["-o", "a.mov", "--show", "matte"], "need one picture of the clip"),
         (["-o", "out-%03d.jpg"], "alpha"),
     ],
 )

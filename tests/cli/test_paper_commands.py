@@ -27,7 +27,7 @@ def spot(tmp_path, monkeypatch):
         (
             ["board", "spot.toml", "-o", "b.png", "--vary", "cues[1].transition.soft=-1"],
             REQUEST,
-            "soft=-1 does not hold",
+            "soft=-1 makes a sheet with faults",
         ),
         (
             ["board", "spot.toml", "-o", "b.png", "--at", "9s", "--vary", "sheet.light=video"],
@@ -36,7 +36,7 @@ def spot(tmp_path, monkeypatch):
         ),
         (["board", "spot.toml", "-o", "spot.toml", "--force"], REQUEST, ".png or .pdf"),
         (["cues", "none.toml", "-o", "c.html"], FILE, "no such file"),
-        (["cues", "spot.toml", "-o", "c.txt"], REQUEST, ".html or .csv"),
+        (["cues", "spot.toml", "-o", "c.txt"], REQUEST, ".html, .csv or .edl"),
         (["report", "none.toml", "-o", "r.html"], FILE, "no such file"),
         (["report", "spot.toml", "-o", "r.html", "--at", "5s"], REQUEST, "within the sheet"),
         (["remake", "none.png", "-o", "again.png"], FILE, "does not exist"),

@@ -127,9 +127,9 @@ def test_waves_are_read(text, wave):
         (("--rotate", "nan"), "rotation must be in"),
         (("--border-ramp", "green"), "border-ramp must be written as #RRGGBB"),
         (("--colour", "red"), "colour must be written as #RRGGBB"),
-        (("--colour", "#FF0000"), "colour does not go with barWipe/leftToRight"),
-        (("--pattern", "pushWipe", "--soft", "2"), "soft does not go with pushWipe/fromLeft"),
-        (("--pattern", "fade", "--repeat", "2,1"), "repeat does not go with fade/crossfade"),
+        (("--colour", "#FF0000"), "colour cannot be used with barWipe/leftToRight"),
+        (("--pattern", "pushWipe", "--soft", "2"), "soft cannot be used with pushWipe/fromLeft"),
+        (("--pattern", "fade", "--repeat", "2,1"), "repeat cannot be used with fade/crossfade"),
     ],
 )
 def test_wrong_requests_are_one_line(pictures, capsys, options, said):

@@ -72,5 +72,5 @@ def test_more_than_ten_faults_are_told_as_a_count():
     lines = str(error).splitlines()
     assert lines[0] == "x.toml: 30 faults"
     assert lines[1:-1] == [f"k{n}, line {n}: unknown key." for n in range(1, 11)]
-    assert lines[-1] == "and 20 more. Mend these first."
+    assert lines[-1] == "and 20 more. Correct these first."
     assert error.faults == tuple(faults)

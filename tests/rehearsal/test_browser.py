@@ -247,7 +247,7 @@ def test_an_edit_outside_that_does_not_hold_is_shown_and_the_picture_stays(tab, 
         tab.goto(address)
         drawn(tab, 0)
         sheet.write_text(SHEET.replace("length = 60", "length = -60"))
-        tab.get_by_text("does not hold").wait_for()
+        tab.get_by_text("has faults").wait_for()
         assert "line 6" in tab.locator("#news").inner_text()
         sheet.write_text(SHEET.replace("length = 60", "length = 70"))
         tab.get_by_text("70 frames").wait_for()

@@ -62,8 +62,8 @@ def test_timecode_counts_pictures(tmp_path):
         ("1080p50", "a.mkv", {}, SettingError, "needs a codec that holds fields"),
         ("576p50-16:9", "a.mxf", {}, SettingError, "needs 1920 x 1080 at 25 or 29.97"),
         ("1080p50", "a.mxf", {"scale": 50}, SettingError, "keeps the sheet's size"),
-        ("1080p50", "a.mxf", {"end": 5}, TimeError, "takes frames two by two"),
-        ("1080p50", "a.mxf", {"start": 1, "end": 5}, TimeError, "from an even one on"),
+        ("1080p50", "a.mxf", {"end": 5}, TimeError, "an even number of frames"),
+        ("1080p50", "a.mxf", {"start": 1, "end": 5}, TimeError, "an even first frame"),
     ],
 )
 def test_what_cannot_be_woven_is_refused(tmp_path, form, name, settings, error, says):

@@ -175,20 +175,20 @@ def test_settings_of_wipes_are_refused_for_other_patterns(folder, name, key):
         Plan(spot(folder, {"pattern": name, key: float(value) if key == "aspect" else value}))
     (fault,) = caught.value.faults
     assert fault.path == f"cues[1].transition.{key}"
-    assert f"does not go with {find(name).name}" in fault.message
+    assert f"cannot be used with {find(name).name}" in fault.message
     assert "\n" not in fault.message
 
 
 def test_all_settings_that_do_not_fit_are_one_fault(folder):
-    with pytest.raises(SheetError, match=r"soft: does .* \(nor do border, reverse\)") as caught:
+    with pytest.raises(SheetError, match=r"soft: cannot .* \(nor can border, reverse\)") as caught:
         Plan(spot(folder, {"pattern": "pushWipe", "reverse": True, "border": 2, "soft": 1}))
     assert len(caught.value.faults) == 1
 
 
 def test_a_colour_is_refused_for_a_pattern_that_does_not_fade(folder):
-    with pytest.raises(SheetError, match=r"transition\.colour: does not go with kind 'wipe'"):
+    with pytest.raises(SheetError, match=r"transition\.colour: cannot be used with kind 'wipe'"):
         spot(folder, {"pattern": "barWipe", "colour": "#FF0000"})
-    with pytest.raises(SheetError, match=r"transition\.colour: does not go with fade/crossfade"):
+    with pytest.raises(SheetError, match=r"transition\.colour: cannot be used with fade/crossfade"):
         Plan(spot(folder, {"pattern": "fade", "colour": "#FF0000"}))
 
 
@@ -199,7 +199,7 @@ def test_a_house_wipes_line_is_named_where_it_is_used(folder):
         'pattern = "barWipe"\n[[cues]]\nsource = "a"\n[[cues]]\nsource = "a"\nat = 5\n'
         'transition = { use = "h", length = 4, pattern = "pushWipe" }\n'
     )
-    with pytest.raises(SheetError, match=r"cues\[1\].transition.soft, line 16: does not go"):
+    with pytest.raises(SheetError, match=r"cues\[1\].transition.soft, line 16: cannot be used"):
         Plan(parse_sheet(text))
 
 
@@ -457,5 +457,5 @@ def test_arrays_take_every_pattern():
     assert np.abs(faded - (a / 2 + 127.5)).max() <= 0.5
     bordered = keyer.wipe(a, b, 0.5, border=40, border_picture=c)
     np.testing.assert_array_equal(bordered[:, 28:36], c[:, 28:36])
-    with pytest.raises(SettingError, match=r"^soft does not go with pushWipe/fromLeft"):
+    with pytest.raises(SettingError, match=r"^soft cannot be used with pushWipe/fromLeft"):
         keyer.wipe(a, b, 0.5, "pushWipe", soft=3)

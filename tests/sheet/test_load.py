@@ -208,7 +208,7 @@ def test_a_fault_of_every_layer_is_reported_at_once():
         ('"fade", length = 25', '"mix", length = 25', "cues[0].transition.kind",
          "no picture before"),
         ('"fade", length = 25', '"cut", length = 25', "cues[0].transition.length",
-         "does not go with"),
+         "cannot be used with"),
         ('kind = "fade", length = 25', "length = 25", "cues[0].transition", "kind is missing"),
         ('kind = "fade", length = "1s"', 'kind = "mix"', "cues[2].transition.kind",
          "without source"),

@@ -106,5 +106,5 @@ def test_broken_font_of_the_system_is_passed_over(tmp_path, monkeypatch):
     main = shipped_faces()[0]
     with system_with(tmp_path, monkeypatch):
         assert assign_faces(GEORGIAN, [main])[0][1].family == "Good"
-        with pytest.raises(SettingError, match="must be in a font at hand"):
+        with pytest.raises(SettingError, match="must be in a font that is here"):
             assign_faces("\u10d1", [main])

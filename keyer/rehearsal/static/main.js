@@ -27,7 +27,7 @@ function report(key, ...lines) {
 function faults(sheet) {
   if (!sheet.faults.length) return report("faults");
   const told = sheet.faults.map((one) => [one.path, one.line ? `line ${one.line}` : "", one.message].filter(Boolean).join(", "));
-  report("faults", `${sheet.name} does not hold as it is written; the picture is the last that did.`, ...told);
+  report("faults", `${sheet.name} has faults. The picture is that of the last sheet without any.`, ...told);
 }
 
 function bothChanged(sheet) {

@@ -69,9 +69,9 @@ def _refused(changes: Mapping[str, Any], error: KeyerError) -> SettingError:
     faults = error.faults if isinstance(error, SheetError) else ()
     why = "; ".join(f"{fault.path}: {fault.message}" for fault in faults[:_SHOWN]) or str(error)
     if len(faults) > _SHOWN:
-        why += f" And {len(faults) - _SHOWN} faults more."
+        why += f" And {len(faults) - _SHOWN} more faults."
     asked = ", ".join(f"{key}={value}" for key, value in changes.items())
-    return SettingError(f"vary {asked} does not hold: {why}")
+    return SettingError(f"vary {asked} makes a sheet with faults: {why}")
 
 
 @dataclass(frozen=True, eq=False)

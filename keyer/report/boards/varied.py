@@ -171,8 +171,9 @@ def refuse_idle(
             for sheet, changes in zip(sheets, without, strict=True)
         ):
             msg = (
-                f"vary {choice.key} must change the picture, and the sheet says the same with every"
-                " value: nothing uses that key, or a nearer one wins. Name the key that is used."
+                f"vary {choice.key} must change the picture, but the sheet stays the same with "
+                "every value: nothing uses that key, or another overrides it. Name the one "
+                "that is used."
             )
             raise SettingError(msg)
 

@@ -111,13 +111,13 @@ def _flash_remedy(flashing: Flashing, *, red: bool) -> str:
     if flashing.share > AREA / 2:
         share = 100 * flashing.share
         return (
-            f"More than three {what} in a second over {share:.1f} % of the area, of which 25 % "
-            f"may: slow it down, or {slower}. {tested}"
+            f"More than three {what} in a second over {share:.1f} % of the area; 25 % is the "
+            f"limit: slow it down, or {slower}. {tested}"
         )
     if flashing.flashes == MOST_A_SECOND:
         return f"Three {what} in a second are the most that may be: slow it down. {tested}"
     return (
-        f"It goes on flashing for more than {LONG_SECONDS} seconds, at {flashing.flashes:g} {what} "
+        f"It flashes for more than {LONG_SECONDS} seconds, at {flashing.flashes:g} {what} "
         f"in a second: let it rest for a second, or {slower}. {tested}"
     )
 

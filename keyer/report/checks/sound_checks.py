@@ -87,7 +87,7 @@ def _loudness(sheet: Sheet, heard: Heard) -> Iterator[Finding]:
     if own is not None and sheet.station is not None:
         source = f"{sheet.station.source}, as ITU-R BS.1770-5"
     elif sheet.loudness is None:
-        worst, source = "watch", f"{source}; as advice, for the sheet asks nothing"
+        worst, source = "watch", f"{source}; as advice, since the sheet sets no loudness"
     said = f"{asked.target:g} LUFS, {asked.tolerance:g} LU either way"
     runs = Runs(sheet, "sound.loudness", "LUFS", Limit(said, source))
     if heard.integrated_lufs is None:
@@ -171,7 +171,7 @@ def _tail(sheet: Sheet, sound: Sound, stretch: Stretch) -> Iterator[Finding]:
         where = "with the sheet" if end < own else "at its out" if cut else "with its file"
         remedy = (
             f"It ends {where} at {timecode(frame + sheet.start, rate, drop=sheet.drop)} while it "
-            "is still loud: give it a fade_out, or let it sound on."
+            "is still loud: give it a fade_out, or let it play to its end."
         )
         strict = cut and _is_asked(sheet)
         runs.add(Look(frame, "fails" if strict else "watch", level, remedy=remedy))

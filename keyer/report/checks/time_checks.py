@@ -93,7 +93,8 @@ def _station_length(sheet: Sheet, station: Station) -> Finding:
     if off:
         remedy = (
             f"{sheet.length} frames are {abs(off)} too {'long' if off > 0 else 'short'} for "
-            f"{timecode(near, rate, drop=False)} ({near} frames), the nearest that it takes."
+            f"{timecode(near, rate, drop=False)} ({near} frames), the nearest length "
+            "that the station takes."
         )
     runs.add(
         Look(sheet.length - 1, "fails" if off else "holds", float(sheet.length), remedy=remedy,
@@ -170,7 +171,7 @@ def check_last_frame(sheet: Sheet) -> list[Finding]:
         share = 100 * transition.progress(last - began)
         remedy = (
             f"Its {transition.length} frames end with the sheet, so the last frame is {share:.1f} %"
-            " there: what it comes from still shows. Begin it a frame earlier."
+            " there: the outgoing picture still shows. Begin it a frame earlier."
         )
         runs = Runs(sheet, "timing.last_frame", "% there", _LAST, subject=f"{path} {name}")
         runs.add(Look(last, "watch", round(share, 1), remedy=remedy))
@@ -310,7 +311,7 @@ class StrayCheck:
             "or move the cut by a frame."
         )
         if returns:
-            remedy = "One frame of another picture: take it out, unless a lamp flashed."
+            remedy = "One frame of another picture: take it out, unless a light flashed."
         verdict: Judgement = "watch" if returns else "fails"
         self._runs.add(Look(index, verdict, round(value, 1), remedy=remedy))
 

@@ -20,7 +20,7 @@ from keyer.sheet.sheet import Sheet
 
 WORDS = {
     "fails": "Something fails",
-    "watch": "Nothing fails; some things want watching",
+    "watch": "Nothing fails; some things need a look",
     "holds": "Everything holds",
 }
 

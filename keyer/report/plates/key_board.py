@@ -87,7 +87,7 @@ def _heading(made: OneKey) -> Heading:
     )
     foot = (
         "Matte and key signal: white is subject. Spill: the backing's primary beyond both others,"
-        " in percent of white; its 95th percentile wants watching above 2.5 and fails above 10 %."
+        " in percent of white; its 95th percentile needs a look above 2.5 and fails above 10 %."
         f"  ·  {program()}"
     )
     return Heading("Key over a new background", made.foreground.name, facts, foot)

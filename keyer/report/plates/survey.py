@@ -224,7 +224,7 @@ def _without(frames: list[int | None], others: int) -> WorstVerdict:
     share = 100 * len(frames) / (len(frames) + others)
     remedy = (
         "Some frames show no backing: set the clip's in and out to where the subject stands"
-        " before it, for a key is settled on the first picture that is seen."
+        " before it, since the key is set on the first picture that is shown."
     )
     verdict = Verdict("key.backing", share, "% of the frames looked at", "fails", remedy)
     return WorstVerdict(verdict, frames[0])
@@ -324,4 +324,5 @@ def _hint(planes: Planes, matrix: Matrix) -> tuple[str, ...]:
     if np.abs(usual - backing.rgb).max() > GROUND:
         return ()
     name = hue_name(backing.hue_deg, matrix)
-    return (f"the picture seems to have a {name} backing; without --subject that is left out.",)
+    seen = f"the picture seems to have a {name} backing"
+    return (f"{seen}; survey it without --subject to leave that out.",)

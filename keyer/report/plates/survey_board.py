@@ -154,7 +154,7 @@ def _plate_panels(found: PlateFile) -> list[Panel]:
             found.aspect,
         ),
         Panel(
-            "What the backing would take with it",
+            "What would be keyed out with the backing",
             _taken(small, survey.pixels.inside, survey.clash, found),
             f"Orange: {share:.1f} % of the subject lies inside the acceptance angle",
             found.aspect,

@@ -160,7 +160,7 @@ def _facts(made: Comparison) -> tuple[str, ...]:
     lines = change_lines(made.changes)
     if len(lines) > _MOST_LINES + 1:
         rest = len(lines) - _MOST_LINES
-        lines = [*lines[:_MOST_LINES], f"and {rest} changes more: 'keyer compare' lists them"]
+        lines = [*lines[:_MOST_LINES], f"and {rest} more changes: 'keyer compare' lists them"]
     counted = " ".join(text for text in (count_words(made), length_words(made)) if text)
     return (f"From {made.called} to {made.new.name}  ·  {counted}", *lines)
 

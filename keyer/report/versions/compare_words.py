@@ -22,7 +22,7 @@ def difference_words(one: Difference) -> str:
     if not one.differs:
         return "the same picture"
     if one.seen_percent < 0.05:
-        return f"not to be seen, by up to {one.largest} codes"
+        return f"too little to see, by up to {one.largest} codes"
     return f"{one.seen_percent:.1f} % of the picture, colour difference {one.mean:.1f} on average"
 
 

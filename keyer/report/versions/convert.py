@@ -59,14 +59,16 @@ def convert_sheet(sheet: Sheet, form: VideoFormat, *, lengths: str = "seconds") 
     if states:
         sheet = work_in(sheet)
         lost = "; comments of what was included are not kept" if "include" in states else ""
-        notices.append(f"{' and '.join(_WORKED_IN[key] for key in states)} worked in{lost}.")
+        notices.append(
+            f"{' and '.join(_WORKED_IN[key] for key in states)} written into the sheet{lost}."
+        )
     work = Conversion(sheet, form, keep=lengths == "frames")
     work.all()
     try:
         made = change_sheet(sheet, work.changes)
     except SheetError as error:
         why = "; ".join(f"{fault.path}: {fault.message}" for fault in error.faults)
-        msg = f"format {form.name} does not hold what the sheet says: {why}"
+        msg = f"the sheet does not fit format {form.name}: {why}"
         raise SettingError(msg) from None
     return Converted(made, tuple(work.roundings), (*notices, *work.notices))
 

@@ -99,7 +99,7 @@ def convert_files(
     files = Files((path,), force=force)
     files.write(output)
     if output.resolve().parent != path.resolve().parent:
-        msg = f"output must lie beside {path.name}, whose files both find, got {output}."
+        msg = f"output must lie beside {path.name}so that both find its files, got {output}."
         raise SettingError(msg)
     if board is not None:
         name_page_output(board, files)

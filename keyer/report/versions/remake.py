@@ -161,8 +161,8 @@ def _find_home(recipe: Recipe, picture: Path, named: Path | None) -> Reach:
         return Reach(found, root)
     missing = ", ".join(_missing(recipe, root, root))
     msg = (
-        f"{missing} must be there to make the picture again, and is not in {root}. "
-        f"Say in which folder all files of its sheet are (--folder){_hint(recipe, picture)}."
+        f"{missing} is needed to make the picture again, but is not in {root}. "
+        f"Name the folder with all files of its sheet (--folder){_hint(recipe, picture)}."
     )
     raise InputFileError(msg)
 
@@ -217,9 +217,9 @@ def _read_now(file: Path) -> Sheet | None:
 
 def _sheet_notices(recipe: Recipe, sheet: Sheet, lying: Path, now: Sheet | None) -> Iterator[str]:
     if sheet.digest != recipe.digest:
-        yield f"the sheet reads otherwise in this program than in {recipe.made_by}."
+        yield f"this program reads the sheet differently from {recipe.made_by}."
     if lying.is_file() and (now is None or now.digest != recipe.digest):
-        yield f"{lying} says something else by now; the picture is made as its own sheet says."
+        yield f"{lying} has changed since; the picture is made from the sheet that it keeps itself."
 
 
 def _approved(recipe: Recipe, lying: Path) -> Iterator[str]:

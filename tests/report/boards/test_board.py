@@ -128,12 +128,12 @@ def test_variations_are_shown_half_way_through_what_is_varied(spot):
 @pytest.mark.parametrize(
     ("vary", "said"),
     [
-        ("cues[1].transition.pattern=201,clokWipe", "pattern=clokWipe does not hold"),
-        ("cues[1].transition.soft=2,900", "soft=900 does not hold"),
+        ("cues[1].transition.pattern=201,clokWipe", "pattern=clokWipe makes a sheet with faults"),
+        ("cues[1].transition.soft=2,900", "soft=900 makes a sheet with faults"),
         ("cues[9].transition.soft=2", "must lead to a key"),
-        ("cues[1].transition.colour=#GG0000", "does not hold"),
+        ("cues[1].transition.colour=#GG0000", "makes a sheet with faults"),
         ("variables.accnt=#FF0000,#00FF00", "nothing uses that key"),
-        ("include=house.toml,other.toml", "include=house.toml does not hold"),
+        ("include=house.toml,other.toml", "include=house.toml makes a sheet with faults"),
         ("transitions.hous.soft=1", "nothing uses that key"),
         ("sheet.title=One,Two", "frame 50, 00:00:02:00 it looks the same"),
         ("cues[2].at=80,90", "each half way it looks the same"),
@@ -207,7 +207,7 @@ def test_variables_and_what_is_used_by_name_are_varied_and_shown_where_they_are_
         photos = [item.pixels for item in board.pages[0].items if isinstance(item, Photo)]
         assert not np.array_equal(photos[0], photos[1]), vary
         assert _texts(board).count("as in the sheet") == 1
-    with pytest.raises(SettingError, match="a nearer one wins"):
+    with pytest.raises(SettingError, match="another overrides it"):
         variation_board(sheet, read_choices(["transitions.house.soft=1,9"]))
     out = tmp_path / "board.png"
     board_files(path, out, ["variables.accent=#FF0000,#00FF00"], at=None, paper="A4", force=False)

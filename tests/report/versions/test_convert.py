@@ -179,7 +179,9 @@ def test_what_falls_together_is_refused():
     text = SPOT.replace("{ at = 33, scale = 80 }", keys).replace("1080p25", "1080p60")
     text = text.replace('"12.04s"', '"12s"').replace("hold = { length = 6 }", "soft = 1")
     assert converted("1080p50", text).sheet
-    with pytest.raises(SettingError, match=r"1080p24 does not hold.*keyframes must be in order"):
+    with pytest.raises(
+        SettingError, match=r"the sheet does not fit format 1080p24: .*keyframes must be in order"
+    ):
         converted("1080p24", text)
 
 
@@ -195,7 +197,7 @@ def test_variables_are_worked_in_and_that_is_said():
     text = text.replace('at = "00:00:07:13"', 'at = "${mark}"')
     made = converted("1080p29.97", text)
     assert made.sheet.cues[1].at == 225
-    assert made.notices[0] == "variables worked in."
+    assert made.notices[0] == "variables written into the sheet."
     assert "${" not in made.sheet.text
     assert "# after the oars" in made.sheet.text
     assert 'at = "00:00:07;15" # on the beat' in made.sheet.text
@@ -215,7 +217,9 @@ def test_includes_are_worked_in_and_own_comments_kept(tmp_path):
     )
     sheet = parse_sheet(text, folder=tmp_path)
     made = convert_sheet(sheet, parse_format("1080p29.97"))
-    assert made.notices == ("includes worked in; comments of what was included are not kept.",)
+    assert made.notices == (
+        "includes written into the sheet; comments of what was included are not kept.",
+    )
     assert "# after the oars" in made.sheet.text
     assert "# the form" in made.sheet.text
     assert "include" not in made.sheet.text

@@ -106,7 +106,7 @@ def test_a_sheet_that_has_changed_is_told_and_the_old_one_used(spot, tmp_path):
     spot.write_text(spot.read_text("utf-8").replace("soft = 2", "soft = 9"), "utf-8")
     made = remake_file(first, tmp_path / "again.png")
     assert made.same
-    assert any("says something else by now" in text for text in made.notices)
+    assert any("has changed since; the picture is made" in text for text in made.notices)
     spot.write_text("# a comment more\n" + spot.read_text("utf-8").replace("soft = 9", "soft = 2"))
     assert remake_file(first, tmp_path / "third.png").notices == ()
 
@@ -328,7 +328,7 @@ def test_a_picture_from_somebody_else_reaches_nothing_outside(
 
 def test_a_file_that_the_note_lists_is_not_looked_for_outside(spot, tmp_path, private):
     picture = _with_note(spot, "files", {"../private/photo.png": "0"})
-    with pytest.raises(InputFileError, match=r"photo\.png must be there"):
+    with pytest.raises(InputFileError, match=r"photo\.png is needed"):
         remake_file(picture, tmp_path / "out.png", folder=spot.parent)
 
 
@@ -361,4 +361,6 @@ def test_a_picture_that_differs_is_said_in_one_line(spot, tmp_path, capsys):
     capsys.readouterr()
     assert perform(["remake", str(first), "-o", str(tmp_path / "again.png"), "--json"]) == 4
     (line,) = [line for line in capsys.readouterr().err.splitlines() if "compiling" not in line]
-    assert "again.png is not the picture that it was: media/lake.png changed since and" in line
+    assert (
+        "again.png differs from the picture that it was: media/lake.png changed since and" in line
+    )
