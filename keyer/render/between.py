@@ -20,7 +20,7 @@ from keyer.pixel.kernels.scratch import give, take
 from keyer.pixel.wipes.wipe import WipeState, border_fill, weigh_band, wipe_band, wipe_state
 from keyer.render.evaluate import Ready
 from keyer.render.fields import held_field
-from keyer.render.graph import Alpha, Box, Node, Rows
+from keyer.render.graph import Alpha, Box, Node, OfOne, Rows
 from keyer.render.leaves import Clear, Colour
 
 
@@ -233,7 +233,7 @@ class Move(_Between):
 
 
 @dataclass(frozen=True, eq=False)
-class Opacity(Node):
+class Opacity(OfOne):
     """A picture that is partly there.
 
     Attributes
@@ -245,16 +245,6 @@ class Opacity(Node):
 
     of: Node
     share: float
-
-    @property
-    def width(self) -> int:  # type: ignore[override]
-        """Columns."""
-        return self.of.width
-
-    @property
-    def height(self) -> int:  # type: ignore[override]
-        """Rows."""
-        return self.of.height
 
     def rows(self, box: Box, ready: Ready) -> Rows | None:
         """Scale a part."""

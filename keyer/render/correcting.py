@@ -10,13 +10,13 @@ from keyer.kinds.settings import Correction
 from keyer.pixel.colour.correct import correct_band
 from keyer.pixel.compose.over import premultiply, unpremultiply
 from keyer.render.evaluate import Ready
-from keyer.render.graph import Box, Node, Rows
+from keyer.render.graph import Box, Node, OfOne, Rows
 
 UNCORRECTED = Correction()
 
 
 @dataclass(frozen=True, eq=False)
-class Corrected(Node):
+class Corrected(OfOne):
     """A picture whose straight colour is corrected; what is clear stays clear.
 
     Attributes
@@ -29,16 +29,6 @@ class Corrected(Node):
     of: Node
     correction: Correction
     matrix: Matrix = "bt709"
-
-    @property
-    def width(self) -> int:  # type: ignore[override]  # the picture's
-        """Columns."""
-        return self.of.width
-
-    @property
-    def height(self) -> int:  # type: ignore[override]
-        """Rows."""
-        return self.of.height
 
     @property
     def opaque(self) -> bool:  # type: ignore[override]

@@ -15,7 +15,7 @@ from keyer.pixel.compose.over import over_in_place, premultiply, unpremultiply
 from keyer.pixel.kernels.scratch import give, take
 from keyer.render.between import joined
 from keyer.render.evaluate import Ready
-from keyer.render.graph import Alpha, Box, Layer, Node, Rows
+from keyer.render.graph import Alpha, Box, Layer, Node, OfOne, Rows
 from keyer.render.leaves import Clear, Colour
 
 STEP = 64
@@ -44,20 +44,10 @@ def into_signal(found: Rows) -> None:
 
 
 @dataclass(frozen=True, eq=False)
-class Lit(Node):
+class Lit(OfOne):
     """The light of a picture, instead of its signal (BT.709-6 item 1.2)."""
 
     of: Node
-
-    @property
-    def width(self) -> int:  # type: ignore[override]
-        """Columns."""
-        return self.of.width
-
-    @property
-    def height(self) -> int:  # type: ignore[override]
-        """Rows."""
-        return self.of.height
 
     @property
     def opaque(self) -> bool:  # type: ignore[override]

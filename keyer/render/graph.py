@@ -110,6 +110,27 @@ class Node:
         return 0, self.width
 
 
+class OfOne(Node):
+    """A step from one picture to another of its size.
+
+    Attributes
+    ----------
+    of : Node
+    """
+
+    of: Node
+
+    @property
+    def width(self) -> int:  # type: ignore[override]
+        """Columns."""
+        return self.of.width
+
+    @property
+    def height(self) -> int:  # type: ignore[override]
+        """Rows."""
+        return self.of.height
+
+
 def signed(node: Node) -> bytes:
     """Digest a node: its kind and all its fields that are compared.
 

@@ -17,28 +17,12 @@ from keyer.pixel.keys.fast import key_matte, take_subject
 from keyer.pixel.keys.level_key import level_matte, luma_band
 from keyer.render.between import ones
 from keyer.render.evaluate import Ready
-from keyer.render.graph import Box, Node, Rows
+from keyer.render.graph import Box, Node, OfOne, Rows
 from keyer.render.leaves import Source
 
 
-class _Keyed(Node):
-    """What is made of one picture and has its size."""
-
-    of: Node
-
-    @property
-    def width(self) -> int:  # type: ignore[override]  # the picture's
-        """Columns."""
-        return self.of.width
-
-    @property
-    def height(self) -> int:  # type: ignore[override]
-        """Rows."""
-        return self.of.height
-
-
 @dataclass(frozen=True, eq=False)
-class Key(_Keyed):
+class Key(OfOne):
     """The fast chroma key: matte, backing lifted off, spill taken out.
 
     Attributes
@@ -83,7 +67,7 @@ class Key(_Keyed):
 
 
 @dataclass(frozen=True, eq=False)
-class Level(_Keyed):
+class Level(OfOne):
     """A luminance or linear key: a picture seen by how bright, or how opaque, another one is.
 
     Attributes
