@@ -191,6 +191,10 @@ def _panel_layers(
     mark = rounded(area, radius, canvas)
     if panel.shadow:
         yield _shadow(mark, panel.shadow, values, canvas, laid.box.id)
+    if panel.border and panel.border.opacity == 1:  # no rim of the panel beyond its border
+        wide = panel.border.width * canvas.unit
+        under = min(wide / 2, max(wide - 1.5, 0))  # a thin one leaves no gap to the panel
+        mark = rounded(area.inset(under), max(radius - under, 0), canvas)
     colour = rgb(panel.colour, values)
     if panel.ramp is None:
         yield Layer("panel", mark, colour, panel.opacity, laid.box.id)

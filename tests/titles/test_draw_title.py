@@ -203,3 +203,31 @@ def test_flash_limit_of_wcag(rate):
             check_flash(flash, rate, allowed=True)
         else:
             check_flash(flash, rate)
+
+
+def test_no_rim_of_a_panel_shows_beyond_its_border():
+    """A dark circle with a bright border: every pixel of its edge has the border's colour."""
+    design = (
+        'name = "Ring"\n[styles.s]\n[[boxes]]\nid = "ring"\nplace = "centre"\nwidth = 40\n'
+        'height = 40\n[boxes.panel]\nshape = "circle"\ncolour = "#000000"\n'
+        'border = { width = 2, colour = "#FFFFFF" }\n'
+    )
+    picture = draw_title(parse_design(design).design, {}, CANVAS).picture
+    edge = (picture.alpha > 0.02) & (picture.alpha < 0.98)
+    assert edge.sum() > 100
+    assert picture.planes[:, edge].min() > 0.999
+    middle = picture.planes[:, picture.height // 2, picture.width // 2]
+    assert middle == pytest.approx([0, 0, 0])
+
+
+@pytest.mark.parametrize("width", [0.2, 0.4, 0.6, 0.8, 1.5])
+def test_no_gap_is_left_between_a_panel_and_a_thin_border(width):
+    design = (
+        'name = "Ring"\n[styles.s]\n[[boxes]]\nid = "ring"\nplace = "centre"\nwidth = 40\n'
+        'height = 40\n[boxes.panel]\nshape = "circle"\ncolour = "#000000"\n'
+        f'border = {{ width = {width}, colour = "#FFFFFF" }}\n'
+    )
+    picture = draw_title(parse_design(design).design, {}, CANVAS).picture
+    rows, columns = np.indices(picture.alpha.shape)
+    away = np.hypot(rows - (picture.height - 1) / 2, columns - (picture.width - 1) / 2)
+    assert picture.alpha[away < picture.height / 2 - 1.5].min() > 0.995
