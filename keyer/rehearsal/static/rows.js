@@ -13,7 +13,10 @@ const small = new Map();
 let asked = "";
 
 // How many times can stand on the ruler beside one another.
-const MOST = () => Math.max(Math.floor(($("ruler")?.offsetWidth || 0.4 * $("sheet").clientWidth) / 88), 1);
+const MOST = () => {
+  const share = matchMedia("(max-width: 46rem)").matches ? 1 : 0.4;
+  return Math.max(Math.floor(($("ruler")?.offsetWidth || share * $("sheet").clientWidth) / 88), 1);
+};
 
 function ruler() {
   const { facts } = now.sheet;
