@@ -61,7 +61,13 @@ def decode_heif(data: bytes, check: Check) -> Decoded:
     length = int.from_bytes(data[:4], "big")
     brands = {data[place : place + 4] for place in (8, *range(16, min(length, 256), 4))}
     if data[8:12] in _AVIF or not brands.isdisjoint(_AVIF):
-        return _avif(data, check)
+        import av
+
+        try:
+            return _avif(data, check)
+        except av.error.FFmpegError:  # of which not every kind is an OSError or a ValueError
+            msg = "it cannot be decoded"
+            raise ValueError(msg) from None
     return _heic(data, check)
 
 

@@ -51,6 +51,19 @@ def test_a_heic_without_its_data_is_refused_in_plain_words(tmp_path):
         open_source(path)
 
 
+@pytest.mark.parametrize("version", [2, 9])
+def test_an_avif_of_a_form_that_is_not_known_is_refused(tmp_path, version):
+    """The byte after the name of a box is its version (ISO/IEC 14496-12, 4.2)."""
+    memory = io.BytesIO()
+    Image.fromarray(ramp()).save(memory, "AVIF")
+    data = bytearray(memory.getvalue())
+    data[data.index(b"iloc") + 4] = version
+    path = tmp_path / "a.avif"
+    path.write_bytes(data)
+    with pytest.raises(InputFileError, match=r"a\.avif is a broken HEIF file \(it cannot be dec"):
+        open_source(path)
+
+
 def test_alpha_of_an_avif(tmp_path):
     alpha = np.full((48, 64, 1), 255, np.uint8)
     alpha[:, :32] = 0
