@@ -39,6 +39,8 @@ class _State:
     heard: float | None = None
     kind = signal.SIGINT
     lost = False
+    held = 0
+    put_off: int | None = None
     main = 0
     advice = ""
     begun: dict[str, None] = {}  # noqa: RUF012  one a process
@@ -119,8 +121,25 @@ def go_on() -> None:
         raise KeyboardInterrupt
 
 
+class PutOff:
+    """Puts a stop off while a block lasts, where a library calls back and breaks if that fails."""
+
+    def __enter__(self) -> None:
+        self._here = _thread.get_ident() == _State.main  # no other thread is interrupted
+        _State.held += self._here
+
+    def __exit__(self, *_: object) -> None:
+        _State.held -= self._here
+        if self._here and not _State.held and _State.put_off is not None:
+            number, _State.put_off = _State.put_off, None
+            _stop(number, None)
+
+
 def _stop(number: int, _: FrameType | None) -> None:
     """Stop the work the first time, and again where that was lost."""
+    if _State.held:
+        _State.put_off = number
+        return
     now = time.monotonic()
     if _State.heard is None:
         _State.heard, _State.kind = now, signal.Signals(number)

@@ -13,6 +13,8 @@ from typing import Any
 
 from numba.core.caching import FunctionCache, IndexDataCacheFile
 
+from keyer.kinds import stopping
+
 _SUM_BYTES = 4
 
 
@@ -65,9 +67,14 @@ class KernelCache(FunctionCache):
         )
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """Load the code for a signature; None if there is none that can be taken."""
+        """Load the code for a signature; None if there is none that can be taken.
+
+        A stop waits until it is loaded: the compiler calls back for the code, would lose the
+        stop, and would go on with functions that are not there.
+        """
         try:
-            return super().load_overload(sig, target_context)
+            with stopping.PutOff():
+                return super().load_overload(sig, target_context)
         except Exception:  # noqa: BLE001  whatever it is, compiling helps
             return None
 
