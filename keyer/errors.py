@@ -71,12 +71,12 @@ class Fault:
 
 
 class SheetError(KeyerError, ValueError):
-    """An effect sheet does not hold; the message lists every fault found.
+    """An effect sheet has faults; the message lists them, ten at most.
 
     Attributes
     ----------
     faults : tuple of Fault
-        The same one by one, in the order of the file.
+        All of them, in the order of the file.
     """
 
     def __init__(self, message: str, faults: Sequence[Fault] = ()) -> None:

@@ -103,13 +103,13 @@ class Bundle:
 
 
 def read_small(data: bytes, broken: InputFileError) -> NDArray[np.uint8]:
-    """Decode a small picture.
+    """Decode a small picture of an approved version, a WebP.
 
     Parameters
     ----------
     data : bytes
     broken : InputFileError
-        Raised where it cannot be.
+        The error to raise if `data` is damaged or too large.
 
     Returns
     -------

@@ -109,7 +109,7 @@ def thin_row(chroma: Row, out: Row) -> None:
 
 @kernel
 def store_row(values: Row, span: np.float32, offset: np.float32, c: CodeLimits, out: Codes) -> None:
-    """Turn a row into codes."""
+    """Scale one row of luma or chroma to integer codes, limit them, and put them into `out`."""
     for x in range(values.size):
         code = values[x] * span + offset
         code = code if code > c.lowest else c.lowest

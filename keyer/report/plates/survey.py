@@ -61,7 +61,7 @@ class WorstVerdict:
     frame: int | None
 
     def as_dict(self) -> dict[str, Any]:
-        """As plain data for JSON."""
+        """Give the verdict and its frame as plain data for JSON."""
         return {**self.verdict.as_dict(), "frame": self.frame}
 
 
@@ -108,7 +108,7 @@ class PlateFile(Surveyed):
     every: tuple[tuple[int | None, PlateSurvey], ...]
 
     def as_dict(self) -> dict[str, Any]:
-        """As plain data for JSON."""
+        """Give the measures, verdicts and notices as plain data for JSON."""
         told = {"verdicts": [one.as_dict() for one in self.verdicts]}
         data = {"picture": str(self.path), "frame": self.frame, **self.shown.as_dict(), **told}
         if self.frames:
@@ -124,7 +124,7 @@ class SubjectFile(Surveyed):
     subject: SubjectHues
 
     def as_dict(self) -> dict[str, Any]:
-        """As plain data for JSON."""
+        """Give the measures, verdicts and notices as plain data for JSON."""
         return {
             "picture": str(self.path),
             "frame": self.frame,
