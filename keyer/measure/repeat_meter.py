@@ -19,10 +19,10 @@ from keyer.measure.stripes import AREA_CHANGING, AREA_STEADY, SECONDS
 Samples = NDArray[np.float32]
 """`(n, channels, rows, columns)`: squares of a picture."""
 
-LOOKS = 4
+LOOKS = 3
 """Times a second that a picture without repeats is looked at; one with them is on every frame."""
 
-_SAMPLE, _DOWN, _ACROSS = 64, 6, 10
+_SAMPLE, _DOWN, _ACROSS = 64, 5, 8
 """Pixels to the side of a sample, and how many samples are taken down and across."""
 
 _TO_A_CELL = 5

@@ -61,7 +61,7 @@ def watched(pictures, rate=25):
 
 @pytest.mark.parametrize(("frames", "verdict"), [(6, "holds"), (14, "fails")])
 def test_half_a_second_is_tolerated(frames, verdict):
-    """It may have begun as early as the look before: up to a quarter of a second is added."""
+    """It may have begun as early as the look before: up to a third of a second is added."""
     pattern, plain = checks(9), np.full((252, 450), 0.5, np.float32)
     found = watched([plain] * 8 + [pattern] * frames + [plain] * 30)
     assert max(found, key=["holds", "watch", "fails"].index) == verdict
