@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from concurrent.futures import as_completed
+from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 
 import cv2
@@ -12,6 +14,8 @@ from numpy.typing import NDArray
 
 from keyer.batch.manifest import Entry
 from keyer.errors import InputFileError, KeyerError, OutputError
+from keyer.kinds.picture import RgbPicture
+from keyer.kinds.processes import deaf_children, process_pool
 from keyer.media.files import Files
 from keyer.media.notes import read_notes
 from keyer.media.source import open_source
@@ -27,7 +31,9 @@ MOST = 24
 """Pictures of one sheet."""
 
 _LARGEST = 1440
-"""Columns of a picture that is kept for a sheet, and rows."""
+"""Columns of a picture that is kept for a sheet, and rows; half of it where there are many."""
+
+_FEW = 6
 
 _BEHIND, _CHECK = (0.42, 0.52), 24
 """Greys of the checkerboard behind what is see-through, and the side of its squares."""
@@ -71,7 +77,13 @@ def refuse_other_pictures(output: Path) -> None:
 
 
 def contact_sheets(
-    entries: Sequence[Entry], folder: Path, output: Path, files: Files
+    entries: Sequence[Entry],
+    folder: Path,
+    output: Path,
+    files: Files,
+    *,
+    jobs: int = 1,
+    told: Callable[[int, int], None] = lambda _done, _all: None,
 ) -> list[Path]:
     """Draw all results of a batch.
 
@@ -84,6 +96,10 @@ def contact_sheets(
         As in `contact_names`; all have been named to `files`.
     files : Files
         Of the batch.
+    jobs : int
+        Processes.
+    told : callable, optional
+        Called with sheets done and sheets in all.
 
     Returns
     -------
@@ -95,16 +111,47 @@ def contact_sheets(
     OutputError, InputFileError
     """
     names = contact_names(output, len(entries))
-    for n, name in enumerate(names):
-        page = _page(entries[n * MOST : (n + 1) * MOST], folder, (n + 1, len(names)))
-        text = {_KEYWORD: _NOTE} if name.suffix.lower() == ".png" else None
-        write_still(name, page_picture(page), files, text=text)
+    orders = [
+        (name, entries[n * MOST : (n + 1) * MOST], folder, (n + 1, len(names)))
+        for n, name in enumerate(names)
+    ]
+    told(0, len(names))
+    if jobs == 1 or len(names) == 1:
+        for done, order in enumerate(orders, 1):
+            _write(*order, files)
+            told(done, len(names))
+        return names
+    pool = process_pool(min(jobs, len(names)), _begin)
+    try:
+        with deaf_children():
+            waiting = [pool.submit(_write, *order, Files(force=True)) for order in orders]
+        for done, one in enumerate(as_completed(waiting), 1):
+            one.result()
+            told(done, len(names))
+    except BrokenProcessPool:
+        msg = "a process that drew contact sheets ended by itself. Run the command with --resume."
+        raise OutputError(msg) from None
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
     return names
+
+
+def _begin() -> None:
+    """Set up a process: the processes share the cores already."""
+    cv2.setNumThreads(1)
+
+
+def _write(
+    name: Path, entries: Sequence[Entry], folder: Path, number: tuple[int, int], files: Files
+) -> None:
+    text = {_KEYWORD: _NOTE} if name.suffix.lower() == ".png" else None
+    write_still(name, page_picture(_page(entries, folder, number)), files, text=text)
 
 
 def _page(entries: Sequence[Entry], folder: Path, number: tuple[int, int]) -> Page:
     """Lay results out on one landscape sheet of A3."""
-    shown = [_shown(folder / entry.outputs[0][0], entry.frame) for entry in entries]
+    largest = _LARGEST if len(entries) <= _FEW else _LARGEST // 2
+    shown = [_shown(folder / entry.outputs[0][0], entry.frame, largest) for entry in entries]
     aspect = shown[0][1] if shown else 1.0
     cells = [
         Cell(entry.row or 0, _padded(pixels, own, aspect), (Caption(entry.name, strong=True),))
@@ -122,7 +169,7 @@ def _page(entries: Sequence[Entry], folder: Path, number: tuple[int, int]) -> Pa
     return page
 
 
-def _shown(file: Path, frame: int) -> tuple[Pixels, float]:
+def _shown(file: Path, frame: int, largest: int) -> tuple[Pixels, float]:
     """Read a result with its width over its height; a see-through one over a checkerboard.
 
     A still shows the same picture at every frame; of a clip the frame is taken that the
@@ -137,14 +184,17 @@ def _shown(file: Path, frame: int) -> tuple[Pixels, float]:
     except InputFileError as error:
         msg = f"{file} cannot be read for the contact sheet. Render it again (--resume)."
         raise InputFileError(msg) from error
-    planes = load(picture)
     clear = picture.alpha is not None
+    width, height = picture.width * pixel_aspect, picture.height
+    scale = min(largest / max(width, height), 1.0)
+    size = (max(1, round(width * scale)), max(1, round(height * scale)))
+    if isinstance(picture, RgbPicture) and picture.planes.dtype == np.uint8 and not clear:
+        parts = [cv2.resize(one, size, interpolation=cv2.INTER_AREA) for one in picture.planes]
+        return np.stack(parts, axis=-1).astype(np.uint8, copy=False), width / height
+    planes = load(picture)
     if clear:
         alpha = load_alpha(picture)
         planes = np.concatenate([planes * alpha, alpha[np.newaxis]])
-    width, height = planes.shape[2] * pixel_aspect, planes.shape[1]
-    scale = min(_LARGEST / max(width, height), 1.0)
-    size = (max(1, round(width * scale)), max(1, round(height * scale)))
     whole = np.ascontiguousarray(planes.transpose(1, 2, 0))
     small = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA))
     rgb = small[..., :3]

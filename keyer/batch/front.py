@@ -5,19 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+from keyer.batch.choose_rows import choose_rows
 from keyer.batch.contact import contact_names, contact_sheets, refuse_other_pictures
 from keyer.batch.job import Job, make_job
 from keyer.batch.manifest import Entry, Manifest, read_manifest
-from keyer.batch.preflight import Preflight, RowFault, preflight, told_once
+from keyer.batch.preflight import Preflight, RowFault, outputs_of, preflight, told_once
 from keyer.batch.resume import There, look_round
 from keyer.batch.rows import Rows, read_rows
-from keyer.batch.run import Outcome, Progress, Render, in_processes, run_batch
+from keyer.batch.run import Outcome, Render, in_processes, run_batch
+from keyer.batch.summary import summary
 from keyer.errors import OutputError, SettingError
 from keyer.media.files import Files
 from keyer.pixel.kernels.bands import default_threads
+
+Told = Callable[[str, int, int], None]
+"""Called with what is counted, how many are done, and of how many."""
 
 Said = Callable[[str], None]
 """Called with what a person who waits should know."""
@@ -58,6 +64,10 @@ class BatchOrder:
         Address of a cluster's scheduler; None: this machine.
     contact : Path or None
         Contact sheets of all results; None: none.
+    only : str
+        Numbers of the rows that are wanted; empty: all.
+    where : tuple of str
+        `COLUMN=TEXT` that wanted rows have.
     """
 
     sheet: Path
@@ -75,6 +85,8 @@ class BatchOrder:
     keep_going: bool = False
     scheduler: str | None = None
     contact: Path | None = None
+    only: str = ""
+    where: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -130,6 +142,7 @@ class BatchReport:
                 verdict: sum(v["verdict"] == verdict for v in judged)
                 for verdict in ("holds", "watch", "fails")
             },
+            "summary": [kind.as_dict() for kind in summary(entries)],
             "to_look_at": [
                 {"row": entry.row, "name": entry.name, **v}
                 for entry in entries
@@ -153,6 +166,8 @@ class Checked:
         Of the folder.
     kept : tuple of Entry
         Rows that a resumed run need not render again.
+    left : frozenset of str
+        Files of rows that were not chosen.
     """
 
     found: Preflight
@@ -161,14 +176,17 @@ class Checked:
     files: Files
     known: Manifest
     kept: tuple[Entry, ...] = ()
+    left: frozenset[str] = frozenset()
 
 
-def check_batch(order: BatchOrder) -> Checked:
+def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None) -> Checked:
     """Read and check everything, drawing nothing.
 
     Parameters
     ----------
     order : BatchOrder
+    told : callable, optional
+        Called with what is counted, how many are done, and of how many.
 
     Returns
     -------
@@ -185,7 +203,8 @@ def check_batch(order: BatchOrder) -> Checked:
         raise SettingError(msg)
     files = Files((order.sheet, order.rows), force=order.resume or order.force)
     files.folder(order.folder)
-    table = read_rows(order.rows, order.worksheet)
+    chosen = choose_rows(read_rows(order.rows, order.worksheet), order.only, order.where)
+    table = chosen.table
     job = make_job(
         order.sheet,
         table.columns,
@@ -195,13 +214,20 @@ def check_batch(order: BatchOrder) -> Checked:
         file_column=order.file_column,
         as_in_sheet=order.as_in_sheet,
     )
-    found = preflight(job, table, None if order.resume or order.force else order.folder)
+    found = preflight(
+        job,
+        table,
+        None if order.resume or order.force else order.folder,
+        left=chosen.left,
+        told=partial(told, "rows checked"),
+    )
     files.read(*found.inputs)
     known = read_manifest(order.folder)
     found = _named(found, order, files, len(table.rows))
     there = look_round(order.folder, found.tasks, known) if order.resume else There()
     found = _less(found, there.faults, len(table.rows))
-    return Checked(found, table, job, files, known, there.kept)
+    left = frozenset(outputs_of(job, row)[0] for row in chosen.left if outputs_of(job, row))
+    return Checked(found, table, job, files, known, there.kept, left)
 
 
 @contextmanager
@@ -254,7 +280,7 @@ def batch(
     order: BatchOrder,
     *,
     dry_run: bool = False,
-    told: Progress = lambda _done, _all: None,
+    told: Told = lambda _what, _done, _all: None,
     said: Said = lambda _text: None,
 ) -> BatchReport:
     """Carry out a batch.
@@ -265,7 +291,8 @@ def batch(
     dry_run : bool
         Check everything and render nothing.
     told : callable, optional
-        Called with rows done and rows in all.
+        Called with what is counted ("rows checked", "rows", "contact sheets"),
+        how many are done, and of how many.
     said : callable, optional
         Called with what a person who waits should know.
 
@@ -280,19 +307,27 @@ def batch(
     KeyerError
         If it cannot be carried out at all.
     """
-    checked = check_batch(order)
+    checked = check_batch(order, told)
     found, rows, notices = checked.found, len(checked.table.rows), checked.table.notices
     if dry_run or not found.tasks or (found.faults and not order.keep_going):
         return BatchReport(rows, None, found.faults, notices)
     with _renders(order, checked.job, said) as render:
         outcome = run_batch(
-            found.tasks, order.folder, render, checked.known, checked.kept, told=told
-        )
+            found.tasks, order.folder, render, checked.known, checked.kept, checked.left,
+            told=partial(told, "rows"),
+        )  # fmt: skip
     late = told_once(outcome.faults, rows)
     faults = sorted((*found.faults, *late), key=lambda fault: fault.rows[0])
     pages: Sequence[Path] = ()
     if order.contact is not None:
-        pages = contact_sheets(outcome.entries, order.folder, order.contact, checked.files)
+        pages = contact_sheets(
+            outcome.entries,
+            order.folder,
+            order.contact,
+            checked.files,
+            jobs=_jobs(order),
+            told=partial(told, "contact sheets"),
+        )
     if outcome.gone:
         shown = ", ".join(outcome.gone[:MOST_GONE])
         more = len(outcome.gone) - MOST_GONE

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -105,7 +105,20 @@ class Preflight:
     inputs: tuple[Path, ...] = ()
 
 
-def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
+def outputs_of(job: Job, row: Row) -> tuple[str, ...]:
+    """Names of the files of a row; none where its cell names none."""
+    name = safe_name(row.cells.get(job.file_column, ""))
+    return tuple(f"{name}{suffix}" for suffix in suffixes(job.form, job.kind)) if name else ()
+
+
+def preflight(
+    job: Job,
+    rows: Rows,
+    folder: Path | None = None,
+    *,
+    left: Iterable[Row] = (),
+    told: Callable[[int, int], None] = lambda _done, _all: None,
+) -> Preflight:
     """Check all rows.
 
     Parameters
@@ -115,6 +128,10 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
     folder : Path, optional
         Where outputs go: files that stand there already are a fault. None
         where they may be replaced or resumed from.
+    left : iterable of Row
+        Rows of the table that were not chosen: their files' names are taken.
+    told : callable, optional
+        Called with rows checked and rows in all.
 
     Returns
     -------
@@ -122,11 +139,12 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
     """
     sheets = Sheets(job)
     batch = f"{job.path.name} with {rows.name}, {job.kind}, {job.form}"
-    taken: dict[str, int] = {}
+    taken = {alike(name): row.number for row in left for name in outputs_of(job, row)}
     there = set() if folder is None else _names_in(folder)
     tasks: list[Task] = []
     faults: list[tuple[int, str]] = []
-    for row in rows.rows:
+    for done, row in enumerate(rows.rows):
+        told(done, len(rows.rows))
         name = safe_name(row.cells.get(job.file_column, ""))
         found = [*_name_faults(name, row, job, taken, folder, there), *job.doubts(row)]
         try:
@@ -142,8 +160,8 @@ def preflight(job: Job, rows: Rows, folder: Path | None = None) -> Preflight:
                 found += known.foresights[title].faults(fields)
         faults += [(row.number, message) for message in found]
         if not found and not isinstance(known, str):
-            outputs = tuple(f"{name}{suffix}" for suffix in suffixes(job.form, job.kind))
-            tasks.append(Task(row, name, known.rests(filled), batch, outputs))
+            tasks.append(Task(row, name, known.rests(filled), batch, outputs_of(job, row)))
+    told(len(rows.rows), len(rows.rows))
     return Preflight(tuple(tasks), told_once(faults, len(rows.rows)), tuple(sheets.inputs))
 
 

@@ -162,6 +162,7 @@ def run_batch(
     render: Render,
     known: Manifest,
     kept: Sequence[Entry] = (),
+    left: Collection[str] = (),
     *,
     told: Progress = lambda _done, _all: None,
 ) -> Outcome:
@@ -179,6 +180,9 @@ def run_batch(
         Of the folder: entries of other batches stay.
     kept : sequence of Entry
         Rows that a former run has made and that still hold.
+    left : collection of str
+        First files of rows of the table that are not to be rendered now: their
+        lines stay as they are.
     told : callable, optional
         Called with rows done and rows in all.
 
@@ -207,20 +211,30 @@ def run_batch(
                     entries.append(result)
                 told(len(entries) + len(faults), len(tasks))
         batches = {task.batch for task in tasks}
-        others = _others(known, entries, batches, folder)
+        others = _others(known, entries, batches, left, folder)
         write_manifest(folder, [*entries, *others])
-    gone = tuple(entry.outputs[0][0] for entry in others if entry.batch in batches)
+    gone = tuple(
+        entry.outputs[0][0]
+        for entry in others
+        if entry.batch in batches and entry.outputs[0][0] not in left
+    )
     ordered = tuple(sorted(entries, key=lambda entry: entry.row or 0))
     return Outcome(ordered, len(entries) - len(kept), tuple(faults), gone)
 
 
 def _others(
-    known: Manifest, entries: Sequence[Entry], batches: Collection[str], folder: Path
+    known: Manifest,
+    entries: Sequence[Entry],
+    batches: Collection[str],
+    left: Collection[str],
+    folder: Path,
 ) -> list[Entry]:
     """Keep the lines of other batches, and of rows that are gone while their files are there."""
     mine = {name for entry in entries for name, _ in entry.outputs}
     return [
-        dataclasses.replace(entry, row=None) if entry.batch in batches else entry
+        dataclasses.replace(entry, row=None)
+        if entry.batch in batches and first not in left
+        else entry
         for first, entry in known.entries.items()
         if first not in mine and any((folder / name).is_file() for name, _ in entry.outputs)
     ]

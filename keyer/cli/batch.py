@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -56,6 +57,13 @@ def batch(
     worksheet: Annotated[
         str, typer.Option("--worksheet", help="Sheet of an XLSX. Default: the first one shown.")
     ] = "",
+    only: Annotated[
+        str, typer.Option("--rows", help="Numbers of the rows that are wanted: 2-40,57,90-.")
+    ] = "",
+    where: Annotated[
+        list[str] | None,
+        typer.Option("--where", metavar="COLUMN=TEXT", help="Only rows with this in a column."),
+    ] = None,
     jobs: Annotated[int, typer.Option("--jobs", help="Processes. Default: one for each core.")] = 0,
     resume: Annotated[
         bool, typer.Option("--resume", help="Render only what is missing, damaged or changed.")
@@ -102,6 +110,8 @@ def batch(
         keep_going=keep_going,
         scheduler=scheduler or None,
         contact=contact,
+        only=only,
+        where=tuple(where or ()),
     )
     if not dry_run:
         wait_for_processes()
@@ -132,17 +142,25 @@ def batch(
     return REQUEST if report.faults else FAILED if failed else 0
 
 
+_TENTHS, _LEAST = 10, 100
+"""How often a line is written where nobody watches, and of how many from which on."""
+
+
 @contextmanager
-def _progress(*, quiet: bool) -> Iterator[Callable[[int, int], None]]:
-    """Show how far it is, how fast it goes and what is left, where somebody watches."""
-    if quiet or not sys.stderr.isatty():
-        yield lambda _done, _all: None
+def _progress(*, quiet: bool) -> Iterator[Callable[[str, int, int], None]]:
+    """Show how far it is, how fast it goes and what is left; in plain lines into a file or pipe."""
+    if not sys.stderr.isatty():
+        yield _plainly()
+        return
+    if quiet:
+        yield lambda _what, _done, _all: None
         return
     from rich.console import Console
     from rich.progress import (
         BarColumn,
         MofNCompleteColumn,
         Progress,
+        TaskID,
         TextColumn,
         TimeRemainingColumn,
     )
@@ -150,22 +168,45 @@ def _progress(*, quiet: bool) -> Iterator[Callable[[int, int], None]]:
     columns = (
         BarColumn(),
         MofNCompleteColumn(),
-        TextColumn("{task.fields[rate]}"),
+        TextColumn("{task.fields[what]}{task.fields[rate]}"),
         TimeRemainingColumn(),
     )
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        job = bar.add_task("", total=None, rate="")
+        jobs: dict[str, TaskID] = {}
 
-        def told(done: int, total: int) -> None:
-            speed = bar.tasks[0].speed
-            rate = f"{speed:.1f} rows/s" if speed else ""
-            bar.update(job, completed=done, total=total, rate=rate)
+        def told(what: str, done: int, total: int) -> None:
+            if what not in jobs:
+                for job in jobs.values():
+                    bar.update(job, visible=False)
+                jobs[what] = bar.add_task("", total=total, what=what, rate="")
+            speed = next(task.speed for task in bar.tasks if task.id == jobs[what])
+            rate = f", {speed:.1f} a second" if speed else ""
+            bar.update(jobs[what], completed=done, total=total, rate=rate)
 
         yield told
 
 
+def _plainly() -> Callable[[str, int, int], None]:
+    """Make what writes a line at each tenth; of little it says nothing."""
+    began: dict[str, float] = {}
+    written: dict[str, int] = {}
+
+    def told(what: str, done: int, total: int) -> None:
+        start = began.setdefault(what, time.monotonic())
+        tenth = _TENTHS * done // max(total, 1)
+        if total < _LEAST or done == 0 or tenth == written.get(what, 0):
+            return
+        written[what] = tenth
+        speed = done / max(time.monotonic() - start, 1e-9)
+        left = (total - done) / speed
+        notice(f"{done} of {total} {what}, {speed:.1f} a second, {left:.0f} s left.")
+
+    return told
+
+
 def _print(report: BatchReport, folder: Path, *, dry_run: bool) -> None:
     from keyer.batch.front import MOST_SHOWN
+    from keyer.batch.summary import summary
 
     data = report.as_dict()
     for text in report.notices:
@@ -185,8 +226,5 @@ def _print(report: BatchReport, folder: Path, *, dry_run: bool) -> None:
         f"{folder}: {data['done']} of {report.rows} rows done, {data['rendered']} rendered now, "
         f"{data['kept']} kept."
     )
-    for verdict in data["to_look_at"][:MOST_SHOWN]:
-        say(
-            f"row {verdict['row']} {verdict['name']}: {verdict['measure']} {verdict['verdict']}, "
-            f"{verdict['value']:g} {verdict['unit']}. {verdict['remedy']}"
-        )
+    for kind in summary(report.outcome.entries):
+        say(str(kind))

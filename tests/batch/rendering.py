@@ -27,7 +27,9 @@ def render_all(order):
     checked = check_batch(order)
     assert not checked.found.faults
     render = in_process(checked.job, order.folder)
-    return run_batch(checked.found.tasks, order.folder, render, checked.known, checked.kept)
+    return run_batch(
+        checked.found.tasks, order.folder, render, checked.known, checked.kept, checked.left
+    )
 
 
 def picture(path):

@@ -220,3 +220,20 @@ def test_a_title_is_held_against_rules(tmp_path, capfd):
     code, _, err = run(capfd, *made, "--force", "--rules", tmp_path / "none.toml")
     assert (code, err.count("\n")) == (3, 1)
     assert "cannot be read as a station's rules" in err
+
+
+def test_a_pipe_gets_plain_lines_of_every_stage(tmp_path, capfd):
+    """Of a hundred rows and more; JSON on the other pipe stays JSON."""
+    sheet, rows, out = project(tmp_path), guests(tmp_path, 110), tmp_path / "out"
+    sheet.write_text(sheet.read_text("utf-8").replace("320x180", "64x36"), encoding="utf-8")
+    design = tmp_path / "design.toml"
+    text = design.read_text("utf-8").replace("padding = [3, 4]", "padding = [0, 0]")
+    design.write_text(text, encoding="utf-8")
+    code, text, err = run(capfd, "batch", sheet, rows, "-d", out, "--jobs", 1, "--json")
+    assert code in {0, 4}
+    assert json.loads(text)["done"] == 110
+    told = [line for line in err.splitlines() if "a second" in line]
+    assert sum("rows checked, " in line for line in told) == 10
+    assert sum("110 rows, " in line for line in told) == 10
+    assert told[-1].startswith("keyer: 110 of 110 rows, ")
+    assert told[-1].endswith("0 s left.")

@@ -77,8 +77,8 @@ def test_killed_worker_changes_nothing(tmp_path, order):
         victim = next(iter(local.workers.values())).pid
         killed = []
 
-        def told(done: int, _all: int) -> None:
-            if done >= 8 and not killed:
+        def told(what: str, done: int, _all: int) -> None:
+            if what == "rows" and done >= 8 and not killed:
                 os.kill(victim, signal.SIGKILL)
                 killed.append(time.monotonic())
 
@@ -145,8 +145,8 @@ def test_scheduler_without_workers(order, monkeypatch):
 def test_scheduler_that_goes_away(order):
     with scheduler() as (process, address), program(WORKER, address):
 
-        def told(done: int, _all: int) -> None:
-            if done == 4:
+        def told(what: str, done: int, _all: int) -> None:
+            if what == "rows" and done == 4:
                 process.kill()
 
         dask = pytest.importorskip("dask")
