@@ -23,12 +23,12 @@ def approve(
     values: Set = None,
     json: Json = False,
 ) -> None:
-    """Freeze a sheet as it is approved, in one file beside it.
+    """Keep a sheet as it was approved, in one file beside it.
 
     The file holds the sheet, a print of every file that it shows, a small
     picture of every frame that differs from the others, and the chosen stills.
     'keyer compare' takes it, and the cue sheet says whether anything has
-    changed since. It is a note of what was seen, and no signature.
+    changed since. It is a note of what was seen, not a signature.
     """
     wait_for_kernels()
     from keyer.report.versions.approval import facts_of

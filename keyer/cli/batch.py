@@ -84,9 +84,9 @@ def batch(
 ) -> int:
     """Render a sheet once for each row of a table.
 
-    A column sets a variable of the sheet, or a field of a title on it, by its
-    name; one whose name begins with # is a remark. Every fault of every row is
-    told before anything is drawn. Clips are not checked for flashes and
+    A column sets, by its name, a variable of the sheet or a field of a title on
+    it. If its name begins with #, it is a remark. All faults of all rows are
+    listed before anything is drawn. Clips are not checked for flashes and
     stripes, which can trigger seizures in people with photosensitive epilepsy:
     run 'keyer check' on the sheet before anybody watches.
     """

@@ -63,8 +63,8 @@ def clip(
 
     Nothing is checked for flashes and stripes, which can trigger seizures in
     people with photosensitive epilepsy: run 'keyer check' before anybody
-    watches. An animated picture plays in a loop, so what flashes goes on
-    flashing.
+    watches. An animated picture plays in a loop: what flashes in it never
+    stops.
     """
     wait_for_kernels()
     from keyer.render.clip import render_clip

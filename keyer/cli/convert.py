@@ -36,9 +36,9 @@ def convert(
 ) -> None:
     """Convert a sheet to another format, and list every rounding.
 
-    Points in time go to the nearest frame, and transitions begin and end
-    there. A whole number of seconds of timecode stays one: 30 s are 900
-    frames at 29.97. Measures in pixels are scaled.
+    Times move to the nearest frame; transitions begin and end on such a frame.
+    A whole number of seconds of timecode stays one: 30 s are 900 frames at
+    29.97. Settings in pixels are scaled.
     """
     wait_for_kernels()
     from keyer.report.versions.convert_files import convert_files

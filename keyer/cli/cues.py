@@ -25,7 +25,7 @@ def cues(
 ) -> None:
     """Write the cue sheet: a page to print (.html), a table (.csv), or an edit list (.edl).
 
-    Keys that set themselves are listed with the settings that were found.
+    A key that sets itself is listed with the settings that it found.
     """
     wait_for_kernels()
     from keyer.report.cue_sheets.cue_files import cue_files

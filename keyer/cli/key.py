@@ -132,21 +132,21 @@ def key(
 ) -> None:
     """Key a subject over a new background, and measure whether it holds.
 
-    The picture gets the size of the background; FG is scaled to fill it, and
-    what goes beyond is cut off with a notice. Without --over the subject is
-    cut out: PNG, TIFF or WebP with straight alpha, 8 or 16 bits as FG has.
+    The output has the size of the background. FG is scaled to fill it, and a
+    notice says what is cut off. Without --over the subject is cut out: PNG,
+    TIFF or WebP with straight alpha, 8 or 16 bits as in FG.
 
-    FG may be a clip: --at takes one picture of it, and an output that is a clip
-    takes all, as ProRes 4444 (.mov), FFV1 (.mkv) or numbered stills
-    (out-%04d.png) with alpha, or over a background (.mp4 too). The key is set
-    on its first picture.
+    FG may be a clip. --at keys one picture of it. If the output is a clip, all
+    pictures are keyed: ProRes 4444 (.mov), FFV1 (.mkv) or numbered stills
+    (out-%04d.png) with alpha, or a clip over a background (.mp4 too). The key
+    is set on the first picture.
 
-    Places are always those of FG as it is in its file: masks in percent of it, the
-    area of --sample in its pixels. What --fill-holes, --drop-specks, --grow and
-    the other finishing options count are pixels of the output.
+    Give places as they are in the file of FG: masks in percent of it, the area
+    of --sample in its pixels. --fill-holes, --drop-specks, --grow and the other
+    finishing options count in pixels of the output.
 
-    A MASK is a picture file of FG's shape, white being masked, or a shape with
-    a soft edge at will: rectangle:LEFT,TOP,WIDTH,HEIGHT[:SOFT],
+    A MASK is a picture file of FG's shape in which white is masked, or a shape,
+    with a soft edge if you like: rectangle:LEFT,TOP,WIDTH,HEIGHT[:SOFT],
     ellipse:X,Y,WIDTH,HEIGHT[:SOFT], polygon:X,Y,X,Y,X,Y...[:SOFT].
     """
     from keyer.media.stills import decode_ahead

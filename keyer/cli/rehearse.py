@@ -27,10 +27,10 @@ def rehearse(
     ] = False,
     json: Json = False,
 ) -> None:
-    """Open a sheet in the browser: see it, touch it, play it, read whether it holds.
+    """Open a sheet in the browser: see it, change it, play it, read whether it holds.
 
-    The page is served to this computer alone until Ctrl-C. The sheet's file changes only when
-    you save; unsaved changes are kept in a journal beside it.
+    Only this computer can reach the page, until you press Ctrl-C. The sheet's file changes only
+    when you save; unsaved changes are kept in a journal beside it.
     """
     from keyer.rehearsal.serve import serve
 

@@ -27,7 +27,7 @@ def sheet(
     values: Set = None,
     json: Json = False,
 ) -> None:
-    """Read a sheet and say whether it holds; nothing is opened or rendered.
+    """Read a sheet and say whether it is valid; no picture is opened or rendered.
 
     With --schema, print what an editor needs to check and complete sheets as
     they are typed (JSON Schema, draft 2020-12).

@@ -53,12 +53,12 @@ def survey(
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Survey a key plate: its backing, the light on it, and what of the subject would go with it.
+    """Survey a key plate: its backing, the light on it, and what would be keyed out with it.
 
-    Of a clip, frames spread over it are looked at and the worst is told. A
-    picture without a backing is said to have none (exit code 4); with
-    --subject it is taken for a photograph of a product or a costume, and the
-    survey says which backing to hang.
+    FILE may be a clip: frames spread over it are looked at, and the worst
+    counts. If there is no backing, the command says so and exits with 4. With
+    --subject, FILE is a photograph of a product or a costume, and the survey
+    says which backing to hang.
     """
     wait_for_kernels()
     from keyer.errors import SettingError

@@ -61,7 +61,7 @@ export function chooseAmong(path, options) {
     el("div", { class: "top" }, el("h2", {}, `${row?.name ?? ""}: choose`),
       el("button", { type: "button", onclick: print }, "Print as a board"),
       el("button", { type: "button", onclick: () => dialog.close() }, "Close")),
-    el("p", { class: "grey" }, "This frame with other values; click the one that is wanted."),
+    el("p", { class: "grey" }, "This frame with other values; click the one that you want."),
     el("p", {}, first.node, " and ", second.node, " ", el("button", { type: "button", class: "strong", onclick: ask }, "Show")),
     el("div", { class: "patterns variations", id: "variations" }));
   dialog.showModal();

@@ -43,7 +43,7 @@ on("sheet", (sheet) => {
   now.sheet = sheet;
   faults(sheet);
   bothChanged(sheet);
-  if (first && sheet.takenUp) report("takenUp", "Changes that were not saved have been taken up again. Undo takes them back.");
+  if (first && sheet.takenUp) report("takenUp", "Your unsaved changes have been restored. Undo takes them back.");
   $("undo").disabled = !sheet.undo;
   $("redo").disabled = !sheet.redo;
   $("undo").title = sheet.undo ? `Undo: ${sheet.undo} (Ctrl Z)` : "Nothing to undo";

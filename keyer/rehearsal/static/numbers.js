@@ -23,7 +23,7 @@ function remedies(path, known, one) {
   if (one.measure.startsWith("spill") && (value(path, "spill") ?? 100) < 100) found.push(["All of the spill", [{ act: "set", path: `${path}.spill`, value: 100 }]]);
   const buttons = found.map(([label, edits]) =>
     el("button", { type: "button", onclick: () => edit(edits, `${rowOf(of).name}: ${label.toLowerCase()}`) }, label));
-  if (helps && !helps.words) buttons.push(el("span", { class: "grey" }, "No single setting that was tried helps."));
+  if (helps && !helps.words) buttons.push(el("span", { class: "grey" }, "None of the settings that were tried helps."));
   return buttons;
 }
 

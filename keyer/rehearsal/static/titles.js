@@ -10,7 +10,7 @@ let cells = [];
 export function chooseTitle() {
   dialog.replaceChildren(
     el("div", { class: "top" }, el("h2", {}, "A title"), el("button", { type: "button", onclick: () => dialog.close() }, "Close")),
-    el("p", { class: "grey" }, "Over this frame, with example words; click the design that is wanted."),
+    el("p", { class: "grey" }, "Over this frame, with example words; click the design that you want."),
     el("div", { class: "patterns variations", id: "designs" }));
   dialog.showModal();
   send({ do: "designs", frame: now.frame });
