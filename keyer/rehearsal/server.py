@@ -72,8 +72,10 @@ def application(live: Live) -> Starlette:
         return Response(data, media_type="image/png")
 
     async def said(request: Request) -> Response:
+        from keyer.report.page.finding_cards import NAMES
+
         del request
-        return JSONResponse({"controls": controls(), "kinds": KINDS})
+        return JSONResponse({"controls": controls(), "kinds": KINDS, "names": NAMES})
 
     async def socket(websocket: WebSocket) -> None:
         await _talk(websocket, live)

@@ -19,7 +19,7 @@ def chromium():
 def tab(chromium):
     context = chromium.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
     page = context.new_page()
-    page.set_default_timeout(30_000)
+    page.set_default_timeout(60_000)
     faults = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.on("console", lambda line: faults.append(line.text) if line.type == "error" else None)

@@ -213,7 +213,9 @@ def test_the_page_and_its_parts_are_served(client):
     assert "module" in client.get("/").text
     assert client.get("/static/main.js").headers["content-type"].startswith("text/javascript")
     assert client.get("/face/400").content[:4] in (b"\x00\x01\x00\x00", b"OTTO")
-    assert client.get("/controls").json()["controls"]["transition"]
+    said = client.get("/controls").json()
+    assert said["controls"]["transition"]
+    assert said["names"]["coverage.holes"] == "Holes in the matte"
 
 
 def picture(colour=(9, 99, 199)) -> bytes:

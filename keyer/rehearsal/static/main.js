@@ -196,4 +196,5 @@ addEventListener("keydown", (event) => {
 const told = await (await fetch("/controls")).json();
 now.controls = told.controls;
 now.kinds = told.kinds;
+now.names = told.names;
 connect();

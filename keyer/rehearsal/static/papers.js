@@ -45,7 +45,7 @@ function reader() {
   return el("span", {}, file, el("button", { type: "button", onclick: () => file.click() }, "Read remarks in"));
 }
 
-const said = (one) => one.check.replace(".", ": ").replaceAll("_", " ");
+const said = (one) => now.names[one.check] ?? one.check.replace(".", ": ").replaceAll("_", " ");
 
 function findings() {
   const bad = last.findings.filter((one) => one.verdict !== "holds");
@@ -55,7 +55,7 @@ function findings() {
   const rows = bad.map((one) => el("tr", {},
     el("td", {}, el("span", { class: `verdict ${one.verdict}` }, one.verdict)),
     el("td", {}, el("button", { type: "button", onclick: () => see(one) }, one.worst_timecode)),
-    el("td", {}, el("b", {}, said(one)), one.subject && ` · ${one.subject}`, el("span", { class: "line" }, one.remedy), el("span", { class: "line grey" }, `${one.limit}; ${one.source}`))));
+    el("td", {}, el("b", {}, said(one)), one.subject && ` · ${one.subject.replace(/^\w+\[\d+\] /, "")}`, el("span", { class: "line" }, one.remedy), el("span", { class: "line grey" }, `${one.limit}; ${one.source}`))));
   return el("div", {}, head, el("table", { class: "found" }, el("tbody", {}, rows)), el("p", { class: "grey" }, last.caution));
 }
 

@@ -4,6 +4,7 @@ export const now = {
   sheet: null,
   controls: null,
   kinds: null,
+  names: {},
   frame: 0,
   view: "picture",
   unfolded: null,
