@@ -78,5 +78,5 @@ def test_remarks_come_back_once(sheet):
     ],
 )
 def test_what_is_no_file_of_remarks_is_refused(sheet, data):
-    with pytest.raises(InputFileError, match="no file of remarks"):
+    with pytest.raises(InputFileError, match="not a file of remarks"):
         read_remarks(data, sheet, 0)

@@ -138,5 +138,5 @@ def test_a_value_that_cannot_be_written_is_refused(value, fault):
 
 
 def test_nothing_is_set_in_a_text_that_is_no_toml():
-    with pytest.raises(SettingError, match="no TOML as it is written"):
+    with pytest.raises(SettingError, match="not valid TOML"):
         edit_text(SHEET + "\n[[[\n", [Edit("set", "sheet.title", "x")])
