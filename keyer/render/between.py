@@ -170,6 +170,12 @@ class Wipe(_Between):
             give(used)
         return first
 
+    def seen(self, top: int, bottom: int, ready: Ready, faint: float) -> tuple[int, int]:
+        """Columns of either, and all of them where a border lies between what is clear as well."""
+        if self.edge.border > 0 and not self.within:
+            return 0, self.width
+        return super().seen(top, bottom, ready, faint)
+
     def _uncovered(self, now: WipeState, box: Box, ready: Ready) -> Rows | None:
         found = ready.rows(self.second, box)
         if found is None:

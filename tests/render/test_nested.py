@@ -240,3 +240,44 @@ def test_a_still_of_an_effect_is_that_of_its_sheet(folder):
     within = sheet_of(folder, [{"source": "k"}], {"keyed": KEYED}, {"k": {"effect": "keyed"}})
     off = render_still(direct).astype(int) - render_still(within)
     assert np.abs(off).max() <= 1
+
+
+def test_a_border_runs_over_what_is_clear_within_an_effect():
+    """A small box is wiped in from nothing: the white border is as long as the picture is high."""
+    sheet = build_sheet(
+        {
+            "version": 1,
+            "sheet": {"format": "320x180@25", "length": 10},
+            "sources": {
+                "ground": {"colour": "#0000FF"},
+                "nothing": {"clear": True},
+                "red": {"colour": "#FF0000"},
+                "comes": {"effect": "comes"},
+            },
+            "effects": {
+                "comes": {
+                    "cues": [
+                        {"source": "nothing"},
+                        {
+                            "source": "red",
+                            "at": 2,
+                            "placement": {"scale": 20},
+                            "transition": {
+                                "kind": "wipe",
+                                "length": 4,
+                                "pattern": "barWipe/leftToRight",
+                                "border": 12.0,
+                            },
+                        },
+                    ]
+                }
+            },
+            "cues": [{"source": "ground"}],
+            "overlays": [{"source": "comes"}],
+        }
+    )
+    with Plan(sheet) as plan:
+        found = plan.picture(2).planes
+    white = (found == 255).all(axis=0)
+    assert (white.sum(axis=1) >= 20).all()  # by hand: 12 % of 180 rows are 21.6 pixels
+    assert (white == white[:1]).all()

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pixel.keys.test_clear import plate
 from render.test_graph import COLUMNS, ROWS, graphs
@@ -46,6 +46,7 @@ def _area(boxes):
 layers = st.lists(st.builds(Layer, graphs(2), st.sampled_from("abc")), max_size=3).map(tuple)
 
 
+@settings(max_examples=settings.default.max_examples // 3)  # each takes as long as nine others
 @given(graphs(2), layers, layers, st.sampled_from(["video", "linear"]), st.integers(0, 2))
 def test_a_picture_over_another_is_that_picture(base, first, second, light, common):
     """Whatever came before it, and however many layers both have."""
