@@ -38,7 +38,7 @@ def survey(
     ] = None,
     subject: Annotated[
         bool,
-        typer.Option("--subject", help="FILE shows a subject before the shoot: which backing?"),
+        typer.Option("--subject", help="Photograph before the shoot: say which backing to hang."),
     ] = False,
     hue: Annotated[
         str, typer.Option("--hue", help="auto, green, blue or degrees on the vectorscope.")
@@ -55,10 +55,10 @@ def survey(
 ) -> None:
     """Survey a key plate: its backing, the light on it, and what would be keyed out with it.
 
-    FILE may be a clip: frames spread over it are looked at, and the worst
-    counts. If there is no backing, the command says so and exits with 4. With
-    --subject, FILE is a photograph of a product or a costume, and the survey
-    says which backing to hang.
+    PICTURE may be a clip: frames spread over it are looked at, and the worst
+    counts. If there is no backing, the command says so and exits with 4. For a
+    photograph of a product or a costume, add --subject: the survey then says
+    which backing to hang.
     """
     wait_for_kernels()
     from keyer.errors import SettingError
