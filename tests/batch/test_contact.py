@@ -39,7 +39,7 @@ def test_contact_sheet_of_a_resumed_batch_replaces_contact_sheets_alone(tmp_path
     contact(order)
     check_batch(replace(order, resume=True))
     (tmp_path / "c.png").write_bytes((tmp_path / "back.png").read_bytes())
-    with pytest.raises(OutputError, match=r"c\.png is no contact sheet"):
+    with pytest.raises(OutputError, match=r"c\.png is not a contact sheet"):
         check_batch(replace(order, resume=True))
 
 

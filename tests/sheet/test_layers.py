@@ -38,7 +38,9 @@ def test_overlays_count_while_they_are_on_air_and_two_cues_at_once():
 
 def test_effects_that_unfold_to_too_many_pictures_are_refused():
     """Fifteen effects of four uses each: 4^15 and more."""
-    with pytest.raises(SheetError, match=r"shows \d{10} pictures at once.*; 1000 may be\. Take"):
+    with pytest.raises(
+        SheetError, match=r"shows \d{10} pictures at once.*; at most 1000 are possible\. Take"
+    ):
         build_sheet(nested(15, 3))
 
 
