@@ -355,6 +355,8 @@ class Live:
 
     def _painted(self, request: Request, head: dict[str, Any], data: bytes) -> None:
         """From the painter's thread: hand a picture to who asked for it."""
+        if "error" in head and str(request.tag).startswith("design "):
+            head["error"] = "this design cannot be shown over this frame."  # its file may be ours
         window, loop = self._asked.get(request.slot), self._loop
         if window is not None and loop is not None and not loop.is_closed():
             loop.call_soon_threadsafe(

@@ -148,6 +148,7 @@ def test_a_number_is_typed_for_what_a_hand_holds(tab, sheet):
         tab.locator("[data-row='cues[1]']").get_by_text("31 frames").wait_for()
 
 
+@pytest.mark.slow
 def test_a_box_is_placed_sized_and_moved_by_keyframes(tab, sheet):
     with served(sheet) as (address, _):
         tab.goto(address)
@@ -193,6 +194,7 @@ def test_a_box_is_placed_sized_and_moved_by_keyframes(tab, sheet):
         assert second["at"] == 10
 
 
+@pytest.mark.slow
 def test_a_row_unfolds_in_sight_wherever_it_stands(tab, sheet):
     with served(sheet) as (address, _):
         tab.goto(address)

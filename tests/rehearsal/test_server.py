@@ -322,3 +322,15 @@ def test_a_paper_lies_beside_the_sheet_and_replaces_nothing(window, path):
         made.append(said["file"])
     assert made == ["spot-cues.html", "spot-2-cues.html"]
     assert all((path.parent / name).read_text().startswith("<!DOCTYPE") for name in made)
+
+
+def test_a_design_that_cannot_be_shown_names_no_folder_of_ours(path):
+    path.write_text(SHEET.replace('colour = "#102030"', 'file = "gone.png"'))
+    with (
+        TestClient(application(Live(Draft(path)))) as client,
+        client.websocket_connect("/live") as socket,
+    ):
+        hear(socket, "sheet")
+        socket.send_text(json.dumps({"do": "designs", "frame": 0}))
+        head, _ = hear(socket, "picture")
+    assert head["error"] == "this design cannot be shown over this frame."
