@@ -14,6 +14,7 @@ from keyer.batch.contact import contact_names, contact_sheets, refuse_other_pict
 from keyer.batch.job import Job, make_job
 from keyer.batch.manifest import Entry, Manifest, read_manifest
 from keyer.batch.preflight import Preflight, RowFault, outputs_of, preflight, told_once
+from keyer.batch.prune import ASIDE
 from keyer.batch.resume import There, look_round
 from keyer.batch.rows import Rows, read_rows
 from keyer.batch.run import Outcome, Render, in_processes, run_batch
@@ -68,6 +69,8 @@ class BatchOrder:
         Numbers of the rows that are wanted; empty: all.
     where : tuple of str
         `COLUMN=TEXT` that wanted rows have.
+    prune : bool
+        Move the pictures of rows that are gone aside.
     """
 
     sheet: Path
@@ -87,6 +90,7 @@ class BatchOrder:
     contact: Path | None = None
     only: str = ""
     where: tuple[str, ...] = ()
+    prune: bool = False
 
 
 @dataclass(frozen=True)
@@ -268,6 +272,12 @@ def _named(found: Preflight, order: BatchOrder, files: Files, rows: int) -> Pref
     return found
 
 
+def named_by(checked: Checked) -> frozenset[str]:
+    """First files of every row of the table, whether it is good or not."""
+    found = (outputs_of(checked.job, row) for row in checked.table.rows)
+    return frozenset(names[0] for names in found if names)
+
+
 def _less(found: Preflight, faults: Sequence[tuple[int, str]], rows: int) -> Preflight:
     """Take rows at fault out of what is to be rendered."""
     bad = {row for row, _ in faults}
@@ -314,6 +324,7 @@ def batch(
     with _renders(order, checked.job, said) as render:
         outcome = run_batch(
             found.tasks, order.folder, render, checked.known, checked.kept, checked.left,
+            spared=named_by(checked) if order.prune else None,
             told=partial(told, "rows"),
         )  # fmt: skip
     late = told_once(outcome.faults, rows)
@@ -328,6 +339,10 @@ def batch(
             jobs=_jobs(order),
             told=partial(told, "contact sheets"),
         )
+    if outcome.aside:
+        count = len(outcome.aside)
+        files = "1 file" if count == 1 else f"{count} files"
+        notices = (*notices, f"{files} of no row of the table moved into {order.folder / ASIDE}.")
     if outcome.gone:
         shown = ", ".join(outcome.gone[:MOST_GONE])
         more = len(outcome.gone) - MOST_GONE

@@ -17,6 +17,7 @@ from keyer.batch.folder import held
 from keyer.batch.job import Job
 from keyer.batch.manifest import Entry, Manifest, add_line, end_torn_line, write_manifest
 from keyer.batch.preflight import Task
+from keyer.batch.prune import move_aside
 from keyer.batch.render_row import Made, RowRenderer
 from keyer.errors import KeyerError, OutputError
 from keyer.kinds.processes import deaf_children, process_pool
@@ -47,12 +48,15 @@ class Outcome:
         Rows that could not be rendered after all.
     gone : tuple of str
         Pictures of rows that the table has no longer, or that are at fault now.
+    aside : tuple of str
+        Files of such rows that were moved aside.
     """
 
     entries: tuple[Entry, ...]
     rendered: int
     faults: tuple[tuple[int, str], ...] = ()
     gone: tuple[str, ...] = ()
+    aside: tuple[str, ...] = ()
 
 
 def entry_of(task: Task, made: Made) -> Entry:
@@ -164,6 +168,7 @@ def run_batch(
     kept: Sequence[Entry] = (),
     left: Collection[str] = (),
     *,
+    spared: Collection[str] | None = None,
     told: Progress = lambda _done, _all: None,
 ) -> Outcome:
     """Render tasks into a folder.
@@ -183,6 +188,9 @@ def run_batch(
     left : collection of str
         First files of rows of the table that are not to be rendered now: their
         lines stay as they are.
+    spared : collection of str, optional
+        First files of all rows of the table, those at fault too: files of other
+        rows, which are gone, are moved aside. None: they stay.
     told : callable, optional
         Called with rows done and rows in all.
 
@@ -212,14 +220,17 @@ def run_batch(
                 told(len(entries) + len(faults), len(tasks))
         batches = {task.batch for task in tasks}
         others = _others(known, entries, batches, left, folder)
+        gone = [one for one in others if one.batch in batches and one.outputs[0][0] not in left]
+        aside: tuple[str, ...] = ()
+        if spared is not None:
+            lost = [one for one in gone if one.outputs[0][0] not in spared]
+            aside, stuck = move_aside(folder, lost)
+            moved = [one for one in lost if one not in stuck]
+            others, gone = ([one for one in some if one not in moved] for some in (others, gone))
         write_manifest(folder, [*entries, *others])
-    gone = tuple(
-        entry.outputs[0][0]
-        for entry in others
-        if entry.batch in batches and entry.outputs[0][0] not in left
-    )
+    names = tuple(entry.outputs[0][0] for entry in gone)
     ordered = tuple(sorted(entries, key=lambda entry: entry.row or 0))
-    return Outcome(ordered, len(entries) - len(kept), tuple(faults), gone)
+    return Outcome(ordered, len(entries) - len(kept), tuple(faults), names, aside)
 
 
 def _others(

@@ -71,6 +71,10 @@ def batch(
     keep_going: Annotated[
         bool, typer.Option("--keep-going", help="Render the good rows and list the others.")
     ] = False,
+    prune: Annotated[
+        bool,
+        typer.Option("--prune", help="Move pictures of rows that are gone aside, in the folder."),
+    ] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Check the rows only.")] = False,
     contact: Annotated[
         Path | None,
@@ -112,6 +116,7 @@ def batch(
         contact=contact,
         only=only,
         where=tuple(where or ()),
+        prune=prune,
     )
     if not dry_run:
         wait_for_processes()
