@@ -94,7 +94,7 @@ def wipe(
         typer.Option("--position", metavar="X,Y", help="Centre, % of picture width and height."),
     ] = "50,50",
     aspect: Annotated[
-        float, typer.Option("--aspect", help="Width of the pattern over its own.")
+        float, typer.Option("--aspect", help="Width of the pattern; 2 makes it twice as wide.")
     ] = 1,
     rotate: Annotated[float, typer.Option("--rotate", help="Degrees clockwise.")] = 0.0,
     repeat: Annotated[

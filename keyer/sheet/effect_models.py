@@ -119,7 +119,7 @@ class TransitionTable(Table):
         (50.0, 50.0), "Where the pattern's centre stands, from left and top.",
         unit="percent of picture width and height",
     )  # fmt: skip
-    aspect: Number = entry(1.0, "Width of the pattern over its own.")
+    aspect: Number = entry(1.0, "Width of the pattern; 2 makes it twice as wide.")
     rotate: Number = entry(0.0, "Turn the pattern, clockwise.", unit="degrees")
     repeat: tuple[Whole, Whole] = entry((1, 1), "How often the pattern stands across and down.")
     mirror: Switch = entry(
