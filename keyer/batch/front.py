@@ -53,6 +53,8 @@ class BatchOrder:
         The column that names the outputs.
     worksheet : str or None
         Sheet of a workbook; None: the first that is not hidden.
+    encoding : str or None
+        Of a CSV; None: UTF-8.
     jobs : int or None
         Processes; None: one for each core.
     resume : bool
@@ -82,6 +84,7 @@ class BatchOrder:
     at: str | None = None
     file_column: str = "file"
     worksheet: str | None = None
+    encoding: str | None = None
     jobs: int | None = None
     resume: bool = False
     force: bool = False
@@ -207,7 +210,9 @@ def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None)
         raise SettingError(msg)
     files = Files((order.sheet, order.rows), force=order.resume or order.force)
     files.folder(order.folder)
-    chosen = choose_rows(read_rows(order.rows, order.worksheet), order.only, order.where)
+    chosen = choose_rows(
+        read_rows(order.rows, order.worksheet, order.encoding), order.only, order.where
+    )
     table = chosen.table
     job = make_job(
         order.sheet,

@@ -13,6 +13,7 @@ from keyer.batch.workbook import read_workbook
 from keyer.batch.worksheet import MOST_COLUMNS
 from keyer.errors import InputFileError, SettingError
 from keyer.kinds.plain_file import open_plain
+from keyer.kinds.ranges import one_of
 
 MOST_ROWS = 1_000_000
 MOST_BYTES = 1 << 29
@@ -63,7 +64,15 @@ class Rows:
     notices: tuple[str, ...] = ()
 
 
-def read_rows(path: str | Path, worksheet: str | None = None) -> Rows:
+ENCODINGS = {"utf-8": "utf-8-sig", "utf-16": "utf-16", "latin-1": "cp1252"}
+"""Encodings of CSV by the name that a person gives.
+
+Latin-1 is read as the WHATWG Encoding Standard has it: with the quotes, dashes and the euro of
+windows-1252 where ISO 8859-1 has control codes, which nobody means.
+"""
+
+
+def read_rows(path: str | Path, worksheet: str | None = None, encoding: str | None = None) -> Rows:
     """Read a table.
 
     Parameters
@@ -73,6 +82,8 @@ def read_rows(path: str | Path, worksheet: str | None = None) -> Rows:
         semicolons or tabs; or XLSX.
     worksheet : str, optional
         Name of the sheet in a workbook. Default: the first that is not hidden.
+    encoding : {"utf-8", "utf-16", "latin-1"}, optional
+        Of a CSV; default: UTF-8.
 
     Returns
     -------
@@ -81,19 +92,23 @@ def read_rows(path: str | Path, worksheet: str | None = None) -> Rows:
     Raises
     ------
     SettingError
-        If there is no such sheet.
+        If there is no such sheet or encoding, or a workbook is given one.
     InputFileError
         If it cannot be read, has no header, or a row has more cells than the
         header.
     """
     file = Path(path)
     try:
+        one_of("encoding", encoding or "utf-8", tuple(ENCODINGS))
         if file.suffix.lower() == ".xlsx":
+            if encoding is not None:
+                demand = f"is for CSV, got {file.name}, which says its own. Leave it out."
+                raise SettingError(demand, "encoding")
             return _table(file, read_workbook(file, worksheet))
         if worksheet is not None:
             msg = f"worksheet is for XLSX workbooks, got {file.name}. Leave it out."
             raise SettingError(msg)
-        return _table(file, Grid(list(_csv(file))))
+        return _table(file, Grid(list(_csv(file, encoding or "utf-8"))))
     except OSError as error:
         if isinstance(error, InputFileError):
             raise
@@ -101,7 +116,7 @@ def read_rows(path: str | Path, worksheet: str | None = None) -> Rows:
         raise InputFileError(msg) from error
 
 
-def _csv(file: Path) -> Iterator[tuple[int, list[str]]]:
+def _csv(file: Path, encoding: str) -> Iterator[tuple[int, list[str]]]:
     size = file.stat().st_size
     if size > MOST_BYTES:
         msg = f"{file} must have at most {MOST_BYTES >> 20} MiB, got {size >> 20}. Split it."
@@ -109,12 +124,13 @@ def _csv(file: Path) -> Iterator[tuple[int, list[str]]]:
     with open_plain(file) as stream:
         data = stream.read()
     try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
+        text = _decoded(data, encoding)
+    except UnicodeError as error:
+        start = error.start if isinstance(error, UnicodeDecodeError) else 0
+        line = data[:start].count(b"\n") + 1
         msg = (
-            f"{file} must be CSV in UTF-8, but line {line} is not. Export it again as "
-            '"CSV UTF-8", or as XLSX.'
+            f"{file} must be CSV in {encoding.upper()}, but line {line} is not. Export it again as "
+            '"CSV UTF-8", or as XLSX, or name its --encoding.'
         )
         raise InputFileError(msg) from None
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text), strict=True)
@@ -126,6 +142,13 @@ def _csv(file: Path) -> Iterator[tuple[int, list[str]]]:
     except csv.Error as error:
         msg = f"{file} must be CSV, but row {number + 1} is not: {error}."
         raise InputFileError(msg) from None
+
+
+def _decoded(data: bytes, encoding: str) -> str:
+    """Decode a CSV; UTF-16 with its mark alone, for without it any bytes are letters somewhere."""
+    if encoding == "utf-16" and data[:2] not in {b"\xff\xfe", b"\xfe\xff"}:
+        raise UnicodeError
+    return data.decode(ENCODINGS[encoding])
 
 
 def _separator(text: str) -> str:

@@ -57,6 +57,9 @@ def batch(
     worksheet: Annotated[
         str, typer.Option("--worksheet", help="Sheet of an XLSX. Default: the first one shown.")
     ] = "",
+    encoding: Annotated[
+        str, typer.Option("--encoding", help="Of a CSV: utf-8, utf-16 or latin-1.")
+    ] = "",
     only: Annotated[
         str, typer.Option("--rows", help="Numbers of the rows that are wanted: 2-40,57,90-.")
     ] = "",
@@ -108,6 +111,7 @@ def batch(
         at=at or None,
         file_column=file_column,
         worksheet=worksheet or None,
+        encoding=encoding or None,
         jobs=jobs or None,
         resume=resume,
         force=force,

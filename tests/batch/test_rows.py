@@ -4,7 +4,7 @@ import pytest
 from openpyxl import Workbook
 
 from keyer.batch.rows import read_rows
-from keyer.errors import InputFileError
+from keyer.errors import InputFileError, KeyerError
 
 
 def read(tmp_path, content, name="rows.csv"):
@@ -93,3 +93,38 @@ def test_workbook(tmp_path):
 def test_text_named_xlsx(tmp_path):
     with pytest.raises(InputFileError, match="must be an XLSX workbook"):
         read(tmp_path, "file,name\n", "rows.xlsx")
+
+
+@pytest.mark.parametrize(
+    ("encoding", "data"),
+    [
+        ("latin-1", "file;name\na;Zoë “Ö” – 5 €\n".encode("cp1252")),
+        ("utf-16", "file;name\na;Zoë “Ö” – 5 €\n".encode("utf-16")),
+        ("utf-8", "file;name\na;Zoë “Ö” – 5 €\n".encode()),
+    ],
+)
+def test_tables_of_other_encodings_on_request(tmp_path, encoding, data):
+    file = tmp_path / "rows.csv"
+    file.write_bytes(data)
+    assert read_rows(file, encoding=encoding).rows[0].cells == {
+        "file": "a",
+        "name": "Zoë “Ö” – 5 €",
+    }
+    if encoding != "utf-8":
+        with pytest.raises(InputFileError, match="name its --encoding"):
+            read_rows(file)
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "encoding", "says"),
+    [
+        ("a.csv", b"file\na\n", "ebcdic", "encoding must be"),
+        ("a.xlsx", b"", "latin-1", "encoding is for CSV, got a.xlsx"),
+        ("a.csv", b"file\na", "utf-16", "must be CSV in UTF-16"),
+        ("a.csv", b"file\na\x81\n", "latin-1", "must be CSV in LATIN-1, but line 2 is not"),
+    ],
+)
+def test_an_encoding_that_it_is_not_is_one_line(tmp_path, name, data, encoding, says):
+    (tmp_path / name).write_bytes(data)
+    with pytest.raises(KeyerError, match=says):
+        read_rows(tmp_path / name, encoding=encoding)
