@@ -52,9 +52,9 @@ class Draft:
 
     def __init__(self, path: Path, blank: str = "") -> None:
         self.path = path
-        self.journal = Journal(path)
         self.revision = 0
         self.saved = read_text(path, "an effect sheet") if path.exists() else ""
+        self.journal = Journal(path)
         self.theirs: str | None = None
         self.sheet: Sheet | None = None
         self.error: KeyerError | None = None

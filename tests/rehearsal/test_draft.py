@@ -2,10 +2,11 @@
 
 import errno
 import os
+from pathlib import Path
 
 import pytest
 
-from keyer.errors import OutputError, SheetError
+from keyer.errors import InputFileError, OutputError, SheetError
 from keyer.rehearsal.draft import Draft
 from keyer.rehearsal.edits import Edit
 
@@ -228,3 +229,9 @@ def test_two_hundred_undos_end_where_it_began(path):
     while draft.redo():
         pass
     assert draft.sheet.cues[0].name == "name 199"
+
+
+def test_a_folder_is_no_sheet(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(InputFileError):
+        Draft(Path())

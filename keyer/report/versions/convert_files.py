@@ -9,6 +9,7 @@ from pathlib import Path
 from keyer.documents.locate import read_path
 from keyer.errors import SettingError, SheetError
 from keyer.kinds.formats import parse_format
+from keyer.kinds.plain_file import real_path
 from keyer.kinds.ranges import one_of
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
@@ -98,7 +99,7 @@ def convert_files(
     one_of("lengths", lengths, ("seconds", "frames"))
     files = Files((path,), force=force)
     files.write(output)
-    if output.resolve().parent != path.resolve().parent:
+    if real_path(output).parent != real_path(path).parent:
         msg = f"output must lie beside {path.name}so that both find its files, got {output}."
         raise SettingError(msg)
     if board is not None:

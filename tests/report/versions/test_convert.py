@@ -10,10 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from keyer.cli.main import perform
-from keyer.errors import SettingError
+from keyer.errors import KeyerError, SettingError
 from keyer.kinds.formats import parse_format
 from keyer.kinds.timing import RATES, count_rate, timecode
 from keyer.report.versions.convert import convert_sheet
+from keyer.report.versions.convert_files import convert_files
 from keyer.sheet.load import build_sheet, load_sheet, parse_sheet
 
 REFERENCE = tomllib.loads(
@@ -263,3 +264,9 @@ def test_files_are_found_from_where_they_were(tmp_path, capsys):
     said = capsys.readouterr().out
     assert "Shot 2, starts 00:00:07:13 → 00:00:07;15: 12.5 ms earlier" in said
     assert load_sheet(tmp_path / "new.toml").format.name == "64x36@29.97"
+
+
+def test_a_sheet_whose_link_leads_in_a_circle_is_refused(tmp_path):
+    (tmp_path / "loop.toml").symlink_to("loop.toml")
+    with pytest.raises(KeyerError, match=r"loop\.toml"):
+        convert_files(tmp_path / "loop.toml", tmp_path / "o.toml", "32x18@50")
