@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import os
 import statistics
 import sys
 import tempfile
@@ -148,16 +149,18 @@ def played(tab, seconds: float) -> tuple[int, int, int]:
     return int(facts["played"]), int(facts["late"]), int(facts["uneven"])
 
 
-def memory(process) -> int:
-    """MiB that keyer and the browser's parts hold, all together."""
-    parents = {}
+def memory() -> int:
+    """MiB that keyer and the browser's parts hold, all together: what this process has started."""
+    found = {}
     for status in Path("/proc").glob("[0-9]*/status"):
         with contextlib.suppress(OSError):
             said = dict(line.split(":", 1) for line in status.read_text().splitlines())
-            parents[int(said["Pid"])] = int(said["PPid"]), said["Name"], said.get("VmRSS", "0 kB")
-    ours = {process.pid}
-    ours |= {pid for pid, (_, name, _) in parents.items() if "chrom" in name or "headless" in name}
-    return sum(int(parents[pid][2].split()[0]) for pid in ours if pid in parents) // 1024
+            found[int(said["Pid"])] = int(said["PPid"]), int(said.get("VmRSS", "0 kB").split()[0])
+    ours, more = set(), {os.getpid()}
+    while more - ours:
+        ours |= more
+        more = {pid for pid, (parent, _) in found.items() if parent in ours}
+    return sum(found[pid][1] for pid in ours - {os.getpid()} if pid in found) // 1024
 
 
 def walled(tab) -> float:
@@ -199,7 +202,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name, sync_playwright() as driver:
         sheet = made(Path(name), wanted.rate, wanted.seconds)
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(OPTIONS))
-        with served(sheet) as (address, process):
+        with served(sheet) as (address, _):
             tab = browser.new_page(viewport={"width": 1440, "height": 1080})
             tab.set_default_timeout(60_000)
             tab.goto(address)
@@ -214,7 +217,7 @@ def main() -> None:
                 print(
                     f"playing at {wanted.rate}: {shown} shown, {late} left out "
                     f"({100 * late / max(shown + late, 1):.1f} %), {uneven} late by more than a "
-                    f"refresh ({100 * uneven / max(shown, 1):.1f} %); {memory(process)} MiB",
+                    f"refresh ({100 * uneven / max(shown, 1):.1f} %); {memory()} MiB",
                     flush=True,
                 )
         browser.close()
