@@ -58,7 +58,7 @@ def test_a_thin_subject_fails_with_a_remedy():
     verdicts = _verdicts(matte)
     assert verdicts["coverage.holes"].verdict == "fails"
     assert verdicts["coverage.holes"].value == pytest.approx(100 * 49 / 40_000)
-    assert "with a mask" in verdicts["coverage.holes"].remedy
+    assert "with a hold-in matte" in verdicts["coverage.holes"].remedy
     assert verdicts["coverage.specks"].verdict == "holds"
     assert verdicts["coverage.specks"].remedy == ""
 
