@@ -106,7 +106,7 @@ def edit_text(text: str, edits: Iterable[Edit]) -> str:
                 _ACTS[edit.act](document, path, edit.value)
             except (KeyError, IndexError, TypeError, ValueError, AttributeError):
                 raise _nowhere(path) from None
-        changed = spaced(text, tomlkit.dumps(document))
+        changed = spaced(text, _written(document, path))
         changed.encode()
     except RecursionError:
         msg = f"{show_path(path[:3])} must not be nested so deeply."
@@ -115,6 +115,17 @@ def edit_text(text: str, edits: Iterable[Edit]) -> str:
         msg = f"{show_path(path)} must be whole letters; half of one cannot be written."
         raise SettingError(msg) from None
     return changed
+
+
+def _written(document: Any, path: Path) -> str:
+    """Write a document; a text in the place of a table with a heading cannot be."""
+    import tomlkit
+
+    try:
+        return tomlkit.dumps(document)
+    except (AttributeError, TypeError):
+        msg = f"{show_path(path)} must be a table."
+        raise SettingError(msg) from None
 
 
 def _nowhere(path: Path) -> SettingError:

@@ -137,6 +137,11 @@ def test_a_value_that_cannot_be_written_is_refused(value, fault):
         edit_text(SHEET, [Edit("set", "sheet.title", value)])
 
 
+def test_a_text_does_not_take_the_place_of_a_table_with_a_heading():
+    with pytest.raises(SettingError, match=r"cues\[0\] must be a table"):
+        edit_text('[[cues]]\nsource = "a"\n', [Edit("set", "cues[0]", "x")])
+
+
 def test_nothing_is_set_in_a_text_that_is_no_toml():
     with pytest.raises(SettingError, match="not valid TOML"):
         edit_text(SHEET + "\n[[[\n", [Edit("set", "sheet.title", "x")])
