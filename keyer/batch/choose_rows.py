@@ -74,7 +74,7 @@ def _numbers(text: str, table: Rows) -> set[int]:
         first = int(match[1])
         end = first if "-" not in part else int(match[2]) if match[2] else max(last, first)
         if end < first:
-            demand = f"must go up, got {part.strip()!r}."
+            demand = f"must go up, got {part.strip()!r}. Write {end}-{first}."
             raise SettingError(demand, "rows")
         if end > last:
             demand = f"must be in [2, {last}], the rows of {table.name}, got {part.strip()!r}."

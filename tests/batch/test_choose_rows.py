@@ -54,7 +54,7 @@ def test_which_rows(numbers, where, rows):
     ("numbers", "where", "says"),
     [
         ("two", (), "rows must be numbers as a spreadsheet counts, got 'two'"),
-        ("4-2", (), "rows must go up, got '4-2'"),
+        ("4-2", (), "rows must go up, got '4-2'. Write 2-4."),
         ("8", (), r"rows must be in \[2, 7\]"),
         ("9999999-", (), r"rows must be in \[2, 7\]"),
         ("5", (), "rows 5 must leave a row of t.csv, got none of 5"),

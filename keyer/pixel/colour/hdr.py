@@ -33,7 +33,7 @@ WHITE = 100.0
 SUPER_WHITE = 1.09
 """Highest signal of standard range (BT.709-6 item 4.6: code 254 of 8 bits)."""
 
-LUMA_2020 = np.array([0.2627, 0.6780, 0.0593], np.float32)
+LUMINANCE_2020 = np.array([0.2627, 0.6780, 0.0593], np.float32)
 """Share of R, G and B of BT.2020 in luminance (BT.2020-2 table 4)."""
 
 TO_709 = np.array(
@@ -67,7 +67,7 @@ def hlg_light(signal: Values) -> Values:
     coded = np.clip(signal, 0, 1.09).astype(np.float32)
     bright = (np.exp((coded - np.float32(_C)) / np.float32(_A)) + np.float32(_B)) / 12
     scene = np.where(coded <= 0.5, coded * coded / 3, bright)
-    luminance = np.tensordot(LUMA_2020, scene, axes=1)
+    luminance = np.tensordot(LUMINANCE_2020, scene, axes=1)
     gain = np.float32(PEAK) * np.power(np.maximum(luminance, 1e-12), np.float32(0.2))
     return np.asarray(gain * scene, np.float32)
 
@@ -138,7 +138,7 @@ def _converted(signal: Planes, transfer: Transfer, *, wide: bool) -> Planes:
         light = np.power(np.maximum(signal, 0), np.float32(_GAMMA))
     else:
         screen = hlg_light(signal) if transfer == "hlg" else pq_light(signal)
-        luminance = np.tensordot(LUMA_2020, screen, axes=1)
+        luminance = np.tensordot(LUMINANCE_2020, screen, axes=1)
         gain = tone_map(luminance) / np.maximum(luminance, np.float32(1e-6))
         light = screen * (gain / np.float32(WHITE))
     if wide:
@@ -161,7 +161,7 @@ def matrix_of_2020(planes: Planes) -> Planes:
         R'G'B' from the same Y'CbCr by that of BT.2020 (non-constant luminance; BT.2020-2
         table 4, BT.2100-2 table 6).
     """
-    swap = np.linalg.inv(_ycc(np.asarray(LUMA_2020, np.float64))) @ _ycc(_LUMA_709)
+    swap = np.linalg.inv(_ycc(np.asarray(LUMINANCE_2020, np.float64))) @ _ycc(_LUMA_709)
     return np.asarray(np.tensordot(swap.astype(np.float32), planes, axes=1), np.float32)
 
 

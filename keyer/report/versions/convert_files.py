@@ -100,7 +100,7 @@ def convert_files(
     files = Files((path,), force=force)
     files.write(output)
     if real_path(output).parent != real_path(path).parent:
-        msg = f"output must lie beside {path.name}so that both find its files, got {output}."
+        msg = f"output must lie beside {path.name} so that both find its files, got {output}."
         raise SettingError(msg)
     if board is not None:
         name_page_output(board, files)

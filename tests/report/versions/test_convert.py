@@ -258,7 +258,7 @@ def test_files_are_found_from_where_they_were(tmp_path, capsys):
     elsewhere.mkdir()
     form = ["--format", "64x36@29.97"]
     assert perform(["convert", str(path), *form, "-o", str(elsewhere / "new.toml")]) == 2
-    assert "must lie beside spot.toml" in capsys.readouterr().err
+    assert "must lie beside spot.toml so that both find its files" in capsys.readouterr().err
     assert perform(["convert", str(path), *form, "-o", str(path), "--force"]) == 2
     assert perform(["convert", str(path), *form, "-o", str(tmp_path / "new.toml")]) == 0
     said = capsys.readouterr().out
