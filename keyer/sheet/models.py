@@ -1,6 +1,6 @@
 """The effect sheet as it is written: one model a table, every key with its meaning.
 
-The reference page (`docs/sheet.md`) and the schema for editors are made from
+The tables on the pages of `docs/sheet.md` and the schema for editors are made from
 what stands here. What the times and names amount to is `keyer.sheet.resolve`'s.
 """
 

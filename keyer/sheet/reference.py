@@ -99,11 +99,13 @@ def _inner(hint: Any) -> Iterator[type[BaseModel]]:
         yield from _inner(part)
 
 
-def reference(root: type[BaseModel] = Document) -> str:
-    """Write the reference of every table and key.
+def reference(*names: str, root: type[BaseModel] = Document) -> str:
+    """Write the reference of tables and their keys.
 
     Parameters
     ----------
+    *names : str
+        Class names of the tables that a page is about, in its order; without any, all tables.
     root : type
         Model of the document: the sheet's, or that of a station's rules.
 
@@ -111,9 +113,15 @@ def reference(root: type[BaseModel] = Document) -> str:
     -------
     str
         Markdown: a section a table.
+
+    Raises
+    ------
+    KeyError
+        If no table has such a name.
     """
     spans = ranges(root)
-    return "\n".join(_section(model, spans) for model in models(root))
+    known = {model.__name__: model for model in models(root)}
+    return "\n".join(_section(known[name], spans) for name in names or known)
 
 
 def _section(model: type[BaseModel], spans: Mapping[tuple[type[BaseModel], str], Range]) -> str:

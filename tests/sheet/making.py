@@ -65,11 +65,16 @@ def line_of(text: str, mark: str) -> int:
     return lines[0]
 
 
+SHEET_PAGES = ("sheet.md", "transitions.md", "sources.md", "overlays.md", "effects.md", "sound.md")
+"""The pages about the effect sheet, its first page first."""
+
+
 def docs() -> list[str]:
-    """All sheets of the reference page."""
-    page = Path(__file__).parents[2] / "docs" / "sheet.md"
-    parts = page.read_text(encoding="utf-8").split("```toml\n")[1:]
-    return [part.partition("```")[0] for part in parts]
+    """All whole sheets on the pages about the sheet."""
+    folder = Path(__file__).parents[2] / "docs"
+    pages = [(folder / page).read_text(encoding="utf-8") for page in SHEET_PAGES]
+    parts = [part for page in pages for part in page.split("```toml\n")[1:]]
+    return [part.partition("```")[0] for part in parts if part.startswith("version")]
 
 
 FEWER = settings(max_examples=20)

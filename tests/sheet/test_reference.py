@@ -5,22 +5,30 @@ import jsonschema
 import pytest
 from cogapp import Cog
 from hypothesis import given
-from sheet.making import FEWER, SPOT, docs, documents
+from sheet.making import FEWER, SHEET_PAGES, SPOT, docs, documents
 
 from keyer.sheet.effect_models import KeyTable, TransitionTable
 from keyer.sheet.models import Document
 from keyer.sheet.reference import json_schema, models, ranges, reference
 
 DOCS = Path(__file__).parents[2] / "docs"
-PAGE = DOCS / "sheet.md"
 
 
-@pytest.mark.parametrize("page", ["sheet.md", "station.md"])
+@pytest.mark.parametrize("page", [*SHEET_PAGES, "station.md"])
 def test_the_page_is_what_the_models_say(page):
     text = (DOCS / page).read_text(encoding="utf-8")
     cog = Cog()
     cog.set_output(io.StringIO(), io.StringIO())
     assert cog.process_string(text) == text, f"run: cog -r docs/{page}"
+
+
+def test_every_table_stands_on_one_page_and_in_the_index():
+    texts = [(DOCS / page).read_text(encoding="utf-8") for page in SHEET_PAGES]
+    for model in models():
+        heading = f"### {model.__doc__.partition(': ')[0]}\n"
+        assert sum(text.count(heading) for text in texts) == 1, heading
+    index = texts[0].partition("## Pages")[2].partition("\n## ")[0]
+    assert [page for page in SHEET_PAGES[1:] if f"]({page})" not in index] == []
 
 
 def test_every_table_and_key_is_on_the_page_with_a_meaning():
