@@ -33,10 +33,6 @@ def choose_rows(table: Rows, numbers: str = "", where: Sequence[str] = ()) -> Ch
         `COLUMN=TEXT`: the cell is that text, spaces at its ends aside. Of several
         for one column one is enough; of several columns each has to be met.
 
-    Returns
-    -------
-    Chosen
-
     Raises
     ------
     SettingError

@@ -54,10 +54,6 @@ def contact_names(output: Path, entries: int) -> list[Path]:
 def refuse_other_pictures(output: Path) -> None:
     """Refuse to replace what is no contact sheet, where a batch is gone on with.
 
-    Parameters
-    ----------
-    output : Path
-
     Raises
     ------
     OutputError

@@ -195,10 +195,6 @@ def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None)
     told : callable, optional
         Called with what is counted, how many are done, and of how many.
 
-    Returns
-    -------
-    Checked
-
     Raises
     ------
     KeyerError

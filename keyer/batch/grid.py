@@ -63,10 +63,6 @@ def spans(numbers: Sequence[int]) -> str:
     ----------
     numbers : sequence of int
         In order.
-
-    Returns
-    -------
-    str
     """
     found: list[list[int]] = []
     for number in numbers:

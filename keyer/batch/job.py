@@ -103,10 +103,6 @@ class Job:
     def doubts(self, row: Row) -> Iterator[str]:
         """Tell the cells of a row of which nobody knows what a person sees in them.
 
-        Parameters
-        ----------
-        row : Row
-
         Yields
         ------
         str
@@ -125,10 +121,6 @@ class Job:
         cells : mapping
             Column to text. An empty cell empties a text; it leaves a colour or
             another variable as the sheet has it.
-
-        Returns
-        -------
-        Filled
 
         Raises
         ------
@@ -175,10 +167,6 @@ def make_job(
         The column that names the outputs.
     as_in_sheet : collection of str
         Fields that no column sets and that stay as the sheet fills them.
-
-    Returns
-    -------
-    Job
 
     Raises
     ------

@@ -116,10 +116,6 @@ def _entry(line: str) -> Entry | None:
 def read_manifest(folder: Path) -> Manifest:
     """Read the manifest of a folder.
 
-    Parameters
-    ----------
-    folder : Path
-
     Returns
     -------
     Manifest
@@ -158,11 +154,6 @@ def read_manifest(folder: Path) -> Manifest:
 def write_manifest(folder: Path, entries: Iterable[Entry]) -> None:
     """Write the manifest anew: batch by batch, each in the order of its rows.
 
-    Parameters
-    ----------
-    folder : Path
-    entries : iterable of Entry
-
     Raises
     ------
     OutputError
@@ -180,11 +171,6 @@ def _order(entry: Entry) -> tuple[str, bool, int, str]:
 
 def add_line(folder: Path, entry: Entry) -> None:
     """Add a row that is about to be written; a line that a stop cuts off does no harm.
-
-    Parameters
-    ----------
-    folder : Path
-    entry : Entry
 
     Raises
     ------

@@ -101,10 +101,6 @@ def show_number(value: float, code: str, *, from_1904: bool = False) -> Shown:
         Of the format.
     from_1904 : bool
         Days count from 1 January 1904 rather than 1900.
-
-    Returns
-    -------
-    Shown
     """
     plain = _plain(value)
     sections = _sections(code)

@@ -130,10 +130,6 @@ def prepare_title(order: TitleOrder, output: Path, *, force: bool = False) -> Re
     force : bool
         Replace outputs that exist.
 
-    Returns
-    -------
-    ReadyTitle
-
     Raises
     ------
     KeyerError

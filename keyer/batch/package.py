@@ -133,11 +133,6 @@ class Package:
     def parse(self, part: str, begin: Begin, finish: Finish | None = None) -> None:
         """Read a part from its beginning to its end.
 
-        Parameters
-        ----------
-        part : str
-        begin, finish : callable
-
         Raises
         ------
         InputFileError

@@ -132,10 +132,6 @@ def preflight(
         Rows of the table that were not chosen: their files' names are taken.
     told : callable, optional
         Called with rows checked and rows in all.
-
-    Returns
-    -------
-    Preflight
     """
     sheets = Sheets(job)
     batch = f"{job.path.name} with {rows.name}, {job.kind}, {job.form}"

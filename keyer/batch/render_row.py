@@ -50,12 +50,7 @@ class Made:
 
 
 class RowRenderer:
-    """Renders the rows of a job, keeping scenes open from row to row.
-
-    Parameters
-    ----------
-    job : Job
-    """
+    """Renders the rows of a job, keeping scenes open from row to row."""
 
     def __init__(self, job: Job) -> None:
         self.job = job
@@ -68,10 +63,6 @@ class RowRenderer:
         ----------
         cells : mapping
             Column to text.
-
-        Returns
-        -------
-        Made
 
         Raises
         ------

@@ -67,16 +67,7 @@ class Rests:
         return digest_of([dict(self.scene), self.fields, self.stepping_in])
 
     def differences(self, other: Rests) -> list[str]:
-        """Name the parts that are not the same.
-
-        Parameters
-        ----------
-        other : Rests
-
-        Returns
-        -------
-        list of str
-        """
+        """Name the parts that are not the same."""
         names = dict.fromkeys([*self.scene, *other.scene])
         found = [name for name in names if self.scene.get(name) != other.scene.get(name)]
         found += ["what stands in the titles"] if self.fields != other.fields else []
@@ -112,10 +103,6 @@ class Known:
 
 class Sheets:
     """The sheets of a job with the rows' variables, each read and checked once.
-
-    Parameters
-    ----------
-    job : Job
 
     Attributes
     ----------

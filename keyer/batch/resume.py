@@ -38,10 +38,6 @@ def look_round(folder: Path, tasks: Sequence[Task], known: Manifest) -> There:
     tasks : sequence of Task
     known : Manifest
         Of the folder.
-
-    Returns
-    -------
-    There
     """
     kept: list[Entry] = []
     faults: list[tuple[int, str]] = []

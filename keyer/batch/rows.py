@@ -85,10 +85,6 @@ def read_rows(path: str | Path, worksheet: str | None = None, encoding: str | No
     encoding : {"utf-8", "utf-16", "latin-1"}, optional
         Of a CSV; default: UTF-8.
 
-    Returns
-    -------
-    Rows
-
     Raises
     ------
     SettingError

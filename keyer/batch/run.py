@@ -194,10 +194,6 @@ def run_batch(
     told : callable, optional
         Called with rows done and rows in all.
 
-    Returns
-    -------
-    Outcome
-
     Raises
     ------
     OutputError

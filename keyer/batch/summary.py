@@ -57,10 +57,6 @@ class Kind:
 def summary(entries: Iterable[Entry]) -> list[Kind]:
     """Gather what does not hold.
 
-    Parameters
-    ----------
-    entries : iterable of Entry
-
     Returns
     -------
     list of Kind

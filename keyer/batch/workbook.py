@@ -32,10 +32,6 @@ def read_workbook(file: Path, sheet: str | None = None) -> Grid:
     sheet : str, optional
         Its name. Default: the first that is not hidden.
 
-    Returns
-    -------
-    Grid
-
     Raises
     ------
     SettingError

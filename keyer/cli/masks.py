@@ -56,10 +56,6 @@ def _mask(name: str, text: str) -> Mask | Path:
 def read_area(text: str | None) -> tuple[int, int, int, int] | None:
     """Read an area as typed: x, y, width and height in pixels.
 
-    Parameters
-    ----------
-    text : str or None
-
     Returns
     -------
     tuple of four ints, or None

@@ -12,16 +12,7 @@ from keyer.cli.main import perform
 
 
 def help_of(command: str) -> str:
-    """Help text of a command, as printed.
-
-    Parameters
-    ----------
-    command : str
-
-    Returns
-    -------
-    str
-    """
+    """Help text of a command, as printed."""
     text = io.StringIO()
     with contextlib.redirect_stdout(text):
         perform([command, "--help"])
@@ -29,23 +20,13 @@ def help_of(command: str) -> str:
 
 
 def help_pages() -> str:
-    """Every command's help under its name, in Markdown.
-
-    Returns
-    -------
-    str
-    """
+    """Every command's help under its name, in Markdown."""
     pages = [f"## keyer {name}\n\n```text\n{help_of(name)}\n```" for name in COMMANDS]
     return "\n\n".join(pages)
 
 
 def function_pages() -> str:
-    """Every public function and class under its name: how it is called, and its docstring.
-
-    Returns
-    -------
-    str
-    """
+    """Every public function and class under its name: how it is called, and its docstring."""
     pages = []
     for name in keyer.__all__:
         found = getattr(keyer, name)

@@ -30,10 +30,6 @@ _LONGEST_LINE = 2000
 def plain(text: str) -> str:
     r"""Write text so that a terminal shows it and does nothing else.
 
-    Parameters
-    ----------
-    text : str
-
     Returns
     -------
     str

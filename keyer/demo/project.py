@@ -65,16 +65,7 @@ def _copy(folder: Path) -> None:
 
 
 def matte_error(matte: Path, truth: Path) -> float:
-    """Mean square error of a matte against the true one.
-
-    Parameters
-    ----------
-    matte, truth : Path
-
-    Returns
-    -------
-    float
-    """
+    """Mean square error of a matte against the true one."""
     from keyer.media.source import open_source
 
     ours, true = (load(open_source(path).read(0))[0] for path in (matte, truth))

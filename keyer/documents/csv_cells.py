@@ -8,10 +8,6 @@ _STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", 
 def plain_cell(text: str) -> str:
     """Mark a text that a spreadsheet would take for a formula.
 
-    Parameters
-    ----------
-    text : str
-
     Returns
     -------
     str

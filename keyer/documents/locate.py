@@ -52,10 +52,6 @@ def show_path(path: Path) -> str:
 def read_path(text: str) -> Path:
     """Read a path as `show_path` writes it.
 
-    Parameters
-    ----------
-    text : str
-
     Returns
     -------
     tuple of str and int

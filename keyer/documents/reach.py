@@ -30,14 +30,6 @@ class Reach:
     def find(self, name: str) -> Path:
         """Find a file by its name, whether it is there or not.
 
-        Parameters
-        ----------
-        name : str
-
-        Returns
-        -------
-        Path
-
         Raises
         ------
         SettingError

@@ -45,10 +45,6 @@ def read_text(path: FilePath, kind: str) -> str:
     kind : str
         What it must be, with its article: `"an effect sheet"`.
 
-    Returns
-    -------
-    str
-
     Raises
     ------
     InputFileError
@@ -85,10 +81,6 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     name : str
         File name, for messages.
 
-    Returns
-    -------
-    dict
-
     Raises
     ------
     SheetError
@@ -106,10 +98,6 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
 
 def unreadable(data: Mapping[str, Any]) -> Iterator[tuple[Path, str]]:
     """Find values that no document may hold, however well they are written.
-
-    Parameters
-    ----------
-    data : mapping
 
     Yields
     ------

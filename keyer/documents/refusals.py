@@ -45,10 +45,6 @@ def refusals(
     places : Places
     root : type
         Its model.
-
-    Returns
-    -------
-    list of Fault
     """
     faults = []
     for detail in error.errors(include_url=False):
@@ -83,10 +79,6 @@ def refusal(detail: ErrorDetails, path: Path, root: type[BaseModel]) -> str:
         Where.
     root : type
         Model of the whole document.
-
-    Returns
-    -------
-    str
     """
     kind, found = detail["type"], detail["input"]
     context = detail.get("ctx", {})

@@ -47,10 +47,6 @@ def figures(measure: str, value: float, digits: int = 3) -> str:
     digits : int
         Significant figures, where they are enough.
 
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> figures("title.contrast", 2.9953), figures("title.contrast", 4.499)

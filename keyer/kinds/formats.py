@@ -111,10 +111,6 @@ def parse_format(text: str, name: str = "format") -> VideoFormat:
     name : str
         How the user calls the parameter.
 
-    Returns
-    -------
-    VideoFormat
-
     Raises
     ------
     SettingError

@@ -25,10 +25,6 @@ _FLAGS = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
 def real_path(path: Path) -> Path:
     """Follow links to where they lead; those that lead in a circle are left as they are.
 
-    Parameters
-    ----------
-    path : Path
-
     Returns
     -------
     Path
@@ -39,10 +35,6 @@ def real_path(path: Path) -> Path:
 
 def refuse_special(path: Path) -> None:
     """Refuse what is no plain file, for those who open files by name.
-
-    Parameters
-    ----------
-    path : Path
 
     Raises
     ------
@@ -63,10 +55,6 @@ def _refuse(path: Path, mode: int) -> None:
 
 def open_plain(path: Path) -> BufferedReader:
     """Open a plain file to read.
-
-    Parameters
-    ----------
-    path : Path
 
     Returns
     -------

@@ -33,10 +33,6 @@ def process_pool(
     begin : callable, optional
         Called in each process when it begins, with `arguments`.
     *arguments : object
-
-    Returns
-    -------
-    ProcessPoolExecutor
     """
     return ProcessPoolExecutor(
         count,

@@ -89,10 +89,6 @@ def in_range(name: str, value: float, low: float, high: float, hint: str = "") -
     hint : str
         A cure to add to the message.
 
-    Returns
-    -------
-    float
-
     Raises
     ------
     SettingError
@@ -115,10 +111,6 @@ def one_of(name: str, value: str, allowed: Sequence[str]) -> str:
         How the user calls the parameter.
     value : str
     allowed : sequence of str
-
-    Returns
-    -------
-    str
 
     Raises
     ------

@@ -110,10 +110,6 @@ def count_rate(rate: Fraction, name: str = "rate") -> int:
     name : str
         How the user calls the parameter.
 
-    Returns
-    -------
-    int
-
     Raises
     ------
     TimeError
@@ -136,10 +132,6 @@ def frames_per_day(rate: Fraction, *, drop: bool) -> int:
         Frames a second.
     drop : bool
         Whether the count is drop-frame.
-
-    Returns
-    -------
-    int
     """
     skipped = SKIPPED[rate] * 54 * 24 if drop else 0  # 54 of 60 minutes skip
     return count_rate(rate) * LONGEST_SECONDS - skipped

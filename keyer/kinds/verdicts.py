@@ -56,10 +56,6 @@ def judge(
         worse, unless `fails` is the lower limit of the two.
     remedy : str
         What to do about it; dropped when the value holds.
-
-    Returns
-    -------
-    Verdict
     """
     sign = 1.0 if fails >= watch else -1.0
     if sign * value > sign * fails:

@@ -114,10 +114,6 @@ def find_look(name: str, looks: dict[str, Look] | None = None) -> Look:
     looks : dict of str to Look, optional
         Default: the library's.
 
-    Returns
-    -------
-    Look
-
     Raises
     ------
     SettingError

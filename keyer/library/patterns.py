@@ -36,14 +36,6 @@ class Patterns:
     def of_family(self, family: str) -> tuple[Pattern, ...]:
         """Find the patterns of a family.
 
-        Parameters
-        ----------
-        family : str
-
-        Returns
-        -------
-        tuple of Pattern
-
         Raises
         ------
         SettingError
@@ -63,10 +55,6 @@ class Patterns:
         name : str or int
             `type/subtype`, a type alone (its default subtype), or a SMPTE wipe
             code; capitals do not matter.
-
-        Returns
-        -------
-        Pattern
 
         Raises
         ------

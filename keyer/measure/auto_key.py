@@ -97,10 +97,6 @@ def auto_settings(
         Handed on.
     acceptance_deg : float, optional
         The one angle to choose clip and gain for; default: the best of `WEDGES_DEG`.
-
-    Returns
-    -------
-    AutoKey
     """
     hue = round(backing.hue_deg, HUE_DECIMALS) if hue_deg is None else hue_deg
     samples = _samples(planes, backing, hue, matrix)

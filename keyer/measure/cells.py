@@ -203,10 +203,6 @@ class LightMeter:
         ----------
         strip : int
             Rows of pixels.
-
-        Returns
-        -------
-        list of int
         """
         height, rows = self._grid.height, self._rows
         count = max(1, height // strip)

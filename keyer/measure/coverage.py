@@ -179,10 +179,6 @@ def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
     ----------
     matte : (H, W) float32 in [0, 1]
         1 = subject.
-
-    Returns
-    -------
-    Coverage
     """
     clear = matte <= CLEAR
     solid = matte >= SOLID
@@ -214,10 +210,6 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
     height : int
         Rows of the picture; edges are judged against 3 pixels at 1080 lines
         (common practice; from memory).
-
-    Returns
-    -------
-    list of Verdict
     """
     lines = max(1.0, height / 1080)
     empty = min(coverage.clear_percent, coverage.solid_percent)

@@ -56,10 +56,6 @@ def picture_difference(old: NDArray[np.uint8], new: NDArray[np.uint8]) -> Differ
     ----------
     old, new : (H, W, 3) uint8
         R'G'B'. Of another size or shape, the old one is stretched over the new one.
-
-    Returns
-    -------
-    Difference
     """
     if old.shape == new.shape and np.array_equal(old, new):
         return SAME

@@ -339,10 +339,6 @@ def is_long(flashing: Flashing, rate: Fraction) -> bool:
     flashing : Flashing
     rate : Fraction
         Frames a second.
-
-    Returns
-    -------
-    bool
     """
     return flashing.lasting > LONG_SECONDS * rate
 

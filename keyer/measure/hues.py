@@ -63,9 +63,5 @@ def hue_name(hue_deg: float, matrix: Matrix) -> str:
     ----------
     hue_deg : float
     matrix : {"bt601", "bt709"}
-
-    Returns
-    -------
-    str
     """
     return min(BARS, key=lambda name: hue_distance(hue_deg, bar_hue(name, matrix)))

@@ -10,16 +10,7 @@ from keyer.measure.backing import Backing
 
 
 def judge_backing(backing: Backing) -> list[Verdict]:
-    """Judge a backing's light, noise and colour.
-
-    Parameters
-    ----------
-    backing : Backing
-
-    Returns
-    -------
-    list of Verdict
-    """
+    """Judge a backing's light, noise and colour."""
     return [
         judge(
             "backing.evenness",

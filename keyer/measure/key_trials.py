@@ -146,10 +146,6 @@ def proven(bad: Verdict, trial: Trial | None, when: str = "on this picture") -> 
         From `best_trial`.
     when : str
         Which picture it is, for the words.
-
-    Returns
-    -------
-    Verdict
     """
     if trial is None:
         return replace(bad, remedy=f"{bad.remedy} No setting that was tried {when} helps.")

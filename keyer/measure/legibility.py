@@ -173,10 +173,6 @@ def _mean(light: Coverage, weight: Coverage, side: int) -> tuple[Coverage, Cover
 def judge_contrast(contrast: Contrast) -> Verdict:
     """Judge the worst contrast against WCAG 1.4.3 (level AA).
 
-    Parameters
-    ----------
-    contrast : Contrast
-
     Returns
     -------
     Verdict
@@ -228,10 +224,6 @@ def judge_largest_letters(percent: float, largest: float) -> Verdict:
         Of the picture height.
     largest : float
         Above which somebody's own rules let them fail.
-
-    Returns
-    -------
-    Verdict
     """
     verdict: Judgement = "fails" if percent > largest else "holds"
     remedy = f"Make the largest text at most {largest:g} % high." if verdict == "fails" else ""
@@ -281,14 +273,6 @@ def judge_safe_area(
 def count_words(text: str) -> float:
     """Count words; two ideographs or syllable signs count as one (from memory).
 
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    float
-
     Examples
     --------
     >>> count_words("one two, three - 4")
@@ -301,17 +285,7 @@ def count_words(text: str) -> float:
 
 
 def reading_seconds(text: str, words_a_minute: float = EASY_WORDS_A_MINUTE) -> float:
-    """Seconds that a text takes to read, at least the shortest title.
-
-    Parameters
-    ----------
-    text : str
-    words_a_minute : float
-
-    Returns
-    -------
-    float
-    """
+    """Seconds that a text takes to read, at least the shortest title."""
     return max(SHORT_TITLE, count_words(text) * 60 / words_a_minute)
 
 

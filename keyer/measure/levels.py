@@ -111,10 +111,6 @@ def code(percent: float, bits: int = 10) -> int:
         0 is black, 100 is white.
     bits : int
 
-    Returns
-    -------
-    int
-
     Examples
     --------
     >>> code(100), code(0, 8), code(105, 8)
@@ -272,16 +268,7 @@ class LevelsMeter:
         _limits(self._planes, self._weights, (top, bottom), (left, right), low, high)
 
     def read(self, *, threads: int | None = None) -> Levels:
-        """Give the levels of the picture as it stands.
-
-        Parameters
-        ----------
-        threads : int, optional
-
-        Returns
-        -------
-        Levels
-        """
+        """Give the levels of the picture as it stands."""
         lowest, highest = self._low.min(axis=(0, 2)), self._high.max(axis=(0, 2))
         low, high = _percent(lowest), _percent(highest)
         # the filter takes a mean, so that it cannot lead outside where nothing was
@@ -322,10 +309,6 @@ def measure_levels(
     allowed : Allowed
         Beyond which they lie outside.
     threads : int, optional
-
-    Returns
-    -------
-    Levels
     """
     height, width = planes.shape[1:]
     meter = LevelsMeter(planes, matrix, [*range(0, height, STRIP), height], allowed)

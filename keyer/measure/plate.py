@@ -118,10 +118,6 @@ def small_copy(planes: Planes, matrix: Matrix) -> SmallCopy:
     ----------
     planes : (3, H, W) float32
     matrix : {"bt601", "bt709"}
-
-    Returns
-    -------
-    SmallCopy
     """
     _, height, width = planes.shape
     step = max(1, math.ceil(max(height, width) / WORK_PIXELS))
@@ -230,10 +226,6 @@ def regions(planes: Planes, colour: Rgb, matrix: Matrix) -> Regions:
     colour : three floats
         The backing's R'G'B'.
     matrix : {"bt601", "bt709"}
-
-    Returns
-    -------
-    Regions
     """
     copy = small_copy(planes, matrix)
     mask = sure_backing(copy, colour, matrix)
@@ -285,10 +277,6 @@ def backing_surface(planes: Planes, colour: Rgb, matrix: Matrix) -> Surface:
     colour : three floats
         The backing's R'G'B'.
     matrix : {"bt601", "bt709"}
-
-    Returns
-    -------
-    Surface
     """
     copy = small_copy(planes, matrix)
     sure = inner(sure_backing(copy, colour, matrix))

@@ -194,10 +194,6 @@ def red_of(light: Light, coarse: Light) -> Red:
         Linear R, G, B of the fine cells.
     coarse : (3, rows, columns) float32
         And of the coarse ones.
-
-    Returns
-    -------
-    Red
     """
     value = light[0] - light[1] - light[2], coarse[0] - coarse[1] - coarse[2]
     return Red((light, coarse), value, (is_saturated(light), is_saturated(coarse)))
@@ -221,10 +217,6 @@ class RedTurns:
 
     def add(self, red: Red) -> Shares | None:
         """Take a frame.
-
-        Parameters
-        ----------
-        red : Red
 
         Returns
         -------
@@ -282,10 +274,6 @@ def chromaticity(red: float, green: float, blue: float) -> tuple[float, float]:
     ----------
     red, green, blue : float
         Not all of them 0.
-
-    Returns
-    -------
-    u, v : float
     """
     u, v = _chromaticity(np.float32(red), np.float32(green), np.float32(blue))
     return float(u), float(v)

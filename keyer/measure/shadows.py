@@ -72,16 +72,7 @@ def _shadows(missing: NDArray[np.float32], sure: Mask) -> Shadows:
 
 
 def judge_shadows(shadows: Shadows) -> Verdict:
-    """Judge the deepest shadow on a backing.
-
-    Parameters
-    ----------
-    shadows : Shadows
-
-    Returns
-    -------
-    Verdict
-    """
+    """Judge the deepest shadow on a backing."""
     return judge(
         "backing.shadows",
         shadows.depth_stops,

@@ -92,10 +92,6 @@ def seen_of(matte: NDArray[np.float32]) -> Seen:
     Parameters
     ----------
     matte : (H, W) float32 in [0, 1]
-
-    Returns
-    -------
-    Seen
     """
     reach = max(1, round(RIM * matte.shape[0]))
     square = np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)
@@ -139,10 +135,6 @@ def measure_seen(colour: Planes, seen: Seen, hue_deg: float, matrix: Matrix) -> 
     seen : Seen
     hue_deg : float
     matrix : {"bt601", "bt709"}
-
-    Returns
-    -------
-    Spill
     """
     if seen.index.size == 0:
         return NO_SPILL
@@ -202,25 +194,12 @@ def judge_spill(spill: Spill, name: str = "spill.after_p95") -> Verdict:
     spill : Spill
     name : str
         Name of the measure in the verdict.
-
-    Returns
-    -------
-    Verdict
     """
     return _judge(name, spill.p95_percent, _REMEDY)
 
 
 def judge_rim(spill: Spill) -> Verdict:
-    """Judge the spill that is left at the rim of a subject by its 95th percentile.
-
-    Parameters
-    ----------
-    spill : Spill
-
-    Returns
-    -------
-    Verdict
-    """
+    """Judge the spill that is left at the rim of a subject by its 95th percentile."""
     return _judge("spill.rim_p95", spill.rim_p95_percent, _RIM_REMEDY)
 
 

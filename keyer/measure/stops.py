@@ -69,10 +69,6 @@ def span_in_stops(light: Light) -> float:
     Parameters
     ----------
     light : array of float32
-
-    Returns
-    -------
-    float
     """
     low, high = np.quantile(light, SPREAD)
     return math.log2(max(float(high), FAINTEST) / max(float(low), FAINTEST))

@@ -153,10 +153,6 @@ class StripeMeter:
         light : (rows, columns) float32
             Light of the fine cells as a screen shows it; the very array of the
             frame before says that nothing has changed.
-
-        Returns
-        -------
-        Stripes
         """
         self._index += 1
         if light is not self._before:

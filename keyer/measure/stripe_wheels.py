@@ -111,10 +111,6 @@ def slopes_of(plane: Plane) -> Slopes:
     Parameters
     ----------
     plane : (rows, columns) float32
-
-    Returns
-    -------
-    Slopes
     """
     across = cv2.Scharr(plane, cv2.CV_32F, 1, 0, scale=1 / 32)
     down = cv2.Scharr(plane, cv2.CV_32F, 0, 1, scale=1 / 32)

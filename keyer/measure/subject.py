@@ -120,10 +120,6 @@ def survey_subject(
         Full angle about the backing's hue that the key takes for backing.
     alpha : (H, W) float32, optional
         Of a photograph that is cut out.
-
-    Returns
-    -------
-    SubjectHues
     """
     if backing is None:
         return survey_pixels(subject_of_photograph(planes, alpha), matrix, None, acceptance_deg)
@@ -146,10 +142,6 @@ def survey_pixels(
     hue_deg : float, optional
         Hue of its backing; without it the best one is looked for.
     acceptance_deg : float
-
-    Returns
-    -------
-    SubjectHues
     """
     in_range("acceptance", acceptance_deg, 10, 180, "It is a full angle in degrees.")
     return _judged(_colours(subject.colours, matrix), hue_deg, acceptance_deg, matrix)
@@ -204,16 +196,7 @@ def clash_map(
 
 
 def judge_subject(found: SubjectHues) -> Verdict:
-    """Judge how much of a subject a backing would take with it.
-
-    Parameters
-    ----------
-    found : SubjectHues
-
-    Returns
-    -------
-    Verdict
-    """
+    """Judge how much of a subject a backing would take with it."""
     instead = (
         f"hang a {found.best} backing"
         if found.best_clash_percent + AS_GOOD < found.clash_percent

@@ -76,10 +76,6 @@ def subject_of_plate(planes: Planes, backing: Backing, matrix: Matrix) -> Subjec
     backing : Backing
         As `survey_backing` found it.
     matrix : {"bt601", "bt709"}
-
-    Returns
-    -------
-    SubjectPixels
     """
     small = _reduced(planes)
     height, width = small.shape[1:]
@@ -108,10 +104,6 @@ def subject_of_photograph(
     alpha : (H, W) float32, optional
         Of a picture that is cut out: what is clear is no part of the subject.
         Without it a plain ground, if there is one, is left out.
-
-    Returns
-    -------
-    SubjectPixels
     """
     small = _reduced(planes)
     if alpha is not None and not alpha.min() >= OPAQUE:

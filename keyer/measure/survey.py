@@ -89,10 +89,6 @@ def survey_plate(
     acceptance_deg : float
         Full angle about the backing's hue that the key takes for backing.
 
-    Returns
-    -------
-    PlateSurvey
-
     Raises
     ------
     NoBackingError

@@ -48,10 +48,6 @@ def pack(entries: Mapping[str, bytes]) -> bytes:
 class Bundle:
     """An archive that was packed, read entry by entry.
 
-    Parameters
-    ----------
-    path : Path
-
     Raises
     ------
     InputFileError

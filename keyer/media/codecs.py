@@ -170,10 +170,6 @@ def fields_options(
         Frames a second.
     order : {"top", "bottom"}
 
-    Returns
-    -------
-    dict
-
     Raises
     ------
     SettingError
@@ -199,10 +195,6 @@ def fields_options(
 
 def encoder_options(codec: Codec) -> dict[str, str]:
     """Give the options of a codec's encoder, such that it writes the same bytes each time.
-
-    Parameters
-    ----------
-    codec : Codec
 
     Returns
     -------
@@ -231,10 +223,6 @@ def choose_codec(name: str, path: Path, width: int, height: int, pixel_aspect: F
         The clip to be written.
     width, height : int
     pixel_aspect : Fraction
-
-    Returns
-    -------
-    Codec
 
     Raises
     ------

@@ -213,10 +213,6 @@ def decode_still(path: Path) -> Pixels:
 def decode_noted(path: Path) -> tuple[Pixels, str]:
     """Read a still, and what was done with it.
 
-    Parameters
-    ----------
-    path : Path
-
     Returns
     -------
     pixels : (H, W), (H, W, 3) or (H, W, 4) uint8 or uint16
@@ -294,16 +290,7 @@ def _refuse_raw(path: Path, image: Image) -> None:
 
 
 def raw_refused(path: Path) -> InputFileError:
-    """Say that a file holds what the sensor saw, and what to do.
-
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    InputFileError
-    """
+    """Say that a file holds what the sensor saw, and what to do."""
     return InputFileError(
         f"{path} is raw: what the sensor saw, before white balance and curve. Develop it to BT.709"
         " (standard range) and export a TIFF or PNG of 16 bits, or a clip of 10."
@@ -312,14 +299,6 @@ def raw_refused(path: Path) -> InputFileError:
 
 def read_bytes(path: Path) -> bytes:
     """Read a whole input file.
-
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    bytes
 
     Raises
     ------
@@ -349,10 +328,6 @@ def unreadable(path: Path, error: OSError | ValueError) -> InputFileError:
     ----------
     path : Path
     error : OSError or ValueError
-
-    Returns
-    -------
-    InputFileError
     """
     if isinstance(error, FileNotFoundError):
         return InputFileError(f"{path} does not exist. Check the path; it starts at {Path.cwd()}.")

@@ -77,10 +77,6 @@ def _by_pillow(pixels: Pixels, kind: str, **settings: Any) -> bytes:
 def check_suffix(path: Path) -> None:
     """Refuse a file name that names no kind of still.
 
-    Parameters
-    ----------
-    path : Path
-
     Raises
     ------
     OutputError
@@ -92,10 +88,6 @@ def check_suffix(path: Path) -> None:
 
 def check_alpha(path: Path) -> None:
     """Refuse a file whose kind cannot hold alpha.
-
-    Parameters
-    ----------
-    path : Path
 
     Raises
     ------
@@ -163,10 +155,6 @@ def encode_grey(plane: Pixels, path: Path, text: Mapping[str, str] | None = None
     plane : (H, W) uint8, uint16 or float32
     path, text
         As in `encode_still`.
-
-    Returns
-    -------
-    bytes
 
     Raises
     ------

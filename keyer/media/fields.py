@@ -41,10 +41,6 @@ class Fields:
         place : int
         field : int
             0 or 1.
-
-        Returns
-        -------
-        VideoFrame
         """
         if self._shown[0] != place:
             self._shown = (place, self._both(place))

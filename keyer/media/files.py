@@ -63,10 +63,6 @@ class Files:
     def read(self, *paths: PathLike) -> None:
         """Note inputs, whether they are there or not.
 
-        Parameters
-        ----------
-        *paths : path
-
         Raises
         ------
         OutputError
@@ -82,14 +78,6 @@ class Files:
 
     def write(self, path: PathLike) -> Path:
         """Name an output, before anything is done for it.
-
-        Parameters
-        ----------
-        path : path
-
-        Returns
-        -------
-        Path
 
         Raises
         ------
@@ -107,14 +95,6 @@ class Files:
     def still(self, path: PathLike) -> Path:
         """Name an output that is a still; its suffix says what kind of file it will be.
 
-        Parameters
-        ----------
-        path : path
-
-        Returns
-        -------
-        Path
-
         Raises
         ------
         OutputError
@@ -124,14 +104,6 @@ class Files:
 
     def folder(self, path: PathLike) -> Path:
         """Name a folder for outputs, which need not be there yet (`make_folder`).
-
-        Parameters
-        ----------
-        path : path
-
-        Returns
-        -------
-        Path
 
         Raises
         ------
@@ -156,10 +128,6 @@ class Files:
     def make_folder(self, path: PathLike) -> None:
         """Make a folder that was named, if it is not there.
 
-        Parameters
-        ----------
-        path : path
-
         Raises
         ------
         StorageError
@@ -174,14 +142,6 @@ class Files:
 
     def check(self, path: PathLike) -> Path:
         """Refuse an output that cannot or must not be written.
-
-        Parameters
-        ----------
-        path : path
-
-        Returns
-        -------
-        Path
 
         Raises
         ------
@@ -263,10 +223,6 @@ def unwritable(target: Path, error: Exception, where: str = "") -> OutputError:
     error : Exception
     where : str
         How far it was.
-
-    Returns
-    -------
-    OutputError
     """
     if isinstance(error, OutputError):
         return error

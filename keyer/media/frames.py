@@ -266,10 +266,6 @@ def _grey_picture(frame: VideoFrame) -> Picture:
 def planar(frame: VideoFrame) -> VideoFrame:
     """Rearrange a Y'CbCr frame so that its planes can be taken as they are.
 
-    Parameters
-    ----------
-    frame : VideoFrame
-
     Returns
     -------
     VideoFrame
@@ -290,11 +286,6 @@ def planar(frame: VideoFrame) -> VideoFrame:
 
 def picture_of(frame: VideoFrame, tags: Tags) -> Picture:
     """Take a decoded frame as a picture.
-
-    Parameters
-    ----------
-    frame : VideoFrame
-    tags : Tags
 
     Returns
     -------

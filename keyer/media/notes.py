@@ -18,10 +18,6 @@ _MALFORMED = (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.err
 def read_notes(path: Path) -> dict[str, str]:
     """Read the texts of a PNG (PNG 3rd edition, 11.3.3: tEXt, zTXt and iTXt).
 
-    Parameters
-    ----------
-    path : Path
-
     Returns
     -------
     dict

@@ -28,10 +28,6 @@ def numbered(pattern: Path, number: int) -> Path:
     pattern : Path
         With one placeholder, `%04d` or `####`.
     number : int
-
-    Returns
-    -------
-    Path
     """
 
     def written(placeholder: re.Match[str]) -> str:
@@ -96,10 +92,6 @@ def belongs(path: Path, sequence: Path) -> bool:
         The file.
     sequence : Path
         A pattern, or a folder.
-
-    Returns
-    -------
-    bool
     """
     if sequence.is_dir():
         hit = _NUMBERED.match(path.name)
@@ -117,10 +109,6 @@ def sequence_files(path: Path) -> list[Path]:
     path : Path
         A pattern with one `%04d` or `####`, or a folder with one set of
         numbered stills. The first number may be any.
-
-    Returns
-    -------
-    list of Path
 
     Raises
     ------

@@ -83,10 +83,6 @@ def _said_length(container: InputContainer, stream: AudioStream) -> int | None:
 def sound_length(path: Path) -> int:
     """Tell how long a sound file is.
 
-    Parameters
-    ----------
-    path : Path
-
     Returns
     -------
     int
@@ -209,10 +205,6 @@ class SoundReader:
     def read(self, count: int) -> Block:
         """Return the next samples.
 
-        Parameters
-        ----------
-        count : int
-
         Returns
         -------
         (2, n) float32
@@ -276,10 +268,6 @@ class Mixer:
 
     def read(self, count: int) -> Block:
         """Return the next samples.
-
-        Parameters
-        ----------
-        count : int
 
         Returns
         -------

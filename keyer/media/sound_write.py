@@ -66,17 +66,7 @@ def sound_codec(path: Path, codec: str) -> SoundCodec:
 
 
 def add_sound(container: OutputContainer, codec: SoundCodec) -> AudioStream:
-    """Add a stereo stream of 48 kHz to a clip that is being begun.
-
-    Parameters
-    ----------
-    container : OutputContainer
-    codec : SoundCodec
-
-    Returns
-    -------
-    AudioStream
-    """
+    """Add a stereo stream of 48 kHz to a clip that is being begun."""
     stream: AudioStream = container.add_stream(codec.encoder, rate=SAMPLE_RATE)  # type: ignore[assignment]
     stream.codec_context.layout = "stereo"
     stream.codec_context.format = codec.layout

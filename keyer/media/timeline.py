@@ -254,10 +254,6 @@ def read_timeline(path: Path, container: InputContainer, stream: VideoStream) ->
         Freshly opened; it may be at its end afterwards.
     stream : VideoStream
 
-    Returns
-    -------
-    Timeline
-
     Raises
     ------
     InputFileError

@@ -36,15 +36,6 @@ def _new(folder: Path, suffix: str = "") -> Path:
 def unfinished_file(folder: Path, suffix: str) -> Iterator[Path]:
     """Make an empty file to be written and renamed; what is left of it in the end is removed.
 
-    Parameters
-    ----------
-    folder : Path
-    suffix : str
-
-    Yields
-    ------
-    Path
-
     Raises
     ------
     OSError
@@ -71,10 +62,6 @@ def unfinished_folder(folder: Path | None = None) -> Iterator[Path]:
     ----------
     folder : Path, optional
         Where; default: among the system's temporary files.
-
-    Yields
-    ------
-    Path
 
     Raises
     ------
@@ -126,10 +113,6 @@ def _sweep_once(folder: Path) -> None:
 
 def sweep(folder: Path) -> int:
     """Remove what programs that were killed have left in a folder.
-
-    Parameters
-    ----------
-    folder : Path
 
     Returns
     -------

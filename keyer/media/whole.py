@@ -12,10 +12,6 @@ def gif_is_whole(data: bytes) -> bool:
     ----------
     data : bytes
         The whole file.
-
-    Returns
-    -------
-    bool
     """
     try:
         at = 13 + _colour_table(data[10])

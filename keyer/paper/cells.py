@@ -80,10 +80,6 @@ def caption_height(cell: Cell, width: float) -> float:
     cell : Cell
     width : float
         In mm.
-
-    Returns
-    -------
-    float
     """
     return _UNDER + _LEAD + len(_set(cell.captions, width)) * _PITCH + _AFTER
 

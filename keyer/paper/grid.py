@@ -103,10 +103,6 @@ def board_grid(
     ----------
     cells, heading, size, aspect, together, smallest
         As for `lay_board`.
-
-    Returns
-    -------
-    Grid
     """
     area = draw_heading(Page(*size), heading)
     least = smallest * size[0] * min(math.sqrt(aspect / _WIDE), 1)  # of the same area
@@ -136,10 +132,6 @@ def lay_board(
         So many pictures, one after the other, stand in one row.
     smallest : float
         Width of a picture that can still be judged, of the paper's width; 0: all on one page.
-
-    Returns
-    -------
-    list of Page
     """
     grid = board_grid(cells, heading, size, aspect, together, smallest)
     pages = []

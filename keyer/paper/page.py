@@ -116,10 +116,6 @@ def style(size: float, colour: str, weight: int = 400, **more: Any) -> TextStyle
     weight : int
     more : Any
         Other settings of a `TextStyle`.
-
-    Returns
-    -------
-    TextStyle
     """
     return TextStyle(size=size, colour=colour, weight=weight, **more)
 
@@ -185,10 +181,6 @@ def lines_of(text: str, how: TextStyle, width: float, most: int) -> list[Line]:
         In mm.
     most : int
         Lines; what is beyond is cut with an ellipsis.
-
-    Returns
-    -------
-    list of Line
     """
     said = _BEFORE_A_SIGN.sub("\N{NO-BREAK SPACE}", " ".join(text.split()))
     fit = Fit("wrap", width * DOTS_PER_MM, 1.0, most)

@@ -50,10 +50,6 @@ def fitted(area: Area, aspect: float) -> Area:
     area : Area
     aspect : float
         Width over height.
-
-    Returns
-    -------
-    Area
     """
     width = min(area.width, area.height * aspect)
     return Area(area.x, area.y, width, width / aspect)

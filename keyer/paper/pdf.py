@@ -46,10 +46,6 @@ def pages_pdf(pages: Sequence[Page], *, title: str, subject: str, program: str) 
     pages : sequence of Page
     title, subject, program : str
         For the document's properties.
-
-    Returns
-    -------
-    bytes
     """
     from fpdf import FPDF
 

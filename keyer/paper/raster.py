@@ -21,10 +21,6 @@ _FINER = 4
 def page_picture(page: Page) -> RgbPicture:
     """Draw a page.
 
-    Parameters
-    ----------
-    page : Page
-
     Returns
     -------
     RgbPicture

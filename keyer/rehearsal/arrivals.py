@@ -27,10 +27,6 @@ FOLDER = "media"
 def safe_name(name: str) -> str:
     """Make a plain file name of one that came from outside.
 
-    Parameters
-    ----------
-    name : str
-
     Returns
     -------
     str

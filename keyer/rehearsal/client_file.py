@@ -102,10 +102,6 @@ def read_remarks(data: bytes, sheet: Sheet, there: int) -> list[Edit]:
     there : int
         How many remarks the sheet has already.
 
-    Returns
-    -------
-    list of Edit
-
     Raises
     ------
     InputFileError

@@ -53,10 +53,6 @@ class Offer:
 def offers(folder: Path) -> Iterator[Offer]:
     """List the designs beside a sheet, then those of the demo that are not there yet.
 
-    Parameters
-    ----------
-    folder : Path
-
     Yields
     ------
     Offer
@@ -132,10 +128,6 @@ def with_title(text: str, path: Path, sheet: Sheet, offer: Offer, frame: int) ->
     offer : Offer
     frame : int
         On which it has been there for a while.
-
-    Returns
-    -------
-    Sheet
 
     Raises
     ------

@@ -17,10 +17,6 @@ MOST_SHEETS = 50
 def others(draft: Draft) -> list[dict[str, str]]:
     """List what there is to compare with.
 
-    Parameters
-    ----------
-    draft : Draft
-
     Returns
     -------
     list of dict
@@ -53,10 +49,6 @@ def earlier_sheet(draft: Draft, name: str) -> Sheet:
     draft : Draft
     name : str
         From `others`.
-
-    Returns
-    -------
-    Sheet
 
     Raises
     ------

@@ -43,10 +43,6 @@ def read_edits(said: Any) -> tuple[Edit, ...]:
     said : Any
         A list of objects with `act`, `path` and `value`.
 
-    Returns
-    -------
-    tuple of Edit
-
     Raises
     ------
     SettingError
@@ -78,10 +74,6 @@ def edit_text(text: str, edits: Iterable[Edit]) -> str:
         TOML.
     edits : iterable of Edit
         Done in order.
-
-    Returns
-    -------
-    str
 
     Raises
     ------

@@ -30,10 +30,6 @@ def sound_digest(sheet: Sheet) -> str:
 def guide_wav(sheet: Sheet) -> bytes:
     """Mix the guide track.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     bytes

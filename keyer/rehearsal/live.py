@@ -54,12 +54,7 @@ class Window:
 
 
 class Live:
-    """A sheet open on the page.
-
-    Parameters
-    ----------
-    draft : Draft
-    """
+    """A sheet open on the page."""
 
     def __init__(self, draft: Draft) -> None:
         self.draft = draft
@@ -100,12 +95,7 @@ class Live:
         self.painter.close()
 
     def state(self) -> dict[str, Any]:
-        """Say all that the page shows of the sheet.
-
-        Returns
-        -------
-        dict
-        """
+        """Say all that the page shows of the sheet."""
         draft = self.draft
         said: dict[str, Any] = {
             "do": "sheet",

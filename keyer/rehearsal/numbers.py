@@ -153,10 +153,6 @@ def _finding(one: Finding) -> dict[str, Any]:
 def sound_numbers(sheet: Sheet) -> list[dict[str, Any]]:
     """Judge the mix of a sheet's sound: loudness, peaks, silence, ends.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     list of dict

@@ -180,10 +180,6 @@ class Papers:
     def make(self, wish: Wish) -> None:
         """Begin a paper.
 
-        Parameters
-        ----------
-        wish : Wish
-
         Raises
         ------
         SettingError

@@ -74,11 +74,6 @@ ORDER = ("hand", "before", "play", "rest", "measure", "small", "wall", "remedies
 def packed(head: dict[str, Any], data: bytes) -> bytes:
     """Join what is said of a picture and the picture, for a binary message.
 
-    Parameters
-    ----------
-    head : dict
-    data : bytes
-
     Returns
     -------
     bytes
@@ -96,10 +91,6 @@ def scaled_sheet(sheet: Sheet, rows: int | None) -> Sheet:
     sheet : Sheet
     rows : int or None
         Height; never more than the sheet's own.
-
-    Returns
-    -------
-    Sheet
     """
     video = sheet.format
     if rows is None or rows >= video.height:
@@ -132,10 +123,6 @@ def jpeg(picture: NDArray[Any]) -> bytes:
     Parameters
     ----------
     picture : (H, W, 3) or (H, W) uint8
-
-    Returns
-    -------
-    bytes
     """
     colour = cv2.cvtColor(picture, cv2.COLOR_RGB2BGR) if picture.ndim == 3 else picture
     sampling = cv2.IMWRITE_JPEG_SAMPLING_FACTOR_444

@@ -50,10 +50,6 @@ INNER = (
 def sheet_facts(sheet: Sheet) -> dict[str, Any]:
     """Say what the page must know of the whole spot.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     dict
@@ -92,16 +88,7 @@ def _zones(sheet: Sheet) -> list[dict[str, Any]]:
 
 
 def sheet_rows(sheet: Sheet) -> list[dict[str, Any]]:
-    """Put every cue, overlay and sound into a row, in order of time.
-
-    Parameters
-    ----------
-    sheet : Sheet
-
-    Returns
-    -------
-    list of dict
-    """
+    """Put every cue, overlay and sound into a row, in order of time."""
     found = [*_cues(sheet), *(_overlay(sheet, one) for one in sheet.overlays)]
     found.sort(key=lambda row: (row["start"], row["kind"]))
     for number, row in enumerate(found, 1):

@@ -22,10 +22,6 @@ _KEPT = "rehearsal.secret"
 def usual_port(path: Path) -> int:
     """Choose a sheet's usual port, so that a page that is open finds it when it is served again.
 
-    Parameters
-    ----------
-    path : Path
-
     Returns
     -------
     int
@@ -40,14 +36,6 @@ def session_key(port: int) -> str | None:
 
     It rests on a secret that this user alone can read; without a place for one
     each run has another cookie, and an open page must be opened again.
-
-    Parameters
-    ----------
-    port : int
-
-    Returns
-    -------
-    str or None
     """
     from keyer.pixel.kernels.jit import cache_folder
 
@@ -76,10 +64,6 @@ def free_socket(port: int, usual: int = 0) -> socket.socket:
     port : int
         0: the usual one if it is free, else any that is.
     usual : int
-
-    Returns
-    -------
-    socket
 
     Raises
     ------

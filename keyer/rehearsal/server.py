@@ -40,16 +40,7 @@ MOST_MESSAGE = 2**20
 
 
 def application(live: Live) -> Starlette:
-    """Make the application.
-
-    Parameters
-    ----------
-    live : Live
-
-    Returns
-    -------
-    Starlette
-    """
+    """Make the application."""
 
     async def page(request: Request) -> Response:
         del request

@@ -291,10 +291,6 @@ def faded(first: Node, second: Node, progress: float, colour: Node, part: str = 
         the second, half of the time each. `to`: the first picture goes all the
         time, and the second is there at the end. `from`: the second comes all
         the time, and the first is gone at once.
-
-    Returns
-    -------
-    Node
     """
     if progress <= 0:
         return first

@@ -50,13 +50,7 @@ class KeyChoice:
 
 @dataclass(frozen=True)
 class Surveyed:
-    """A picture's backing, and the settings that go with it.
-
-    Attributes
-    ----------
-    backing : Backing
-    chosen : AutoKey
-    """
+    """A picture's backing, and the settings that go with it."""
 
     backing: Backing
     chosen: AutoKey
@@ -76,10 +70,6 @@ def survey_key(planes: Planes, matrix: Matrix, key: Key) -> Surveyed:
     matrix : {"bt601", "bt709"}
     key : Key
         A chroma key.
-
-    Returns
-    -------
-    Surveyed
 
     Raises
     ------
@@ -128,10 +118,6 @@ def choose_key(surveyed: Surveyed, key: Key) -> KeyChoice:
     surveyed : Surveyed
         From `survey_key`.
     key : Key
-
-    Returns
-    -------
-    KeyChoice
 
     Raises
     ------

@@ -53,10 +53,6 @@ class Clock:
         came_on_air : int
             Frame of the sheet at which this showing of it began; used where
             the source has no time of its own.
-
-        Returns
-        -------
-        int
         """
         if not self.moves:
             return self.first

@@ -49,10 +49,6 @@ class CuePlan:
             Of the sheet.
         share : float, optional
             Of the transition's time that has passed; default: what is due.
-
-        Returns
-        -------
-        Node
         """
         base, light = self._sheet.base_at(frame), self._sheet.light
         if share is not None:

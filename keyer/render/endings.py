@@ -47,10 +47,6 @@ def find_endings(sheet: Sheet, sources: Mapping[str, OpenSource | Nested]) -> li
     sheet : Sheet
     sources : mapping of str to OpenSource or Nested
         By name, opened.
-
-    Returns
-    -------
-    list of Ending
     """
     found = []
     for path, name, start, gone in _spans(sheet):

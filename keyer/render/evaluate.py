@@ -245,10 +245,6 @@ class Evaluator:
         ready : Ready, optional
             What is prepared already, from `fetch`.
 
-        Returns
-        -------
-        Ready
-
         Raises
         ------
         InputFileError

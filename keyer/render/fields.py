@@ -21,10 +21,6 @@ def held_field(pattern: Pattern, geometry: Geometry, modifiers: Modifiers) -> Fi
     geometry : Geometry
     modifiers : Modifiers
 
-    Returns
-    -------
-    Field
-
     Raises
     ------
     SettingError

@@ -111,12 +111,7 @@ class Node:
 
 
 class OfOne(Node):
-    """A step from one picture to another of its size.
-
-    Attributes
-    ----------
-    of : Node
-    """
+    """A step from one picture to another of its size."""
 
     of: Node
 
@@ -138,10 +133,6 @@ def signed(node: Node) -> bytes:
     ----------
     node : Node
         A dataclass.
-
-    Returns
-    -------
-    bytes
     """
     digest = blake2b(type(node).__name__.encode(), digest_size=_BYTES)
     for part in fields(node):  # type: ignore[arg-type]  # all nodes are dataclasses

@@ -14,10 +14,6 @@ from keyer.sheet.source import File, OtherSheet, Title
 def sheet_inputs(sheet: Sheet) -> Iterator[Path]:
     """Yield every file that a sheet names, shown or not: itself and its includes as well.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Yields
     ------
     Path
@@ -49,16 +45,7 @@ def _title_inputs(title: Title) -> Iterator[Path]:
 
 
 def pattern_inputs(folders: Iterable[Path]) -> Iterator[Path]:
-    """Yield the files of folders of the user's own patterns.
-
-    Parameters
-    ----------
-    folders : iterable of Path
-
-    Yields
-    ------
-    Path
-    """
+    """Yield the files of folders of the user's own patterns."""
     for folder in folders:
         with suppress(OSError):
             yield from (path for path in folder.rglob("*") if path.is_file())

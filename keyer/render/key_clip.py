@@ -42,10 +42,6 @@ def is_clip_output(output: Path) -> bool:
 def clip_frames(path: Path) -> tuple[int, Fraction]:
     """Say how many pictures a clip has, and how many a second.
 
-    Parameters
-    ----------
-    path : Path
-
     Returns
     -------
     frames : int
@@ -74,10 +70,6 @@ def frame_of_clip(path: Path, at: str) -> int:
     path : Path
     at : str
         Frames, seconds or timecode.
-
-    Returns
-    -------
-    int
 
     Raises
     ------

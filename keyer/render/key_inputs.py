@@ -61,10 +61,6 @@ class KeyInputs:
         video : VideoFormat
             Of the output, which the foreground is fitted to.
 
-        Returns
-        -------
-        Key
-
         Raises
         ------
         SettingError

@@ -37,10 +37,6 @@ def try_settings(
         not hold on this frame before the subject is placed.
     when : str
         Which frame it is, for the words.
-
-    Returns
-    -------
-    list of Verdict
     """
     found = list(verdicts)
     for index, now, trial in trials(plan, overlay, frame, verdicts):
@@ -108,10 +104,6 @@ def changed_key(key: Key, changes: Settings) -> Key:
     key : Key
     changes : mapping
         By the names that `keyer.measure.key_trials` has for them.
-
-    Returns
-    -------
-    Key
     """
     finish = {name: value for name, value in changes.items() if name in _FINISH}
     others = {name: value for name, value in changes.items() if name not in _FINISH}

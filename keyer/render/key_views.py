@@ -48,10 +48,6 @@ def signal_view(recorded: Planes, settings: KeySettings, matrix: Matrix) -> Plan
 def subject_on_grey(subject: Whole) -> RgbPicture:
     """Lay the processed subject over neutral grey.
 
-    Parameters
-    ----------
-    subject : Whole
-
     Returns
     -------
     RgbPicture
@@ -63,10 +59,6 @@ def subject_on_grey(subject: Whole) -> RgbPicture:
 
 def straight_subject(subject: Whole) -> tuple[Planes, Plane]:
     """Straight colour and matte of a keyed subject, for measures.
-
-    Parameters
-    ----------
-    subject : Whole
 
     Returns
     -------

@@ -24,10 +24,6 @@ from keyer.titles.steps import Step, longest
 def title_parts(title: Title) -> tuple[DesignFile, dict[str, str], tuple[str, ...]]:
     """Find the design of a title and the values of its fields.
 
-    Parameters
-    ----------
-    title : Title
-
     Returns
     -------
     design : DesignFile
@@ -87,11 +83,6 @@ def title_steps(sheet: Sheet, source: str | None) -> tuple[Steps, Steps]:
 
 def settled(sheet: Sheet, overlay: Overlay) -> tuple[int, int]:
     """When an overlay is fully there, a title with all its parts.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    overlay : Overlay
 
     Returns
     -------

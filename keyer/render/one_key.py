@@ -57,10 +57,6 @@ def key_verdicts(
         After suppression.
     height : int
         Rows of the picture.
-
-    Returns
-    -------
-    list of Verdict
     """
     return [
         *judge_backing(choice.backing),
@@ -87,10 +83,6 @@ def key_report(
     choice : KeyChoice
     matrix : {"bt601", "bt709"}
     quality : {"fast", "fine"}
-
-    Returns
-    -------
-    dict
     """
     fill, matte = keyed.planes, opacity(keyed)
     settings = choice.settings

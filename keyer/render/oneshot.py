@@ -37,14 +37,6 @@ RATE = Fraction(25)
 def format_of(path: Path) -> VideoFormat:
     """Format that a picture file has.
 
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    VideoFormat
-
     Raises
     ------
     InputFileError
@@ -82,10 +74,6 @@ def sheet_of_files(
     light : {"video", "linear"}
     patterns : iterable of Path
         Folders of the user's own patterns.
-
-    Returns
-    -------
-    Sheet
 
     Raises
     ------

@@ -80,11 +80,6 @@ def sheet_look(content: Background, folders: Sequence[Path]) -> tuple[Look, Patt
     folders : sequence of Path
         Of the user's patterns.
 
-    Returns
-    -------
-    look : Look
-    pattern : Pattern
-
     Raises
     ------
     SettingError
@@ -210,10 +205,6 @@ def between(
     light : {"video", "linear"}
     within : bool
         As in `keyer.render.between.Wipe`.
-
-    Returns
-    -------
-    Node
     """
     modifiers = transition.modifiers
     if pattern.effect == "wipe":

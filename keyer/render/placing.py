@@ -128,17 +128,7 @@ def placement_of(overlay: Overlay, frame: int) -> Placement:
 
 
 def placement_at(standing: Standing, local: int) -> Placement:
-    """Where a picture stands at a frame, counted from where it comes on air.
-
-    Parameters
-    ----------
-    standing : Standing
-    local : int
-
-    Returns
-    -------
-    Placement
-    """
+    """Where a picture stands at a frame, counted from where it comes on air."""
     pose = standing.pose(local)
     return Placement(
         pose.x,

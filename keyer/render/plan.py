@@ -164,10 +164,6 @@ class Plan:
             Of the sheet.
         share : float, optional
             Of the transition's time that has passed; default: what is due.
-
-        Returns
-        -------
-        Node
         """
         return self.cues.base(frame, share)
 
@@ -194,10 +190,6 @@ class Plan:
         ----------
         overlay : Overlay
             With a chroma key.
-
-        Returns
-        -------
-        KeyChoice
         """
         return self._key(overlay).choice()
 
@@ -213,10 +205,6 @@ class Plan:
         overlay : Overlay
         frame : int
             Of the sheet.
-
-        Returns
-        -------
-        Node
         """
         return self._sources[overlay.source].node(frame, overlay.start, overlay.stop)
 
@@ -228,10 +216,6 @@ class Plan:
         overlay : Overlay
         frame : int
             Of the sheet.
-
-        Returns
-        -------
-        Node
         """
         if overlay.key is None:
             return self.recorded(overlay, frame)
@@ -245,10 +229,6 @@ class Plan:
         overlay : Overlay
         frame : int
             Of the sheet.
-
-        Returns
-        -------
-        Node
         """
         aspect = float(self.sheet.format.pixel_aspect)
         node = self.keyed(overlay, frame)
@@ -262,10 +242,6 @@ class Plan:
         overlay : Overlay
         frame : int
             Of the sheet.
-
-        Returns
-        -------
-        Node
         """
         node = self.subject(overlay, frame)
         shadow = self._key(overlay).shadow(frame) if overlay.key is not None else None
@@ -283,10 +259,6 @@ class Plan:
         overlay : Overlay
         frame : int
             Of the sheet.
-
-        Returns
-        -------
-        Layer
         """
         node = self.standing(overlay, frame)
         presence = overlay.presence(frame)

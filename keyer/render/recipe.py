@@ -130,10 +130,6 @@ def used_sources(sheet: Sheet) -> Iterator[Source]:
 def source_files(sheet: Sheet) -> dict[str, Path]:
     """Find the files that a sheet's pictures are made of: sources, titles, patterns of one's own.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     dict
@@ -186,10 +182,6 @@ def recipe_of(
     board : mapping, optional
         As in `Recipe`.
 
-    Returns
-    -------
-    Recipe
-
     Raises
     ------
     KeyerError
@@ -208,10 +200,6 @@ def as_notes(recipe: Recipe, title: str, description: str) -> dict[str, str]:
     recipe : Recipe
     title, description : str
         For people, under the keywords that PNG 3rd edition, 11.3.3.1, names.
-
-    Returns
-    -------
-    dict
     """
     notes = {"Title": title, "Description": description, "Software": recipe.made_by}
     packed = json.dumps(asdict(recipe), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
@@ -220,12 +208,6 @@ def as_notes(recipe: Recipe, title: str, description: str) -> dict[str, str]:
 
 def still_notes(sheet: Sheet, frame: int, show: str = "picture") -> dict[str, str]:
     """Make the notes of a still.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    frame : int
-    show : str
 
     Returns
     -------
@@ -249,10 +231,6 @@ def read_recipe(path: Path) -> Recipe:
     ----------
     path : Path
         A PNG.
-
-    Returns
-    -------
-    Recipe
 
     Raises
     ------

@@ -29,10 +29,6 @@ class Session:
     ----------
     cache_bytes : int
         Bound of what is kept of worked out pictures.
-
-    Attributes
-    ----------
-    evaluator : Evaluator
     """
 
     def __init__(self, cache_bytes: int = CACHE_BYTES) -> None:
@@ -62,10 +58,6 @@ class Session:
             The first picture that is keyed.
         matrix : {"bt601", "bt709"}
         key : Key
-
-        Returns
-        -------
-        KeyChoice
 
         Raises
         ------

@@ -113,10 +113,6 @@ def slate_of(sheet: Sheet, first: int, last: int, *, textless: bool = False) -> 
         Frames that are rendered, `last` excluded.
     textless : bool
         Whether the titles are left out.
-
-    Returns
-    -------
-    Slate
     """
     rate, video = sheet.format.rate, sheet.format
     count = count_rate(rate)
@@ -136,10 +132,6 @@ def slate_of(sheet: Sheet, first: int, last: int, *, textless: bool = False) -> 
 
 def slate_pictures(slate: Slate) -> Iterator[RgbPicture]:
     """Draw every frame of a slate.
-
-    Parameters
-    ----------
-    slate : Slate
 
     Yields
     ------

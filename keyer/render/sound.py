@@ -26,10 +26,6 @@ _MOST_SPANS = 4
 def sheet_sound(sheet: Sheet) -> tuple[list[Stretch], list[str]]:
     """Find every sound of a sheet.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     stretches : list of Stretch
@@ -225,10 +221,6 @@ def fade_whole(block: Floats, sheet: Sheet, at: int) -> None:
 
 def heard_frames(sheet: Sheet) -> list[tuple[int, int]]:
     """Tell on which frames each sound of a sheet is heard.
-
-    Parameters
-    ----------
-    sheet : Sheet
 
     Returns
     -------

@@ -42,10 +42,6 @@ _WAVE = 240
 def chosen_frames(sheet: Sheet) -> list[int]:
     """Choose the frames for waveform and vectorscope: the middles of the longest shots.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     list of int
@@ -188,10 +184,6 @@ def report_file(
     progress : callable, optional
     variables : mapping of str to text, number or switch, optional
         As for `load_sheet`.
-
-    Returns
-    -------
-    CheckReport
 
     Raises
     ------

@@ -207,10 +207,6 @@ def settings_words(used: Mapping[str, float], dials: Dials = NO_DIALS) -> str:
         As `keyer.render.keys.KeyChoice.used`.
     dials : mapping of str to Dial
         How the station's desk marks them.
-
-    Returns
-    -------
-    str
     """
     return ", ".join(
         _SETTINGS[name].format(value) + dialled(dials, _DIALLED.get(name, ""), value)
@@ -228,10 +224,6 @@ def key_words(key: Key, used: Mapping[str, float] | None = None, dials: Dials = 
         What was settled for a chroma key, where that is known; else what is asked for is said.
     dials : mapping of str to Dial
         How the station's desk marks clip and gain.
-
-    Returns
-    -------
-    str
     """
     if key.kind == "chroma":
         words = "Fine chroma key" if key.quality == "fine" else "Chroma key"

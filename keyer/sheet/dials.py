@@ -30,10 +30,6 @@ class Dial:
     def reading(self, value: float) -> float | None:
         """Find the desk's reading for a value of ours, straight between two points.
 
-        Parameters
-        ----------
-        value : float
-
         Returns
         -------
         float or None

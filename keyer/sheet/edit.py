@@ -16,10 +16,6 @@ from keyer.sheet.variables import Value
 def dump_sheet(sheet: Sheet) -> str:
     """Write a sheet as TOML, comments kept.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     str
@@ -30,10 +26,6 @@ def dump_sheet(sheet: Sheet) -> str:
 
 def flatten_sheet(sheet: Sheet) -> str:
     """Write a sheet as one TOML text that needs no other.
-
-    Parameters
-    ----------
-    sheet : Sheet
 
     Returns
     -------
@@ -48,10 +40,6 @@ def flatten_sheet(sheet: Sheet) -> str:
 
 def work_in(sheet: Sheet) -> Sheet:
     """Work a sheet's includes and variables into its own text.
-
-    Parameters
-    ----------
-    sheet : Sheet
 
     Returns
     -------

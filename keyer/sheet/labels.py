@@ -70,30 +70,12 @@ _UNITS = {
 
 
 def label_of(key: str) -> str:
-    """Call a key as a person would.
-
-    Parameters
-    ----------
-    key : str
-
-    Returns
-    -------
-    str
-    """
+    """Call a key as a person would."""
     return LABELS.get(key, key.replace("_", " ").capitalize())
 
 
 def paper_word(key: str) -> str:
-    """Call a key as boards do, where it stands alone.
-
-    Parameters
-    ----------
-    key : str
-
-    Returns
-    -------
-    str
-    """
+    """Call a key as boards do, where it stands alone."""
     return _ON_PAPER.get(key, key.replace("_", " ").capitalize())
 
 
@@ -105,10 +87,6 @@ def unit_of(model: type[BaseModel], field: str) -> str:
     model : type
     field : str
         Name of the model's field.
-
-    Returns
-    -------
-    str
     """
     info = model.model_fields.get(field)
     extra = info.json_schema_extra if info else None

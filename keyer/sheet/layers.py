@@ -26,10 +26,6 @@ def layers(sheet: Sheet) -> int:
     ----------
     sheet : Sheet
         Without an effect that is within itself.
-
-    Returns
-    -------
-    int
     """
     known: dict[str, int] = {}
 
@@ -72,10 +68,6 @@ def deepest(within: Mapping[str, set[str]]) -> dict[str, tuple[str, ...]]:
     ----------
     within : mapping of str to set of str
         What each shows; nothing is within itself.
-
-    Returns
-    -------
-    dict
     """
     from graphlib import TopologicalSorter
 

@@ -196,10 +196,6 @@ def parse_sheet(
     variables : mapping of str to text, number or switch, optional
         Values that win over those of the sheet's `[variables]`.
 
-    Returns
-    -------
-    Sheet
-
     Raises
     ------
     SheetError
@@ -222,10 +218,6 @@ def parse_again(sheet: Sheet, text: str, *, variables: Mapping[str, Value] | Non
     variables : mapping of str to text, number or switch, optional
         Values that win over those of the sheet's `[variables]`.
 
-    Returns
-    -------
-    Sheet
-
     Raises
     ------
     SheetError
@@ -247,10 +239,6 @@ def build_sheet(data: Mapping[str, Any], name: str = "sheet", *, folder: str | P
         For messages.
     folder : str or Path
         From which its files and includes are found.
-
-    Returns
-    -------
-    Sheet
 
     Raises
     ------

@@ -42,11 +42,6 @@ class _Circle(Exception):  # noqa: N818
 def named_times(document: Document, log: FaultLog) -> dict[Path, int]:
     """Work out the times that a sheet gives by name, noting every fault.
 
-    Parameters
-    ----------
-    document : Document
-    log : FaultLog
-
     Returns
     -------
     dict

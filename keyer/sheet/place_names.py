@@ -66,16 +66,7 @@ class Place:
 
 
 def places(sheet: Sheet) -> Iterator[Place]:
-    """Yield the shots and overlays of a sheet.
-
-    Parameters
-    ----------
-    sheet : Sheet
-
-    Yields
-    ------
-    Place
-    """
+    """Yield the shots and overlays of a sheet."""
     for cue in sheet.cues:
         after = sheet.cues[cue.index + 1] if cue.index + 1 < len(sheet.cues) else None
         stop = sheet.length if after is None else after.at + after.transition.length
@@ -133,10 +124,6 @@ def said_frame(sheet: Sheet, value: str | float, name: str, last: int) -> int:
         How the user calls the parameter.
     last : int
         The last frame that is one.
-
-    Returns
-    -------
-    int
 
     Raises
     ------

@@ -75,16 +75,7 @@ def _extra(field: FieldInfo) -> dict[str, Any]:
 
 
 def models(root: type[BaseModel] = Document) -> list[type[BaseModel]]:
-    """List the models of a table and all tables in it, each before those inside it.
-
-    Parameters
-    ----------
-    root : type
-
-    Returns
-    -------
-    list of type
-    """
+    """List the models of a table and all tables in it, each before those inside it."""
     found = [root]
     for hint in get_type_hints(root).values():
         for inner in _inner(hint):

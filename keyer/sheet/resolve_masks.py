@@ -97,10 +97,6 @@ def named_masks(
         Of the list, here or in the house settings.
     tables : sequence of MaskTable
     sources : iterable of str
-
-    Returns
-    -------
-    tuple of Mask
     """
     known = list(sources)
     for index, table in enumerate(tables):

@@ -108,17 +108,7 @@ def _duck(
 
 
 def resolve_loudness(log: FaultLog, table: LoudnessTable | None) -> Loudness | None:
-    """Resolve what is asked of the mix, noting every fault.
-
-    Parameters
-    ----------
-    log : FaultLog
-    table : LoudnessTable or None
-
-    Returns
-    -------
-    Loudness or None
-    """
+    """Resolve what is asked of the mix, noting every fault."""
     if table is None:
         return None
     log.spans(("sheet", "loudness"), table)

@@ -35,11 +35,6 @@ def resolve_stack(
     table : Document or EffectTable
     length : int or None
         In frames.
-
-    Returns
-    -------
-    cues : tuple of Cue
-    overlays : tuple of Overlay
     """
     cues = _cues(log, document, base, table.cues, length)
     overlays = [
@@ -60,10 +55,6 @@ def resolve_effects(
     document : Document
     length : int or None
         Of the sheet, which is that of an effect that says none.
-
-    Returns
-    -------
-    dict
     """
     found = {}
     for name, table in document.effects.items():

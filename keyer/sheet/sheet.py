@@ -212,10 +212,6 @@ class Sheet:
         frame : int
             0 .. length - 1.
 
-        Returns
-        -------
-        BaseFrame
-
         Raises
         ------
         TimeError
@@ -236,10 +232,6 @@ class Sheet:
 
     def gone(self, frame: int) -> tuple[Rgb, float]:
         """Say how much of a frame a colour has taken, overlays and all.
-
-        Parameters
-        ----------
-        frame : int
 
         Returns
         -------
@@ -266,10 +258,6 @@ class Sheet:
             How the user calls the parameter.
         end : bool
             Whether the end of the sheet, after its last frame, is one too.
-
-        Returns
-        -------
-        int
 
         Raises
         ------

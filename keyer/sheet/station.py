@@ -94,10 +94,6 @@ def load_station(path: Path, rate: Fraction) -> Station:
         Frames a second of the sheet that follows them. Times are read by the
         timecode that is counted there: `10s` is 300 frames at 29.97.
 
-    Returns
-    -------
-    Station
-
     Raises
     ------
     InputFileError

@@ -12,10 +12,6 @@ from keyer.sheet.stack import Overlay
 def textless(sheet: Sheet) -> tuple[Sheet, tuple[str, ...]]:
     """Take all titles off a sheet, off its effects and off the sheets that it shows.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     sheet : Sheet

@@ -115,10 +115,6 @@ def entry(
         The key's name in the sheet, where Python reserves the word.
     shown : str, optional
         The default in words, where absence means something.
-
-    Returns
-    -------
-    FieldInfo
     """
     facts = {"unit": unit, "shown": shown, "span": list(span or ())}
     extra: dict[str, Any] = {name: value for name, value in facts.items() if value}

@@ -54,10 +54,6 @@ def check_title(
         All that there is to read.
     on_screen : Fraction or float, optional
         Seconds in which the title is fully there; None leaves reading time out.
-
-    Returns
-    -------
-    list of Verdict
     """
     letters = [layer for layer in drawn.layers if layer.role == "letters" and layer.opacity > 0]
     stands = check_place(drawn, rules.safe or safe, rules)
@@ -85,10 +81,6 @@ def check_place(drawn: Drawn, safe: str | SafeArea, rules: TitleRules) -> list[V
     drawn : Drawn
     safe : str or SafeArea
     rules : TitleRules
-
-    Returns
-    -------
-    list of Verdict
     """
     return [one for one in (check_safe_area(drawn, safe), check_zones(drawn, rules)) if one]
 
@@ -173,11 +165,6 @@ def check_safe_area(drawn: Drawn, safe: str | SafeArea) -> Verdict | None:
 
 def check_zones(drawn: Drawn, rules: TitleRules) -> Verdict | None:
     """Check that a title keeps free what has to stay free.
-
-    Parameters
-    ----------
-    drawn : Drawn
-    rules : TitleRules
 
     Returns
     -------

@@ -216,10 +216,6 @@ class Design(Part):
         given : mapping
             Field name to value.
 
-        Returns
-        -------
-        dict
-
         Raises
         ------
         SettingError

@@ -43,10 +43,6 @@ def draw_title(
     matrix : {"bt601", "bt709"}
         Luma coefficients that the picture carries.
 
-    Returns
-    -------
-    Drawn
-
     Raises
     ------
     SettingError
@@ -76,10 +72,6 @@ def draw_layout(
         For colours that a field chooses.
     canvas, folder, without, matrix
         As for `draw_title`.
-
-    Returns
-    -------
-    Drawn
     """
     layers = [
         layer

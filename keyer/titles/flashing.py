@@ -27,10 +27,6 @@ def flashes_a_second(flash: Flash, rate: Fraction) -> int:
         `on` and `off` in frames.
     rate : Fraction
         Frames a second.
-
-    Returns
-    -------
-    int
     """
     return math.ceil(rate / (flash.on + flash.off))
 
@@ -70,10 +66,6 @@ def flash_note(flash: Flash, rate: Fraction) -> str:
     flash : Flash
     rate : Fraction
         Frames a second.
-
-    Returns
-    -------
-    str
     """
     count = flashes_a_second(flash, rate)
     if count <= MOST_A_SECOND:

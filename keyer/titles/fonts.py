@@ -157,10 +157,6 @@ def sound_font(path: str | Path) -> Iterator[None]:
 def faces_in(path: Path) -> tuple[Face, ...]:
     """Read the faces of a font file.
 
-    Parameters
-    ----------
-    path : Path
-
     Returns
     -------
     tuple of Face
@@ -279,10 +275,6 @@ def find_face(font: str, weight: int, *, italic: bool, folder: Path | None = Non
         Where the family has no italic the upright face comes back, and the
         caller slants it.
     folder : Path, optional
-
-    Returns
-    -------
-    Face
 
     Raises
     ------

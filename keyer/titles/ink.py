@@ -92,11 +92,6 @@ class Placed:
 def draw_ink(lines: Sequence[Placed], canvas: Canvas) -> list[Ink]:
     """Draw lines of text.
 
-    Parameters
-    ----------
-    lines : sequence of Placed
-    canvas : Canvas
-
     Returns
     -------
     list of Ink
@@ -114,11 +109,6 @@ def draw_ink(lines: Sequence[Placed], canvas: Canvas) -> list[Ink]:
 
 def ink_bounds(placed: Placed, canvas: Canvas) -> tuple[float, float, float, float]:
     """Tell where the letters of a line lie, with their outlines.
-
-    Parameters
-    ----------
-    placed : Placed
-    canvas : Canvas
 
     Returns
     -------
@@ -255,10 +245,6 @@ def shifted(mark: Mark, right: float, down: float, soft: float, aspect: float) -
         deviations of a Gaussian.
     aspect : float
         Pixel aspect.
-
-    Returns
-    -------
-    Mark
     """
     sigma = soft / 4
     x, y = mark.left + right / aspect, mark.top + down

@@ -58,12 +58,6 @@ def laid_out(
 def ink_faults(layout: Layout, design: Design, canvas: Canvas) -> list[str]:
     """Find texts whose ink leaves the picture or their panel, or whose lines run together.
 
-    Parameters
-    ----------
-    layout : Layout
-    design : Design
-    canvas : Canvas
-
     Returns
     -------
     list of str

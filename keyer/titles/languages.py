@@ -32,10 +32,6 @@ def check_language(tag: str) -> str:
     tag : str
         Empty: not said.
 
-    Returns
-    -------
-    str
-
     Raises
     ------
     ValueError

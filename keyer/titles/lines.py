@@ -208,10 +208,6 @@ def lay_line(
     base : {0, 1}, optional
         1: the line reads from right to left. Default: as its first letter does.
 
-    Returns
-    -------
-    Line
-
     Raises
     ------
     SettingError

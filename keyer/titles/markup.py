@@ -34,10 +34,6 @@ def parse(text: str, style: str) -> tuple[Span, ...]:
     style : str
         Style of what stands in no tag.
 
-    Returns
-    -------
-    tuple of Span
-
     Raises
     ------
     SettingError

@@ -93,10 +93,6 @@ class TimedTitle:
             just outside the picture on it.
         on_air : int, optional
             Frames that it is shown, for its way out; default: without end.
-
-        Returns
-        -------
-        Drawn
         """
         flash = self.design.flash
         lit = flash is None or is_lit(flash, frame)
@@ -179,10 +175,6 @@ def time_title(
     allow_flash : bool
         It may flash faster than the limit.
     matrix : {"bt601", "bt709"}
-
-    Returns
-    -------
-    TimedTitle
 
     Raises
     ------

@@ -34,12 +34,6 @@ def check_layout_engine() -> None:
 class OpenFont:
     """A face at a size in pixels; a variable face at a weight as well.
 
-    Parameters
-    ----------
-    face : Face
-    size : float
-    weight : int
-
     Raises
     ------
     InputFileError
@@ -107,10 +101,6 @@ def letter_height(face: Face, weight: int, text: str = "") -> float:
     weight : int
     text : str
         Measured itself in a face without these letters.
-
-    Returns
-    -------
-    float
     """
     sample = "dp" if has(face, "d") and has(face, "p") else text
     box = font_at(face, 1000.0, weight).box(sample)

@@ -88,10 +88,6 @@ def check_number(number: int) -> int:
 def page_files(page: Page) -> dict[str, bytes]:
     """Make the files that a store holds for a page.
 
-    Parameters
-    ----------
-    page : Page
-
     Returns
     -------
     dict
@@ -174,10 +170,6 @@ def load_page(store: str | Path, number: int) -> Page:
     store : str or Path
         Folder of the store.
     number : int
-
-    Returns
-    -------
-    Page
 
     Raises
     ------

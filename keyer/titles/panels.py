@@ -113,10 +113,6 @@ def ring(shape: Rectangle, radius: float, width: float, canvas: Canvas) -> Mark:
     width : float
         Of the border, in display pixels.
     canvas : Canvas
-
-    Returns
-    -------
-    Mark
     """
     outer = rounded(shape, radius, canvas)
     hole = shape.inset(width)

@@ -37,10 +37,6 @@ def picture_shape(folder: Path | None, file: str) -> float:
     file : str
         As the design names it.
 
-    Returns
-    -------
-    float
-
     Raises
     ------
     InputFileError

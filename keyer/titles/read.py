@@ -54,10 +54,6 @@ def load_design(path: str | Path) -> DesignFile:
     path : str or Path
         A TOML file; fonts that it names are found from its folder.
 
-    Returns
-    -------
-    DesignFile
-
     Raises
     ------
     InputFileError
@@ -80,10 +76,6 @@ def parse_design(text: str, name: str = "design", *, folder: str | Path = ".") -
         File name, for messages.
     folder : str or Path
         From which fonts are found.
-
-    Returns
-    -------
-    DesignFile
 
     Raises
     ------

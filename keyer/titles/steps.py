@@ -110,10 +110,6 @@ def longest(steps: tuple[Step, ...], rate: Fraction) -> int:
     steps : tuple of Step
     rate : Fraction
         Frames a second.
-
-    Returns
-    -------
-    int
     """
     return max((step.span(rate)[1] for step in steps), default=0)
 

@@ -211,10 +211,6 @@ def _decode_rows(
 def chroma_steps(picture: YccPicture) -> tuple[int, int]:
     """Luma columns and rows for one chroma sample, told from the plane shapes.
 
-    Parameters
-    ----------
-    picture : YccPicture
-
     Returns
     -------
     tuple of two ints
@@ -238,10 +234,6 @@ def chroma_steps(picture: YccPicture) -> tuple[int, int]:
 
 def column_shares(picture: YccPicture) -> tuple[np.float32, np.float32]:
     """Share of the nearest chroma sample in an even and an odd column; its neighbour has the rest.
-
-    Parameters
-    ----------
-    picture : YccPicture
 
     Returns
     -------

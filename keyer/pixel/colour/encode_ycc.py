@@ -269,10 +269,6 @@ def encode(
         As in `empty_ycc`.
     threads : int, optional
         Default: every core.
-
-    Returns
-    -------
-    YccPicture
     """
     out = empty_ycc(
         picture.width,

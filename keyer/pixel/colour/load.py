@@ -323,10 +323,6 @@ def from_array(
 def to_array(picture: RgbPicture) -> NDArray[Any]:
     """Hand a picture out at the door.
 
-    Parameters
-    ----------
-    picture : RgbPicture
-
     Returns
     -------
     (H, W, 3) or, with alpha, (H, W, 4)

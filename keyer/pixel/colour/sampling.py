@@ -85,10 +85,6 @@ def measure_sampling(
         Where there is detail to compare.
     calm : (H, W) bool
         Where there is nothing but grain.
-
-    Returns
-    -------
-    Sampling
     """
     planes = luma, cb, cr
     if min(luma.shape) < 8 or int(edge.sum()) < 64:

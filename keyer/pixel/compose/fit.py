@@ -121,10 +121,6 @@ def cut_off(
     ----------
     width_in, height_in, width, height, relative_aspect, how
         As for `placement`.
-
-    Returns
-    -------
-    CutOff
     """
     crop = placement(width_in, height_in, width, height, relative_aspect, how).crop
     return CutOff(1 - crop[2] / width_in, 1 - crop[3] / height_in)
@@ -146,11 +142,6 @@ def _resize(plane: Float, out: Float) -> None:
 
 def resample(picture: RgbPicture, width: int, height: int) -> RgbPicture:
     """Resample a picture.
-
-    Parameters
-    ----------
-    picture : RgbPicture
-    width, height : int
 
     Returns
     -------

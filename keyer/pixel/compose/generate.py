@@ -54,10 +54,6 @@ def colour(width: int, height: int, rgb: Rgb) -> RgbPicture:
     width, height : int
     rgb : three floats
         R'G'B' 0..1.
-
-    Returns
-    -------
-    RgbPicture
     """
     planes = _empty(width, height)
     planes[:] = np.array(rgb, np.float32).reshape(3, 1, 1)
@@ -109,10 +105,6 @@ def bars(width: int, height: int, percent: float = 75.0) -> RgbPicture:
     percent : float
         Level of the colours and of white: 75 for the bars written 75/0/75/0 in
         ITU-R BT.471, 100 for 100/0/100/0.
-
-    Returns
-    -------
-    RgbPicture
     """
     if not 0 < percent <= 100:
         msg = f"percent of colour bars must be in (0, 100], got {percent:g}. 75 and 100 are usual."
@@ -126,10 +118,6 @@ def bars(width: int, height: int, percent: float = 75.0) -> RgbPicture:
 
 def ramp(width: int, height: int) -> RgbPicture:
     """Draw black to white from the first column to the last.
-
-    Parameters
-    ----------
-    width, height : int
 
     Returns
     -------

@@ -38,10 +38,6 @@ def band_rows(height: int, width: int, threads: int, multiple: int = 1) -> int:
     threads : int
     multiple : int
         Of which the height shall be one, so that no tile is cut.
-
-    Returns
-    -------
-    int
     """
     wanted = max(1, height * width // BAND_PIXELS)
     count = -(-wanted // threads) * threads

@@ -39,10 +39,6 @@ def buffer(name: str, channels: int, rows: int, width: int) -> NDArray[np.float3
 def take(channels: int, rows: int, width: int) -> NDArray[np.float32]:
     """Take planes out of this thread's store; `give` hands them back.
 
-    Parameters
-    ----------
-    channels, rows, width : int
-
     Returns
     -------
     (channels, rows, width) float32

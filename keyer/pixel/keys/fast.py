@@ -202,10 +202,6 @@ def constants(settings: KeySettings, matrix: Matrix) -> Constants:
     ----------
     settings : KeySettings
     matrix : {"bt601", "bt709"}
-
-    Returns
-    -------
-    Constants
     """
     axes = hue_axes(settings.hue_deg, matrix)
     level = backing_level(settings.backing, settings.hue_deg, settings.acceptance_deg, matrix)

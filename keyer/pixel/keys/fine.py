@@ -150,10 +150,6 @@ def fine_key(
         How much of the backing's light is taken off the subject, 0..100.
     model : FineModel, optional
         That of another frame of the same shot; default: measured.
-
-    Returns
-    -------
-    FineKey
     """
     coded = _Plate(planes, backing, hue_axes(hue_deg, matrix), matrix, max(noise, LEAST_NOISE))
     parts = _parts(coded)

@@ -12,10 +12,6 @@ from keyer.kinds.arrays import Mask
 def disc(reach: int) -> NDArray[np.uint8]:
     """Return a disc of a radius in pixels, as a structuring element.
 
-    Parameters
-    ----------
-    reach : int
-
     Returns
     -------
     (2 reach + 1, 2 reach + 1) uint8

@@ -76,10 +76,6 @@ def lay_background(look: Look, pattern: Pattern, geometry: Geometry) -> Backgrou
     pattern : Pattern
         The one that the look names.
     geometry : Geometry
-
-    Returns
-    -------
-    Background
     """
     field = build(pattern, geometry, look.modifiers)
     top, left = field.margin_y, field.margin_x

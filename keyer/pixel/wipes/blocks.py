@@ -147,10 +147,6 @@ def gather(values: Plane, low: Plane, high: Plane, level: float) -> Blocks:
     low, high : float32
         As of `block_extremes(values)`.
     level : float
-
-    Returns
-    -------
-    Blocks
     """
     number, places = number_blocks(low, high, level)
     samples = np.empty((places.size, SIDE, SIDE), np.float32)

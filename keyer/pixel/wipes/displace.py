@@ -171,10 +171,6 @@ def displaced(field: Field, wave: Modulation, level: float, seconds: float) -> B
         Progress.
     seconds : float
         Time, for a wave that moves.
-
-    Returns
-    -------
-    Blocks
     """
     if field.along is None or field.swing is None or field.most is None:
         msg = "the field was built without a modulation"

@@ -173,10 +173,6 @@ def wipe_state(
         Time since the effect began, for a modulation that moves.
     light : {"video", "linear"}
         What the bands that are wiped hold, for the border's colours.
-
-    Returns
-    -------
-    WipeState
     """
     level = field.modifiers.progress(progress)
     geometry = field.geometry

@@ -90,12 +90,6 @@ def picture(
 def subject(node: Node, evaluator: Evaluator, *, threads: int | None = None) -> Whole:
     """Work a keyed subject out as a whole: what the shows and the measures look at.
 
-    Parameters
-    ----------
-    node : Node
-    evaluator : Evaluator
-    threads : int, optional
-
     Returns
     -------
     Whole
@@ -106,11 +100,6 @@ def subject(node: Node, evaluator: Evaluator, *, threads: int | None = None) -> 
 
 def rows_seen(node: Node, evaluator: Evaluator) -> tuple[int, int]:
     """Find the first row on which something is not clear, and the one after the last.
-
-    Parameters
-    ----------
-    node : Node
-    evaluator : Evaluator
 
     Returns
     -------

@@ -66,11 +66,6 @@ class Board:
 def frame_pixels(plan: Plan, frame: int) -> NDArray[np.uint8]:
     """Render a frame for print: 8 bits, no larger than a board needs.
 
-    Parameters
-    ----------
-    plan : Plan
-    frame : int
-
     Returns
     -------
     (H, W, 3) uint8
@@ -101,10 +96,6 @@ def storyboard(sheet: Sheet, paper: str = "A3") -> Board:
     sheet : Sheet
     paper : {"A3", "A4"}
         Landscape.
-
-    Returns
-    -------
-    Board
 
     Raises
     ------

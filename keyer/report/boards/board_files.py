@@ -35,10 +35,6 @@ def make_board(
         Frame of the variations.
     paper : {"A3", "A4"}
 
-    Returns
-    -------
-    Board
-
     Raises
     ------
     KeyerError
@@ -56,10 +52,6 @@ def board_recipe(board: Board, page: int) -> Recipe:
     board : Board
     page : int
         From 1.
-
-    Returns
-    -------
-    Recipe
     """
     facts = {**board.recipe, "page": page, "cells": board.cells}
     return recipe_of(board.sheet, board=facts)
@@ -81,10 +73,6 @@ def write_board(board: Board, output: Path, files: Files) -> list[Path]:
     output : Path
         `.pdf` or `.png`, named to `files` already.
     files : Files
-
-    Returns
-    -------
-    list of Path
 
     Raises
     ------
@@ -132,11 +120,6 @@ def board_files(
         Overwrite outputs.
     variables : mapping of str to text, number or switch, optional
         As for `load_sheet`.
-
-    Returns
-    -------
-    written : list of Path
-    board : Board
 
     Raises
     ------

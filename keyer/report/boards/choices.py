@@ -68,10 +68,6 @@ def read_choice(text: str, sheet: Sheet | None = None) -> Choice:
     sheet : Sheet, optional
         With it, KEY may be what paper and page call a key: `Shot 2 border colour`.
 
-    Returns
-    -------
-    Choice
-
     Raises
     ------
     SettingError
@@ -143,10 +139,6 @@ def value_captions(
         That the sheet may name.
     alone : bool
         No other key is varied: there is room for more words.
-
-    Yields
-    ------
-    Caption
     """
     if isinstance(value, str) and _COLOUR.fullmatch(value):
         yield Caption(f"{label} {value.upper()}", strong=True, swatch=value)
@@ -175,10 +167,6 @@ def key_label(key: str, among: Iterable[str], sheet: Sheet | None = None) -> str
         All keys that are varied.
     sheet : Sheet, optional
         With it, cues and overlays are called by their names.
-
-    Returns
-    -------
-    str
     """
     name = last_of(key)
     word = paper_word(name)

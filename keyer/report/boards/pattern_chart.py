@@ -66,10 +66,6 @@ def look_chart(looks: Sequence[Look], patterns: Patterns) -> Page:
     looks : sequence of Look
     patterns : Patterns
         In which they find their patterns.
-
-    Returns
-    -------
-    Page
     """
     panels: list[Panel] = []
     for look in looks:

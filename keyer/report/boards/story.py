@@ -44,10 +44,6 @@ class StoryFrame:
 def story_frames(sheet: Sheet) -> list[StoryFrame]:
     """Choose the frames of a storyboard.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     list of StoryFrame

@@ -50,10 +50,6 @@ def varied(sheet: Sheet, changes: Mapping[str, Any]) -> Sheet:
     changes : mapping
         Value by path.
 
-    Returns
-    -------
-    Sheet
-
     Raises
     ------
     SettingError
@@ -109,10 +105,6 @@ def variation_board(
         Frame; default: as `varied_frame` says.
     paper : {"A3", "A4"}
         Landscape.
-
-    Returns
-    -------
-    Board
 
     Raises
     ------

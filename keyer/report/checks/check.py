@@ -124,15 +124,6 @@ def _order(finding: Finding) -> tuple[int, int, str]:
 def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
     """Check every frame of a sheet.
 
-    Parameters
-    ----------
-    sheet : Sheet
-    progress : callable, optional
-
-    Returns
-    -------
-    CheckReport
-
     Raises
     ------
     SheetError, InputFileError

@@ -29,12 +29,6 @@ _REMEDY = (
 def most_cover(plan: Plan, overlay: Overlay, frame: int) -> float:
     """Find how much of the base an overlay hides where it hides the most, a wipe left out.
 
-    Parameters
-    ----------
-    plan : Plan
-    overlay : Overlay
-    frame : int
-
     Returns
     -------
     float
@@ -47,10 +41,6 @@ def most_cover(plan: Plan, overlay: Overlay, frame: int) -> float:
 
 def check_staying(sheet: Sheet) -> list[Finding]:
     """Find overlays that stay on when the base has gone to a colour.
-
-    Parameters
-    ----------
-    sheet : Sheet
 
     Returns
     -------
@@ -73,13 +63,7 @@ def check_staying(sheet: Sheet) -> list[Finding]:
 
 
 class SeenCheck:
-    """Overlays of which nothing is seen on any picture that is looked at.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    plan : Plan
-    """
+    """Overlays of which nothing is seen on any picture that is looked at."""
 
     def __init__(self, sheet: Sheet, plan: Plan) -> None:
         self._sheet, self._plan = sheet, plan

@@ -57,12 +57,7 @@ def _own_levels(allowed: Allowed, source: str) -> Limit:
 
 
 class LevelsCheck:
-    """Signal levels of every frame, as the picture is before a file limits it.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    """
+    """Signal levels of every frame, as the picture is before a file limits it."""
 
     def __init__(self, sheet: Sheet) -> None:
         self._allowed, limit = allowed_levels(sheet), _LEVELS
@@ -123,13 +118,7 @@ def _flash_remedy(flashing: Flashing, *, red: bool) -> str:
 
 
 class FlashCheck:
-    """General and red flashes of every frame.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    grid : Grid
-    """
+    """General and red flashes of every frame."""
 
     def __init__(self, sheet: Sheet, grid: Grid) -> None:
         self._rate = rate = sheet.format.rate
@@ -204,12 +193,7 @@ def _repeats_remedy(repeating: Repeating) -> str:
 
 
 class StripesCheck:
-    """Hazardous stripes of every frame, and rows of elements that repeat.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    """
+    """Hazardous stripes of every frame, and rows of elements that repeat."""
 
     def __init__(self, sheet: Sheet) -> None:
         self._rate = sheet.format.rate

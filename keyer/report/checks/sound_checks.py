@@ -37,10 +37,6 @@ _END = Limit(f"the last 20 ms at most {_SOFT_END_DBFS:g} dBFS", "ours")
 def check_sound(sheet: Sheet) -> tuple[list[Finding], list[str]]:
     """Check the mix of a sheet.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     findings : list of Finding

@@ -19,13 +19,7 @@ from keyer.sheet.station import OwnLimit, Span, Station
 
 
 class EndsCheck:
-    """Black before the first picture and after the last one, asked for or not.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    station : Station
-    """
+    """Black before the first picture and after the last one, asked for or not."""
 
     def __init__(self, sheet: Sheet, station: Station) -> None:
         self._sheet, self._station = sheet, station

@@ -47,10 +47,6 @@ _ENDS = Limit("a clip lasts as long as it is on air", "common practice (from mem
 def check_length(sheet: Sheet) -> Finding:
     """Hold the length against the usual ones.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     Finding
@@ -148,10 +144,6 @@ def check_endings(sheet: Sheet, plan: Plan) -> list[Finding]:
 def check_last_frame(sheet: Sheet) -> list[Finding]:
     """Find transitions that end with the sheet, and so are not quite over on its last frame.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     list of Finding
@@ -202,12 +194,7 @@ def _black(sheet: Sheet, cue: Cue) -> bool:
 
 
 class BlackCheck:
-    """Black frames that no fade, no colour of the sheet and not its end accounts for.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    """
+    """Black frames that no fade, no colour of the sheet and not its end accounts for."""
 
     def __init__(self, sheet: Sheet) -> None:
         self._sheet = sheet
@@ -261,10 +248,6 @@ class StrayCheck:
 
     A frame is stray if it differs from both its neighbours, three times as much
     as those from the frames beyond them; frames in a transition are not.
-
-    Parameters
-    ----------
-    sheet : Sheet
     """
 
     def __init__(self, sheet: Sheet) -> None:

@@ -76,16 +76,7 @@ class Showing:
 
 
 def showings(sheet: Sheet) -> list[Showing]:
-    """Find every title on air, as an overlay or as the base.
-
-    Parameters
-    ----------
-    sheet : Sheet
-
-    Returns
-    -------
-    list of Showing
-    """
+    """Find every title on air, as an overlay or as the base."""
     found = []
     for cue in sheet.cues:
         if cue.source is not None:
@@ -110,16 +101,7 @@ def showings(sheet: Sheet) -> list[Showing]:
 
 
 def title_text(title: Title) -> str:
-    """All that there is to read in a title, its fields filled in.
-
-    Parameters
-    ----------
-    title : Title
-
-    Returns
-    -------
-    str
-    """
+    """All that there is to read in a title, its fields filled in."""
     design, fields, _ = title_parts(title)
     values = design.design.values(fields)
     texts = (words for _, _, words in title_texts(design.design, values))
@@ -137,15 +119,7 @@ class _Known:
 
 
 class TitleCheck:
-    """One title while it is fully there.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    plan : Plan
-    title : TimedTitle
-    showing : Showing
-    """
+    """One title while it is fully there."""
 
     def __init__(self, sheet: Sheet, plan: Plan, title: TimedTitle, showing: Showing) -> None:
         self._sheet, self._plan, self._title, self._showing = sheet, plan, title, showing

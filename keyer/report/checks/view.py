@@ -100,10 +100,6 @@ class Viewer:
         ----------
         frames : iterable of node and what is prepared of it
 
-        Yields
-        ------
-        View
-
         Raises
         ------
         InputFileError
@@ -121,10 +117,6 @@ class Viewer:
         frame : Effect
         ready : Ready, optional
             What is prepared of it already.
-
-        Returns
-        -------
-        View
         """
         before = self._before
         if before is not None and self._standing.holds(frame):

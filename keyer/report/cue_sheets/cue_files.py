@@ -33,10 +33,6 @@ def cue_files(
     variables : mapping of str to text, number or switch, optional
         As for `load_sheet`.
 
-    Returns
-    -------
-    CueSheet
-
     Raises
     ------
     KeyerError

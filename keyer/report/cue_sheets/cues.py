@@ -120,10 +120,6 @@ def cue_sheet(sheet: Sheet, plan: Plan) -> CueSheet:
     plan : Plan
         Of the sheet; says how its keys were set.
 
-    Returns
-    -------
-    CueSheet
-
     Raises
     ------
     InputFileError
@@ -209,17 +205,7 @@ def _title(sheet: Sheet, name: str | None) -> tuple[int | None, str]:
 
 
 def source_words(sheet: Sheet, source: Source) -> str:
-    """Say what a source is and how it runs.
-
-    Parameters
-    ----------
-    sheet : Sheet
-    source : Source
-
-    Returns
-    -------
-    str
-    """
+    """Say what a source is and how it runs."""
     match source.content:
         case File(path=path, written=written):
             words = written or path.name
@@ -294,10 +280,6 @@ COLUMNS = (
 
 def cue_csv(cues: CueSheet) -> str:
     """Write a cue sheet as CSV (RFC 4180), one row an event.
-
-    Parameters
-    ----------
-    cues : CueSheet
 
     Returns
     -------

@@ -18,16 +18,7 @@ from keyer.report.versions.compare_words import (
 
 
 def compare_page(made: Comparison) -> str:
-    """Write a comparison as one HTML file.
-
-    Parameters
-    ----------
-    made : Comparison
-
-    Returns
-    -------
-    str
-    """
+    """Write a comparison as one HTML file."""
     new = made.new
     counted = " ".join(text for text in (count_words(made), length_words(made)) if text)
     return render_page(

@@ -62,16 +62,7 @@ class Row:
 
 
 def cue_rows(cues: CueSheet) -> list[Row]:
-    """Put every event into words.
-
-    Parameters
-    ----------
-    cues : CueSheet
-
-    Returns
-    -------
-    list of Row
-    """
+    """Put every event into words."""
     return [_row(cues.sheet, event) for event in cues.events]
 
 
@@ -107,16 +98,7 @@ def _effect(sheet: Sheet, transition: Transition, label: str = "") -> Effect:
 
 
 def cue_values(cues: CueSheet) -> dict[str, Any]:
-    """Give what the templates ask for of a sheet and its cue sheet.
-
-    Parameters
-    ----------
-    cues : CueSheet
-
-    Returns
-    -------
-    dict
-    """
+    """Give what the templates ask for of a sheet and its cue sheet."""
     sheet = cues.sheet
     return {
         "title": sheet.title or sheet.name,
@@ -134,14 +116,5 @@ def cue_values(cues: CueSheet) -> dict[str, Any]:
 
 
 def cue_page(cues: CueSheet) -> str:
-    """Write a cue sheet as one HTML file, to be printed on one A4 sheet.
-
-    Parameters
-    ----------
-    cues : CueSheet
-
-    Returns
-    -------
-    str
-    """
+    """Write a cue sheet as one HTML file, to be printed on one A4 sheet."""
     return render_page("cues.html.j2", kind="Cue sheet", **cue_values(cues))

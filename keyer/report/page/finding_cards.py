@@ -121,10 +121,6 @@ def value_words(finding: Finding) -> str:
 def finding_cards(findings: Sequence[Finding]) -> list[FindingCard]:
     """Put findings of the same check and subject together; those that hold are left out.
 
-    Parameters
-    ----------
-    findings : sequence of Finding
-
     Returns
     -------
     list of FindingCard
@@ -171,12 +167,7 @@ def _span(finding: Finding) -> str:
 
 @dataclass(frozen=True)
 class Held:
-    """A check that found nothing.
-
-    Attributes
-    ----------
-    name, subject, value : str
-    """
+    """A check that found nothing."""
 
     name: str
     subject: str

@@ -45,10 +45,6 @@ def face_file(weight: int) -> Path:
     ----------
     weight : int
         One of `WEIGHTS`.
-
-    Returns
-    -------
-    Path
     """
     face = next(f for f in shipped_faces() if f.weight == weight and not f.italic)
     twin = Path(face.path).with_suffix(".ttf")

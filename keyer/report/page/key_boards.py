@@ -81,10 +81,6 @@ def key_boards(sheet: Sheet, plan: Plan, findings: Sequence[Finding]) -> list[Ke
     plan : Plan
         Of that sheet.
     findings : sequence of Finding
-
-    Returns
-    -------
-    list of KeyBoard
     """
     return [
         _board(sheet, plan, overlay, [one for one in findings if one.subject == name_of(overlay)])

@@ -88,11 +88,6 @@ class Group:
 def plots(sheet: Sheet, series: Sequence[Series]) -> list[Plot]:
     """Plot the measures of a check over time.
 
-    Parameters
-    ----------
-    sheet : Sheet
-    series : sequence of Series
-
     Returns
     -------
     list of Plot

@@ -55,9 +55,5 @@ def data_uri(data: bytes, kind: str) -> str:
     data : bytes
     kind : str
         Media type, e.g. `image/jpeg`.
-
-    Returns
-    -------
-    str
     """
     return f"data:{kind};base64,{base64.b64encode(data).decode()}"

@@ -81,16 +81,7 @@ class ReportParts:
 
 
 def report_page(parts: ReportParts) -> str:
-    """Write a report as one HTML file.
-
-    Parameters
-    ----------
-    parts : ReportParts
-
-    Returns
-    -------
-    str
-    """
+    """Write a report as one HTML file."""
     sheet, check = parts.sheet, parts.check
     cards, good = finding_cards(check.findings), held(check.findings)
     pins = {picture.number: picture.frame for picture in parts.story}

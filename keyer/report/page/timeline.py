@@ -39,10 +39,6 @@ def place_of_frame(sheet: Sheet, frame: float) -> float:
 def ticks(sheet: Sheet) -> list[tuple[int, str]]:
     """Choose the frames at which time is written, and how.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
     Returns
     -------
     list of (frame, timecode)

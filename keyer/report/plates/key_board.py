@@ -47,16 +47,7 @@ Pixels = NDArray[np.uint8]
 
 
 def key_page(made: OneKey) -> Page:
-    """Draw a key on one landscape sheet of A3.
-
-    Parameters
-    ----------
-    made : OneKey
-
-    Returns
-    -------
-    Page
-    """
+    """Draw a key on one landscape sheet of A3."""
     page = Page(*paper_size("A3"))
     area = draw_heading(page, _heading(made))
     panels = _panels(made)

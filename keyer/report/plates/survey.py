@@ -139,11 +139,6 @@ class SubjectFile(Surveyed):
 def survey_file(path: Path, where: Where = Where()) -> PlateFile:
     """Survey a key plate: a still, or frames spread over a clip.
 
-    Parameters
-    ----------
-    path : Path
-    where : Where
-
     Returns
     -------
     PlateFile

@@ -44,10 +44,6 @@ def survey_page(found: PlateFile | SubjectFile) -> Page:
     Parameters
     ----------
     found : PlateFile or SubjectFile
-
-    Returns
-    -------
-    Page
     """
     page = Page(*paper_size("A3"))
     area = draw_heading(page, _heading(found))

@@ -94,14 +94,6 @@ def _print_of(path: Path) -> str:
 def read_approval(path: Path) -> Approval:
     """Read what was approved.
 
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    Approval
-
     Raises
     ------
     InputFileError
@@ -144,10 +136,6 @@ def _check(made: Approval) -> None:
 def approvals(sheet: Path) -> list[Approval]:
     """Find what was approved of a sheet.
 
-    Parameters
-    ----------
-    sheet : Path
-
     Returns
     -------
     list of Approval
@@ -173,10 +161,6 @@ def find_approval(said: str, sheet: Path) -> Approval:
     said : str
         The first letters of the digest of the sheet, or of the file.
     sheet : Path
-
-    Returns
-    -------
-    Approval
 
     Raises
     ------
@@ -205,10 +189,6 @@ def approved_words(sheet: Sheet, path: Path) -> str:
     sheet : Sheet
     path : Path
         Its file.
-
-    Returns
-    -------
-    str
     """
     known = approvals(path)
     if not known:

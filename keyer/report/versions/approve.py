@@ -48,10 +48,6 @@ def approve_file(
     variables : mapping of str to text, number or switch, optional
         As for `load_sheet`.
 
-    Returns
-    -------
-    Approval
-
     Raises
     ------
     KeyerError

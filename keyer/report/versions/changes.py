@@ -80,10 +80,6 @@ class Change:
 def sheet_changes(old: Sheet, new: Sheet) -> tuple[Change, ...]:
     """Say what has changed.
 
-    Parameters
-    ----------
-    old, new : Sheet
-
     Returns
     -------
     tuple of Change

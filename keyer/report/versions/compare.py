@@ -44,12 +44,7 @@ class Side(Protocol):
 
 
 class Planned:
-    """A version whose sources are at hand.
-
-    Parameters
-    ----------
-    plan : Plan
-    """
+    """A version whose sources are at hand."""
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
@@ -152,10 +147,6 @@ def compare(old: Side, new: Side, called: str, files: Iterable[Change] = ()) -> 
         What the old version is called.
     files : iterable of Change
         What is known to have changed beside the sheet.
-
-    Returns
-    -------
-    Comparison
 
     Raises
     ------

@@ -68,10 +68,6 @@ def compare_files(
     variables : mapping of str to text, number or switch, optional
         As for `load_sheet`.
 
-    Returns
-    -------
-    Comparison
-
     Raises
     ------
     KeyerError
@@ -140,10 +136,6 @@ def compare_board(made: Comparison, size: tuple[float, float]) -> list[Page]:
     made : Comparison
     size : tuple of two floats
         Of the paper, in mm.
-
-    Returns
-    -------
-    list of Page
     """
     new = made.new
     heading = Heading("Compared", new.title or new.name, _facts(made), _foot(made))

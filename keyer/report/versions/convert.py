@@ -45,10 +45,6 @@ def convert_sheet(sheet: Sheet, form: VideoFormat, *, lengths: str = "seconds") 
     lengths : {"seconds", "frames"}
         What transitions and fades keep.
 
-    Returns
-    -------
-    Converted
-
     Raises
     ------
     SettingError

@@ -88,10 +88,6 @@ def convert_files(
     variables : mapping of str to text, number or switch, optional
         As for `load_sheet`.
 
-    Returns
-    -------
-    Reframed
-
     Raises
     ------
     KeyerError
@@ -175,11 +171,6 @@ def _title_words(one: Finding) -> str:
 def title_findings(sheet: Sheet, plan: Plan) -> list[Finding]:
     """Look at the titles of a sheet as `keyer check` does, and at nothing else.
 
-    Parameters
-    ----------
-    sheet : Sheet
-    plan : Plan
-
     Returns
     -------
     list of Finding
@@ -211,10 +202,6 @@ def reframe_board(sheet: Sheet, new: Sheet, lost: tuple[str, ...]) -> list[Page]
     new : Sheet
     lost : tuple of str
         What of the pictures is no longer seen.
-
-    Returns
-    -------
-    list of Page
     """
     ratio = sheet.format.rate / new.format.rate
     cells: list[Cell] = []

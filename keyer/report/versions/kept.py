@@ -75,12 +75,7 @@ class Kept:
 
 
 class Reduced:
-    """A version brought down to small pictures, as approved ones are kept.
-
-    Parameters
-    ----------
-    plan : Plan
-    """
+    """A version brought down to small pictures, as approved ones are kept."""
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
@@ -114,10 +109,6 @@ def approved_sheet(approval: Approval, new: Sheet) -> Sheet:
     approval : Approval
     new : Sheet
         What lies there now: nothing is read but within the folders that it reaches itself.
-
-    Returns
-    -------
-    Sheet
 
     Raises
     ------

@@ -110,10 +110,6 @@ def remake_file(
     force : bool
         Overwrite the output.
 
-    Returns
-    -------
-    Remade
-
     Raises
     ------
     InputFileError

@@ -127,10 +127,6 @@ def build(pattern: Pattern, geometry: Geometry, modifiers: Modifiers | None = No
     geometry : Geometry
     modifiers : Modifiers, optional
 
-    Returns
-    -------
-    Field
-
     Raises
     ------
     SettingError

@@ -108,10 +108,6 @@ def find_jumps(values: Reals, x: Reals, y: Reals, evaluate: Evaluate) -> Jumps |
         Places of its columns and rows, as `evaluate` takes them.
     evaluate : callable
         The field at any place.
-
-    Returns
-    -------
-    Jumps or None
     """
     across = _places(values, x, y, 1, evaluate)
     down = _places(values, x, y, 0, evaluate)
@@ -129,10 +125,6 @@ def pack_jumps(across: Places, down: Places, shape: tuple[int, ...]) -> Jumps:
         Row and column of each sample that a jump follows, and its mark.
     shape : tuple of two ints
         Rows and columns of the field.
-
-    Returns
-    -------
-    Jumps
     """
     rows, columns, codes = (np.concatenate((across[n], down[n])) for n in range(3))
     number = np.full([-(-size // BLOCK) for size in shape], -1, np.int32)

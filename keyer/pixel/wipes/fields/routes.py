@@ -94,10 +94,6 @@ def route_from(name: str, rows: int, columns: int, *, corner: str, first: str) -
         Where it starts: two words, `"top left"`.
     first : {"across", "down"}
         Which way its first steps go.
-
-    Returns
-    -------
-    list of steps
     """
     make = ROUTES[name]
     route = transposed(make(columns, rows)) if first == "down" else make(rows, columns)
