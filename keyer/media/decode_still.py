@@ -330,6 +330,7 @@ def unreadable(path: Path, error: OSError | ValueError) -> InputFileError:
     error : OSError or ValueError
     """
     if isinstance(error, FileNotFoundError):
-        return InputFileError(f"{path} does not exist. Check the path; it starts at {Path.cwd()}.")
+        starts = "" if path.is_absolute() else f"; it starts at {Path.cwd()}"
+        return InputFileError(f"{path} does not exist. Check the path{starts}.")
     reason = getattr(error, "strerror", None) or error
     return InputFileError(f"{path} cannot be read: {reason}. Check its name and permissions.")

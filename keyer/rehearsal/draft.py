@@ -51,7 +51,7 @@ class Draft:
     """
 
     def __init__(self, path: Path, blank: str = "") -> None:
-        self.path = path
+        self.path = path = path.absolute()  # messages then never speak of where keyer was started
         self.revision = 0
         self.saved = read_text(path, "an effect sheet") if path.exists() else ""
         self.journal = Journal(path)

@@ -32,6 +32,7 @@ from keyer.rehearsal.said import (
     row_count,
     safe_to_show,
     whole,
+    with_place,
     without_folder,
 )
 from keyer.render.still import SHOWS
@@ -68,8 +69,7 @@ class Live:
 
     def plain(self, said: Any) -> Any:
         """Leave the folders of this machine out of what is said."""
-        folder = str(self.draft.path.parent)
-        return said if folder == "." else without_folder(said, folder)
+        return without_folder(said, str(self.draft.path.parent))
 
     def open(self, window: Window) -> None:
         """Let a window look, and tell it all."""
@@ -106,7 +106,7 @@ class Live:
             "redo": draft.redoable,
             "theirs": draft.theirs is not None,
             "takenUp": draft.taken_up,
-            "faults": fault_list(draft.error),
+            "faults": fault_list(draft.error, draft.text),
             "facts": None,
         }
         if draft.sheet is not None:
@@ -349,9 +349,14 @@ class Live:
             head["error"] = "this design cannot be shown over this frame."  # its file may be ours
         window, loop = self._asked.get(request.slot), self._loop
         if window is not None and loop is not None and not loop.is_closed():
-            loop.call_soon_threadsafe(
-                window.say, packed({"do": "picture", **self.plain(head)}, data)
-            )
+            loop.call_soon_threadsafe(self._hand_out, window, head, data)
+
+    def _hand_out(self, window: Window, head: dict[str, Any], data: bytes) -> None:
+        """Give a picture to a window, or say what is wrong with it and where in the sheet."""
+        draft = self.draft
+        if "error" in head and draft.sheet is not None and draft.error is None:
+            head["error"] = with_place(head["error"], draft.text, draft.sheet)
+        window.say(packed({"do": "picture", **self.plain(head)}, data))
 
     def _hand_over(self) -> None:
         if self.draft.sheet is not None:

@@ -6,7 +6,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from keyer.documents.locate import line_map
 from keyer.errors import KeyerError, SettingError, SheetError
+from keyer.sheet.sheet import Sheet
+from keyer.sheet.source import File
 
 MOST_ROWS = 1080
 """No picture under the hand is higher."""
@@ -45,16 +48,55 @@ def frame_list(said: Mapping[str, Any], most: int) -> list[int]:
     return frames
 
 
-def fault_list(error: KeyerError | None) -> list[dict[str, Any]]:
-    """Put what is wrong into plain data, path, line and cure."""
+NEAR = 2
+"""Lines that are shown before and after one with a fault."""
+
+
+def fault_list(error: KeyerError | None, text: str = "") -> list[dict[str, Any]]:
+    """Put what is wrong into plain data: path, line, cure, and the lines of the text around it."""
     if error is None:
         return []
     if isinstance(error, SheetError) and error.faults:
         return [
-            {"path": one.path, "line": one.line, "message": one.message, "file": one.file}
+            {
+                "path": one.path, "line": one.line, "message": one.message, "file": one.file,
+                "near": [] if one.file else _near(text, one.line),
+            }
             for one in error.faults[:50]
-        ]
-    return [{"path": "", "line": None, "message": str(error), "file": ""}]
+        ]  # fmt: skip
+    return [{"path": "", "line": None, "message": str(error), "file": "", "near": []}]
+
+
+def _near(text: str, line: int | None) -> list[tuple[int, str]]:
+    """Lines around one, each with its number; no longer than can be shown."""
+    if line is None:
+        return []
+    lines = text.splitlines()
+    first = max(line - 1 - NEAR, 0)
+    return [(n + 1, lines[n][:160]) for n in range(first, min(line + NEAR, len(lines)))]
+
+
+def with_place(message: str, text: str, sheet: Sheet) -> str:
+    """Say where in the sheet the file is named that a message speaks of.
+
+    Parameters
+    ----------
+    message : str
+    text : str
+        The sheet's own TOML.
+    sheet : Sheet
+
+    Returns
+    -------
+    str
+        The message, after the path and the line where one is found.
+    """
+    for source in sheet.sources.values():
+        if isinstance(source.content, File) and str(source.content.path) in message:
+            line = line_map(text).get(("sources", source.name, "file"))
+            where = f", line {line}" if line else ""
+            return f"sources.{source.name}{where}: {message}"
+    return message
 
 
 def fault_words(error: KeyerError) -> str:

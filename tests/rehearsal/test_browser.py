@@ -256,6 +256,20 @@ def test_an_edit_outside_that_does_not_hold_is_shown_and_the_picture_stays(tab, 
         assert tab.locator("#news").inner_text() == ""
 
 
+@pytest.mark.slow
+def test_a_sheet_that_is_broken_as_the_page_opens_is_shown_at_its_line(tab, sheet):
+    sheet.write_text(SHEET.replace("length = 60", "length = -60"))
+    (sheet.parent / "green.png").write_bytes(b"no picture")
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        assert tab.locator(".near .at").inner_text().split() == ["6", "length", "=", "-60"]
+        assert tab.locator("#empty").count() == 0  # two pictures dropped would begin another sheet
+        sheet.write_text(SHEET)
+        row = tab.locator("[data-row='overlays[0]'] .fault", has_text="sources.green, line 13")
+        row.wait_for()
+        assert tab.locator(".near").count() == 0
+
+
 def serious(axe, tab, view: str) -> list[tuple[str, ...]]:
     """Barriers that axe-core calls serious or critical in what is shown."""
     return [

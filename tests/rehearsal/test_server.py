@@ -5,6 +5,7 @@ import json
 import re
 import struct
 import wave
+from contextlib import contextmanager
 
 import numpy as np
 import pillow_heif
@@ -56,6 +57,14 @@ def window(client):
         yield socket
 
 
+@contextmanager
+def looking(path):
+    """A window on a sheet's page, as it opens."""
+    made = TestClient(application(Live(Draft(path))))
+    with made as client, client.websocket_connect("/live") as socket:
+        yield socket
+
+
 def hear(socket, what):
     """Wait for a message of a kind; pictures come as their head and their bytes."""
     for _ in range(50):
@@ -70,6 +79,32 @@ def hear(socket, what):
             if head["do"] == what:
                 return head, message["bytes"][4 + size :]
     raise AssertionError(what)
+
+
+def test_a_sheet_that_is_broken_as_the_page_opens_is_told_by_its_lines(path):
+    path.write_text(SHEET.replace("length = 20", "length = 2q"))
+    with looking(path) as window:
+        said = hear(window, "sheet")
+        (fault,) = said["faults"]
+        assert said["facts"] is None
+        assert fault["line"] == 5
+        assert fault["near"] == [
+            [3, 'title = "<b>Two</b> fields"'], [4, 'format = "64x36@25"'], [5, "length = 2q"],
+            [6, "[sources]"], [7, 'a = { colour = "#102030" }'],
+        ]  # fmt: skip
+
+
+def test_a_broken_picture_is_told_with_the_place_that_names_it(path, monkeypatch):
+    """Named from where keyer was started or not, nothing of this machine's folders is told."""
+    path.write_text(SHEET.replace('a = { colour = "#102030" }', 'a = { file = "gone.png" }'))
+    monkeypatch.chdir(path.parent.parent)
+    relative = path.relative_to(path.parent.parent)
+    with looking(relative) as window:
+        hear(window, "sheet")
+        window.send_json({"do": "show", "frame": 0, "rows": 90, "tag": 1})
+        head, _ = hear(window, "picture")
+        assert head["error"].startswith("sources.a, line 7: gone.png does not exist.")
+        assert str(path.parent.parent) not in head["error"]
 
 
 def test_a_window_is_told_the_sheet(window):

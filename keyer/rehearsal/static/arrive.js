@@ -81,8 +81,11 @@ export function chooser(label) {
 }
 
 when("sheet", () => {
-  const empty = !now.sheet.facts;
-  document.querySelector(".stage").hidden = empty;
+  const broken = !now.sheet.facts && now.sheet.faults.length > 0;
+  const empty = !now.sheet.facts && !broken;
+  document.querySelector(".stage").hidden = empty || broken;
+  for (const id of ["whole", "compare", "client"]) $(id).hidden = empty || broken;
+  if (broken) $("title").textContent = now.sheet.name;
   if (!empty || $("empty")) {
     if (!empty) $("empty")?.remove();
     return;

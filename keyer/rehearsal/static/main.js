@@ -24,10 +24,16 @@ function report(key, ...lines) {
   $("news").replaceChildren(...[...news.values()].flat().map((line) => (typeof line === "string" ? el("p", {}, line) : line)));
 }
 
+// What is wrong with the sheet, each fault with the lines around it.
 function faults(sheet) {
   if (!sheet.faults.length) return report("faults");
-  const told = sheet.faults.map((one) => [one.path, one.line ? `line ${one.line}` : "", one.message].filter(Boolean).join(", "));
-  report("faults", `${sheet.name} has faults. The picture is that of the last sheet without any.`, ...told);
+  const told = sheet.faults.flatMap((one) => [
+    [one.file, one.path, one.line ? `line ${one.line}` : "", one.message].filter(Boolean).join(", "),
+    one.near.length ? el("pre", { class: "near" }, one.near.map(([line, text]) =>
+      el("span", { class: line === one.line ? "at" : null }, el("i", {}, String(line)), text, "\n"))) : null,
+  ]).filter(Boolean);
+  const after = sheet.facts ? "The picture is that of the last sheet without any." : "Correct it where you wrote it; this page follows as soon as it is saved.";
+  report("faults", `${sheet.name} has faults. ${after}`, ...told);
 }
 
 function bothChanged(sheet) {

@@ -71,10 +71,11 @@ function newRow(row) {
     open: el("button", { type: "button", class: "open", "aria-expanded": "false", onclick: () => unfold(row.id) }),
     shows: el("span", { class: "line grey" }),
     more: el("span", { class: "line" }),
+    fault: el("span", { class: "line fault" }),
     words: el("div", { class: "words" }),
     lane: el("div", { class: "lane" }),
   };
-  parts.event = el("div", {}, parts.open, parts.shows, parts.more);
+  parts.event = el("div", {}, parts.open, parts.shows, parts.more, parts.fault);
   parts.line = el("div", { class: "row" }, parts.no, parts.thumb, parts.time, parts.event, parts.words, parts.lane);
   parts.node = el("article", { class: "event", "data-row": row.id }, parts.line);
   return parts;
@@ -208,7 +209,11 @@ function pictures() {
 }
 
 on("picture", (head_, data) => {
-  if (head_.slot !== "small" || head_.error) return;
+  if (head_.slot !== "small") return;
+  for (const row of now.sheet.rows ?? []) {
+    if (row.settles === head_.frame && made.has(row.id)) made.get(row.id).fault.textContent = row.kind === "sound" ? "" : (head_.error ?? "");
+  }
+  if (head_.error) return;
   const url = URL.createObjectURL(new Blob([data], { type: "image/jpeg" }));
   URL.revokeObjectURL(small.get(head_.frame));
   small.set(head_.frame, url);
