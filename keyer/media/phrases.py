@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from functools import lru_cache
 
 import numpy as np
 
 from keyer.kinds.arrays import Floats
 from keyer.media.sound import SAMPLE_RATE, Mixer
-from keyer.media.stretch import Stretch
+from keyer.media.stretch import Mixed, Stretch
 
 _WINDOW = SAMPLE_RATE // 100
 _SHORTEST = 5
@@ -43,12 +42,12 @@ def phrases(stretch: Stretch, pause: int) -> Spans:
     InputFileError
         If the file cannot be read.
     """
-    found = os.stat(stretch.path)  # noqa: PTH116  a name to tell files apart by, no more
-    return _phrases(stretch, pause, (found.st_size, found.st_mtime_ns))
+    found = [file.stat() for file in stretch.files()]
+    return _phrases(stretch, pause, tuple((one.st_size, one.st_mtime_ns) for one in found))
 
 
 @lru_cache(maxsize=32)
-def _phrases(stretch: Stretch, pause: int, _of: tuple[int, int]) -> Spans:
+def _phrases(stretch: Stretch, pause: int, _of: Spans) -> Spans:
     levels = _levels(stretch)
     if not levels.size:
         return ()
@@ -69,7 +68,7 @@ def _phrases(stretch: Stretch, pause: int, _of: tuple[int, int]) -> Spans:
 
 def _levels(stretch: Stretch) -> Floats:
     """Level of each 10 ms, in dBFS of the louder channel's root mean square."""
-    mixer, found = Mixer([stretch], stretch.at), []
+    mixer, found = Mixer(Mixed((stretch,)), stretch.at), []
     try:
         for done in range(0, stretch.length, SAMPLE_RATE):
             block = mixer.read(min(SAMPLE_RATE, stretch.length - done))

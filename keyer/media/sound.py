@@ -7,7 +7,7 @@ decoded, so that a long spot takes no more memory than a short one.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,7 +21,7 @@ from keyer.media.containers import CLIPS, SOUNDS, opening
 from keyer.media.contract import LONGEST_SECONDS
 from keyer.media.decode_still import unreadable
 from keyer.media.listening import STRICT, heard, listen
-from keyer.media.stretch import Stretch, gain
+from keyer.media.stretch import Mixed, Stretch, gain
 
 if TYPE_CHECKING:
     from av.audio.codeccontext import AudioCodecContext
@@ -252,19 +252,19 @@ def _stereo(samples: NDArray[Any]) -> Block:
 
 
 class Mixer:
-    """The mix of all stretches, in order of time.
+    """A mix, in order of time.
 
     Parameters
     ----------
-    stretches : sequence of Stretch
+    mixed : Mixed
     start : int
         First sample wanted.
     """
 
-    def __init__(self, stretches: Sequence[Stretch], start: int = 0) -> None:
-        self._position = start
-        self._waiting = sorted(stretches, key=lambda stretch: stretch.at)
-        self._heard: list[tuple[Stretch, SoundReader]] = []
+    def __init__(self, mixed: Mixed, start: int = 0) -> None:
+        self._mixed, self._position = mixed, start
+        self._waiting = sorted(mixed.stretches, key=lambda stretch: stretch.at)
+        self._heard: list[tuple[Stretch, SoundReader | Mixer]] = []
 
     def read(self, count: int) -> Block:
         """Return the next samples.
@@ -294,6 +294,7 @@ class Mixer:
         for pair in over:
             pair[1].close()
             self._heard.remove(pair)
+        self._mixed.fade(mix, self._position)
         self._position = end
         return mix
 
@@ -301,9 +302,13 @@ class Mixer:
         passed = max(self._position - stretch.at, 0)
         if passed >= stretch.length:
             return
-        reader = SoundReader(stretch.path)
+        first = stretch.first + passed
+        if isinstance(stretch.sound, Mixed):
+            self._heard.append((stretch, Mixer(stretch.sound, first)))
+            return
+        reader = SoundReader(stretch.sound)
         self._heard.append((stretch, reader))
-        reader.skip(stretch.first + passed)
+        reader.skip(first)
 
     def close(self) -> None:
         """Let go of all files."""

@@ -1,7 +1,8 @@
-"""A stretch of a sound file: where it is heard, and how loud at each of its samples."""
+"""A stretch of a sound: where it is heard, and how loud at each of its samples."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -32,15 +33,16 @@ class Ducking:
 
 @dataclass(frozen=True)
 class Stretch:
-    """A stretch of a sound file, and where and how it is heard. All times in samples.
+    """A stretch of a sound, and where and how it is heard. All times in samples.
 
     Attributes
     ----------
-    path : Path
+    sound : Path or Mixed
+        A file, or a mix of stretches.
     at : int
         Where it begins.
     first : int
-        First sample of the file that is used.
+        First sample of the file or the mix that is used.
     length : int
     level : float
         Decibels; 0 leaves it as it is.
@@ -50,7 +52,7 @@ class Stretch:
         While others are heard.
     """
 
-    path: Path
+    sound: Path | Mixed
     at: int
     first: int
     length: int
@@ -58,6 +60,44 @@ class Stretch:
     fade_in: int = 0
     fade_out: int = 0
     ducking: Ducking | None = None
+
+    def files(self) -> Iterator[Path]:
+        """Yield the files that are heard in it."""
+        if isinstance(self.sound, Mixed):
+            yield from (file for part in self.sound.stretches for file in part.files())
+        else:
+            yield self.sound
+
+
+@dataclass(frozen=True)
+class Mixed:
+    """Stretches that are heard together, as one sound.
+
+    Attributes
+    ----------
+    stretches : tuple of Stretch
+    fades : tuple of (place, factor)
+        Of all of them: samples from its beginning, in order, and how loud it is
+        there; even in between, and as at the first and the last beyond them.
+    """
+
+    stretches: tuple[Stretch, ...]
+    fades: tuple[tuple[float, float], ...] = ()
+
+    def fade(self, block: Floats, at: int) -> None:
+        """Let a part of the mix be as loud as its fades say, in place.
+
+        Parameters
+        ----------
+        block : (2, n) float32
+        at : int
+            Its first sample.
+        """
+        if not self.fades:
+            return
+        places, factors = zip(*self.fades, strict=True)
+        left = np.interp(np.arange(at, at + block.shape[1]), places, factors)
+        block *= left.astype(np.float32)
 
 
 def gain(stretch: Stretch, first: int, count: int) -> Floats:

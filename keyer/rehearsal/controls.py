@@ -27,7 +27,7 @@ HIDDEN = {
     "key": {"sample"},
     "source": {"file", "sheet", "bars", "ramp", "clear"},
     "title": {"allow_flash"},
-    "sound": {"file"},
+    "sound": {"file", "source"},
     "sheet": {"patterns", "rules", "stills"},
 }
 """Keys that have no plain control: drawn on the picture, or no matter of taste."""

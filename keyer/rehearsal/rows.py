@@ -156,16 +156,15 @@ def _moves(start: int, keyframes: Sequence[Keyframe]) -> list[dict[str, Any]]:
 
 
 def _sound(sheet: Sheet, sound: Sound) -> dict[str, Any]:
-    file = sound.file.written or sound.file.path.name
     stop = sheet.length if sound.end is None else sound.at + sound.end - sound.first
-    name, duck = sound.name or file, sound.duck
+    name, duck = sound.name or sound.written, sound.duck
     span = sound.at, min(stop, sheet.length)
     row = _row(sheet, "sound", f"sound[{sound.index}]", name, span)
     return row | {
         "index": sound.index,
         "number": None,
         "source": None,
-        "shows": file,
+        "shows": sound.told,
         "note": sound.note,
         "enter": {"start": sound.at, "length": sound.fade_in, "words": "", "kind": "fade"},
         "leave": {

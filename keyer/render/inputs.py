@@ -29,7 +29,7 @@ def sheet_inputs(sheet: Sheet) -> Iterator[Path]:
                 yield from _title_inputs(source.content)
             case OtherSheet(sheet=other):
                 yield from sheet_inputs(other)
-    yield from (sound.file.path for sound in sheet.sounds)
+    yield from (one.file.path for one in sheet.sounds if isinstance(one.file, File))
     yield from pattern_inputs(folder.path for folder in sheet.patterns)
 
 

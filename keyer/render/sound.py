@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 
@@ -15,9 +16,10 @@ from keyer.kinds.arrays import Floats
 from keyer.kinds.timing import timecode
 from keyer.media.phrases import phrases
 from keyer.media.sound import SAMPLE_RATE, Mixer, sound_length, to_samples
-from keyer.media.stretch import Ducking, Stretch
+from keyer.media.stretch import Ducking, Mixed, Stretch
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.sound import Sound
+from keyer.sheet.source import File, OtherSheet, Source
 
 _MOST_SPANS = 4
 """Times that are written out; a voice has many."""
@@ -52,7 +54,9 @@ def sheet_sound(sheet: Sheet) -> tuple[list[Stretch], list[str]]:
     if len(troubles) == 1 and isinstance(troubles[0][1], InputFileError):
         raise troubles[0][1]
     if troubles:
-        raise sheet.error([sheet.fault(path, str(error)) for path, error in troubles])
+        raise sheet.error(
+            [sheet.fault(path, "; ".join(str(error).splitlines())) for path, error in troubles]
+        )
     return _ducked(sheet, stretches), notices
 
 
@@ -115,8 +119,7 @@ def duck_words(sheet: Sheet, stretches: Sequence[Stretch]) -> Iterator[str]:
             for start, stop in stretch.ducking.spans
             if start < end and stop > stretch.at
         ]
-        name = sound.name or sound.file.path.name
-        said = f"sound[{sound.index}] {name}"
+        said = f"sound[{sound.index}] {sound.called}"
         if not when:
             yield f"{said}: {sound.duck.under} is not heard while it plays, so it stays as it is."
             continue
@@ -140,19 +143,17 @@ class SheetMix:
     """
 
     def __init__(self, sheet: Sheet, stretches: Sequence[Stretch], start: int = 0) -> None:
-        self._sheet, self._at = sheet, start
-        self._mixer = Mixer(stretches, start)
+        self._rate, self._at = sheet.format.rate, start
+        self._mixer = Mixer(_mixed(sheet, stretches), start)
 
     def read(self, count: int) -> Floats:
         """Return the next samples: (2, count) float32, not held to full scale."""
-        block = self._mixer.read(count)
-        fade_whole(block, self._sheet, self._at)
         self._at += count
-        return block
+        return self._mixer.read(count)
 
     def until(self, frame: int) -> Floats:
         """Return the samples up to the beginning of a frame."""
-        return self.read(max(to_samples(frame, self._sheet.format.rate) - self._at, 0))
+        return self.read(max(to_samples(frame, self._rate) - self._at, 0))
 
     def close(self) -> None:
         """Let go of all files."""
@@ -201,22 +202,16 @@ def sound_wave(sheet: Sheet, index: int | None = None, points: int = 400) -> lis
         mix.close()
 
 
-def fade_whole(block: Floats, sheet: Sheet, at: int) -> None:
-    """Let sound go with a sheet that fades as a whole, in place: as loud as the picture is there.
-
-    Parameters
-    ----------
-    block : (2, n) float32
-    sheet : Sheet
-    at : int
-        Its first sample, counted from the sheet's beginning.
-    """
-    frame = float(SAMPLE_RATE / sheet.format.rate)
-    first, last = int(at / frame), int((at + block.shape[1]) / frame) + 1
-    left = np.array([1 - sheet.gone(index)[1] for index in range(first, last + 1)], np.float32)
-    if (left < 1).any():
-        places = (at + np.arange(block.shape[1])) / frame
-        block *= np.interp(places, np.arange(first, last + 1), left).astype(np.float32)
+def _mixed(sheet: Sheet, stretches: Sequence[Stretch]) -> Mixed:
+    """Mix a sheet's stretches; the mix goes with a sheet that fades, as loud as the picture is."""
+    frame, coming, going = float(SAMPLE_RATE / sheet.format.rate), sheet.fade_in, sheet.fade_out
+    last = sheet.length
+    frames = {
+        *(range(coming.length + 1) if coming else ()),
+        *(range(last - going.length - 1, last + 1) if going else ()),
+    }
+    fades = tuple((index * frame, 1.0 - sheet.gone(index)[1]) for index in sorted(frames))
+    return Mixed(tuple(stretches), fades)
 
 
 def heard_frames(sheet: Sheet) -> list[tuple[int, int]]:
@@ -242,15 +237,15 @@ def heard_frames(sheet: Sheet) -> list[tuple[int, int]]:
 
 
 def _stretch(sheet: Sheet, sound: Sound) -> tuple[Stretch, str]:
-    rate = sheet.format.rate
-    there = sound_length(sound.file.path)
+    rate, (heard, before, there) = sheet.format.rate, _recorded(sound.file)
     first, at = to_samples(sound.first, rate), to_samples(sound.at, rate)
     end = there if sound.end is None else to_samples(sound.end, rate)
     frame = SAMPLE_RATE / rate
     if first >= there or end > there + frame:
         key, value = ("in", sound.first) if first >= there else ("out", sound.end or 0)
+        what = "the file" if isinstance(sound.file, File) else sound.told
         msg = (
-            f"{key} must lie within the file, which lasts {timecode(int(there / frame), rate)}, "
+            f"{key} must lie within {what}, which lasts {timecode(int(there / frame), rate)}, "
             f"got {timecode(value, rate)}."
         )
         raise TimeError(msg)
@@ -260,13 +255,27 @@ def _stretch(sheet: Sheet, sound: Sound) -> tuple[Stretch, str]:
         msg = f"its fades do not fit into the {length / SAMPLE_RATE:.2f} s that are heard."
         raise TimeError(msg)
     stretch = Stretch(
-        sound.file.path, at, first, length, sound.level_db, fade_in, min(fade_out, length)
+        heard, at, before + first, length, sound.level_db, fade_in, min(fade_out, length)
     )
     over = at + length - to_samples(sheet.length, rate)
     notice = ""
     if over > frame:
         notice = (
-            f"sound[{sound.index}]: {sound.file.path.name} is cut off at the end of the sheet, "
+            f"sound[{sound.index}]: {Path(sound.written).name} is cut off at the end of the sheet, "
             f"{over / SAMPLE_RATE:.2f} s before it is over. Set out, or let the sheet run longer."
         )
     return stretch, notice
+
+
+def _recorded(heard: File | Source) -> tuple[Path | Mixed, int, int]:
+    """Find a file, or the mix of another sheet; with what is passed over, and how much is left."""
+    if isinstance(heard, File):
+        return heard.path, 0, sound_length(heard.path)
+    if not isinstance(heard.content, OtherSheet):
+        msg = "a source is heard only where it shows another sheet"
+        raise TypeError(msg)
+    other = heard.content.sheet
+    first, end = (
+        to_samples(one, other.format.rate) for one in heard.window(other.format.rate, other.length)
+    )
+    return _mixed(other, sheet_sound(other)[0]), first, end - first

@@ -206,13 +206,24 @@ class DuckTable(Table):
 class SoundTable(Table):
     """`[[sound]]`: guide track, to time the effect to. All are mixed; clips carry the mix."""
 
-    file: Text = entry(..., "A sound file, or a clip with sound, beside the sheet or with a path.")
+    file: Text | None = entry(
+        None,
+        "A sound file, or a clip with sound, beside the sheet or with a path. Either this or "
+        "`source`.",
+        shown="",
+    )
+    source: Text | None = entry(
+        None,
+        "Name of a source that shows another sheet: that sheet's sound, from the source's `in` to "
+        "its `out`.",
+        shown="",
+    )
     at: Time = entry(0, "Frame of the sheet on which it begins.")
     in_: Time = entry(
-        0, "How much of the file to skip, in the sheet's frames.", name="in",
+        0, "How much of it to skip, in the sheet's frames.", name="in",
     )  # fmt: skip
     out: Time | None = entry(
-        None, "Where in the file it ends, in the sheet's frames.", shown="the file's end"
+        None, "Where in it the sound ends, in the sheet's frames.", shown="its end"
     )
     level: Number = entry(0.0, "How much louder than recorded.", unit="dB", span=(-80, 20))
     fade_in: Time = entry(0, "How long it takes to come up from silence at its beginning.")

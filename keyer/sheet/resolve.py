@@ -60,8 +60,9 @@ def resolve(document: Document, log: FaultLog, reach: Reach, load: Loader) -> Sh
         check_key(log, ("keys", name), key)
     cues, overlays = resolve_stack(log, document, (), document, length)
     effects = resolve_effects(log, document, length)
+    called = {one.name for one in document.sound}
     sounds = [
-        resolve_sound(log, index, sound, reach, length, {one.name for one in document.sound})
+        resolve_sound(log, index, sound, reach, length, called, sources)
         for index, sound in enumerate(document.sound)
     ]
     loudness = resolve_loudness(log, table.loudness)

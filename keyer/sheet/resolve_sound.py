@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 
 from keyer.documents.faults import nearest
 from keyer.documents.locate import Path
@@ -11,7 +11,7 @@ from keyer.kinds.timing import timecode
 from keyer.sheet.fault_log import FaultLog
 from keyer.sheet.models import DuckTable, LoudnessTable, SoundTable
 from keyer.sheet.sound import Duck, Loudness, Sound
-from keyer.sheet.source import File
+from keyer.sheet.source import EffectOf, File, OtherSheet, Source
 
 
 def resolve_sound(
@@ -21,6 +21,7 @@ def resolve_sound(
     reach: Reach,
     length: int | None,
     names: Collection[str],
+    sources: Mapping[str, Source | None],
 ) -> Sound:
     """Resolve one sound, noting every fault.
 
@@ -35,6 +36,8 @@ def resolve_sound(
         Of the sheet, in frames.
     names : collection of str
         Of all its sounds.
+    sources : mapping of str to Source or None
+        Of the sheet; None: it cannot be one.
 
     Returns
     -------
@@ -43,8 +46,7 @@ def resolve_sound(
     """
     path: Path = ("sound", index)
     log.spans(path, table)
-    if not table.file.strip():
-        log.fault((*path, "file"), "must name a file.")
+    heard = _heard(log, path, table, reach, sources)
     at, first, fade_in, fade_out = (
         log.time((*path, key), value) or 0
         for key, value in (
@@ -66,7 +68,7 @@ def resolve_sound(
         )
     return Sound(
         index=index,
-        file=File(log.file((*path, "file"), reach, table.file), table.file),
+        file=heard,
         at=at,
         first=first,
         end=end,
@@ -77,6 +79,47 @@ def resolve_sound(
         note=table.note,
         duck=None if table.duck is None else _duck(log, path, table, table.duck, names),
     )
+
+
+def _heard(
+    log: FaultLog,
+    path: Path,
+    table: SoundTable,
+    reach: Reach,
+    sources: Mapping[str, Source | None],
+) -> File | Source:
+    """Find what is heard: a file, or the mix of the sheet that a source shows."""
+    if table.source is None:
+        written = table.file or ""
+        if table.file is None and not log.suspect((*path, "file")):
+            log.fault(path, "needs a file, or a source that shows another sheet.")
+        elif not written.strip():
+            log.fault((*path, "file"), "must name a file.")
+        return File(log.file((*path, "file"), reach, written), written)
+    nothing = File(reach.folder)
+    here = (*path, "source")
+    if table.file is not None:
+        log.fault(here, "one sound is one thing; file is given as well.")
+    log.name(here, table.source, sources, "source")
+    source = sources.get(table.source)
+    if source is None:
+        return nothing
+    match source.content:
+        case OtherSheet(sheet=other, file=file):
+            if not other.sounds:
+                log.fault(here, f"{file.written} has no sound: leave this one out.")
+            if source.speed != 1:
+                speed = float(source.speed)
+                log.fault(here, f"{table.source!r} runs at speed {speed:g}; sound runs at 1.")
+            return source
+        case File():
+            cure = f"name the clip of {table.source!r} by file."
+        case EffectOf():
+            cure = f"{table.source!r} is an effect, which has no sound of its own."
+        case _:
+            cure = f"{table.source!r} is a picture."
+    log.fault(here, f"must show another sheet; {cure}")
+    return nothing
 
 
 def _duck(

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
-from keyer.sheet.source import File
+from keyer.sheet.source import File, OtherSheet, Source
 
 
 @dataclass(frozen=True)
@@ -51,19 +52,20 @@ class Loudness:
 
 @dataclass(frozen=True)
 class Sound:
-    """A sound file, or a part of it, under the pictures.
+    """A sound file, another sheet's mix, or a part of one, under the pictures.
 
     Attributes
     ----------
     index : int
         Its place in the sheet.
-    file : File
+    file : File or Source
+        A source shows another sheet, whose mix is heard from the source's in to its out.
     at : int
         Frame of the sheet on which it begins.
     first : int
-        What of the file is passed over, in frames of the sheet.
+        What of it is passed over, in frames of the sheet.
     end : int or None
-        Where in the file it ends, in frames of the sheet; None: at the file's end.
+        Where in it the sound ends, in frames of the sheet; None: at its end.
     level_db : float
     fade_in, fade_out : int
         In frames.
@@ -72,7 +74,7 @@ class Sound:
     """
 
     index: int
-    file: File
+    file: File | Source
     at: int = 0
     first: int = 0
     end: int | None = None
@@ -82,3 +84,22 @@ class Sound:
     name: str = ""
     note: str = ""
     duck: Duck | None = None
+
+    @property
+    def called(self) -> str:
+        """What people call it: its name, or that of its file or source."""
+        return self.name or Path(self.written).name
+
+    @property
+    def written(self) -> str:
+        """Its file, or the source that is heard, as the sheet writes it."""
+        if isinstance(self.file, Source):
+            return self.file.name
+        return self.file.written or self.file.path.name
+
+    @property
+    def told(self) -> str:
+        """The same, with the sheet that a source shows."""
+        if isinstance(self.file, Source) and isinstance(self.file.content, OtherSheet):
+            return f"{self.written} ({self.file.content.file.written})"
+        return self.written

@@ -16,7 +16,7 @@ from keyer.media.sound import (
     sound_length,
     to_samples,
 )
-from keyer.media.stretch import Ducking, Stretch
+from keyer.media.stretch import Ducking, Mixed, Stretch
 
 
 def everything(path):
@@ -27,7 +27,7 @@ def everything(path):
 
 
 def mixed(stretches, count, start=0, step=997):
-    mixer = Mixer(stretches, start)
+    mixer = Mixer(Mixed(tuple(stretches)), start)
     parts = [mixer.read(min(step, count - at)) for at in range(0, count, step)]
     mixer.close()
     return np.concatenate(parts, axis=1)

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from media.tones import write_sound
 from render.spots import CARD, make_media, sheet_of
 
 from keyer.errors import SheetError
@@ -9,7 +10,7 @@ from keyer.media.source import open_source
 from keyer.render.clip import render_clip
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import picture
-from keyer.render.sound import fade_whole
+from keyer.render.sound import SheetMix, sheet_sound
 from keyer.report.checks.check import check_sheet
 
 
@@ -69,18 +70,19 @@ def test_a_clip_goes_too_and_its_copied_codes_with_it(folder, tmp_path):
     source.close()
 
 
-def test_sound_is_as_loud_as_the_picture_is_there(folder):
+def test_sound_is_as_loud_as_the_picture_is_there(tmp_path):
     """25 frames a second, 1920 samples each; the end of a fade in of four frames at frame 4."""
-    sheet, block = faded(folder, **FADES), np.ones((2, 20 * 1920), np.float32)
-    fade_whole(block, sheet, 0)
+    write_sound(tmp_path / "ones.wav", np.ones(20 * 1920, np.float32))
+    sheet = sheet_of(tmp_path, sheet=FADES, sound=[{"file": "ones.wav"}])
+    stretches, _ = sheet_sound(sheet)
+    block = SheetMix(sheet, stretches).read(20 * 1920)
     assert block[0, 0] == 0
     assert block[1, 2 * 1920] == pytest.approx(0.5)
     np.testing.assert_array_equal(block[:, 4 * 1920 : 14 * 1920], 1)
     assert block[0, 17 * 1920] == pytest.approx(0.4)
     assert not block[:, 19 * 1920 :].any()
-    parts = [np.ones((2, 5 * 1920), np.float32) for _ in range(4)]
-    for number, part in enumerate(parts):
-        fade_whole(part, sheet, number * 5 * 1920)
+    mix = SheetMix(sheet, stretches)
+    parts = [mix.read(5 * 1920) for _ in range(4)]
     np.testing.assert_allclose(np.concatenate(parts, axis=1), block, atol=1e-6)
 
 

@@ -77,6 +77,9 @@ def docs() -> list[str]:
     return [part.partition("```")[0] for part in parts if part.startswith("version")]
 
 
+BESIDE = Path(__file__).parent / "beside"
+"""Folder of the other sheets that those name."""
+
 FEWER = settings(max_examples=20)
 """For what needs many keys of each sheet rather than many sheets."""
 

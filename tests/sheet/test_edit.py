@@ -3,7 +3,7 @@ import tomllib
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from sheet.making import FEWER, SPOT, docs, documents
+from sheet.making import BESIDE, FEWER, SPOT, docs, documents
 
 from keyer.documents.locate import read_path
 from keyer.errors import SettingError, SheetError
@@ -106,9 +106,9 @@ def test_a_change_of_any_sheet_changes_nothing_else(data, draw):
 
 @pytest.mark.parametrize("text", [SPOT, *docs()], ids=range(len(docs()) + 1))
 def test_a_flat_sheet_says_the_same_and_needs_no_other(text):
-    sheet = parse_sheet(text)
+    sheet = parse_sheet(text, folder=BESIDE)
     flat = flatten_sheet(sheet)
-    assert parse_sheet(flat) == sheet
+    assert parse_sheet(flat, folder=BESIDE) == sheet
     assert "include" not in flat
 
 

@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 import tomlkit
 from hypothesis import given
-from sheet.making import SPOT, docs, documents, line_of
+from sheet.making import BESIDE, SPOT, docs, documents, line_of
 
 import keyer
 from keyer.errors import InputFileError, SheetError
@@ -69,7 +69,7 @@ def test_the_public_name_loads_a_file(tmp_path):
 
 @pytest.mark.parametrize("text", docs(), ids=range(len(docs())))
 def test_every_sheet_of_the_reference_page_holds(text):
-    assert parse_sheet(text).cues
+    assert parse_sheet(text, folder=BESIDE).cues
 
 
 @given(documents())

@@ -47,7 +47,7 @@ def test_sound_is_part_of_what_a_sheet_says():
 @pytest.mark.parametrize(
     ("keys", "fault"),
     [
-        ("", r"sound\[0\]\.file.*is missing"),
+        ("", r"sound\[0\], line 9: needs a file, or a source that shows another sheet"),
         ('file = " "', "must name a file"),
         ('file = "a.wav"\nat = "4s"', r"sound\[0\]\.at.*must lie within the sheet, frames 0 to 99"),
         ('file = "a.wav"\nin = 9\nout = 9', r"sound\[0\]\.out.*must come after its in"),

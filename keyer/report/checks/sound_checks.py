@@ -157,7 +157,7 @@ def _tail(sheet: Sheet, sound: Sound, stretch: Stretch) -> Iterator[Finding]:
         mix.close()
     power = float(np.sqrt((block**2).mean(axis=1)).max()) if block.size else 0.0
     level = round(20 * math.log10(max(power, 1e-6)), 1)
-    subject = f"sound[{sound.index}] {sound.name or sound.file.path.name}"
+    subject = f"sound[{sound.index}] {sound.called}"
     runs = Runs(sheet, "sound.end", "dBFS", _END, subject=subject)
     frame = min(max(math.ceil(end * rate / SAMPLE_RATE) - 1, 0), sheet.length - 1)
     if level <= _SOFT_END_DBFS:

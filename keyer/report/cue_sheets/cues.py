@@ -129,7 +129,7 @@ def cue_sheet(sheet: Sheet, plan: Plan) -> CueSheet:
     found.sort(key=lambda event: (event.start, event.kind))
     events = tuple(_numbered(event, number) for number, event in enumerate(found, 1))
     sources = tuple((s.name, source_words(sheet, s)) for s in used_sources(sheet))
-    sounds = tuple((_sound_name(sound), sound_words(sheet, sound)) for sound in sheet.sounds)
+    sounds = tuple((sound.called, sound_words(sheet, sound)) for sound in sheet.sounds)
     approved = approved_words(sheet, sheet.folder / sheet.name)
     return CueSheet(sheet, events, sources, sounds, tuple(plan.notices), approved)
 
@@ -245,13 +245,9 @@ def _spaced(name: str) -> str:
     return "".join(f" {c.lower()}" if c.isupper() else c for c in name).strip()
 
 
-def _sound_name(sound: Sound) -> str:
-    return sound.name or Path(sound.file.written or sound.file.path).name
-
-
 def sound_words(sheet: Sheet, sound: Sound) -> str:
-    """Say which part of a sound file is heard, when, and how loud."""
-    words = f"{sound.file.written or sound.file.path.name}, from {sheet.label(sound.at)}"
+    """Say what is heard, when, and how loud."""
+    words = f"{sound.told}, from {sheet.label(sound.at)}"
     if sound.level_db:
         words += f", {sound.level_db:+g} dB"
     if sound.fade_in or sound.fade_out:
