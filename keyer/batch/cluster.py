@@ -24,15 +24,16 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from keyer.batch.cluster_worker import Refused, render_there, versions_there
+from keyer.batch.cluster_worker import Drawn, Refused, render_there, versions_there
 from keyer.batch.job import Job
 from keyer.batch.manifest import Entry
 from keyer.batch.preflight import Task
-from keyer.batch.render_row import Made
 from keyer.batch.rests import libraries
 from keyer.batch.run import Render, write_made
+from keyer.batch.workers import Workers
 from keyer.errors import InputFileError, KeyerError, OutputError, SettingError
 from keyer.kinds.plain_file import real_path
+from keyer.kinds.version import __version__
 
 Said = Callable[[str], None]
 """Called with what a person who waits should know."""
@@ -47,7 +48,9 @@ _LOOK_SECONDS = 1.0
 
 
 @contextmanager
-def on_cluster(job: Job, folder: Path, address: str, said: Said) -> Iterator[Render]:
+def on_cluster(
+    job: Job, folder: Path, address: str, said: Said, workers: Workers
+) -> Iterator[Render]:
     """Render on a cluster.
 
     Parameters
@@ -59,6 +62,8 @@ def on_cluster(job: Job, folder: Path, address: str, said: Said) -> Iterator[Ren
         Of the scheduler, e.g. `tcp://10.0.0.5:8786`.
     said : callable
         Called with what a person who waits should know.
+    workers : Workers
+        Counts who is there and what each has done.
 
     Yields
     ------
@@ -71,6 +76,8 @@ def on_cluster(job: Job, folder: Path, address: str, said: Said) -> Iterator[Ren
         If the extra is not installed.
     InputFileError
         If no scheduler answers there.
+    OutputError
+        If the scheduler has another version of this program, or none.
     """
     try:
         distributed: Any = importlib.import_module("distributed")
@@ -81,7 +88,8 @@ def on_cluster(job: Job, folder: Path, address: str, said: Said) -> Iterator[Ren
     client = _connected(distributed, address, said)
     there = dataclasses.replace(job, path=real_path(job.path))
     try:
-        yield _Cluster(distributed, client, there, folder, address, said).render
+        _see_scheduler(client, address)
+        yield _Cluster(distributed, client, there, folder, address, said, workers).render
     finally:
         client.close()
 
@@ -113,15 +121,36 @@ def _connected(distributed: Any, address: str, said: Said) -> Any:
         line.cancel()
 
 
+def _see_scheduler(client: Any, address: str) -> None:
+    """See that the scheduler has this program: every row passes through its hands."""
+    try:
+        theirs = client.run_on_scheduler(versions_there)["keyer"]
+    except Exception as error:  # noqa: BLE001  whatever is wrong there
+        found = f"it cannot load this program ({type(error).__name__})"
+    else:
+        if theirs == __version__:
+            return
+        found = f"it has keyer {theirs}"
+    msg = (
+        f"the scheduler at {address} needs keyer {__version__}, as this machine has it: {found}. "
+        "Start it from an environment that has the same keyer[cluster]."
+    )
+    raise OutputError(msg)
+
+
 class _Cluster:
     """Hands rows to workers that draw as this machine does."""
 
     def __init__(
-        self, distributed: Any, client: Any, job: Job, folder: Path, address: str, said: Said
-    ) -> None:
+        self, distributed: Any, client: Any, job: Job, folder: Path, address: str, said: Said,
+        workers: Workers,
+    ) -> None:  # fmt: skip
         self._distributed, self._client, self._said = distributed, client, said
+        self._workers = workers
         self._job, self._folder, self._address = job, folder, address
         self._mark = str(client.id)
+        self._threads: dict[str, int] = {}
+        self._looked = -_LOOK_SECONDS
         self._greeted: dict[str, str] = {}
         """Worker to why it is left out; empty for one that is not."""
         self._waiting: dict[Any, tuple[Task, frozenset[str]]] = {}
@@ -133,12 +162,12 @@ class _Cluster:
         todo = iter(tasks)
         try:
             while True:
-                threads = self._threads()
-                self._hand_out(todo, threads)
+                if time.monotonic() - self._looked >= _LOOK_SECONDS:
+                    self._look()
+                self._hand_out(todo)
                 if not self._waiting:
                     return
                 yield from self._finished()
-                self._take_back(frozenset(threads))
         except (CancelledError, OSError) as error:
             if isinstance(error, KeyerError):
                 raise
@@ -148,7 +177,15 @@ class _Cluster:
             )
             raise InputFileError(msg) from error
 
-    def _threads(self) -> dict[str, int]:
+    def _look(self) -> None:
+        """See who is there, and take back what was handed to none of them."""
+        self._threads = self._found()
+        self._looked = time.monotonic()
+        for text in self._workers.now(self._threads, sum(self._threads.values())):
+            self._said(text)
+        self._take_back()
+
+    def _found(self) -> dict[str, int]:
         """Wait for workers that may draw; tell how many threads each has."""
         begun, told = time.monotonic(), False
         while True:
@@ -208,9 +245,12 @@ class _Cluster:
     def _leave_out(self, worker: str, why: str) -> None:
         if not self._greeted.get(worker):
             self._greeted[worker] = why
+            self._workers.drop(worker)
+            self._looked = -_LOOK_SECONDS
             self._said(f"worker {worker} is left out: {why}.")
 
-    def _hand_out(self, todo: Iterator[Task], threads: dict[str, int]) -> None:
+    def _hand_out(self, todo: Iterator[Task]) -> None:
+        threads = self._threads
         room = max(sum(threads.values()), 1) * _AHEAD - len(self._waiting)
         for _ in range(max(room, 0)):
             task = self._again.popleft() if self._again else next(todo, None)
@@ -233,7 +273,7 @@ class _Cluster:
         for future in done:
             task, _ = self._waiting.pop(future)
             try:
-                made: Made | Refused | str = future.result()
+                made: Drawn | Refused | str = future.result()
             except self._distributed.KilledWorker as error:
                 msg = f"row {task.row.number} was given up: every worker on it was lost ({error})."
                 raise OutputError(msg) from error
@@ -243,11 +283,12 @@ class _Cluster:
             elif isinstance(made, str):
                 yield task, made
             else:
-                yield task, write_made(self._folder, task, made)
+                self._workers.rows[made.worker] += 1
+                yield task, write_made(self._folder, task, made.made)
 
-    def _take_back(self, living: frozenset[str]) -> None:
+    def _take_back(self) -> None:
         """Take back rows for which no worker is left, to give them to others."""
-        good = {worker for worker in living if self._may_draw(worker)}
+        good = set(self._threads)
         for future, (task, workers) in list(self._waiting.items()):
             if not workers & good:
                 del self._waiting[future]

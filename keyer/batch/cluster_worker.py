@@ -17,6 +17,14 @@ _at_work: dict[str, tuple[Sheets, RowRenderer]] = {}
 
 
 @dataclass(frozen=True)
+class Drawn:
+    """A row that a worker has drawn."""
+
+    worker: str
+    made: Made
+
+
+@dataclass(frozen=True)
 class Refused:
     """A row that a worker must not draw."""
 
@@ -29,7 +37,7 @@ def versions_there() -> dict[str, str]:
     return libraries()
 
 
-def render_there(job: Job, mark: str, cells: dict[str, str], rests: Rests) -> Made | Refused | str:
+def render_there(job: Job, mark: str, cells: dict[str, str], rests: Rests) -> Drawn | Refused | str:
     """Render one row on a worker.
 
     Parameters
@@ -43,18 +51,21 @@ def render_there(job: Job, mark: str, cells: dict[str, str], rests: Rests) -> Ma
 
     Returns
     -------
-    Made, why this worker must not draw it, or what is wrong with the row
+    The row, why this worker must not draw it, or what is wrong with the row
     """
     with _lock:  # a worker may have threads, and a scene holds one row at a time
         sheets, renderer = _opened(job, mark)
         why = _differs(job, sheets, cells, rests)
         if why:
-            address = importlib.import_module("distributed").get_worker().address
-            return Refused(str(address), why)
+            return Refused(_address(), why)
         try:
-            return renderer.render(cells)
+            return Drawn(_address(), renderer.render(cells))
         except KeyerError as error:
             return " ".join(str(error).split("\n"))
+
+
+def _address() -> str:
+    return str(importlib.import_module("distributed").get_worker().address)
 
 
 def _opened(job: Job, mark: str) -> tuple[Sheets, RowRenderer]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,7 @@ from keyer.batch.resume import There, look_round
 from keyer.batch.rows import Rows, read_rows
 from keyer.batch.run import Outcome, Render, in_processes, run_batch
 from keyer.batch.summary import summary
+from keyer.batch.workers import Workers
 from keyer.errors import OutputError, SettingError
 from keyer.media.files import Files
 from keyer.pixel.kernels.bands import default_threads
@@ -111,6 +112,8 @@ class BatchReport:
         What the user should know of the table.
     contact : tuple of Path
         The contact sheets.
+    workers : mapping
+        Address of a cluster's worker to the rows that it has rendered; empty on one machine.
     """
 
     rows: int
@@ -118,6 +121,7 @@ class BatchReport:
     faults: tuple[RowFault, ...] = ()
     notices: tuple[str, ...] = ()
     contact: tuple[Path, ...] = ()
+    workers: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def bad(self) -> frozenset[int]:
@@ -144,6 +148,7 @@ class BatchReport:
                 {"rows": list(fault.rows), "message": fault.message} for fault in self.faults
             ],
             "notices": list(self.notices),
+            "workers": dict(self.workers),
             "outputs": [name for entry in entries for name, _ in entry.outputs],
             "verdicts": {
                 verdict: sum(v["verdict"] == verdict for v in judged)
@@ -236,14 +241,14 @@ def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None)
 
 
 @contextmanager
-def _renders(order: BatchOrder, job: Job, said: Said) -> Iterator[Render]:
+def _renders(order: BatchOrder, job: Job, said: Said, workers: Workers) -> Iterator[Render]:
     """Choose what renders: processes here, or a cluster."""
     if order.scheduler is None:
         yield in_processes(job, order.folder, _jobs(order))
         return
     from keyer.batch.cluster import on_cluster
 
-    with on_cluster(job, order.folder, order.scheduler, said) as render:
+    with on_cluster(job, order.folder, order.scheduler, said, workers) as render:
         yield render
 
 
@@ -293,6 +298,7 @@ def batch(
     dry_run: bool = False,
     told: Told = lambda _what, _done, _all: None,
     said: Said = lambda _text: None,
+    workers: Workers | None = None,
 ) -> BatchReport:
     """Carry out a batch.
 
@@ -306,6 +312,8 @@ def batch(
         how many are done, and of how many.
     said : callable, optional
         Called with what a person who waits should know.
+    workers : Workers, optional
+        Counts those of a cluster.
 
     Returns
     -------
@@ -318,11 +326,12 @@ def batch(
     KeyerError
         If it cannot be carried out at all.
     """
+    workers = workers or Workers()
     checked = check_batch(order, told)
     found, rows, notices = checked.found, len(checked.table.rows), checked.table.notices
     if dry_run or not found.tasks or (found.faults and not order.keep_going):
         return BatchReport(rows, None, found.faults, notices)
-    with _renders(order, checked.job, said) as render:
+    with _renders(order, checked.job, said, workers) as render:
         outcome = run_batch(
             found.tasks, order.folder, render, checked.known, checked.kept, checked.left,
             spared=named_by(checked) if order.prune else None,
@@ -349,4 +358,4 @@ def batch(
         more = len(outcome.gone) - MOST_GONE
         also = f" and {more} more" if more > 0 else ""
         notices = (*notices, f"in the folder, but not from a good row of the table: {shown}{also}.")
-    return BatchReport(rows, outcome, tuple(faults), notices, tuple(pages))
+    return BatchReport(rows, outcome, tuple(faults), notices, tuple(pages), dict(workers.rows))

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import sys
-import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from keyer.cli.common import Force, Json, notice, print_json, wait_for_processes
+from keyer.cli.progress import progress
 from keyer.cli.voice import say
 from keyer.kinds import stopping
 
@@ -99,6 +96,7 @@ def batch(
     """
     from keyer.batch.front import BatchOrder
     from keyer.batch.front import batch as carry_out
+    from keyer.batch.workers import Workers
     from keyer.kinds.cautions import UNCHECKED
 
     order = BatchOrder(
@@ -125,8 +123,9 @@ def batch(
     if not dry_run:
         wait_for_processes()
         stopping.advise("finished files stay. Run the same command with --resume to do the rest.")
-    with _progress(quiet=json) as told:
-        report = carry_out(order, dry_run=dry_run, told=told, said=notice)
+    workers = Workers()
+    with progress(quiet=json, also=lambda: str(workers)) as told:
+        report = carry_out(order, dry_run=dry_run, told=told, said=notice, workers=workers)
     stopping.advise("")
     moving = {"caution": UNCHECKED} if form == "clip" else {}
     if json:
@@ -151,68 +150,6 @@ def batch(
     return REQUEST if report.faults else FAILED if failed else 0
 
 
-_TENTHS, _LEAST = 10, 100
-"""How often a line is written where nobody watches, and of how many from which on."""
-
-
-@contextmanager
-def _progress(*, quiet: bool) -> Iterator[Callable[[str, int, int], None]]:
-    """Show how far it is, how fast it goes and what is left; in plain lines into a file or pipe."""
-    if not sys.stderr.isatty():
-        yield _plainly()
-        return
-    if quiet:
-        yield lambda _what, _done, _all: None
-        return
-    from rich.console import Console
-    from rich.progress import (
-        BarColumn,
-        MofNCompleteColumn,
-        Progress,
-        TaskID,
-        TextColumn,
-        TimeRemainingColumn,
-    )
-
-    columns = (
-        BarColumn(),
-        MofNCompleteColumn(),
-        TextColumn("{task.fields[what]}{task.fields[rate]}"),
-        TimeRemainingColumn(),
-    )
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        jobs: dict[str, TaskID] = {}
-
-        def told(what: str, done: int, total: int) -> None:
-            if what not in jobs:
-                for job in jobs.values():
-                    bar.update(job, visible=False)
-                jobs[what] = bar.add_task("", total=total, what=what, rate="")
-            speed = next(task.speed for task in bar.tasks if task.id == jobs[what])
-            rate = f", {speed:.1f} a second" if speed else ""
-            bar.update(jobs[what], completed=done, total=total, rate=rate)
-
-        yield told
-
-
-def _plainly() -> Callable[[str, int, int], None]:
-    """Make what writes a line at each tenth; of little it says nothing."""
-    began: dict[str, float] = {}
-    written: dict[str, int] = {}
-
-    def told(what: str, done: int, total: int) -> None:
-        start = began.setdefault(what, time.monotonic())
-        tenth = _TENTHS * done // max(total, 1)
-        if total < _LEAST or done == 0 or tenth == written.get(what, 0):
-            return
-        written[what] = tenth
-        speed = done / max(time.monotonic() - start, 1e-9)
-        left = (total - done) / speed
-        notice(f"{done} of {total} {what}, {speed:.1f} a second, {left:.0f} s left.")
-
-    return told
-
-
 def _print(report: BatchReport, folder: Path, *, dry_run: bool) -> None:
     from keyer.batch.front import MOST_SHOWN
     from keyer.batch.summary import summary
@@ -235,5 +172,7 @@ def _print(report: BatchReport, folder: Path, *, dry_run: bool) -> None:
         f"{folder}: {data['done']} of {report.rows} rows done, {data['rendered']} rendered now, "
         f"{data['kept']} kept."
     )
+    if report.workers:
+        say(f"By worker: {', '.join(f'{who} {rows}' for who, rows in report.workers.items())}.")
     for kind in summary(report.outcome.entries):
         say(str(kind))

@@ -9,6 +9,7 @@ import sys
 import time
 from contextlib import contextmanager
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from batch.made import contents, guests, project, table
@@ -16,6 +17,7 @@ from titles.system_fonts import forget_fonts, square_font
 
 from keyer.batch import cluster
 from keyer.batch.front import BatchOrder, batch
+from keyer.batch.workers import Workers
 from keyer.errors import InputFileError, OutputError
 
 distributed = pytest.importorskip("distributed", reason="needs the extra keyer[cluster]")
@@ -39,7 +41,7 @@ WORKER = """
 import asyncio, distributed, sys
 async def main():
     async with distributed.Worker(
-        sys.argv[1], nthreads=2, host="127.0.0.1", dashboard_address="127.0.0.1:0"
+        sys.argv[1], nthreads=1, host="127.0.0.1", dashboard_address="127.0.0.1:0"
     ) as worker:
         await worker.finished()
 asyncio.run(main())
@@ -63,28 +65,41 @@ def scheduler():
         yield process, process.stdout.readline().strip()
 
 
+def _others():
+    """Places that Python loads modules from, but for those with this program."""
+    return [place for place in sys.path if not (Path(place or ".") / "keyer/batch").is_dir()]
+
+
 @pytest.fixture
 def order(tmp_path):
     return BatchOrder(project(tmp_path), guests(tmp_path, 30), tmp_path / "cluster")
 
 
 @pytest.mark.slow
-def test_killed_worker_changes_nothing(tmp_path, order):
+def test_killed_worker_changes_nothing(tmp_path, order, monkeypatch):
+    monkeypatch.setattr(cluster, "_LOOK_SECONDS", 0.02)
     with distributed.LocalCluster(
         n_workers=2, threads_per_worker=2, processes=True, dashboard_address="127.0.0.1:0",
         host="127.0.0.1", silence_logs=logging.CRITICAL,
     ) as local:  # fmt: skip
-        victim = next(iter(local.workers.values())).pid
-        killed = []
+        nanny = next(iter(local.workers.values()))
+        victim, address = nanny.pid, nanny.worker_address
+        killed, said, workers = [], [], Workers()
 
         def told(what: str, done: int, _all: int) -> None:
             if what == "rows" and done >= 8 and not killed:
                 os.kill(victim, signal.SIGKILL)
-                killed.append(time.monotonic())
+                killed.append(victim)
+                while address in local.scheduler.workers:
+                    time.sleep(0.02)
 
         there = replace(order, scheduler=local.scheduler_address)
-        report = batch(there, told=told)
+        report = batch(there, told=told, said=said.append, workers=workers)
     assert killed
+    assert said[0] == "rendering on 2 workers of 1 machine, 4 threads."
+    assert any(f"worker {address} is gone" in text for text in said[1:])
+    assert sum(report.workers.values()) == 30
+    assert len(report.workers) >= 2
     assert report.outcome is not None
     assert report.outcome.rendered == 30
     assert not report.faults
@@ -117,8 +132,10 @@ def test_worker_with_other_fonts_is_left_out(tmp_path, order, monkeypatch):
     batch(replace(order, folder=tmp_path / "here", jobs=1))
     forget_fonts()
     assert report.outcome.rendered == 12
-    assert len(said) == 1
-    assert "is left out: it has other fonts of the system that step in" in said[0]
+    assert said[0] == "rendering on 2 workers of 1 machine, 2 threads."
+    assert "is left out: it has other fonts of the system that step in" in said[1]
+    assert len(said) == 2
+    assert list(report.workers.values()) == [12]
     assert contents(tmp_path / "cluster") == contents(tmp_path / "here")
 
 
@@ -131,6 +148,28 @@ def test_other_versions_are_refused_at_once(order, monkeypatch):
         with pytest.raises(OutputError, match=said):
             batch(replace(order, scheduler=address))
     assert not list(order.folder.iterdir())
+
+
+@pytest.mark.slow
+def test_scheduler_without_this_program_is_one_line(order):
+    """What it is handed names functions of `keyer`: without it, the row came back as a defect."""
+    bare = f"import sys; sys.path[:] = {_others()!r}\n{SCHEDULER}"
+    with program(bare, PYTHONPATH="") as process:
+        address = process.stdout.readline().strip()
+        with pytest.raises(OutputError, match=r"needs keyer .*: it cannot load this program \(Mod"):
+            batch(replace(order, scheduler=address))
+
+
+@pytest.mark.slow
+def test_scheduler_of_another_version_is_one_line(order, monkeypatch):
+    monkeypatch.setattr(cluster, "__version__", "99.0")
+    with (
+        scheduler() as (_, address),
+        pytest.raises(
+            OutputError, match=r"needs keyer 99\.0, as this machine has it: it has keyer"
+        ),
+    ):
+        batch(replace(order, scheduler=address))
 
 
 def test_scheduler_without_workers(order, monkeypatch):

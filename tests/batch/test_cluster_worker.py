@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 from batch.made import guests, project
 
+from keyer.batch import cluster_worker
 from keyer.batch.cluster_worker import render_there, versions_there
 from keyer.batch.front import BatchOrder, check_batch
 from keyer.batch.render_row import RowRenderer
@@ -26,13 +27,14 @@ def test_rows_of_a_worker_with_threads_come_one_after_the_other(tmp_path, monkey
         return real(self, cells)
 
     monkeypatch.setattr(RowRenderer, "render", render)
+    monkeypatch.setattr(cluster_worker, "_address", lambda: "here")
     with ThreadPoolExecutor(4) as pool:
         made = list(pool.map(
             lambda task: render_there(checked.job, "mark", task.row.cells, task.rests),
             checked.found.tasks,
         ))  # fmt: skip
     assert most == [1, 1, 1, 1]
-    assert len({one.files for one in made}) == 4
+    assert len({one.made.files for one in made}) == 4
 
 
 def test_versions():
