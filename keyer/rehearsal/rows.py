@@ -279,6 +279,9 @@ def settings_of(text: str, sheet: Sheet) -> dict[str, dict[str, Any]]:
     found = origins.with_inner("sheet", sheet.data["sheet"])
     for name, source in sheet.data.get("sources", {}).items():
         found |= origins.with_inner(f"sources.{name}", source)
+        for path in (f"sources.{name}.title.fields", f"sources.{name}.variables"):
+            if table := origins.table(path):
+                found[path] = table
     for kind, blocks in BLOCKS.items():
         for index, row in enumerate(sheet.data.get(kind, ())):
             path = f"{kind}[{index}]"

@@ -23,6 +23,7 @@ from keyer.rehearsal.guide import guide_wav
 from keyer.rehearsal.live import Live, Window
 from keyer.rehearsal.numbers import sound_numbers
 from keyer.rehearsal.said import fault_words
+from keyer.rehearsal.title_words import title_words
 from keyer.render.sound import sound_wave
 
 if TYPE_CHECKING:
@@ -86,6 +87,7 @@ def application(live: Live) -> Starlette:
             Route("/face/{weight:int}", face),
             Route("/exact/{frame:int}", exact),
             *_sounds(live),
+            _words(live),
             *_arrivals(live),
             Route("/controls", said),
             WebSocketRoute("/live", socket),
@@ -133,6 +135,21 @@ def _sounds(live: Live) -> list[Route]:
         Route("/wave/{index:int}", trace),
         Route("/loudness", verdicts),
     ]
+
+
+def _words(live: Live) -> Route:
+    """Make the route of where a title's words stand."""
+
+    async def words(request: Request) -> Response:
+        sheet, source = live.draft.sheet, request.query_params.get("of", "")
+        if sheet is None:
+            return _missing()
+        try:
+            return JSONResponse(await run_in_threadpool(title_words, sheet, source))
+        except KeyerError as error:
+            return _refused(live, error)
+
+    return Route("/words", words)
 
 
 def _arrivals(live: Live) -> list[Route]:

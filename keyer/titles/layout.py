@@ -28,8 +28,8 @@ class BoxLaid:
     box : Box
     area : Rectangle
     lines : tuple of Placed
-    texts : tuple of str
-        The id of each line's text; empty where it has none.
+    texts : tuple of Text
+        Which text each line is of.
     picture : Rectangle or None
         Where its picture stands.
     """
@@ -37,14 +37,14 @@ class BoxLaid:
     box: Box
     area: Rectangle
     lines: tuple[Placed, ...]
-    texts: tuple[str, ...] = ()
+    texts: tuple[Text, ...] = ()
     picture: Rectangle | None = None
 
     def ids(self) -> dict[str, list[Placed]]:
         """Lines by the id of their text, in order."""
         found: dict[str, list[Placed]] = {}
-        for name, line in zip(self.texts, self.lines, strict=True):
-            found.setdefault(name, []).append(line)
+        for text, line in zip(self.texts, self.lines, strict=True):
+            found.setdefault(text.id, []).append(line)
         return found
 
 
@@ -141,7 +141,7 @@ def lay_out(
         area = Rectangle(left, top, left + item.width, top + item.height)
         area = area.snapped(canvas.pixel_aspect) if item.box.panel else area
         lines = tuple(_place_lines(item, area, canvas))
-        texts = tuple(text.id for text, p in item.texts for _ in p.lines)
+        texts = tuple(text for text, p in item.texts for _ in p.lines)
         layout.boxes.append(
             BoxLaid(item.box, area, lines, texts, _picture_area(item, area, canvas))
         )

@@ -112,6 +112,21 @@ class Line:
         """The line as it is seen, piece by piece."""
         return "".join(piece.text for piece in self.pieces)
 
+    @property
+    def stops(self) -> tuple[float, ...]:
+        """Where a caret stands before each character and after the last, from the line's left.
+
+        Empty for a line in which anything reads from right to left.
+        """
+        if any(piece.rtl for piece in self.pieces):
+            return ()
+        before = (
+            piece.x + _length(piece, piece.text[:n])
+            for piece in self.pieces
+            for n in range(len(piece.text))
+        )
+        return (*before, self.width)
+
 
 def style_faces(style: TextStyle, folder: Path | None) -> tuple[Face, ...]:
     """Return a style's face, then those that step in for it, best first.

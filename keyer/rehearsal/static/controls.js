@@ -158,11 +158,25 @@ const MADE = {
       },
     };
   },
+  words(facts, change) {
+    let gesture = null;
+    const read = () => (facts.control === "figure" && typed.value !== "" && !Number.isNaN(Number(typed.value)) ? Number(typed.value) : typed.value);
+    const typed = el("input", { type: "text", name: facts.key, onfocus: () => (gesture = fresh(facts.key)), oninput: () => change(read(), gesture) });
+    return {
+      parts: [typed], first: typed,
+      show: (value) => document.activeElement !== typed && (typed.value = value ?? ""),
+    };
+  },
 };
+MADE.figure = MADE.words;
 MADE.whole = MADE.number;
 MADE.colours = MADE.text;
 
+// The path of a key, in quotes where it has to be.
+export const keyPath = (path, key) => `${path}.${/^[\w-]+$/.test(key) ? key : JSON.stringify(key)}`;
+
 export function control(facts, path, name) {
+  const own = keyPath(path, facts.key);
   const fault = el("span", { class: "fault", role: "alert" });
   const origin = el("span", { class: "origin" });
   const back = el("button", { type: "button", class: "back", title: `As without it: ${facts.absent ?? facts.default ?? "none"}` }, "✕");
@@ -181,18 +195,18 @@ export function control(facts, path, name) {
       ask(known, value, gesture);
       return;
     }
-    apply(`${path}.${facts.key}`, value, gesture);
+    apply(own, value, gesture);
   };
   // a value that others share: here, or everywhere?
   let chosen = null;
   const ask = (known, value, gesture) => {
     if (chosen) {
-      apply(chosen === "here" ? `${path}.${facts.key}` : known.where, value, gesture);
+      apply(chosen === "here" ? own : known.where, value, gesture);
       return;
     }
     const settle = (choice) => () => {
       chosen = choice;
-      apply(choice === "here" ? `${path}.${facts.key}` : known.where, value, gesture);
+      apply(choice === "here" ? own : known.where, value, gesture);
       origin.replaceChildren();
     };
     origin.replaceChildren(el("span", { class: "ask" }, `${known.where} is used elsewhere too. `,
@@ -202,7 +216,7 @@ export function control(facts, path, name) {
   const part = MADE[facts.control](facts, change, path);
   const id = fresh("control");
   set(part.first, { id });
-  back.addEventListener("click", () => apply(`${path}.${facts.key}`, undefined));
+  back.addEventListener("click", () => apply(own, undefined));
   const node = el("div", { class: "control", title: facts.meaning },
     el("label", { for: id }, facts.label), el("div", { class: "value" }, part.parts.filter(Boolean)), back, origin, fault);
   const show = () => {

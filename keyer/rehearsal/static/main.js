@@ -7,6 +7,7 @@ import { timecode } from "./time.js";
 import "./picture.js";
 import "./rows.js";
 import "./hands.js";
+import "./words.js";
 import "./play.js";
 import "./arrive.js";
 import "./papers.js";

@@ -1,6 +1,6 @@
 // An unfolded row: its settings as controls with units, and nothing that does not apply.
 
-import { el, fresh } from "./dom.js";
+import { el } from "./dom.js";
 import { edit } from "./link.js";
 import { rowTools } from "./add.js";
 import { control } from "./controls.js";
@@ -183,23 +183,15 @@ function toolsOf(table, path, known, row) {
   return tools;
 }
 
-// Texts by names of the user's own: a title's fields, typed straight into the picture.
+// Texts by names of the user's own, such as a title's fields: every letter is seen at once.
 function fields(extra, path, held = {}, name = "") {
-  if (extra.dataset.names === Object.keys(held).join()) {
-    for (const box of extra.querySelectorAll("input")) if (document.activeElement !== box) box.value = held[box.name] ?? "";
-    return;
+  if (extra.dataset.names !== Object.keys(held).join()) {
+    extra.dataset.names = Object.keys(held).join();
+    extra.parts = Object.entries(held).map(([key, text]) =>
+      control({ key, label: key, control: typeof text === "number" ? "figure" : "words", needed: true, default: "", meaning: "" }, path, name));
+    extra.replaceChildren(...extra.parts.map((one) => one.node));
   }
-  extra.dataset.names = Object.keys(held).join();
-  extra.replaceChildren(...Object.entries(held).map(([key, text]) => {
-    const id = fresh("field");
-    let gesture = null;
-    const box = el("input", {
-      type: "text", id, name: key, value: String(text),
-      onfocus: () => (gesture = fresh(key)),
-      oninput: () => edit([{ act: "set", path: `${path}.${/^[\w-]+$/.test(key) ? key : JSON.stringify(key)}`, value: typeof text === "number" && box.value !== "" && !Number.isNaN(Number(box.value)) ? Number(box.value) : box.value }], `${name}: ${key}`, gesture),
-    });
-    return el("div", { class: "control" }, el("label", { for: id }, key), el("div", { class: "value" }, box));
-  }));
+  for (const one of extra.parts) one.show();
 }
 
 export function settings(id) {
