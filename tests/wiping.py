@@ -1,5 +1,6 @@
 """What the tests of patterns and wipes share."""
 
+import math
 from functools import cache
 
 import numpy as np
@@ -11,6 +12,7 @@ from keyer.kinds.settings import Edge
 from keyer.library import load_patterns
 from keyer.pixel.wipes.blocks import BLOCK, INSIDE, OUTSIDE, Blocks
 from keyer.pixel.wipes.fields import build
+from keyer.pixel.wipes.noise import lattice, noise_line
 from keyer.pixel.wipes.wipe import weigh_band, wipe_state
 
 Plane = NDArray[np.float32]
@@ -115,3 +117,22 @@ modifiers = st.builds(
     mirror=st.booleans(),
     modulation=st.none() | modulations,
 )
+
+
+def noise_plane(
+    height: int, width: int, *, origin: tuple[float, float], step: tuple[float, float], seed: int
+) -> Plane:
+    """Noise over a raster: x and y of its first sample, and the steps, in units of the lattice."""
+    nodes = lattice(origin, (width * step[0], height * step[1]), seed, 0.0)
+    x, y = (np.float32(place - math.floor(place)) for place in origin)
+    out = np.empty((height, width), np.float32)
+    for row in range(height):
+        noise_line(
+            nodes,
+            x,
+            y + np.float32(row * step[1]),
+            np.float32(step[0]),
+            np.float32(0),
+            out[row],
+        )
+    return out

@@ -10,14 +10,12 @@ excepts, evens out within one. Fine cells are three by three to a coarse one.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Planes
-from keyer.pixel.kernels.bands import run_bands
 from keyer.pixel.kernels.jit import kernel
 
 COLUMNS = 150
@@ -224,32 +222,6 @@ class LightMeter:
         begin, end = left * self._columns // grid.width, -(-right * self._columns // grid.width)
         for channel in range(3):
             _reduce(self._planes[channel], first, last, begin, end, self.light[channel])
-
-
-def fine_light(planes: Planes, grid: Grid, *, threads: int | None = None) -> Light:
-    """Mean light of the fine cells of a picture.
-
-    Parameters
-    ----------
-    planes : (3, H, W) float32
-        R'G'B', nominal 0..1.
-    grid : Grid
-    threads : int, optional
-
-    Returns
-    -------
-    (3, 3 rows, 3 columns) float32 in [0, 1]
-        Linear R, G, B.
-    """
-    meter = LightMeter(planes, grid)
-    edges = meter.edges(STRIP)
-
-    def work(first: int, end: int) -> None:
-        for top, bottom in pairwise(edges[first : end + 1]):
-            meter.take(top, bottom, 0, grid.width)
-
-    run_bands(len(edges) - 1, 1, work, threads=threads, rows=1)
-    return meter.light
 
 
 def coarse_light(light: Light) -> Light:

@@ -76,16 +76,16 @@ def _light_table() -> NDArray[np.float32]:
     return light.astype(np.float32)
 
 
-def contrast_ratio(first: float, second: float) -> float:
-    """WCAG contrast ratio of two relative luminances, 1..21.
+def contrast_ratio(first: float | Coverage, second: float | Coverage) -> Coverage:
+    """WCAG contrast ratio of relative luminances, 1..21.
 
     Examples
     --------
-    >>> contrast_ratio(1.0, 0.0)
+    >>> float(contrast_ratio(1.0, 0.0))
     21.0
     """
-    lighter, darker = max(first, second), min(first, second)
-    return (lighter + 0.05) / (darker + 0.05)
+    ratio: Coverage = (np.maximum(first, second) + 0.05) / (np.minimum(first, second) + 0.05)
+    return ratio
 
 
 @dataclass(frozen=True)
@@ -155,8 +155,7 @@ def worst_contrast(
         enough = (solid > 0) & (ground_share > 0)
         if not enough.any():
             return None
-    lighter, darker = np.maximum(own, ground), np.minimum(own, ground)
-    ratio = np.where(enough, (lighter + 0.05) / (darker + 0.05), np.inf)
+    ratio = np.where(enough, contrast_ratio(own, ground), np.inf)
     y, x = divmod(int(ratio.argmin()), ratio.shape[1])
     return Contrast(float(ratio[y, x]), x, y)
 

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict
-from keyer.measure.cells import STRIP, WHOLE, Place, place_of
+from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.pixel.colour.luma_chroma import rgb_to_ycc_matrix
 from keyer.pixel.kernels.bands import run_bands
 from keyer.pixel.kernels.jit import kernel
@@ -293,31 +293,6 @@ class LevelsMeter:
         )
         parts = (red, green, blue, luma)
         return Levels(low, high, float(shares[1:].sum()), parts, _place(marks > 0))
-
-
-def measure_levels(
-    planes: Planes, matrix: Matrix, *, allowed: Allowed = R103, threads: int | None = None
-) -> Levels:
-    """Measure the levels of a picture.
-
-    Parameters
-    ----------
-    planes : (3, H, W) float32
-        R'G'B', nominal 0..1.
-    matrix : {"bt601", "bt709"}
-        Which luma.
-    allowed : Allowed
-        Beyond which they lie outside.
-    threads : int, optional
-    """
-    height, width = planes.shape[1:]
-    meter = LevelsMeter(planes, matrix, [*range(0, height, STRIP), height], allowed)
-
-    def work(top: int, bottom: int) -> None:
-        meter.take(top, bottom, 0, width)
-
-    run_bands(height, width, work, threads=threads, rows=STRIP)
-    return meter.read(threads=threads)
 
 
 def _percent(values: NDArray[np.float32]) -> Four:

@@ -94,7 +94,7 @@ def _turn_colour(
         r, g, b = light[0, i], light[1, i], light[2, i]
         if r + g + b < DARKEST:
             continue
-        u, v = _chromaticity(r, g, b)
+        u, v = chromaticity(r, g, b)
         red = saturated[i]
         apart = (u - last_u[i]) ** 2 + (v - last_v[i]) ** 2
         begins = way[i] == 2
@@ -113,7 +113,7 @@ def _turn_colour(
 
 
 @kernel
-def _chromaticity(r: np.float32, g: np.float32, b: np.float32) -> tuple[np.float32, np.float32]:
+def chromaticity(r: np.float32, g: np.float32, b: np.float32) -> tuple[np.float32, np.float32]:
     """CIE 1976 u', v' of linear R, G, B; the matrix as WCAG 2.2 prints it."""
     x = np.float32(0.4124564) * r + np.float32(0.3575761) * g + np.float32(0.1804375) * b
     y = np.float32(0.2126729) * r + np.float32(0.7151522) * g + np.float32(0.0721750) * b
@@ -265,15 +265,3 @@ def is_saturated(light: Light) -> Flags:
     saturated: Flags = red >= np.float32(SATURATED / (1 - SATURATED)) * (green + blue)
     saturated &= red > 0
     return saturated
-
-
-def chromaticity(red: float, green: float, blue: float) -> tuple[float, float]:
-    """CIE 1976 u', v' of linear R, G, B (WCAG 2.2; the matrix as printed there).
-
-    Parameters
-    ----------
-    red, green, blue : float
-        Not all of them 0.
-    """
-    u, v = _chromaticity(np.float32(red), np.float32(green), np.float32(blue))
-    return float(u), float(v)

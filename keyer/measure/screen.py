@@ -44,7 +44,7 @@ def screen_light(light: Light) -> Light:
     Parameters
     ----------
     light : (3, rows, columns) float32 in [0, 1]
-        Linear R, G, B as of `keyer.measure.cells.fine_light`. A cell that holds
+        Linear R, G, B as a `keyer.measure.cells.LightMeter` has it. A cell that holds
         several colours is taken as one of their mean light.
 
     Returns

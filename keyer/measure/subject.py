@@ -15,9 +15,8 @@ from keyer.kinds.arrays import Mask, Plane, Planes
 from keyer.kinds.picture import Matrix
 from keyer.kinds.ranges import in_range
 from keyer.kinds.verdicts import Verdict, judge
-from keyer.measure.backing import Backing
 from keyer.measure.hues import BARS, bar_hue, hue_distance, hue_name
-from keyer.measure.subject_pixels import SubjectPixels, subject_of_photograph, subject_of_plate
+from keyer.measure.subject_pixels import SubjectPixels
 from keyer.pixel.colour.luma_chroma import hue_axes, rgb_to_ycc
 from keyer.pixel.colour.weigh import weigh
 from keyer.pixel.keys.wedge import wedge_slope
@@ -99,41 +98,13 @@ class _Colours:
     hue: Plane
 
 
-def survey_subject(
-    planes: Planes,
-    matrix: Matrix,
-    backing: Backing | None = None,
-    acceptance_deg: float = USUAL_ACCEPTANCE_DEG,
-    alpha: Plane | None = None,
-) -> SubjectHues:
-    """Look for a subject's hues that a backing would take with it.
-
-    Parameters
-    ----------
-    planes : (3, H, W) float32
-        A key plate, or a photograph of the subject before the shoot.
-    matrix : {"bt601", "bt709"}
-    backing : Backing, optional
-        That of the plate; without it the picture is taken for a photograph,
-        and its plain ground, if it has one, for no part of the subject.
-    acceptance_deg : float
-        Full angle about the backing's hue that the key takes for backing.
-    alpha : (H, W) float32, optional
-        Of a photograph that is cut out.
-    """
-    if backing is None:
-        return survey_pixels(subject_of_photograph(planes, alpha), matrix, None, acceptance_deg)
-    subject = subject_of_plate(planes, backing, matrix)
-    return survey_pixels(subject, matrix, backing.hue_deg, acceptance_deg)
-
-
 def survey_pixels(
     subject: SubjectPixels,
     matrix: Matrix,
     hue_deg: float | None = None,
     acceptance_deg: float = USUAL_ACCEPTANCE_DEG,
 ) -> SubjectHues:
-    """Look for the hues of a subject that is known pixel by pixel; as `survey_subject`.
+    """Look for the hues of a subject that is known pixel by pixel.
 
     Parameters
     ----------

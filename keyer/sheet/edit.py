@@ -13,17 +13,6 @@ from keyer.sheet.sheet import Sheet
 from keyer.sheet.variables import Value
 
 
-def dump_sheet(sheet: Sheet) -> str:
-    """Write a sheet as TOML, comments kept.
-
-    Returns
-    -------
-    str
-        The text that it was read from or changed to.
-    """
-    return sheet.text
-
-
 def flatten_sheet(sheet: Sheet) -> str:
     """Write a sheet as one TOML text that needs no other.
 

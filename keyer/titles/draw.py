@@ -8,50 +8,14 @@ from pathlib import Path
 
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix, RgbPicture
-from keyer.titles.design import Design, rgb
+from keyer.titles.design import rgb
 from keyer.titles.ink import Canvas, Coverage, Ink, Mark, draw_ink, shifted
-from keyer.titles.inside import laid_out
 from keyer.titles.layers import Drawn, Layer, bounds, flatten
 from keyer.titles.layout import BoxLaid, Layout
 from keyer.titles.model import BoxPicture, Panel, Rule, Shadow
 from keyer.titles.open_font import letter_height
 from keyer.titles.panels import Rectangle, ramp_along, ring, rounded, straight
 from keyer.titles.pictures import drawn_picture
-
-
-def draw_title(
-    design: Design,
-    given: Mapping[str, str],
-    canvas: Canvas,
-    *,
-    folder: Path | None = None,
-    without: Collection[str] = (),
-    matrix: Matrix = "bt709",
-) -> Drawn:
-    """Draw a title at rest.
-
-    Parameters
-    ----------
-    design : Design
-    given : mapping
-        Field name to value; defaults of the design fill the rest.
-    canvas : Canvas
-    folder : Path, optional
-        The design's folder, for fonts and pictures that it names.
-    without : collection of str
-        Boxes to leave out, as a flash does in its dark part.
-    matrix : {"bt601", "bt709"}
-        Luma coefficients that the picture carries.
-
-    Raises
-    ------
-    SettingError
-        If a field has no value, a text does not fit, or a character is in no
-        font; the message lists every text that does not fit.
-    """
-    values = design.values(given)
-    layout = laid_out(design, values, canvas, folder)
-    return draw_layout(layout, values, canvas, folder=folder, without=without, matrix=matrix)
 
 
 def draw_layout(
@@ -71,7 +35,8 @@ def draw_layout(
     values : mapping
         For colours that a field chooses.
     canvas, folder, without, matrix
-        As for `draw_title`.
+        Where it is drawn, the design's folder, boxes to leave out (as a flash does in its dark
+        part), and the luma coefficients that the picture carries.
     """
     layers = [
         layer

@@ -68,11 +68,6 @@ class TimedTitle:
         left, top, right, bottom = zip(*boxes, strict=True) if boxes else ((0,),) * 4
         return min(left), min(top), max(right), max(bottom)
 
-    def seconds_needed(self, rate: Fraction) -> Fraction | None:
-        """`frames_needed` in seconds, exact."""
-        frames = self.frames_needed
-        return None if frames is None else Fraction(frames) / rate
-
     @property
     def build_frames(self) -> int:
         """Frames until all of it has been built up; 0 where it stands at once."""
@@ -179,7 +174,7 @@ def time_title(
     Raises
     ------
     SettingError
-        As `draw_title`; also if it flashes too fast.
+        If a text does not fit, a character is in no font, or it flashes too fast.
     """
     design = file.design
     if design.flash:

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from measured import fine_light
 from support import TWIN, planes, reference
 
 from keyer.measure.cells import (
@@ -13,7 +14,6 @@ from keyer.measure.cells import (
     LightMeter,
     Place,
     coarse_light,
-    fine_light,
     light_of,
     luminance,
     make_grid,

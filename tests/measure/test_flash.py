@@ -4,12 +4,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from measured import fine_light
 from signals.curves import bt1886_light
 from signals.flashes import cells, sized
 from support import reference
 
 from keyer.kinds.timing import RATES
-from keyer.measure.cells import FINE, WHOLE, fine_light, light_of, make_grid
+from keyer.measure.cells import FINE, WHOLE, light_of, make_grid
 from keyer.measure.flash import (
     AREA,
     LONG_SECONDS,

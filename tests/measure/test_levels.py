@@ -1,6 +1,7 @@
 import cv2
 import numpy as np
 import pytest
+from measured import measure_levels
 from support import TWIN, planes, reference, solid
 
 from keyer.measure import levels as module
@@ -12,7 +13,6 @@ from keyer.measure.levels import (
     LevelsMeter,
     code,
     judge_levels,
-    measure_levels,
 )
 from keyer.pixel.colour.luma_chroma import rgb_to_ycc_matrix
 

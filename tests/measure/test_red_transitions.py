@@ -60,7 +60,8 @@ def test_worked_chromaticities(row):
     if "uv_change" not in row:
         return
     first, second = (
-        np.array(chromaticity(*light_of(np.array(row[key]) / 255))) for key in ("a", "b")
+        np.array(chromaticity(*light_of(np.array(row[key]) / 255).astype(np.float32)))
+        for key in ("a", "b")
     )
     apart = np.hypot(*(first - second))
     assert apart == pytest.approx(row["uv_change"], abs=2e-5), row["source"]

@@ -4,9 +4,10 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from measured import fine_light
 from signals.stripes import checks, within
 
-from keyer.measure.cells import fine_light, make_grid
+from keyer.measure.cells import make_grid
 from keyer.measure.repeat_meter import Repeating, RepeatMeter, find_fine_repeats, judge_repeats
 from keyer.measure.screen import screen_light
 

@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from measured import fine_light
 from signals.curves import bt1886_light
 from support import TWIN, planes
 
-from keyer.measure.cells import fine_light, light_of, make_grid
+from keyer.measure.cells import light_of, make_grid
 from keyer.measure.screen import screen_light
 
 

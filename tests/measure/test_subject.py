@@ -3,6 +3,7 @@
 import cv2
 import numpy as np
 import pytest
+from measured import survey_subject
 from plates import errors, making
 from plates.keys import fine
 from plates.portrait import LIME, eyes, portrait, product, scarf
@@ -17,7 +18,6 @@ from keyer.measure.subject import (
     clash_mask,
     judge_subject,
     survey_pixels,
-    survey_subject,
 )
 from keyer.measure.subject_pixels import subject_of_plate
 from keyer.pixel.mattes.masks import apply_masks

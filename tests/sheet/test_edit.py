@@ -7,7 +7,7 @@ from sheet.making import BESIDE, FEWER, SPOT, docs, documents
 
 from keyer.documents.locate import read_path
 from keyer.errors import SettingError, SheetError
-from keyer.sheet.edit import change_sheet, dump_sheet, flatten_sheet
+from keyer.sheet.edit import change_sheet, flatten_sheet
 from keyer.sheet.load import build_sheet, parse_sheet
 
 
@@ -19,7 +19,7 @@ def value_at(text, path):
 
 
 def test_a_sheet_is_written_as_it_was_read():
-    assert dump_sheet(parse_sheet(SPOT)) == SPOT
+    assert parse_sheet(SPOT).text == SPOT
 
 
 @pytest.mark.parametrize(
@@ -44,7 +44,7 @@ def test_a_sheet_is_written_as_it_was_read():
 )
 def test_one_change_changes_one_thing_and_keeps_the_comments(path, value):
     changed = change_sheet(parse_sheet(SPOT), {path: value})
-    text = dump_sheet(changed)
+    text = changed.text
     assert value_at(text, path) == value
     assert "# two takes" in text
     assert "# after the oars" in text
@@ -64,7 +64,7 @@ def test_several_changes_are_checked_together():
 def test_none_takes_a_key_out():
     changed = change_sheet(parse_sheet(SPOT), {"overlays[0].transition_in": None})
     assert changed.overlays[0].enter.kind == "cut"
-    assert "transition_in" not in dump_sheet(changed)
+    assert "transition_in" not in changed.text
 
 
 def test_pairs_may_be_tuples():

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from measured import fine_light
 from signals.curves import bt1886_light, srgb_light
 from signals.row import ORDER, Row
 
 from keyer.kinds.timing import RATES
-from keyer.measure.cells import fine_light, make_grid
+from keyer.measure.cells import make_grid
 from keyer.measure.flash import FlashMeter, judge_flashing
 from keyer.measure.screen import screen_light
 

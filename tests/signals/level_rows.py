@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
+from measured import measure_levels
 from scipy import ndimage
 from scipy.io import wavfile
 from signals import sound_signals as sounds
 from signals.row import Row
 
 from keyer.kinds.timing import RATES, parse_time, timecode
-from keyer.measure.levels import judge_levels, measure_levels
+from keyer.measure.levels import judge_levels
 from keyer.media.loudness import LoudnessMeter
 from keyer.report.checks.sound_checks import check_sound
 from keyer.sheet.load import parse_sheet

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from measured import survey_subject
 from signals import plate_signals as plates
 from signals.row import Row
 
@@ -12,7 +13,7 @@ from keyer.measure.backing import survey_backing
 from keyer.measure.judge_backing import judge_backing
 from keyer.measure.shadows import judge_shadows, measure_shadows
 from keyer.measure.spill import judge_rim, judge_spill, measure_spill, spill_of
-from keyer.measure.subject import judge_subject, survey_subject
+from keyer.measure.subject import judge_subject
 
 COLOUR = {"bt709": "BT.709-6 items 3.2 and 3.3", "bt601": "BT.601-7 item 2.5"}
 STOPS = "BT.709-6 item 1.2; a stop is twice the light"

@@ -5,11 +5,11 @@ import struct
 from pathlib import Path
 
 import pytest
+from titles.drawing import draw_title
 from titles.system_fonts import square_font, system_with
 
 from keyer.errors import InputFileError, KeyerError, SettingError
 from keyer.titles.coverage import assign_faces
-from keyer.titles.draw import draw_title
 from keyer.titles.fonts import faces_in, shipped_faces
 from keyer.titles.ink import Canvas
 from keyer.titles.read import parse_design

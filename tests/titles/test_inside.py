@@ -1,10 +1,10 @@
 """Ink that leaves the picture, its panel, or runs into other lines."""
 
 import pytest
+from titles.drawing import draw_title
 from titles.system_fonts import square_font
 
 from keyer.errors import SettingError
-from keyer.titles.draw import draw_title
 from keyer.titles.foresee import Foresight
 from keyer.titles.ink import Canvas
 from keyer.titles.inside import ink_faults, laid_out

@@ -5,11 +5,11 @@ import pytest
 from media.made import write_clip
 from PIL import Image
 from support import DEMO
+from titles.drawing import draw_title
 
 from keyer.errors import InputFileError, SettingError, SheetError
 from keyer.pixel.compose.place import Placement
 from keyer.titles.checks import check_safe_area, check_title
-from keyer.titles.draw import draw_title
 from keyer.titles.ink import Canvas
 from keyer.titles.placed import placed_title
 from keyer.titles.read import load_design, parse_design

@@ -6,14 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from wiping import find
+from wiping import find, noise_plane
 
 from keyer.errors import SettingError
 from keyer.kinds.field import Geometry, Modifiers
 from keyer.kinds.look import Look, LookWave
 from keyer.library.looks import load_looks
 from keyer.pixel.wipes.background import draw_background, lay_background
-from keyer.pixel.wipes.noise import noise_plane
 
 LOOKS = tuple(load_looks().values())
 BLACK, WHITE, RED = (0.0, 0.0, 0.0), (1.0, 1.0, 1.0), (1.0, 0.0, 0.0)

@@ -3,8 +3,9 @@
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
+from wiping import noise_plane
 
-from keyer.pixel.wipes.noise import lattice, noise_line, noise_plane
+from keyer.pixel.wipes.noise import lattice, noise_line
 
 
 def twin(nodes, x, y):

@@ -1,11 +1,11 @@
 import numpy as np
+from measured import fine_light, measure_levels
 from render.frames import Base, Frame, Laid, Mix, compose
 from support import planes
 
 from keyer.kinds.formats import parse_format
 from keyer.kinds.picture import RgbPicture
-from keyer.measure.cells import coarse_light, fine_light, make_grid
-from keyer.measure.levels import measure_levels
+from keyer.measure.cells import coarse_light, make_grid
 from keyer.measure.screen import screen_light
 from keyer.render.evaluate import Evaluator
 from keyer.report.checks.view import Viewer
