@@ -4,18 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from concurrent.futures import as_completed
-from concurrent.futures.process import BrokenProcessPool
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, as_completed, wait
 from pathlib import Path
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from keyer.batch.manifest import Entry
+from keyer.batch.preflight import Task
+from keyer.batch.small import SmallFiles, SmallPixels, over_check
 from keyer.errors import InputFileError, KeyerError, OutputError
-from keyer.kinds.picture import RgbPicture
-from keyer.kinds.processes import deaf_children, process_pool
 from keyer.media.files import Files
 from keyer.media.notes import read_notes
 from keyer.media.source import open_source
@@ -35,13 +33,11 @@ _LARGEST = 1440
 
 _FEW = 6
 
-_BEHIND, _CHECK = (0.42, 0.52), 24
-"""Greys of the checkerboard behind what is see-through, and the side of its squares."""
+_AHEAD = 2
+"""Sheets that wait to be drawn, for each thread."""
 
 _KEYWORD, _NOTE = "Comment", "Contact sheet of a batch, by keyer"
 """What a sheet that is a PNG says of itself (PNG 3rd edition, 11.3.3.2)."""
-
-Pixels = NDArray[np.uint8]
 
 
 def contact_names(output: Path, entries: int) -> list[Path]:
@@ -72,90 +68,150 @@ def refuse_other_pictures(output: Path) -> None:
         raise OutputError(msg)
 
 
-def contact_sheets(
-    entries: Sequence[Entry],
-    folder: Path,
-    output: Path,
-    files: Files,
-    *,
-    jobs: int = 1,
-    told: Callable[[int, int], None] = lambda _done, _all: None,
-) -> list[Path]:
-    """Draw all results of a batch.
+class ContactSheets:
+    """Draws the results of a batch, a sheet as soon as all of its rows are done.
+
+    Rows stand where the table has them: one that could not be rendered after all is left out.
 
     Parameters
     ----------
-    entries : sequence of Entry
-    folder : Path
-        Where the results lie.
     output : Path
         As in `contact_names`; all have been named to `files`.
+    tasks : sequence of Task
+        All rows that are to be on the sheets, in order.
+    folder : Path
+        Where the results lie.
+    pixel_aspect : float
+        Of the results.
     files : Files
         Of the batch.
-    jobs : int
-        Processes.
-    told : callable, optional
-        Called with sheets done and sheets in all.
-
-    Returns
-    -------
-    list of Path
-        The sheets written.
-
-    Raises
-    ------
-    OutputError, InputFileError
+    threads : int
     """
-    names = contact_names(output, len(entries))
-    orders = [
-        (name, entries[n * MOST : (n + 1) * MOST], folder, (n + 1, len(names)))
-        for n, name in enumerate(names)
-    ]
-    told(0, len(names))
-    if jobs == 1 or len(names) == 1:
-        for done, order in enumerate(orders, 1):
-            _write(*order, files)
-            told(done, len(names))
-        return names
-    pool = process_pool(min(jobs, len(names)), _begin)
-    try:
-        with deaf_children():
-            waiting = [pool.submit(_write, *order, Files(force=True)) for order in orders]
-        for done, one in enumerate(as_completed(waiting), 1):
+
+    def __init__(
+        self,
+        output: Path,
+        tasks: Sequence[Task],
+        folder: Path,
+        pixel_aspect: float,
+        files: Files,
+        threads: int = 1,
+    ) -> None:
+        self._names = contact_names(output, len(tasks))
+        self._where = {task.row.number: n // MOST for n, task in enumerate(tasks)}
+        self._left = [len(tasks[n * MOST : (n + 1) * MOST]) for n in range(len(self._names))]
+        self._entries: list[list[Entry]] = [[] for _ in self._names]
+        self._folder, self._files, self._threads = folder, files, threads
+        self._largest = largest_for(len(tasks))
+        self._aspect = pixel_aspect
+        self._known = SmallFiles(self._largest)
+        self._pool = ThreadPoolExecutor(threads, thread_name_prefix="keyer-contact")
+        self._waiting: set[Future[None]] = set()
+        self._drawn = 0
+
+    def add(self, row: int, entry: Entry | None) -> None:
+        """Take a row that is done.
+
+        Parameters
+        ----------
+        row : int
+            Its number.
+        entry : Entry or None
+            None: it could not be rendered.
+
+        Raises
+        ------
+        OutputError, InputFileError
+            If a sheet of other rows could not be drawn.
+        """
+        sheet = self._where[row]
+        self._left[sheet] -= 1
+        if entry is not None:
+            self._entries[sheet].append(entry)
+        if not self._left[sheet]:
+            entries = sorted(self._entries[sheet], key=lambda one: one.row or 0)
+            self._entries[sheet] = []
+            while len(self._waiting) > _AHEAD * self._threads and entries[-1].small is not None:
+                self._take(FIRST_COMPLETED)  # small pictures take memory
+            self._waiting.add(self._pool.submit(self._draw, sheet, entries))
+
+    def _take(self, when: str) -> None:
+        done, self._waiting = wait(self._waiting, return_when=when)
+        for one in done:
             one.result()
-            told(done, len(names))
-    except BrokenProcessPool:
-        msg = "a process that drew contact sheets ended by itself. Run the command with --resume."
-        raise OutputError(msg) from None
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
-    return names
+            self._drawn += 1
+
+    def finish(self, told: Callable[[int, int], None] = lambda _done, _all: None) -> list[Path]:
+        """Wait for the sheets that are not drawn yet.
+
+        Parameters
+        ----------
+        told : callable, optional
+            Called with sheets done and sheets in all.
+
+        Returns
+        -------
+        list of Path
+            The sheets.
+
+        Raises
+        ------
+        OutputError, InputFileError
+        """
+        self._drawn += sum(one.done() for one in self._waiting)
+        waiting, self._waiting = {one for one in self._waiting if not one.done()}, set()
+        told(self._drawn, len(self._names))
+        for one in as_completed(waiting):
+            one.result()
+            self._drawn += 1
+            told(self._drawn, len(self._names))
+        return self._names
+
+    def close(self) -> None:
+        """Give up what has not begun."""
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+    def _draw(self, sheet: int, entries: Sequence[Entry]) -> None:
+        shown = [self._shown(entry) for entry in entries]
+        page = _page(entries, shown, self._folder.name, (sheet + 1, len(self._names)))
+        name = self._names[sheet]
+        text = {_KEYWORD: _NOTE} if name.suffix.lower() == ".png" else None
+        write_still(name, page_picture(page), self._files, text=text)
+
+    def _shown(self, entry: Entry) -> SmallPixels:
+        """Show a row's first file: as it was rendered, or as a former run has written it."""
+        if entry.small is not None:
+            return entry.small
+        file = self._folder / entry.outputs[0][0]
+        try:
+            small = self._known.read(file.read_bytes(), self._aspect) if _png(file) else None
+            return _read(file, entry.frame, self._largest) if small is None else small
+        except OSError as error:
+            msg = f"{file} cannot be read for the contact sheet. Render it again (--resume)."
+            raise InputFileError(msg) from error
 
 
-def _begin() -> None:
-    """Set up a process: the processes share the cores already."""
-    cv2.setNumThreads(1)
+def largest_for(rows: int) -> int:
+    """Columns and rows at most of the small pictures that contact sheets of so many rows need."""
+    return _LARGEST if rows <= _FEW else _LARGEST // 2
 
 
-def _write(
-    name: Path, entries: Sequence[Entry], folder: Path, number: tuple[int, int], files: Files
-) -> None:
-    text = {_KEYWORD: _NOTE} if name.suffix.lower() == ".png" else None
-    write_still(name, page_picture(_page(entries, folder, number)), files, text=text)
+def _png(file: Path) -> bool:
+    return file.suffix == ".png"
 
 
-def _page(entries: Sequence[Entry], folder: Path, number: tuple[int, int]) -> Page:
+def _page(
+    entries: Sequence[Entry], shown: Sequence[SmallPixels], folder: str, number: tuple[int, int]
+) -> Page:
     """Lay results out on one landscape sheet of A3."""
-    largest = _LARGEST if len(entries) <= _FEW else _LARGEST // 2
-    shown = [_shown(folder / entry.outputs[0][0], entry.frame, largest) for entry in entries]
-    aspect = shown[0][1] if shown else 1.0
+    aspect = shown[0].shape[1] / shown[0].shape[0] if shown else 1.0
     cells = [
-        Cell(entry.row or 0, _padded(pixels, own, aspect), (Caption(entry.name, strong=True),))
-        for entry, (pixels, own) in zip(entries, shown, strict=True)
+        Cell(entry.row or 0, _padded(pixels, aspect), (Caption(entry.name, strong=True),))
+        for entry, pixels in zip(entries, shown, strict=True)
     ]
     where = "Contact sheet {} of {}".format(*number) if number[1] > 1 else "Contact sheet"
     foot = f"Numbers are rows of the table.  ·  {program()}"
-    heading = Heading(where, folder.name, (), foot)
+    heading = Heading(where, folder, (), foot)
     size = paper_size("A3")
     if not cells:
         page = Page(*size)
@@ -165,44 +221,35 @@ def _page(entries: Sequence[Entry], folder: Path, number: tuple[int, int]) -> Pa
     return page
 
 
-def _shown(file: Path, frame: int, largest: int) -> tuple[Pixels, float]:
-    """Read a result with its width over its height; a see-through one over a checkerboard.
+def _read(file: Path, frame: int, largest: int) -> SmallPixels:
+    """Read a result small; a see-through one over a checkerboard.
 
     A still shows the same picture at every frame; of a clip the frame is taken that the
     checks looked at.
     """
+    source = open_source(file)
     try:
-        source = open_source(file)
-        try:
-            picture, pixel_aspect = source.read(frame), float(source.props.pixel_aspect)
-        finally:
-            source.close()
-    except InputFileError as error:
-        msg = f"{file} cannot be read for the contact sheet. Render it again (--resume)."
-        raise InputFileError(msg) from error
-    clear = picture.alpha is not None
+        picture, pixel_aspect = source.read(frame), float(source.props.pixel_aspect)
+    finally:
+        source.close()
     width, height = picture.width * pixel_aspect, picture.height
     scale = min(largest / max(width, height), 1.0)
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
-    if isinstance(picture, RgbPicture) and picture.planes.dtype == np.uint8 and not clear:
-        parts = [cv2.resize(one, size, interpolation=cv2.INTER_AREA) for one in picture.planes]
-        return np.stack(parts, axis=-1).astype(np.uint8, copy=False), width / height
     planes = load(picture)
+    clear = picture.alpha is not None
     if clear:
         alpha = load_alpha(picture)
         planes = np.concatenate([planes * alpha, alpha[np.newaxis]])
     whole = np.ascontiguousarray(planes.transpose(1, 2, 0))
-    small = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA))
-    rgb = small[..., :3]
+    small = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.float32)
     if clear:
-        rows, columns = np.indices(small.shape[:2]) // _CHECK
-        check = np.where((rows + columns) % 2, *_BEHIND)[..., np.newaxis]
-        rgb = rgb + (1 - small[..., 3:]) * check
-    return np.clip(rgb * 255 + 0.5, 0, 255).astype(np.uint8), width / height
+        return over_check(small)
+    return (small.clip(0, 1) * 255 + 0.5).astype(np.uint8)
 
 
-def _padded(pixels: Pixels, own: float, aspect: float) -> Pixels:
+def _padded(pixels: SmallPixels, aspect: float) -> SmallPixels:
     """Set a picture of another shape in the middle of a white one of the sheet's shape."""
+    own = pixels.shape[1] / pixels.shape[0]
     if math.isclose(own, aspect, rel_tol=0.01):
         return pixels
     height, width = pixels.shape[:2]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from keyer.batch.choose_rows import choose_rows
-from keyer.batch.contact import contact_names, contact_sheets, refuse_other_pictures
+from keyer.batch.contact import ContactSheets, contact_names, largest_for, refuse_other_pictures
 from keyer.batch.job import Job, make_job
 from keyer.batch.manifest import Entry, Manifest, read_manifest
 from keyer.batch.preflight import Preflight, RowFault, outputs_of, preflight, told_once
@@ -236,8 +236,22 @@ def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None)
     found = _named(found, order, files, len(table.rows))
     there = look_round(order.folder, found.tasks, known) if order.resume else There()
     found = _less(found, there.faults, len(table.rows))
+    if order.contact is not None:
+        job = replace(job, small=largest_for(len(found.tasks)))
     left = frozenset(outputs_of(job, row)[0] for row in chosen.left if outputs_of(job, row))
     return Checked(found, table, job, files, known, there.kept, left)
+
+
+def _contact(order: BatchOrder, checked: Checked, stack: ExitStack) -> ContactSheets | None:
+    """Make what draws contact sheets while rows are rendered; none if none are asked for."""
+    if order.contact is None:
+        return None
+    sheets = ContactSheets(
+        order.contact, checked.found.tasks, order.folder, checked.job.pixel_aspect,
+        checked.files, _jobs(order),
+    )  # fmt: skip
+    stack.callback(sheets.close)
+    return sheets
 
 
 @contextmanager
@@ -331,24 +345,20 @@ def batch(
     found, rows, notices = checked.found, len(checked.table.rows), checked.table.notices
     if dry_run or not found.tasks or (found.faults and not order.keep_going):
         return BatchReport(rows, None, found.faults, notices)
-    with _renders(order, checked.job, said, workers) as render:
+    pages: Sequence[Path] = ()
+    with ExitStack() as stack:
+        sheets = _contact(order, checked, stack)
+        render = stack.enter_context(_renders(order, checked.job, said, workers))
         outcome = run_batch(
             found.tasks, order.folder, render, checked.known, checked.kept, checked.left,
             spared=named_by(checked) if order.prune else None,
+            then=sheets.add if sheets else lambda _row, _entry: None,
             told=partial(told, "rows"),
         )  # fmt: skip
+        if sheets:
+            pages = sheets.finish(partial(told, "contact sheets"))
     late = told_once(outcome.faults, rows)
     faults = sorted((*found.faults, *late), key=lambda fault: fault.rows[0])
-    pages: Sequence[Path] = ()
-    if order.contact is not None:
-        pages = contact_sheets(
-            outcome.entries,
-            order.folder,
-            order.contact,
-            checked.files,
-            jobs=_jobs(order),
-            told=partial(told, "contact sheets"),
-        )
     if outcome.aside:
         count = len(outcome.aside)
         files = "1 file" if count == 1 else f"{count} files"

@@ -88,6 +88,9 @@ class Job:
         Title source to the values that the sheet itself gives.
     colours : frozenset of (title source, field)
         Fields that are colours.
+    pixel_aspect : float
+    small : int
+        Columns and rows at most of the small pictures that are kept for contact sheets; 0: none.
     """
 
     path: Path
@@ -99,6 +102,8 @@ class Job:
     slots: Mapping[str, tuple[tuple[str, str, str, str], ...]]
     defaults: Mapping[str, Mapping[str, str]]
     colours: frozenset[tuple[str, str]]
+    pixel_aspect: float = 1.0
+    small: int = 0
 
     def doubts(self, row: Row) -> Iterator[str]:
         """Tell the cells of a row of which nobody knows what a person sees in them.
@@ -225,6 +230,7 @@ def make_job(
     return Job(
         file, kind, form, at, file_column, variables,
         {column: tuple(places) for column, places in slots.items()}, defaults, colours,
+        float(sheet.format.pixel_aspect),
     )  # fmt: skip
 
 

@@ -17,6 +17,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from keyer.errors import InputFileError, OutputError
 from keyer.media.files import Files, unwritable
 from keyer.media.write import write_bytes
@@ -47,6 +50,9 @@ class Entry:
     notes : tuple of str
     frame : int
         Of the sheet: the one that a still shows, and that the checks looked at.
+    small : (h, w, 3) uint8 or None
+        The picture for a contact sheet, from its rendering until it is drawn; it stands in
+        no manifest.
     """
 
     row: int | None
@@ -58,6 +64,7 @@ class Entry:
     verdicts: tuple[Mapping[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
     frame: int = 0
+    small: NDArray[np.uint8] | None = field(default=None, compare=False, repr=False)
 
     def line(self) -> str:
         """As a line of the manifest."""

@@ -24,6 +24,9 @@ LEVEL = 1
 
 _ADLER = 65521
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_BEGIN = b"\x78\x01"
+"""Of the stream: deflate, window of 32 KiB, fastest (RFC 1950, 2.2)."""
+
 _SUB = 1
 _COLOUR_TYPES = {1: 0, 3: 2, 4: 6}
 Pixels = NDArray[Any]
@@ -97,6 +100,82 @@ def png_bytes(pixels: Pixels) -> bytes:
     return PngBands(pixels).encode(pixels[:0], 0, 0)
 
 
+@dataclass(frozen=True)
+class PngShape:
+    """Size and samples of a PNG that is written in bands.
+
+    Attributes
+    ----------
+    height, width, channels, bits : int
+    """
+
+    height: int
+    width: int
+    channels: int
+    bits: int
+
+
+def bands_of(data: bytes) -> tuple[PngShape, list[bytes]] | None:
+    """Take a PNG of this module apart, without unpacking its bands.
+
+    Parameters
+    ----------
+    data : bytes
+
+    Returns
+    -------
+    PngShape and list of bytes, or None if it is written otherwise
+        The bands' deflated rows.
+    """
+    if data[:8] != _SIGNATURE or data[12:16] != b"IHDR":
+        return None
+    width, height, bits, kind = struct.unpack(">IIBB", data[16:26])
+    channels = {kind: count for count, kind in _COLOUR_TYPES.items()}.get(kind)
+    parts = []
+    place = 8
+    while place + 8 <= len(data):
+        length, name = struct.unpack_from(">I4s", data, place)
+        if name == b"IDAT":
+            parts.append(data[place + 8 : place + 8 + length])
+        place += 12 + length
+    if channels is None or len(parts) != -(-height // BAND_ROWS) + 2 or parts[0] != _BEGIN:
+        return None
+    return PngShape(height, width, channels, bits), parts[1:-1]
+
+
+def unpacked(band: bytes, number: int, shape: PngShape) -> Pixels:
+    """Unpack a band's rows.
+
+    Parameters
+    ----------
+    band : bytes
+        As `bands_of` gives it.
+    number : int
+        Of the band, from the top.
+    shape : PngShape
+        Of the whole picture.
+
+    Returns
+    -------
+    (rows, W), (rows, W, 3) or (rows, W, 4) uint8 or uint16
+
+    Raises
+    ------
+    zlib.error, ValueError
+        If they are not as this module writes them.
+    """
+    rows = min(BAND_ROWS, shape.height - number * BAND_ROWS)
+    step = shape.channels * shape.bits // 8
+    content = zlib.decompressobj(-15).decompress(band)
+    filtered = np.frombuffer(content, np.uint8).reshape(rows, shape.width * step + 1)
+    if (filtered[:, 0] != _SUB).any():
+        msg = "a row has another filter"
+        raise ValueError(msg)
+    whole = np.cumsum(filtered[:, 1:].reshape(rows, shape.width, step), axis=1, dtype=np.uint8)
+    samples = whole.view(">u2").astype(np.uint16) if shape.bits == 16 else whole
+    return samples[..., 0] if shape.channels == 1 else samples
+
+
 def _compressed(rows: Pixels) -> _Band:
     """Filter rows by "Sub" (PNG 9.2) and deflate them."""
     channels = rows.shape[2] if rows.ndim == 3 else 1
@@ -134,7 +213,7 @@ def _file(bands: list[_Band], shape: tuple[int, ...], dtype: np.dtype[Any]) -> b
     parts = [
         _SIGNATURE,
         _chunk(b"IHDR", header),
-        _chunk(b"IDAT", b"\x78\x01"),  # deflate, window of 32 KiB, fastest (RFC 1950, 2.2)
+        _chunk(b"IDAT", _BEGIN),
         *(band.chunk for band in bands),
         _chunk(b"IDAT", b"\x03\x00" + struct.pack(">I", adler)),  # an empty last block
         _chunk(b"IEND", b""),

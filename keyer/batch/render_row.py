@@ -17,7 +17,9 @@ from numpy.typing import NDArray
 
 from keyer.batch.clip_row import clip_files
 from keyer.batch.job import Filled, Job, suffixes
+from keyer.batch.png_bands import Pixels, PngBands
 from keyer.batch.scene import Scene, title_fields
+from keyer.batch.small import SmallPixels
 from keyer.kinds.arrays import Planes
 from keyer.kinds.verdicts import Verdict
 from keyer.pixel.colour.load import to_array
@@ -41,12 +43,27 @@ class Made:
     notes : tuple of str
     frame : int
         Of the sheet: the one that a still shows, and that the checks looked at.
+    small : (h, w, 3) uint8 or None
+        The first file's picture for a contact sheet, of stills where the job wants it.
     """
 
     files: tuple[tuple[str, bytes], ...]
     verdicts: tuple[Verdict, ...]
     notes: tuple[str, ...]
     frame: int
+    small: SmallPixels | None = None
+
+
+@dataclass(frozen=True)
+class _Strip:
+    """Whole bands of a still, all that its encoder does not hold."""
+
+    encoder: PngBands
+    pixels: Pixels
+    window: tuple[int, int]
+
+    def file(self) -> bytes:
+        return self.encoder.encode(self.pixels, *self.window)
 
 
 class RowRenderer:
@@ -74,15 +91,17 @@ class RowRenderer:
         for name, fields in title_fields(filled).items():
             scene.plan.retitle(name, fields)
         frame = scene.plan.frame(scene.index)
+        small = None
         if self.job.form == "clip":
             files = clip_files(scene, self.job.kind)
-        elif self.job.kind == "over":
-            files = [_over(scene, frame)]
         else:
-            files = _apart(scene, frame, self.job.kind)
+            over = self.job.kind == "over"
+            strips = [_over(scene, frame)] if over else _apart(scene, frame, self.job.kind)
+            files = [strip.file() for strip in strips]
+            small = _small(scene, self.job, strips[0])
         named = tuple(zip(suffixes(self.job.form, self.job.kind), files, strict=True))
         drawn = _drawn(scene)
-        return Made(named, tuple(_checked(scene, drawn)), _notes(drawn), scene.index)
+        return Made(named, tuple(_checked(scene, drawn)), _notes(drawn), scene.index, small)
 
     def _scene(self, filled: Filled) -> Scene:
         key = filled.variables
@@ -101,15 +120,22 @@ class RowRenderer:
         self._scenes.clear()
 
 
-def _over(scene: Scene, frame: Effect) -> bytes:
+def _small(scene: Scene, job: Job, strip: _Strip) -> SmallPixels | None:
+    """Make a still small for a contact sheet."""
+    if not job.small:
+        return None
+    return scene.small(job.small).replaced(strip.pixels, strip.window[0])
+
+
+def _over(scene: Scene, frame: Effect) -> _Strip:
     """Lay the titles over the picture."""
     encoder, evaluator = scene.over(), scene.plan.evaluator
     window = encoder.widened(*rows_seen(frame.only(scene.titles), evaluator))
     found = picture(frame, evaluator, scene.plan.depth, window=window, threads=1)
-    return encoder.encode(to_array(found), *window)
+    return _Strip(encoder, to_array(found), window)
 
 
-def _apart(scene: Scene, frame: Effect, kind: str) -> list[bytes]:
+def _apart(scene: Scene, frame: Effect, kind: str) -> list[_Strip]:
     """Make the titles apart from the picture."""
     titles, evaluator = frame.only(scene.titles), scene.plan.evaluator
     encoder = scene.blank(4 if kind == "alpha" else 3)
@@ -121,7 +147,7 @@ def _apart(scene: Scene, frame: Effect, kind: str) -> list[bytes]:
     else:
         pixels = [eight_bits(colour * key), eight_bits(key[np.newaxis])[..., 0]]
         encoders = [encoder, scene.blank(1)]
-    return [packer.encode(plane, *window) for packer, plane in zip(encoders, pixels, strict=True)]
+    return [_Strip(packer, plane, window) for packer, plane in zip(encoders, pixels, strict=True)]
 
 
 def eight_bits(planes: Planes) -> NDArray[np.uint8]:

@@ -30,6 +30,9 @@ Progress = Callable[[int, int], None]
 Render = Callable[[Iterable[Task]], Generator[tuple[Task, Entry | str]]]
 """Renders tasks and yields them as they are done, with their entry or what went wrong."""
 
+Done = Callable[[int, Entry | None], None]
+"""Called with a row's number and its entry, the kept ones' first; None: it has failed."""
+
 _AHEAD = 2
 """Rows handed to each process beyond the one at work."""
 
@@ -72,6 +75,7 @@ def entry_of(task: Task, made: Made) -> Entry:
         tuple(verdict.as_dict() for verdict in made.verdicts),
         made.notes,
         made.frame,
+        made.small,
     )
 
 
@@ -169,6 +173,7 @@ def run_batch(
     left: Collection[str] = (),
     *,
     spared: Collection[str] | None = None,
+    then: Done = lambda _row, _entry: None,
     told: Progress = lambda _done, _all: None,
 ) -> Outcome:
     """Render tasks into a folder.
@@ -191,6 +196,8 @@ def run_batch(
     spared : collection of str, optional
         First files of all rows of the table, those at fault too: files of other
         rows, which are gone, are moved aside. None: they stay.
+    then : Done, optional
+        What else is done with each row.
     told : callable, optional
         Called with rows done and rows in all.
 
@@ -206,13 +213,17 @@ def run_batch(
     with held(folder):
         end_torn_line(folder)
         told(len(entries), len(tasks))
+        for entry in kept:
+            then(entry.row or 0, entry)
         todo = [task for task in tasks if task.outputs[0] not in there]
         with closing(render(todo)) as finished:
             for task, result in finished:
                 if isinstance(result, str):
                     faults.append((task.row.number, result))
+                    then(task.row.number, None)
                 else:
-                    entries.append(result)
+                    then(task.row.number, result)
+                    entries.append(dataclasses.replace(result, small=None))
                 told(len(entries) + len(faults), len(tasks))
         batches = {task.batch for task in tasks}
         others = _others(known, entries, batches, left, folder)

@@ -8,6 +8,7 @@ import numpy as np
 
 from keyer.batch.job import Filled, Job, sheet_titles
 from keyer.batch.png_bands import PngBands
+from keyer.batch.small import SmallPictures
 from keyer.errors import SettingError
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import RgbPicture
@@ -83,6 +84,7 @@ class Scene:
     """
 
     def __init__(self, job: Job, filled: Filled) -> None:
+        self.job = job
         self.sheet = filled_sheet(job, filled)
         self._session = Session(_CACHE_BYTES)
         self.plan = Plan(self.sheet, self._session)
@@ -95,6 +97,7 @@ class Scene:
         self._behind: Planes | None = None
         self._bare: RgbPicture | None = None
         self._blank: dict[int, PngBands] = {}
+        self._small: SmallPictures | None = None
         self.titles = {f"overlays[{overlay.index}]" for overlay in self.overlays}
 
     def bare(self) -> RgbPicture:
@@ -123,6 +126,15 @@ class Scene:
             shape = (video.height, video.width, channels)[: 2 if channels == 1 else 3]
             self._blank[channels] = PngBands(np.zeros(shape, np.uint8))
         return self._blank[channels]
+
+    def small(self, largest: int) -> SmallPictures:
+        """Hold the small form of what all rows' first files share."""
+        if self._small is None:
+            video, kind = self.sheet.format, self.job.kind
+            shape = (video.height, video.width, 4 if kind == "alpha" else 3)
+            bare = to_array(self.bare()) if kind == "over" else np.zeros(shape, np.uint8)
+            self._small = SmallPictures(bare, float(video.pixel_aspect), largest)
+        return self._small
 
     def close(self) -> None:
         """Let go of every file."""

@@ -23,13 +23,16 @@ def in_process(job, folder):
     return render
 
 
-def render_all(order):
+def render_all(order, sheets=None):
+    """Render what an order asks for; `sheets(checked)` makes what draws its contact sheets."""
     checked = check_batch(order)
     assert not checked.found.faults
     render = in_process(checked.job, order.folder)
+    then = sheets(checked).add if sheets else (lambda _row, _entry: None)
     return run_batch(
-        checked.found.tasks, order.folder, render, checked.known, checked.kept, checked.left
-    )
+        checked.found.tasks, order.folder, render, checked.known, checked.kept, checked.left,
+        then=then,
+    )  # fmt: skip
 
 
 def picture(path):

@@ -8,15 +8,26 @@ from batch.made import guests, project
 from batch.rendering import picture, render_all
 from PIL import Image
 
-from keyer.batch.contact import _padded, _page, contact_sheets
+from keyer.batch.contact import ContactSheets, _padded, _page
 from keyer.batch.front import BatchOrder, batch, check_batch
 from keyer.errors import OutputError
 from keyer.paper.page import Photo, Words
 
 
 def contact(order):
-    found = check_batch(order)
-    return contact_sheets(render_all(order).entries, order.folder, order.contact, found.files)
+    """Render a batch with its contact sheets."""
+    made = []
+
+    def sheets(checked):
+        tasks, aspect = checked.found.tasks, checked.job.pixel_aspect
+        made.append(ContactSheets(order.contact, tasks, order.folder, aspect, checked.files))
+        return made[0]
+
+    render_all(order, sheets)
+    try:
+        return made[0].finish()
+    finally:
+        made[0].close()
 
 
 def test_contact_sheet(tmp_path):
@@ -41,6 +52,35 @@ def test_contact_sheet_of_a_resumed_batch_replaces_contact_sheets_alone(tmp_path
     (tmp_path / "c.png").write_bytes((tmp_path / "back.png").read_bytes())
     with pytest.raises(OutputError, match=r"c\.png is not a contact sheet"):
         check_batch(replace(order, resume=True))
+
+
+@pytest.mark.parametrize("kind", ["over", "alpha", "keyfill"])
+def test_contact_sheets_of_kept_rows_are_those_of_rendered_ones(tmp_path, kind):
+    """A former run's PNGs, read back band by band, give the same sheet to the byte."""
+    order = BatchOrder(
+        project(tmp_path), guests(tmp_path, 3), tmp_path / "out", kind, contact=tmp_path / "c.png"
+    )
+    (sheet,) = contact(order)
+    rendered = sheet.read_bytes()
+    (tmp_path / "out" / ("001-fill.png" if kind == "keyfill" else "001.png")).unlink()
+    contact(replace(order, resume=True))
+    assert sheet.read_bytes() == rendered
+
+
+def test_a_row_that_fails_after_all_leaves_its_place_to_the_next(tmp_path):
+    order = BatchOrder(
+        project(tmp_path), guests(tmp_path, 3), tmp_path / "out", contact=tmp_path / "c.png"
+    )
+    outcome = render_all(order)
+    checked = check_batch(replace(order, resume=True))
+    sheets = ContactSheets(order.contact, checked.found.tasks, order.folder, 1.0, checked.files)
+    told = []
+    for entry in outcome.entries:
+        sheets.add(entry.row, None if entry.row == 3 else entry)
+    sheets.finish(lambda *counts: told.append(counts))
+    sheets.close()
+    assert told[-1] == (1, 1)
+    assert order.contact.is_file()
 
 
 @pytest.mark.parametrize("kind", ["over", "alpha", "keyfill"])
@@ -78,12 +118,12 @@ def test_contact_sheet_that_cannot_be_is_told_before_rendering(tmp_path, name):
 def test_results_of_another_shape_keep_theirs():
     """By hand: 40 x 40 on a sheet of 2 : 1 gets 20 columns of white at either side."""
     square = np.full((40, 40, 3), 90, np.uint8)
-    wide = _padded(square, 1.0, 2.0)
+    wide = _padded(square, 2.0)
     assert wide.shape == (40, 80, 3)
     assert (wide[:, :20] == 255).all()
     assert (wide[:, 20:60] == 90).all()
-    assert _padded(square, 1.0, 0.5).shape == (80, 40, 3)
-    assert _padded(square, 1.0, 1.0) is square
+    assert _padded(square, 0.5).shape == (80, 40, 3)
+    assert _padded(square, 1.0) is square
 
 
 def test_a_row_s_number_stands_before_its_name_in_any_script(tmp_path):
@@ -92,7 +132,8 @@ def test_a_row_s_number_stands_before_its_name_in_any_script(tmp_path):
     entries = [
         replace(entry, name="\u0644\u064a\u0644\u0649") for entry in render_all(order).entries
     ]
-    page = _page(entries, order.folder, (1, 1))
+    shown = [np.zeros((9, 16, 3), np.uint8)] * 2
+    page = _page(entries, shown, "out", (1, 1))
     words = [item for item in page.items if isinstance(item, Words)]
     photos = [item for item in page.items if isinstance(item, Photo)]
     for entry, photo in zip(entries, photos, strict=True):

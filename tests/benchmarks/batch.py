@@ -1,4 +1,4 @@
-"""Lower thirds by the hundred: rows a second, against encoding the same pictures alone.
+"""Lower thirds by the hundred: rows a second, against encoding alone, and their contact sheets.
 
 Run as `python tests/benchmarks/batch.py [--rows N] [--jobs N] [--json]`.
 """
@@ -11,6 +11,7 @@ import shutil
 import tempfile
 import time
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
@@ -64,6 +65,36 @@ def encode(path: Path) -> int:
     return round((time.perf_counter() - started) * 1e9)
 
 
+ROUNDS = 3
+
+
+def contact(sheet: Path, table: Path, folder: Path, jobs: int) -> dict[str, float]:
+    """Render with contact sheets and without, in turns; then draw the sheets of kept rows."""
+    from keyer.batch.front import BatchOrder, batch
+
+    spent = {"without": 0.0, "with": 0.0, "kept": 0.0}
+    order = BatchOrder(sheet, table, folder / "contact", jobs=jobs, force=True)
+    sheets = replace(order, contact=folder / "contact.png")
+    kept = replace(order, force=False, resume=True)
+    looked = 0.0
+    for _ in range(ROUNDS):
+        for name, one in (("without", order), ("with", sheets)):
+            started = time.perf_counter()
+            batch(one)
+            spent[name] += time.perf_counter() - started
+        started = time.perf_counter()
+        batch(kept)
+        looked += time.perf_counter() - started
+        started = time.perf_counter()
+        batch(replace(kept, contact=folder / "contact.png"))
+        spent["kept"] += time.perf_counter() - started
+    return {
+        "to_rendering": (spent["with"] - spent["without"]) / spent["without"],
+        "of_kept_rows_to_rendering": (spent["kept"] - looked) / spent["without"],
+        "rendering_seconds": spent["without"] / ROUNDS,
+    }
+
+
 def measure(rows: int, jobs: int) -> dict[str, Any]:
     """Run the batches and the encoding alone."""
     from keyer.batch.front import BatchOrder, batch
@@ -77,6 +108,7 @@ def measure(rows: int, jobs: int) -> dict[str, Any]:
             batch(BatchOrder(sheet, table, folder / kind, kind=kind, jobs=jobs))
             seconds = time.perf_counter() - started
             result[kind] = {"seconds": seconds, "rows_a_second": rows / seconds}
+        result["contact"] = contact(sheet, table, folder, jobs)
         paths = sorted((folder / "over").glob("*.png"))
         with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
             spent = sum(pool.map(encode, paths, chunksize=4)) / 1e9 / jobs
@@ -100,6 +132,9 @@ def main() -> None:
         return
     for kind in ("over", "alpha", "keyfill"):
         print(f"{kind:8} {result[kind]['rows_a_second']:6.1f} rows a second")
+    sheets = result["contact"]
+    print(f"contact sheets take {sheets['to_rendering']:.2f} of the rendering time")
+    print(f"  of rows that are kept {sheets['of_kept_rows_to_rendering']:.2f} of it")
     print(f"over takes {result['over_to_encoding_alone']:.2f} of encoding the same PNGs alone")
 
 
