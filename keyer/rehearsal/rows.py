@@ -137,7 +137,29 @@ def _overlay(sheet: Sheet, overlay: Overlay) -> dict[str, Any]:
         "keyed": overlay.key.kind if overlay.key else None,
         "more": [words for words in more if words],
         "moves": _moves(overlay.start, overlay.keyframes),
+        "masks": _masks(overlay),
     }
+
+
+def _masks(overlay: Overlay) -> list[dict[str, Any]]:
+    """Say where the shapes of garbage and hold-in mattes stand, by frames of the sheet."""
+    lists = {"garbage": overlay.key.garbage, "hold": overlay.key.hold} if overlay.key else {}
+    return [
+        {
+            "list": name,
+            "index": index,
+            "shape": mask.shape,
+            "numbers": mask.numbers,
+            "soft": mask.soft,
+            "source": mask.source,
+            "moves": [
+                {"at": overlay.start + one.at, "numbers": one.numbers, "curve": one.curve}
+                for one in mask.moves
+            ],
+        }
+        for name, masks in lists.items()
+        for index, mask in enumerate(masks)
+    ]
 
 
 def _moves(start: int, keyframes: Sequence[Keyframe]) -> list[dict[str, Any]]:

@@ -78,6 +78,7 @@ def test_a_sheet_is_seen_changed_by_hand_and_saved(tab, sheet):
         settled(tab)
         tab.locator("[data-row='overlays[0]'] .open").click()
         tab.get_by_role("button", name="Pick the backing").click()
+        tab.locator("#views [aria-checked=true]", has_text="Source").wait_for()  # where it is seen
         box = tab.locator("#picture").bounding_box()
         tab.mouse.click(box["x"] + box["width"] * 0.1, box["y"] + box["height"] * 0.2)
         settled(tab)
@@ -192,6 +193,58 @@ def test_a_box_is_placed_sized_and_moved_by_keyframes(tab, sheet):
         assert first == {"at": 0, "position": [50, 50], "scale": 50, "opacity": 1}
         assert second["position"] == pytest.approx([70, 50], abs=0.6)
         assert second["at"] == 10
+
+
+@pytest.mark.slow
+def test_a_shape_goes_with_its_picture_and_moves_by_keyframes(tab, sheet):
+    placed = "\n[overlays.placement]\nscale = 50\nposition = [60, 50]\n"
+    sheet.write_text(SHEET + placed)
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        drawn(tab, 0, exact=False)
+        row = tab.locator("[data-row='overlays[0]']")
+        row.locator(".open").click()
+        row.get_by_role("button", name="Draw a garbage matte").click()
+        tab.wait_for_function("() => Number(document.querySelector('#canvas').dataset.frame) >= 5")
+        tab.keyboard.press("Escape")
+        tab.locator("body").press("Home")
+        tab.locator("body").press("ArrowDown")
+        drawn(tab, 5, exact=False)
+        row.get_by_role("button", name="Draw a garbage matte").click()
+        box = tab.locator("#picture").bounding_box()
+
+        def at(x, y):
+            return box["x"] + box["width"] * x / 100, box["y"] + box["height"] * y / 100
+
+        for corner in ((40, 40), (50, 40), (50, 60)):
+            tab.mouse.click(*at(*corner))
+        tab.keyboard.press("Enter")
+        row.locator(".mask", has_text="Garbage matte 1").get_by_role(
+            "button", name="Keyframe here"
+        ).click()
+        for _ in range(10):
+            tab.locator("body").press("ArrowRight")
+        drawn(tab, 15, exact=False)
+        tab.mouse.move(*at(40, 40))
+        tab.mouse.down()
+        for x in (41, 43, 45):
+            tab.mouse.move(*at(x, 35))
+        tab.mouse.up()
+        row.locator(".keyed").nth(1).wait_for()
+        assert row.locator(".grip.keyframe").count() == 2
+        settled(tab)
+        tab.locator("body").press("Control+s")
+        tab.get_by_text("Saved", exact=True).wait_for()
+        (told,) = tomllib.loads(sheet.read_text())["overlays"][0]["key"]["garbage"]
+        # half as large about (60, 50): 40 % of the picture is 10 % of what is keyed
+        corners = [[10, 30], [30, 30], [30, 70]]
+        assert np.allclose(told["polygon"], corners, atol=0.8)
+        first, second = told["keyframes"]
+        assert (first["at"], second["at"]) == (0, 10)
+        assert np.allclose(first["polygon"], corners, atol=0.8)
+        assert np.allclose(second["polygon"], [[20, 20], [30, 30], [30, 70]], atol=0.8)
+        row.get_by_role("button", name="Remove garbage matte 1").click()
+        row.locator(".mask").wait_for(state="detached")
 
 
 @pytest.mark.slow

@@ -117,6 +117,25 @@ def test_a_window_is_told_the_sheet(window):
     }  # fmt: skip
 
 
+def test_a_row_says_where_its_shapes_stand_in_frames_of_the_sheet(path):
+    path.write_text(
+        SHEET
+        + """[[overlays]]
+source = "a"
+in = 3
+key = { kind = "luminance", hold = [
+  { rectangle = [10, 20, 30, 40], soft = 2, keyframes = [{ at = "0.2s", rectangle = [1, 2, 3, 4] }] },
+] }
+"""  # noqa: E501
+    )
+    with looking(path) as window:
+        (mask,) = hear(window, "sheet")["rows"][1]["masks"]
+    assert mask == {
+        "list": "hold", "index": 0, "shape": "rectangle", "numbers": [10, 20, 30, 40], "soft": 2,
+        "source": "", "moves": [{"at": 8, "numbers": [1, 2, 3, 4], "curve": "linear"}],
+    }  # fmt: skip
+
+
 def test_the_exact_picture_is_the_still_bit_for_bit(client, path):
     answer = client.get("/exact/9")
     found = np.asarray(Image.open(io.BytesIO(answer.content)))

@@ -62,7 +62,15 @@ export function bar(row) {
   return picture;
 }
 
-const keyed = (row, by, n) => [[`${row.id}.placement.keyframes[${n}].at`, row.moves[n].at - row.start + by]];
+// Keyframes of a row's own, of its place and of its shapes: where each is, and the path of its time.
+function marks(row) {
+  const of = (moves, path) => (moves ?? []).map(({ at }, n) => ({ at, path: `${path}.keyframes[${n}].at` }));
+  const placed = (value(`${row.id}.placement`, "keyframes") ?? []).length === row.moves?.length ? of(row.moves, `${row.id}.placement`) : [];
+  const written = ({ list }) => now.sheet.settings?.[`${row.id}.key`]?.[list]?.origin === "own";
+  return [...placed, ...(row.masks ?? []).filter(written).flatMap((one) => of(one.moves, `${row.id}.key.${one.list}[${one.index}]`))];
+}
+
+const keyed = (row, by, n) => [[marks(row)[n].path, marks(row)[n].at - row.start + by]];
 
 // What a drag of one end or of the whole changes, in frames of the sheet.
 const MOVES = {
@@ -164,7 +172,7 @@ export function grips(row) {
   }
   if (row.enter.length) found.push(grip(row, "length", row.start + row.enter.length, "length of the transition"));
   if (row.leave?.length) found.push(grip(row, "leaving", row.leave.start, "length of the transition out"));
-  if (moving(row)) row.moves.forEach(({ at }, n) => found.push(grip(row, `key:${n}`, at, `keyframe ${n + 1}`)));
+  marks(row).forEach(({ at }, n) => found.push(grip(row, `key:${n}`, at, `keyframe ${n + 1}`)));
   return found;
 }
 
@@ -176,8 +184,7 @@ const STANDS = {
   length: (row) => row.start + row.enter.length,
   leaving: (row) => row.leave.start,
 };
-const standing = (what) => (what.startsWith("key:") ? (row) => row.moves[Number(what.slice(4))].at : STANDS[what]);
-const moving = (row) => (value(`${row.id}.placement`, "keyframes") ?? []).length === row.moves?.length;
+const standing = (what) => (what.startsWith("key:") ? (row) => marks(row)[Number(what.slice(4))].at : STANDS[what]);
 
 export function place(lane, row) {
   const { length } = now.sheet.facts;

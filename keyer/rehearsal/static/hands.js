@@ -2,21 +2,18 @@
 
 import { $, draggable, el, fresh, svg } from "./dom.js";
 import { edit, setting } from "./link.js";
+import { arrive, asRecorded, drawMask, listMasks, masks, placing } from "./masks.js";
 import { poseAt, setPose } from "./moves.js";
 import { pixels } from "./picture.js";
-import { now, row as rowOf, value, when } from "./state.js";
+import { percent, sketch, sketched, sketching } from "./sketch.js";
+import { look, now, row as rowOf, value, when } from "./state.js";
 import { faultOf, numbers, typeable } from "./typed.js";
 
 const SNAP = 1.2;
 let safe = false;
-let drawing = null;
 let glass = false;
 
 const box = () => $("picture");
-const percent = (event) => {
-  const frame = box().getBoundingClientRect();
-  return [(100 * (event.clientX - frame.left)) / frame.width, (100 * (event.clientY - frame.top)) / frame.height];
-};
 const round = (one) => Number(one.toFixed(2));
 
 // The middle, and the safe areas: the station's, or those of SMPTE ST 2046-1.
@@ -63,7 +60,7 @@ function at(node, [x, y]) {
 
 // A point that can be dragged, moved by arrow keys and typed; it snaps to middles and safe areas.
 // `number`, where what it sets is no place: its words, how many are typed, and how they are taken.
-function point(where, label, change, kind = "", number = null) {
+export function point(where, label, change, kind = "", number = null) {
   const node = at(el("button", { type: "button", class: `handle ${kind}`, title: label, "aria-label": `${label}, ${number ? number.words() : `${where.map(round).join(", ")} percent`}` }), where);
   draggable(node, {
     box,
@@ -189,40 +186,9 @@ function centre(row, place, part) {
   return [point(value(path, "position") ?? [50, 50], `${row.name}: the pattern's centre`, (where, gesture) => setting(`${path}.position`, where, `${row.name}: centre`, gesture))];
 }
 
-// Masks: their outlines, with a handle at every corner.
-function masks(row) {
-  const handles = [];
-  const outlines = [];
-  for (const key of ["garbage", "hold"]) {
-    (value(`${row.id}.key`, key) ?? []).forEach((mask, index) => {
-      const path = `${row.id}.key.${key}[${index}]`;
-      const put = (shape, one, gesture) => setting(`${path}.${shape}`, one, `${row.name}: a ${key === "hold" ? "hold-in" : "garbage"} matte`, gesture);
-      if (mask.polygon) {
-        outlines.push(svg("polygon", { class: `shape ${key}`, points: mask.polygon.map((one) => one.join()).join(" ") }));
-        mask.polygon.forEach((where, n) => handles.push(point(where, `Corner ${n + 1}`, (to, gesture) => put("polygon", mask.polygon.map((one, m) => (m === n ? to : one)), gesture), "small")));
-      }
-      for (const shape of ["rectangle", "ellipse"]) {
-        if (!mask[shape]) continue;
-        const [x, y, w, h] = mask[shape];
-        const frame = shape === "ellipse" ? [x - w / 2, y - h / 2, w, h] : [x, y, w, h];
-        outlines.push(shape === "ellipse"
-          ? svg("ellipse", { class: `shape ${key}`, cx: x, cy: y, rx: w / 2, ry: h / 2 })
-          : svg("rect", { class: `shape ${key}`, x, y, width: w, height: h }));
-        const said = ([l, t, wide, high]) => (shape === "ellipse" ? [l + wide / 2, t + high / 2, wide, high] : [l, t, wide, high]).map(round);
-        handles.push(
-          point([frame[0], frame[1]], "Top left", (to, gesture) => put(shape, said([to[0], to[1], Math.max(frame[0] + frame[2] - to[0], 0.5), Math.max(frame[1] + frame[3] - to[1], 0.5)]), gesture), "small"),
-          point([frame[0] + frame[2], frame[1] + frame[3]], "Bottom right", (to, gesture) => put(shape, said([frame[0], frame[1], Math.max(to[0] - frame[0], 0.5), Math.max(to[1] - frame[1], 0.5)]), gesture), "small"),
-        );
-      }
-    });
-  }
-  const sample = value(`${row.id}.key`, "sample");
-  if (sample) outlines.push(svg("rect", { class: "shape", x: sample[0], y: sample[1], width: sample[2], height: sample[3] }));
-  return [outlines, handles];
-}
-
 function render() {
-  if ($("handles").querySelector(".held") || drawing) return;
+  if (sketch()) return;
+  const held = $("handles").querySelector(".held");
   const row = rowOf();
   const outlines = safe ? guides() : [];
   const handles = [];
@@ -239,11 +205,13 @@ function render() {
         outlines.push(...shapes);
         handles.push(...corners);
       }
-      if (on && (now.sheet.settings?.[`${row.id}.placement`] || !row.keyed)) handles.unshift(...boxHandles(row));
+      if (on && !asRecorded() && (now.sheet.settings?.[`${row.id}.placement`] || !row.keyed)) handles.unshift(...boxHandles(row));
     }
   }
+  const snaps = held ? [...$("hands").querySelectorAll(".snap")] : [];
+  $("hands").replaceChildren(...outlines, ...snaps);
+  if (held) return; // what a hand holds stays as it is until it lets go
   const focus = document.activeElement?.parentElement === $("handles") ? [...$("handles").children].indexOf(document.activeElement) : -1;
-  $("hands").replaceChildren(...outlines);
   $("handles").replaceChildren(...handles);
   if (focus >= 0) $("handles").children[focus]?.focus();
 }
@@ -251,8 +219,7 @@ function render() {
 // Click the backing: a patch is averaged, which a loupe shows.
 const PATCH = 1.6;
 
-function patch(event) {
-  const [x, y] = percent(event);
+function patch([x, y]) {
   const high = PATCH * now.sheet.facts.shape;
   return [Math.max(x - PATCH / 2, 0), Math.max(y - high / 2, 0), PATCH, high].map(round);
 }
@@ -282,71 +249,34 @@ function loupe(event, picking) {
   Object.assign(place.style, { left: left ? "1rem" : "auto", right: left ? "auto" : "1rem", top: "1rem" });
 }
 
-function finish() {
-  drawing = null;
-  box().style.cursor = "";
-  $("loupe").hidden = true;
-  render();
-}
-
-export function pickBacking(row) {
-  drawing = { row, kind: "pick" };
-  box().style.cursor = "crosshair";
-}
-
-export function drawMask(row, key) {
-  drawing = { row, kind: "mask", key, corners: [] };
-  box().style.cursor = "crosshair";
-}
-
-function sketch() {
-  const { corners, key } = drawing;
-  $("hands").querySelectorAll(".sketch").forEach((one) => one.remove());
-  $("hands").append(svg("polygon", { class: `shape sketch ${key}`, points: corners.map((one) => one.join()).join(" ") }));
-}
-
-async function closeMask() {
-  const { row, key, corners } = drawing;
-  finish();
-  if (corners.length < 3) return;
-  const path = `${row.id}.key.${key}`;
-  const count = (value(`${row.id}.key`, key) ?? []).length;
-  await edit([{ act: "insert", path: `${path}[${count}]`, value: { polygon: corners } }], `${row.name}: a ${key === "hold" ? "hold-in" : "garbage"} matte`);
+// The backing is picked on the picture as recorded, where it can be seen: that of the topmost key.
+function pickBacking(row) {
+  arrive(row);
+  const before = now.view;
+  const topmost = now.sheet.rows.filter((one) => one.keyed && one.start <= now.frame && now.frame < one.stop)
+    .reduce((top, one) => (one.index > top.index ? one : top), row);
+  if (before === "picture" && topmost === row) look("source");
+  sketching({
+    row, kind: "pick",
+    point: (event) => {
+      const sample = patch(placing(row).from(percent(event)));
+      sketched();
+      edit([{ act: "set", path: `${row.id}.key.sample`, value: sample }], `${row.name}: backing picked`);
+    },
+    over: () => {
+      $("loupe").hidden = true;
+      if (now.view !== before) look(before);
+      render();
+    },
+  });
 }
 
 box().addEventListener("pointermove", (event) => {
-  if (drawing?.kind === "pick") loupe(event, true);
-  else if (glass && !drawing) loupe(event, false);
+  const kind = sketch()?.kind;
+  if (kind === "pick") loupe(event, true);
+  else if (glass && !kind) loupe(event, false);
 });
 box().addEventListener("pointerleave", () => ($("loupe").hidden = true));
-box().addEventListener("pointerdown", (event) => {
-  if (!drawing || event.button !== 0) return;
-  event.preventDefault();
-  if (drawing.kind === "pick") {
-    const { row } = drawing;
-    const sample = patch(event);
-    finish();
-    edit([{ act: "set", path: `${row.id}.key.sample`, value: sample }], `${row.name}: backing picked`);
-    return;
-  }
-  const where = percent(event).map(round);
-  const [first] = drawing.corners;
-  if (first && drawing.corners.length > 2 && Math.hypot(first[0] - where[0], first[1] - where[1]) < 2) {
-    closeMask();
-    return;
-  }
-  drawing.corners.push(where);
-  sketch();
-}, true);
-addEventListener("keydown", (event) => {
-  if (!drawing) return;
-  if (event.key === "Escape") finish();
-  if (event.key === "Enter" && drawing.kind === "mask") closeMask();
-  if (event.key === "Escape" || event.key === "Enter") {
-    event.stopPropagation();
-    event.preventDefault();
-  }
-}, true);
 
 // The tools of a key, under its settings.
 when("group", ({ table, id, extra, path }) => {
@@ -354,15 +284,17 @@ when("group", ({ table, id, extra, path }) => {
   const row = rowOf(id);
   const kind = value(path, "kind");
   if (!kind) return extra.replaceChildren();
-  if (extra.dataset.kind === kind && extra.dataset.sample === String(Boolean(value(path, "sample")))) return undefined;
+  if (extra.dataset.kind === kind && extra.dataset.sample === String(Boolean(value(path, "sample")))) return listMasks();
   extra.dataset.kind = kind;
   extra.dataset.sample = String(Boolean(value(path, "sample")));
   const tool = (label, act) => el("button", { type: "button", onclick: act }, label);
-  return extra.replaceChildren(el("div", { class: "tools" },
+  extra.replaceChildren(el("div", { class: "tools" },
     kind === "chroma" && tool("Pick the backing", () => pickBacking(row)),
     kind === "chroma" && value(path, "sample") && tool("Find it again by itself", () => edit([{ act: "remove", path: `${path}.sample` }], `${row.name}: backing found by itself`)),
-    tool("Draw a garbage matte", () => drawMask(row, "garbage")),
-    tool("Draw a hold-in matte", () => drawMask(row, "hold"))));
+    tool("Draw a garbage matte", () => drawMask(row, "garbage", render)),
+    tool("Draw a hold-in matte", () => drawMask(row, "hold", render))),
+  el("div", { class: "masks", "data-masks": id }));
+  return listMasks();
 });
 
 when("glass", () => {
