@@ -6,34 +6,7 @@ itself, would contradict its own verdict.
 
 from __future__ import annotations
 
-_FLASHES, _STRIPES, _SPILL = (3.0,), (25.0, 40.0), (2.5, 10.0)
-
-LIMITS: dict[str, tuple[float, ...]] = {
-    "backing.chroma": (15.0, 30.0),
-    "backing.evenness": (0.5, 1.5),
-    "backing.noise": (2.0, 5.0),
-    "backing.shadows": (0.5, 1.5),
-    "coverage.balance": (99.5, 99.99),
-    "coverage.edge_width": (4.0, 10.0),
-    "coverage.holes": (0.005, 0.05),
-    "coverage.openings": (0.005,),
-    "coverage.specks": (0.005, 0.05),
-    "flash.general": _FLASHES,
-    "flash.general_picture": _FLASHES,
-    "flash.red": _FLASHES,
-    "flash.red_picture": _FLASHES,
-    "levels.range": (1.0,),
-    "spill.after_p95": _SPILL,
-    "spill.blue_p95": _SPILL,
-    "spill.green_p95": _SPILL,
-    "spill.rim_p95": _SPILL,
-    "stripes.pattern": _STRIPES,
-    "subject.clash": (0.2, 2.0),
-    "title.contrast": (3.0, 4.5),
-    "title.letter_height": (2.5, 4.0),
-    "title.reading_time": (1.5, 2.0),
-}
-"""What each measure is held against, in its own unit; `docs/measures.md`, `docs/checking.md`."""
+from keyer.kinds.limits import LIMITS
 
 
 def figures(measure: str, value: float, digits: int = 3) -> str:
@@ -54,11 +27,10 @@ def figures(measure: str, value: float, digits: int = 3) -> str:
     >>> figures("title.contrast", 3.0), figures("title.contrast", 12.3456)
     ('3', '12.3')
     """
+    limits = LIMITS[measure].finite if measure in LIMITS else ()
     for count in range(digits, 17):
         text = f"{value:.{count}g}"
-        if all(
-            _side(float(text), limit) == _side(value, limit) for limit in LIMITS.get(measure, ())
-        ):
+        if all(_side(float(text), limit) == _side(value, limit) for limit in limits):
             return text
     return repr(value)
 

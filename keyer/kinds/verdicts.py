@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
+from keyer.kinds.limits import LIMITS
+
 Judgement = Literal["holds", "watch", "fails"]
 
 
@@ -36,30 +38,24 @@ class Verdict:
         return asdict(self)
 
 
-def judge(
-    measure: str,
-    value: float,
-    unit: str,
-    *,
-    watch: float,
-    fails: float,
-    remedy: str,
-) -> Verdict:
-    """Judge a value against two limits.
+def judge(measure: str, value: float, remedy: str, *, scale: float = 1.0) -> Verdict:
+    """Judge a value against the limits of its measure.
 
     Parameters
     ----------
-    measure, value, unit
-        As in `Verdict`.
-    watch, fails : float
-        Beyond `watch` it wants watching, beyond `fails` it fails. More is
-        worse, unless `fails` is the lower limit of the two.
+    measure : str
+        A key of `LIMITS`.
+    value : float
+        In the unit that stands there.
     remedy : str
         What to do about it; dropped when the value holds.
+    scale : float
+        Times which the limits are taken, where they grow with the picture.
     """
-    sign = 1.0 if fails >= watch else -1.0
-    if sign * value > sign * fails:
-        return Verdict(measure, value, unit, "fails", remedy)
-    if sign * value > sign * watch:
-        return Verdict(measure, value, unit, "watch", remedy)
-    return Verdict(measure, value, unit, "holds")
+    bounds = LIMITS[measure]
+    sign = -1.0 if bounds.low_is_worse else 1.0
+    if sign * value > sign * scale * bounds.fails:
+        return Verdict(measure, value, bounds.unit, "fails", remedy)
+    if sign * value > sign * scale * bounds.watch:
+        return Verdict(measure, value, bounds.unit, "watch", remedy)
+    return Verdict(measure, value, bounds.unit, "holds")

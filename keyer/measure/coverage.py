@@ -36,9 +36,6 @@ BESIDE = 0.04
 """How far from the subject a speck is a loose strand of it, in picture heights; ours: on fourteen
 measured mattes of hair, fur and wool all but one have their loose ends within."""
 
-FAILS_PERCENT = 0.05
-"""Percent of the picture in faint holes, or in faint specks, beyond which a matte fails; ours."""
-
 
 @dataclass(frozen=True)
 class Islands:
@@ -217,45 +214,31 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
         judge(
             "coverage.holes",
             coverage.holes.semi_transparent_percent,
-            "% of picture",
-            watch=0.005,
-            fails=FAILS_PERCENT,
-            remedy="The subject is thin in places: look for the backing's hue on it, and make the "
+            "The subject is thin in places: look for the backing's hue on it, and make the "
             "place solid with a hold-in matte.",
         ),
         judge(
             "coverage.openings",
             coverage.holes.area_percent - coverage.holes.semi_transparent_percent,
-            "% of picture",
-            watch=0.005,
-            fails=100.0,
-            remedy="Small clear parts lie within the subject: check whether they are backing "
+            "Small clear parts lie within the subject: check whether they are backing "
             "seen through it, or parts of it that were keyed out.",
         ),
         judge(
             "coverage.specks",
             coverage.specks.semi_transparent_percent,
-            "% of picture",
-            watch=0.005,
-            fails=FAILS_PERCENT,
-            remedy="Noise shows in the backing: light it more evenly, or cover what is not "
+            "Noise shows in the backing: light it more evenly, or cover what is not "
             "backing with a garbage matte.",
         ),
         judge(
             "coverage.edge_width",
             coverage.edge_width_px,
-            "px",
-            watch=4.0 * lines,
-            fails=10.0 * lines,
-            remedy="Check the focus, or record with more chroma (4:2:2 or 4:4:4).",
+            "Check the focus, or record with more chroma (4:2:2 or 4:4:4).",
+            scale=lines,
         ),
         judge(
             "coverage.balance",
             100.0 - empty,
-            "% of picture",
-            watch=99.5,
-            fails=99.99,
-            remedy="The matte is all clear or all solid: check by which hue or key source it is "
+            "The matte is all clear or all solid: check by which hue or key source it is "
             "keyed, and that the backing is in the picture.",
         ),
     ]

@@ -29,13 +29,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.limits import LIMITS
 from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import WHOLE, Grid, Light, Place, coarse_light, luminance, place_of
 from keyer.measure.red_transitions import ColourTurns, RedTurns, red_of
 from keyer.measure.transitions import LightTurns, Shares, Way
 from keyer.pixel.kernels.jit import kernel
 
-MOST_A_SECOND = 3
+MOST_A_SECOND = int(LIMITS["flash.general"].fails)
 """Flashes in any one second (WCAG 2.3.1; BT.1702)."""
 
 AREA = 0.25
@@ -45,7 +46,7 @@ OVER = AREA - 0.0005
 """Share from which the area is taken to be over that: it is known to about so much; ours."""
 
 LONG_SECONDS = 5
-"""Seconds beyond which flashing wants watching at whatever rate (BT.1702, from memory)."""
+"""Seconds beyond which flashing must be looked at, at whatever rate (BT.1702, from memory)."""
 
 _LEAST_SHARE = 0.02
 """Share of a cell under which nothing has turned on it; ours."""

@@ -15,27 +15,18 @@ def judge_backing(backing: Backing) -> list[Verdict]:
         judge(
             "backing.evenness",
             backing.evenness_stops,
-            "stops",
-            watch=0.5,
-            fails=1.5,
-            remedy="Light the backing more evenly, to a third of a stop: spread the lights, "
+            "Light the backing more evenly, to a third of a stop: spread the lights, "
             "feather their edges, iron out folds.",
         ),
         judge(
             "backing.noise",
             backing.noise_percent,
-            "% of white",
-            watch=2.0,
-            fails=5.0,
-            remedy="Lower the camera's gain and give the backing more light.",
+            "Lower the camera's gain and give the backing more light.",
         ),
         judge(
             "backing.chroma",
             backing.chroma_percent,
-            "% of full chroma",
-            watch=30.0,
-            fails=15.0,
-            remedy="The backing is pale or dark: light it by itself, half a stop below the "
+            "The backing is pale or dark: light it by itself, half a stop below the "
             "subject, and use a purer paint or cloth.",
         ),
     ]

@@ -19,28 +19,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Planes
-from keyer.kinds.verdicts import Judgement, Verdict
+from keyer.kinds.limits import LIMITS
+from keyer.kinds.verdicts import Judgement, Verdict, judge
 from keyer.measure.safe_areas import Area, SafeArea, inset
 
 Coverage = NDArray[np.float32]
-
-CONTRAST_LARGE = 3.0
-"""WCAG 1.4.3 (level AA), large text."""
-CONTRAST_TEXT = 4.5
-"""WCAG 1.4.3 (level AA), text of any size."""
-
-SMALLEST_TEXT = 4.0
-"""Smallest text height on television, in percent of the picture height; common practice."""
-TINY_TEXT = 2.5
-"""Under this nobody reads it from a sofa; our own limit, no published one."""
 
 EASY_WORDS_A_MINUTE = 160
 """Reading speed that suits most viewers (BBC R&D, quoting Ofcom: 160 to 180)."""
 HARD_WORDS_A_MINUTE = 200
 """Above this subtitles are hard for many (BBC R&D, quoting Ofcom)."""
-SHORTEST_TITLE = 1.5
+SHORTEST_TITLE = LIMITS["title.reading_time"].fails
 """Seconds under which no title goes, however short; common practice."""
-SHORT_TITLE = 2.0
+SHORT_TITLE = LIMITS["title.reading_time"].watch
 """Seconds that even a short title is given; common practice."""
 
 _SOLID = 0.9
@@ -170,22 +161,10 @@ def _mean(light: Coverage, weight: Coverage, side: int) -> tuple[Coverage, Cover
 
 
 def judge_contrast(contrast: Contrast) -> Verdict:
-    """Judge the worst contrast against WCAG 1.4.3 (level AA).
-
-    Returns
-    -------
-    Verdict
-        Holds from 4.5:1, wants watching from 3:1 (large text), fails below.
-    """
+    """Judge the worst contrast against WCAG 1.4.3 (level AA): for any text, and for large text."""
     place = f"at x {contrast.x}, y {contrast.y}"
     cure = f"Worst {place}: darken or fill in the panel, add an outline or shadow, or move it."
-    verdict: Judgement = "holds"
-    if contrast.ratio < CONTRAST_LARGE:
-        verdict = "fails"
-    elif contrast.ratio < CONTRAST_TEXT:
-        verdict = "watch"
-    remedy = "" if verdict == "holds" else cure
-    return Verdict("title.contrast", contrast.ratio, ":1", verdict, remedy)
+    return judge("title.contrast", contrast.ratio, cure)
 
 
 def judge_letter_height(percent: float, smallest: float | None = None) -> Verdict:
@@ -196,22 +175,15 @@ def judge_letter_height(percent: float, smallest: float | None = None) -> Verdic
     percent : float
         Of the picture height.
     smallest : float, optional
-        Below which somebody's own rules let them fail; nothing wants watching then.
-
-    Returns
-    -------
-    Verdict
-        Holds from 4 %, wants watching from 2.5 %, fails below.
+        Below which somebody's own rules let them fail, in place of the usual limits.
     """
-    verdict: Judgement = "holds"
-    if percent < (TINY_TEXT if smallest is None else smallest):
-        verdict = "fails"
-    elif percent < SMALLEST_TEXT and smallest is None:
-        verdict = "watch"
-    least = SMALLEST_TEXT if smallest is None else smallest
+    least = LIMITS["title.letter_height"].watch if smallest is None else smallest
     remedy = f"Make the smallest text at least {least:g} % high, or leave it out."
-    remedy = "" if verdict == "holds" else remedy
-    return Verdict("title.letter_height", percent, "%", verdict, remedy)
+    if smallest is None:
+        return judge("title.letter_height", percent, remedy)
+    if percent < smallest:
+        return Verdict("title.letter_height", percent, "%", "fails", remedy)
+    return Verdict("title.letter_height", percent, "%", "holds")
 
 
 def judge_largest_letters(percent: float, largest: float) -> Verdict:
@@ -249,8 +221,8 @@ def judge_safe_area(
     -------
     Verdict
         The value is the share of the letters that lies outside, in percent.
-        Letters beyond the title area want watching, those beyond the action
-        area fail.
+        Letters beyond the title area must be looked at (`watch`), those
+        beyond the action area fail.
     """
     total = float(alpha.sum())
     outside = {}
@@ -301,8 +273,8 @@ def judge_reading_time(text: str, on_screen: Fraction | float) -> Verdict:
     Returns
     -------
     Verdict
-        The value is the seconds on screen. Holds at 160 words a minute or
-        slower, and 2 s; fails above 200 words a minute, or under 1.5 s.
+        The value is the seconds on screen. Holds where the easy speed and the
+        usual seconds are kept; fails beyond the hard speed or the fewest seconds.
     """
     seconds = float(on_screen)
     easy = reading_seconds(text)

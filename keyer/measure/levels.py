@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Planes
+from keyer.kinds.limits import LIMITS
 from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import WHOLE, Place, place_of
@@ -29,7 +30,7 @@ BLACK, WHITE = 64, 940
 LOWEST, HIGHEST = 20, 984
 """Ten-bit codes that R 103 prefers; five percent of 877 codes, 44, beyond black and white."""
 
-MAX_AREA_PERCENT = 1.0
+MAX_AREA_PERCENT = LIMITS["levels.range"].fails
 """Percent of the picture that may lie outside (R 103)."""
 
 COMPONENTS = ("R", "G", "B", "Y")

@@ -76,9 +76,6 @@ def judge_shadows(shadows: Shadows) -> Verdict:
     return judge(
         "backing.shadows",
         shadows.depth_stops,
-        "stops",
-        watch=0.5,
-        fails=1.5,
-        remedy="Move the subject away from the backing, raise the key light and move it round, or"
+        "Move the subject away from the backing, raise the key light and move it round, or"
         " light the backing more. To keep a shadow that you want, set shadow of the key.",
     )

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Flat, Planes
+from keyer.kinds.limits import LIMITS
 from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict, judge
 from keyer.measure.coverage import CLEAR, SOLID
@@ -29,11 +30,8 @@ SUBJECT = 0.5
 RIM = 0.004
 """Depth of the rim into the solid subject, in picture heights: four pixels of 1080; ours."""
 
-VISIBLE_PERCENT = 2.5
+VISIBLE_PERCENT = LIMITS["spill.after_p95"].watch
 """Spill of a pixel, in percent of white, from which it counts as tinted; ours."""
-
-FAILS_PERCENT = 10.0
-"""Percent of white beyond which spill fails; ours."""
 
 _SECONDARY = ("yellow", "cyan", "magenta")
 
@@ -195,15 +193,9 @@ def judge_spill(spill: Spill, name: str = "spill.after_p95") -> Verdict:
     name : str
         Name of the measure in the verdict.
     """
-    return _judge(name, spill.p95_percent, _REMEDY)
+    return judge(name, spill.p95_percent, _REMEDY)
 
 
 def judge_rim(spill: Spill) -> Verdict:
     """Judge the spill that is left at the rim of a subject by its 95th percentile."""
-    return _judge("spill.rim_p95", spill.rim_p95_percent, _RIM_REMEDY)
-
-
-def _judge(name: str, value: float, remedy: str) -> Verdict:
-    return judge(
-        name, value, "% of white", watch=VISIBLE_PERCENT, fails=FAILS_PERCENT, remedy=remedy
-    )
+    return judge("spill.rim_p95", spill.rim_p95_percent, _RIM_REMEDY)

@@ -28,6 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Plane
+from keyer.kinds.limits import LIMITS
 from keyer.measure.cells import WHOLE, Place, place_of
 from keyer.measure.stripe_lines import Marks, Runs, runs_of
 from keyer.measure.stripe_wheels import Wheel, wheel_of
@@ -35,8 +36,8 @@ from keyer.measure.stripe_wheels import Wheel, wheel_of
 MOST_PAIRS = 5
 """Pairs of a light and a dark stripe (BT.1702, from memory; EFA 2005)."""
 
-AREA_CHANGING = 0.25
-AREA_STEADY = 0.40
+AREA_CHANGING = LIMITS["stripes.pattern"].watch / 100
+AREA_STEADY = LIMITS["stripes.pattern"].fails / 100
 """Shares of the picture that stripes may cover (BT.1702, from memory)."""
 
 SECONDS = Fraction(1, 2)

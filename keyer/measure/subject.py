@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from keyer.kinds.arrays import Mask, Plane, Planes
+from keyer.kinds.limits import LIMITS
 from keyer.kinds.picture import Matrix
 from keyer.kinds.ranges import in_range
 from keyer.kinds.verdicts import Verdict, judge
@@ -33,7 +34,7 @@ LOST = 0.03
 NEAREST_SHARE = 0.002
 """Share of the subject that must be nearer for a hue to count as the nearest."""
 
-AS_GOOD = 0.2
+AS_GOOD = LIMITS["subject.clash"].watch
 """Clash in percent of the subject up to which one backing is as good as another."""
 
 BINS = 36
@@ -176,10 +177,7 @@ def judge_subject(found: SubjectHues) -> Verdict:
     return judge(
         "subject.clash",
         found.clash_percent,
-        "% of the subject",
-        watch=AS_GOOD,
-        fails=2.0,
-        remedy=f"Change what has the backing's hue, or {instead}; where it must stay, hold it in"
+        f"Change what has the backing's hue, or {instead}; where it must stay, hold it in"
         " with a mask.",
     )
 

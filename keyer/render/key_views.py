@@ -7,10 +7,11 @@ from dataclasses import replace
 import numpy as np
 
 from keyer.kinds.arrays import Plane, Planes
+from keyer.kinds.limits import LIMITS
 from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import KeySettings
 from keyer.measure.coverage import CLEAR
-from keyer.measure.spill import FAILS_PERCENT, spill_of
+from keyer.measure.spill import spill_of
 from keyer.pixel.colour.false_colour import FROM_NOTHING, in_colours
 from keyer.pixel.colour.load import store
 from keyer.pixel.compose.over import unpremultiply
@@ -20,7 +21,7 @@ from keyer.render.finishing import opacity
 
 GREY = 0.5
 
-MOST_SPILL = FAILS_PERCENT
+MOST_SPILL = LIMITS["spill.after_p95"].fails
 """Spill in percent of white at the end of the scale of false colours."""
 
 SPILL_COLOURS = "violet 2.5, red 5, orange 7.5, cream 10 % of white or more"

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keyer.kinds.figures import LIMITS, figures
-from keyer.measure import coverage, flash, legibility, levels, spill, stripes
+from keyer.kinds.figures import figures
+from keyer.kinds.limits import LIMITS
 
 
 @pytest.mark.parametrize(("measure", "value", "said"), [
@@ -21,17 +21,8 @@ def test_as_many_figures_as_the_limit_needs(measure, value, said):
 
 @given(st.sampled_from(sorted(LIMITS)), st.floats(-1e-6, 1e-6), st.integers(0, 1))
 def test_a_value_near_a_limit_is_said_on_its_own_side(measure, off, which):
-    limit = LIMITS[measure][which % len(LIMITS[measure])]
+    finite = LIMITS[measure].finite
+    limit = finite[which % len(finite)]
     value = limit * (1 + off)
     said = float(figures(measure, value))
     assert (said > limit, said < limit) == (value > limit, value < limit)
-
-
-def test_limits_are_those_of_the_measures():
-    assert LIMITS["title.contrast"] == (legibility.CONTRAST_LARGE, legibility.CONTRAST_TEXT)
-    assert LIMITS["title.letter_height"] == (legibility.TINY_TEXT, legibility.SMALLEST_TEXT)
-    assert LIMITS["levels.range"] == (levels.MAX_AREA_PERCENT,)
-    assert LIMITS["flash.general"] == (flash.MOST_A_SECOND,)
-    assert LIMITS["stripes.pattern"] == (100 * stripes.AREA_CHANGING, 100 * stripes.AREA_STEADY)
-    assert LIMITS["spill.rim_p95"] == (spill.VISIBLE_PERCENT, spill.FAILS_PERCENT)
-    assert LIMITS["coverage.holes"][1] == coverage.FAILS_PERCENT

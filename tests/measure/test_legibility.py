@@ -7,14 +7,12 @@ import pytest
 from support import reference, solid
 
 from keyer.errors import SettingError
+from keyer.kinds.limits import LIMITS
 from keyer.measure.legibility import (
-    CONTRAST_LARGE,
-    CONTRAST_TEXT,
     EASY_WORDS_A_MINUTE,
     HARD_WORDS_A_MINUTE,
     SHORT_TITLE,
     SHORTEST_TITLE,
-    SMALLEST_TEXT,
     Contrast,
     contrast_ratio,
     count_words,
@@ -50,13 +48,13 @@ def test_contrast_agrees_with_the_worked_pairs(pair):
 
 def test_limits_are_the_published_ones():
     limits = TOLERANCES["contrast"]
-    assert limits["aa_text"]["minimum"] == CONTRAST_TEXT
-    assert limits["aa_large"]["minimum"] == CONTRAST_LARGE
+    assert limits["aa_text"]["minimum"] == LIMITS["title.contrast"].watch
+    assert limits["aa_large"]["minimum"] == LIMITS["title.contrast"].fails
     speed = FACTS["reading-speed-read"]
     assert (speed["low"], speed["difficult_above"]) == (EASY_WORDS_A_MINUTE, HARD_WORDS_A_MINUTE)
     shortest = FACTS["title-minimum"]
     assert (shortest["low"], shortest["high"]) == (SHORTEST_TITLE, SHORT_TITLE)
-    assert FACTS["text-height"]["low"] * 100 == SMALLEST_TEXT
+    assert FACTS["text-height"]["low"] * 100 == LIMITS["title.letter_height"].watch
 
 
 def stem_on(behind, ink=1.0, height=40.0):

@@ -6,9 +6,9 @@ from plates import keys, making
 from plates.proof import KINDS, SEA_GREEN, make
 from support import solid
 
+from keyer.kinds.limits import LIMITS
 from keyer.measure.coverage import CLEAR, SOLID
 from keyer.measure.spill import (
-    FAILS_PERCENT,
     RIM,
     VISIBLE_PERCENT,
     judge_rim,
@@ -156,4 +156,4 @@ def test_verdicts_say_which_figure_they_judge():
         spill = measure_spill(colour, OPAQUE, HUES[GREEN], "bt709")
         found = judge_spill(spill)
         assert (found.verdict, found.measure) == (verdict, "spill.after_p95")
-    assert (VISIBLE_PERCENT, FAILS_PERCENT) == (2.5, 10)
+    assert (VISIBLE_PERCENT, LIMITS["spill.rim_p95"].fails) == (2.5, 10)

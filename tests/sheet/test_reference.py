@@ -14,7 +14,7 @@ from keyer.sheet.reference import json_schema, models, ranges, reference
 DOCS = Path(__file__).parents[2] / "docs"
 
 
-@pytest.mark.parametrize("page", [*SHEET_PAGES, "station.md"])
+@pytest.mark.parametrize("page", [*SHEET_PAGES, "station.md", "measures.md", "checking.md"])
 def test_the_page_is_what_the_models_say(page):
     text = (DOCS / page).read_text(encoding="utf-8")
     cog = Cog()

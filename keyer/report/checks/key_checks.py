@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from keyer.errors import NoBackingError
+from keyer.kinds.limits import LIMITS as BOUNDS
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
@@ -21,24 +22,15 @@ from keyer.report.checks.runs import Runs
 from keyer.report.checks.view import LOOKS_A_SECOND, View
 from keyer.sheet.sheet import Overlay, Sheet
 
-_OURS = "ours; docs/measures.md"
-_PRACTICE = "common practice (from memory); docs/measures.md"
 LIMITS = {
-    "backing.evenness": Limit("1/2 stop; fails above 1 1/2", _PRACTICE),
-    "backing.noise": Limit("2 % of white; fails above 5 %", _OURS),
-    "backing.chroma": Limit("30 % of full chroma; fails below 15 %", _OURS),
-    "coverage.holes": Limit("0.005 % of the picture; fails above 0.05 %", _OURS),
-    "coverage.openings": Limit("0.005 % of the picture", _OURS),
-    "coverage.specks": Limit("0.005 % of the picture; fails above 0.05 %", _OURS),
-    "coverage.edge_width": Limit("4 px at 1080 lines; fails above 10", _PRACTICE),
-    "coverage.balance": Limit("99.5 % of the picture; fails above 99.99 %", _OURS),
-    "spill.after_p95": Limit("2.5 % of white; fails above 10 %", _OURS),
-    "spill.rim_p95": Limit("2.5 % of white; fails above 10 %", _OURS),
+    **{
+        name: Limit(bounds.words, f"{bounds.source}; docs/measures.md")
+        for name, bounds in BOUNDS.items()
+        if name.startswith(("backing.", "coverage.", "spill.after", "spill.rim"))
+    },
     "key.backing": Limit("a chroma key needs a backing of its hue", "ours"),
 }
 """What each measure of a key is held against, in words."""
-
-_LOW_IS_WORSE = {"backing.chroma"}
 
 
 def looking(sheet: Sheet, index: int, first: int, last: int) -> bool:
@@ -153,7 +145,6 @@ class KeyCheck:
                 LIMITS[name],
                 subject=name_of(self._overlay),
                 gap=self._gap,
-                low_is_worse=name in _LOW_IS_WORSE,
             )
             self._units[name], self._looks[name] = verdict.unit, []
         self._runs[name].add(Look(index, verdict.verdict, verdict.value, remedy=verdict.remedy))

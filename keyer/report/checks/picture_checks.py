@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 from keyer.measure.cells import WHOLE, Grid
 from keyer.measure.flash import (
@@ -14,32 +15,49 @@ from keyer.measure.flash import (
     FlashMeter,
     judge_flashing,
 )
-from keyer.measure.levels import R103, Allowed, Levels, judge_levels
+from keyer.measure.levels import HIGHEST, LOWEST, R103, Allowed, Levels, judge_levels
 from keyer.measure.repeat_meter import Repeating, judge_repeats
 from keyer.measure.stripe_meter import StripeMeter, Stripes, judge_stripes
-from keyer.measure.stripes import AREA_STEADY
+from keyer.measure.stripes import AREA_CHANGING, AREA_STEADY, MOST_PAIRS, SECONDS
 from keyer.report.checks.findings import SEVERITY, Finding, Limit, Look, Series
 from keyer.report.checks.runs import Runs
 from keyer.report.checks.view import View
 from keyer.sheet.sheet import Sheet
 
-_LEVELS = Limit(
-    "R, G, B and Y from -5 to 105 % (codes 20 to 984 of ten bits), but for 1 % of the picture, "
-    "filtered",
-    "EBU R 103 v3.0; tolerance as in EBU QC 0051B",
-)
-_FIELD = "3 {kind}flashes in any second, or a quarter of any 10-degree field"
-_PICTURE = (
-    "3 {kind}flashes in any second, or a quarter of the picture; more than 5 seconds of flashing "
-    "want watching"
-)
+_MOST = f"{MOST_A_SECOND:g} {{kind}}flashes in any second, or {100 * AREA:g} % of "
+_FIELD = f"{_MOST}any 10-degree field"
+_PICTURE = f"{_MOST}the picture; watch: more than {LONG_SECONDS} s of flashing"
 _WCAG = "WCAG 2.3.1"
 _BT1702 = "ITU-R BT.1702 (figures partly from memory)"
-_STRIPES = Limit(
-    "5 pairs of stripes for half a second, or 40 % of the picture (25 % if they flash, reverse, "
-    "oscillate or turn back)",
-    "ITU-R BT.1702 (figures from memory); half a second: Wilkins et al. 2005",
-)
+
+
+def _levels(allowed: Allowed, source: str, codes: str = "") -> Limit:
+    return Limit(
+        f"R, G, B and Y from {allowed.lowest:g} to {allowed.highest:g} %{codes}, but for "
+        f"{allowed.area_percent:g} % of the picture, filtered",
+        source,
+    )
+
+
+LIMITS = {
+    "levels.range": _levels(
+        replace(R103, lowest=round(R103.lowest), highest=round(R103.highest)),
+        "EBU R 103 v3.0; tolerance as in EBU QC 0051B",
+        f" (codes {LOWEST} to {HIGHEST} of ten bits)",
+    ),
+    "flash.general": Limit(_FIELD.format(kind=""), _WCAG),
+    "flash.red": Limit(_FIELD.format(kind="red "), _WCAG),
+    "flash.general_picture": Limit(_PICTURE.format(kind=""), _BT1702),
+    "flash.red_picture": Limit(_PICTURE.format(kind="red "), _BT1702),
+    "stripes.pattern": Limit(
+        f"{MOST_PAIRS} pairs of a light and a dark stripe, or rows of repetitive elements, for "
+        f"{float(SECONDS):g} s, or {100 * AREA_STEADY:g} % of the picture "
+        f"({100 * AREA_CHANGING:g} % if they flash, reverse, oscillate or turn back)",
+        "ITU-R BT.1702 (figures from memory); half a second, 50 cd/m2 and a quarter: Wilkins, "
+        "Emmett, Harding 2005",
+    ),
+}
+"""What each measure of the picture is held against, in words."""
 
 
 def allowed_levels(sheet: Sheet) -> Allowed:
@@ -48,21 +66,13 @@ def allowed_levels(sheet: Sheet) -> Allowed:
     return levels or R103
 
 
-def _own_levels(allowed: Allowed, source: str) -> Limit:
-    return Limit(
-        f"R, G, B and Y from {allowed.lowest:g} to {allowed.highest:g} %, but for "
-        f"{allowed.area_percent:g} % of the picture, filtered",
-        source,
-    )
-
-
 class LevelsCheck:
     """Signal levels of every frame, as the picture is before a file limits it."""
 
     def __init__(self, sheet: Sheet) -> None:
-        self._allowed, limit = allowed_levels(sheet), _LEVELS
+        self._allowed, limit = allowed_levels(sheet), LIMITS["levels.range"]
         if self._allowed is not R103 and sheet.station is not None:
-            limit = _own_levels(self._allowed, sheet.station.source)
+            limit = _levels(self._allowed, sheet.station.source)
         self._runs = Runs(sheet, "levels.range", "% of picture", limit)
         self._levels: list[Levels] = []
 
@@ -106,8 +116,8 @@ def _flash_remedy(flashing: Flashing, *, red: bool) -> str:
     if flashing.share > AREA / 2:
         share = 100 * flashing.share
         return (
-            f"More than three {what} in a second over {share:.1f} % of the area; 25 % is the "
-            f"limit: slow it down, or {slower}. {tested}"
+            f"More than three {what} in a second over {share:.1f} % of the area; "
+            f"{100 * AREA:g} % is the limit: slow it down, or {slower}. {tested}"
         )
     if flashing.flashes == MOST_A_SECOND:
         return f"Three {what} in a second are the most that may be: slow it down. {tested}"
@@ -125,13 +135,10 @@ class FlashCheck:
         self._meter = FlashMeter(grid, rate)
         self._second = math.ceil(rate) - 1
         self._runs = {
-            name: Runs(sheet, f"flash.{name}", "flashes a second", limit, gap=self._second)
-            for name, limit in (
-                ("general", Limit(_FIELD.format(kind=""), _WCAG)),
-                ("red", Limit(_FIELD.format(kind="red "), _WCAG)),
-                ("general_picture", Limit(_PICTURE.format(kind=""), _BT1702)),
-                ("red_picture", Limit(_PICTURE.format(kind="red "), _BT1702)),
-            )
+            name: Runs(sheet, check, "flashes a second", LIMITS[check], gap=self._second)
+            for check in LIMITS
+            for name in [check.removeprefix("flash.")]
+            if name != check
         }
         self._counts: dict[str, list[float]] = {"general": [], "red": []}
 
@@ -199,7 +206,9 @@ class StripesCheck:
         self._rate = sheet.format.rate
         self._meter = StripeMeter(self._rate)
         gap = math.ceil(self._rate / 2)
-        self._runs = Runs(sheet, "stripes.pattern", "% of picture", _STRIPES, gap=gap)
+        self._runs = Runs(
+            sheet, "stripes.pattern", "% of picture", LIMITS["stripes.pattern"], gap=gap
+        )
         self._areas: list[float] = []
 
     def look(self, view: View) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from keyer.kinds.limits import LIMITS
 from keyer.report.checks.findings import SEVERITY, Finding, Limit, Look
 from keyer.sheet.sheet import Sheet
 
@@ -22,8 +23,6 @@ class Runs:
         What is looked at.
     gap : int
         Frames between two looks that still belong together.
-    low_is_worse : bool
-        Whether the smaller of two values is the worse one.
     """
 
     def __init__(
@@ -35,12 +34,11 @@ class Runs:
         *,
         subject: str = "",
         gap: int = 1,
-        low_is_worse: bool = False,
     ) -> None:
         self._sheet = sheet
         self._check, self._unit, self._limit, self._subject = check, unit, limit, subject
         self._gap = gap
-        self._sign = -1.0 if low_is_worse else 1.0
+        self._sign = -1.0 if check in LIMITS and LIMITS[check].low_is_worse else 1.0
         self._done: list[Finding] = []
         self._all: list[Look] = []  # first, last and worst look of all
         self._bad: list[Look] = []  # first, last and worst of a stretch that does not hold

@@ -30,8 +30,13 @@ _TAIL = SAMPLE_RATE // 50
 _SOFT_END_DBFS = -40.0
 """Level in the last 20 ms above which an end is heard as a cut (our own)."""
 
-_SILENCE = Limit(f"no {LONG_SILENCE} s below {SILENT_DBFS:g} dBFS", "common practice (from memory)")
-_END = Limit(f"the last 20 ms at most {_SOFT_END_DBFS:g} dBFS", "ours")
+LIMITS = {
+    "sound.silence": Limit(
+        f"no {LONG_SILENCE} s below {SILENT_DBFS:g} dBFS", "common practice (from memory)"
+    ),
+    "sound.end": Limit(f"the last 20 ms of a sound at most {_SOFT_END_DBFS:g} dBFS", "ours"),
+}
+"""What the mix and its ends are held against, in words, whatever the sheet asks for."""
 
 
 def check_sound(sheet: Sheet) -> tuple[list[Finding], list[str]]:
@@ -121,7 +126,7 @@ def _is_asked(sheet: Sheet) -> bool:
 
 def _silence(sheet: Sheet, peaks: Sequence[float]) -> Iterator[Finding]:
     """Find stretches of the sheet in which nothing is heard."""
-    runs = Runs(sheet, "sound.silence", "s", _SILENCE, gap=0)
+    runs = Runs(sheet, "sound.silence", "s", LIMITS["sound.silence"], gap=0)
     quiet = np.array(peaks) < 10 ** (SILENT_DBFS / 20)
     edges = np.flatnonzero(np.diff(np.concatenate([[0], quiet.view(np.int8), [0]])))
     least = sheet.format.rate * LONG_SILENCE
@@ -158,7 +163,7 @@ def _tail(sheet: Sheet, sound: Sound, stretch: Stretch) -> Iterator[Finding]:
     power = float(np.sqrt((block**2).mean(axis=1)).max()) if block.size else 0.0
     level = round(20 * math.log10(max(power, 1e-6)), 1)
     subject = f"sound[{sound.index}] {sound.called}"
-    runs = Runs(sheet, "sound.end", "dBFS", _END, subject=subject)
+    runs = Runs(sheet, "sound.end", "dBFS", LIMITS["sound.end"], subject=subject)
     frame = min(max(math.ceil(end * rate / SAMPLE_RATE) - 1, 0), sheet.length - 1)
     if level <= _SOFT_END_DBFS:
         runs.add(Look(frame, "holds", level))

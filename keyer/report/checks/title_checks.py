@@ -7,9 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from keyer.kinds.arrays import Planes
+from keyer.kinds.limits import LIMITS as BOUNDS
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.cells import WHOLE, Place, place_of
-from keyer.measure.legibility import judge_passage, judge_reading_time
+from keyer.measure.legibility import (
+    EASY_WORDS_A_MINUTE,
+    HARD_WORDS_A_MINUTE,
+    SHORT_TITLE,
+    SHORTEST_TITLE,
+    judge_passage,
+    judge_reading_time,
+)
 from keyer.measure.safe_areas import SAFE_AREAS
 from keyer.pixel.compose.place import UNMOVED, Placement
 from keyer.render.lettering import settled, title_parts, title_steps
@@ -28,18 +36,19 @@ from keyer.titles.moving import TimedTitle, title_texts
 from keyer.titles.placed import placed_title
 from keyer.titles.steps import longest
 
-_READING = "BBC R&D, quoting Ofcom (160 to 180, over 200 is hard); common practice (from memory)"
-_LIMITS = {
-    "title.contrast": Limit("4.5:1; fails below 3:1", "WCAG 2.2, 1.4.3 (level AA)"),
-    "title.letter_height": Limit(
-        "4 % of the picture height; fails below 2.5 %", "common practice (from memory); ours"
-    ),
+LIMITS = {
+    **{
+        name: Limit(BOUNDS[name].words, BOUNDS[name].source)
+        for name in ("title.contrast", "title.letter_height")
+    },
     "title.reading_time": Limit(
-        "160 words a minute and 2 s; fails above 200 words a minute or under 1.5 s", _READING
+        f"{EASY_WORDS_A_MINUTE} words a minute and {SHORT_TITLE:g} s; fails above "
+        f"{HARD_WORDS_A_MINUTE} words a minute or under {SHORTEST_TITLE:g} s",
+        "BBC R&D, quoting Ofcom (160 to 180, over 200 is hard); common practice (from memory)",
     ),
     "title.passage": Limit("all of a crawl or roll passes while it is on air", "common practice"),
 }
-_LOW_IS_WORSE = {"title.contrast", "title.letter_height", "title.reading_time"}
+"""What each measure of a title is held against, in words, unless a design or a station says it."""
 
 
 @dataclass(frozen=True)
@@ -229,7 +238,6 @@ class TitleCheck:
                 self._limit(name),
                 subject=self._showing.subject,
                 gap=round(self._sheet.format.rate),
-                low_is_worse=name in _LOW_IS_WORSE,
             )
         self._runs[name].add(
             Look(index, verdict.verdict, float(verdict.value), place, verdict.remedy, first)
@@ -245,8 +253,8 @@ class TitleCheck:
             return Limit(f"at least {rules.smallest:g} % of the picture height", rules.source)
         if name == "title.largest_letters" and rules.largest is not None:
             return Limit(f"at most {rules.largest:g} % of the picture height", rules.source)
-        if name in _LIMITS:
-            return _LIMITS[name]
+        if name in LIMITS:
+            return LIMITS[name]
         inside, outside = 100 * safe.title, 100 * safe.action
         return Limit(f"within {inside:g} % of both sides; fails beyond {outside:g} %", safe.source)
 

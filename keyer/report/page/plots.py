@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TypeGuard
 
-from keyer.measure import coverage, spill
+from keyer.kinds.limits import LIMITS
 from keyer.report.checks.findings import Series
 from keyer.report.page.finding_cards import subject_name
 from keyer.sheet.sheet import Sheet
@@ -120,7 +120,7 @@ def _of_subjects(series: Sequence[Series]) -> Iterator[Group]:
         parts = ((one.name.partition(": "), one) for one in series)
         return [(subject_name(head), one) for (head, _, tail), one in parts if tail == measure]
 
-    limit = coverage.FAILS_PERCENT
+    limit = LIMITS["coverage.holes"].fails
     for title, measure in (
         ("Holes in the matte", "coverage.holes"),
         ("Specks in the matte", "coverage.specks"),
@@ -132,7 +132,7 @@ def _of_subjects(series: Sequence[Series]) -> Iterator[Group]:
         yield Group("Openings in the matte", "% of picture", found, 0, 0.1)
     if found := of("coverage.edge_width"):
         yield Group("Edge of the matte", "px", found, 0, 4)
-    limit = spill.FAILS_PERCENT
+    limit = LIMITS["spill.after_p95"].fails
     for title, measure in (
         ("Spill left on the subject, 95th percentile", "spill.after_p95"),
         ("Spill left at the rim, 95th percentile", "spill.rim_p95"),

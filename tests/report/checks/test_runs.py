@@ -11,8 +11,8 @@ SHEET = parse_sheet(HEAD.format(length='"10s"') + cut(("blue", 0)))
 LIMIT = Limit("at most 5", "by hand")
 
 
-def joined(looks, **how):
-    runs = Runs(SHEET, "some.check", "%", LIMIT, **how)
+def joined(looks, check="some.check", **how):
+    runs = Runs(SHEET, check, "%", LIMIT, **how)
     for look in looks:
         runs.add(look)
     return runs.findings()
@@ -57,7 +57,7 @@ def test_the_verdict_comes_before_the_value():
 
 def test_low_may_be_worse():
     looks = [look(1, 4), look(2, 2), look(3, 3)]
-    assert joined(looks, low_is_worse=True)[0].worst == 2
+    assert joined(looks, "title.contrast")[0].worst == 2
     assert joined(looks)[0].worst == 1
 
 
