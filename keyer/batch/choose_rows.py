@@ -60,23 +60,47 @@ def choose_rows(table: Rows, numbers: str = "", where: Sequence[str] = ()) -> Ch
 def _numbers(text: str, table: Rows) -> set[int]:
     there = {row.number for row in table.rows}
     last, found = max(there, default=1), set[int]()
+    for first, end in read_spans(text, "rows", "numbers as a spreadsheet counts"):
+        until = max(last, first) if end is None else end
+        if until > last:
+            asked = f"{first}-{end or ''}" if end != first else f"{first}"
+            demand = f"must be in [2, {last}], the rows of {table.name}, got {asked!r}."
+            raise SettingError(demand, "rows")
+        found |= set(range(first, until + 1))
+    return found & there
+
+
+def read_spans(text: str, name: str, what: str) -> list[tuple[int, int | None]]:
+    """Read numbers and spans of them: `2-40,57,90-`.
+
+    Parameters
+    ----------
+    text : str
+    name, what : str
+        What they are called, and what they have to be, for messages.
+
+    Returns
+    -------
+    list of (first, last)
+        The last one None where it is left open.
+
+    Raises
+    ------
+    SettingError
+    """
+    found: list[tuple[int, int | None]] = []
     for part in text.split(","):
         match = _PART.fullmatch(part)
         if match is None:
-            demand = (
-                f"must be numbers as a spreadsheet counts, got {part!r:.40}. Write 2-40,57,90-."
-            )
-            raise SettingError(demand, "rows")
+            demand = f"must be {what}, got {part!r:.40}. Write 2-40,57,90-."
+            raise SettingError(demand, name)
         first = int(match[1])
-        end = first if "-" not in part else int(match[2]) if match[2] else max(last, first)
-        if end < first:
+        end = first if "-" not in part else int(match[2]) if match[2] else None
+        if end is not None and end < first:
             demand = f"must go up, got {part.strip()!r}. Write {end}-{first}."
-            raise SettingError(demand, "rows")
-        if end > last:
-            demand = f"must be in [2, {last}], the rows of {table.name}, got {part.strip()!r}."
-            raise SettingError(demand, "rows")
-        found |= set(range(first, end + 1))
-    return found & there
+            raise SettingError(demand, name)
+        found.append((first, end))
+    return found
 
 
 def _texts(where: Sequence[str], table: Rows) -> dict[str, set[str]]:

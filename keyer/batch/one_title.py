@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from keyer.batch.job import KINDS, suffixes
+from keyer.batch.page_store import keep
 from keyer.batch.png_bands import png_bytes
 from keyer.batch.render_row import eight_bits
 from keyer.errors import SettingError
@@ -32,6 +33,7 @@ from keyer.titles.checks import check_title
 from keyer.titles.ink import Canvas
 from keyer.titles.layers import Drawn
 from keyer.titles.moving import time_title
+from keyer.titles.page_list import page_name
 from keyer.titles.pages import Page, load_page, page_files
 from keyer.titles.read import DesignFile, load_design
 
@@ -119,7 +121,9 @@ class ReadyTitle:
         return self.report
 
 
-def prepare_title(order: TitleOrder, output: Path, *, force: bool = False) -> ReadyTitle:
+def prepare_title(
+    order: TitleOrder, output: Path, *, force: bool = False, behind: RgbPicture | None = None
+) -> ReadyTitle:
     """Draw a title for a PNG, or two for key and fill.
 
     Parameters
@@ -129,6 +133,8 @@ def prepare_title(order: TitleOrder, output: Path, *, force: bool = False) -> Re
         With "keyfill", `-fill` and `-key` are put before the suffix.
     force : bool
         Replace outputs that exist.
+    behind : RgbPicture, optional
+        What `read_behind` gives, if it was read before.
 
     Raises
     ------
@@ -154,7 +160,7 @@ def prepare_title(order: TitleOrder, output: Path, *, force: bool = False) -> Re
     files = Files([*design.files(), *_also(order)], force=force)
     for target in targets:
         files.write(target)
-    behind = _behind(order)
+    behind = read_behind(order) if behind is None else behind
     verdicts = check_title(
         drawn, None if behind is None else load(behind), safe=design.design.safe, rules=rules
     )
@@ -166,11 +172,17 @@ def prepare_title(order: TitleOrder, output: Path, *, force: bool = False) -> Re
 
 def _also(order: TitleOrder) -> list[Path]:
     """List the inputs of a title beside its design."""
-    page = None if order.page is None else order.store / f"{order.page:04d}.toml"
+    page = None if order.page is None else order.store / page_name(order.page)
     return [path for path in (page, order.over, order.rules) if path is not None]
 
 
-def _behind(order: TitleOrder) -> RgbPicture | None:
+def read_behind(order: TitleOrder) -> RgbPicture | None:
+    """Read the picture behind a title, fitted to its format; None where none is named.
+
+    Raises
+    ------
+    InputFileError
+    """
     if order.over is None:
         return None
     video = order.format
@@ -233,14 +245,6 @@ def save_page(order: TitleOrder, number: int, *, note: str = "", force: bool = F
     store.make_folder(order.store)
     parts = Files(inputs, force=True)
     for name in rest:
-        _keep(order.store / name, kept[name], parts)
+        keep(order.store / name, kept[name], parts)
     write_bytes(file, kept[page], store)  # the page last: it is there only with all that it needs
     return file
-
-
-def _keep(file: Path, data: bytes, files: Files) -> None:
-    """Put a file into the store, unless it is there already."""
-    if file.is_file() and file.read_bytes() == data:
-        return
-    files.make_folder(file.parent)
-    write_bytes(file, data, files)

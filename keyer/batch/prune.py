@@ -7,12 +7,13 @@ from pathlib import Path
 
 from keyer.batch.manifest import Entry, digest_of
 from keyer.errors import StorageError
+from keyer.media.rename import move_aside
 
 ASIDE = "no longer named"
 """Folder inside the batch's own that they are moved into."""
 
 
-def move_aside(folder: Path, entries: Sequence[Entry]) -> tuple[tuple[str, ...], list[Entry]]:
+def prune(folder: Path, entries: Sequence[Entry]) -> tuple[tuple[str, ...], list[Entry]]:
     """Move the files of rows aside, but for those that somebody has changed since.
 
     Parameters
@@ -50,14 +51,9 @@ def move_aside(folder: Path, entries: Sequence[Entry]) -> tuple[tuple[str, ...],
 
 def _move(folder: Path, name: str) -> None:
     """Move a file; what lies there already under its name stays."""
-    home, old = folder / ASIDE, Path(name)
-    target, number = home / name, 2
+    home = folder / ASIDE
     try:
-        home.mkdir(exist_ok=True)
-        while target.exists():
-            target = home / f"{old.stem}-{number}{old.suffix}"
-            number += 1
-        (folder / name).rename(target)
+        move_aside(folder / name, home)
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         msg = f"{name} cannot be moved into {home}: {reason}."

@@ -17,7 +17,7 @@ from keyer.batch.folder import held
 from keyer.batch.job import Job
 from keyer.batch.manifest import Entry, Manifest, add_line, end_torn_line, write_manifest
 from keyer.batch.preflight import Task
-from keyer.batch.prune import move_aside
+from keyer.batch.prune import prune
 from keyer.batch.render_row import Made, RowRenderer
 from keyer.errors import KeyerError, OutputError
 from keyer.kinds.processes import deaf_children, process_pool
@@ -231,7 +231,7 @@ def run_batch(
         aside: tuple[str, ...] = ()
         if spared is not None:
             lost = [one for one in gone if one.outputs[0][0] not in spared]
-            aside, stuck = move_aside(folder, lost)
+            aside, stuck = prune(folder, lost)
             moved = [one for one in lost if one not in stuck]
             others, gone = ([one for one in some if one not in moved] for some in (others, gone))
         write_manifest(folder, [*entries, *others])

@@ -1,10 +1,10 @@
-"""What a batch's checks found, by kind: how many rows, which, and the worst of them."""
+"""What checks of many found, by kind: how many rows or pages, which, and the worst of them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from keyer.batch.grid import spans
 from keyer.batch.manifest import Entry
@@ -13,9 +13,17 @@ _LOW_IS_WORSE = {"title.contrast", "title.letter_height", "title.reading_time"}
 _SEVERITY = ("fails", "watch")
 
 
+class Judged(NamedTuple):
+    """A row or a page: its number, its name, its verdicts."""
+
+    number: int
+    name: str
+    verdicts: Sequence[Mapping[str, Any]]
+
+
 @dataclass(frozen=True)
 class Kind:
-    """Rows of one check and one verdict.
+    """Rows or pages of one check and one verdict.
 
     Attributes
     ----------
@@ -30,6 +38,8 @@ class Kind:
     unit : str
     remedy : str
         Of the worst one.
+    noun : str
+        What the numbers count: rows of a table, or pages.
     """
 
     measure: str
@@ -40,44 +50,60 @@ class Kind:
     value: float
     unit: str
     remedy: str
+    noun: str = "row"
 
     def __str__(self) -> str:
-        many = len(self.rows)
+        many, s = len(self.rows), "s" if len(self.rows) > 1 else ""
+        worst = f"{self.worst} {self.name}".strip()
         return (
-            f"{self.measure} {self.verdict} in {many} row{'s' if many > 1 else ''}, worst in row "
-            f"{self.worst} {self.name}: {self.value:g} {self.unit}. {self.remedy} "
-            f"Row{'s' if many > 1 else ''} {spans(self.rows)}."
+            f"{self.measure} {self.verdict} in {many} {self.noun}{s}, worst in {self.noun} "
+            f"{worst}: {self.value:g} {self.unit}. {self.remedy} "
+            f"{self.noun.capitalize()}{s} {spans(self.rows)}."
         )
 
     def as_dict(self) -> dict[str, Any]:
         """As plain data for JSON."""
-        return {**asdict(self), "rows": list(self.rows)}
+        plain = asdict(self)
+        del plain["rows"], plain["noun"]
+        return {**plain, f"{self.noun}s": list(self.rows)}
 
 
 def summary(entries: Iterable[Entry]) -> list[Kind]:
+    """Gather what does not hold in the rows of a batch; see `summary_of`."""
+    return summary_of(Judged(entry.row or 0, entry.name, entry.verdicts) for entry in entries)
+
+
+def summary_of(judged: Iterable[Judged], noun: str = "row") -> list[Kind]:
     """Gather what does not hold.
+
+    Parameters
+    ----------
+    judged : iterable of Judged
+    noun : str
+        What each of them is.
 
     Returns
     -------
     list of Kind
-        What fails first, then what concerns most rows.
+        What fails first, then what concerns most of them.
     """
-    found: dict[tuple[str, str], list[tuple[Entry, dict[str, Any]]]] = {}
-    for entry in entries:
-        for verdict in entry.verdicts:
+    found: dict[tuple[str, str], list[tuple[Judged, Mapping[str, Any]]]] = {}
+    for one in judged:
+        for verdict in one.verdicts:
             if verdict["verdict"] != "holds":
-                found.setdefault((verdict["measure"], verdict["verdict"]), []).append(
-                    (entry, dict(verdict))
-                )
-    kinds = [_kind(*key, cases) for key, cases in found.items()]
+                cases = found.setdefault((verdict["measure"], verdict["verdict"]), [])
+                cases.append((one, verdict))
+    kinds = [_kind(*key, cases, noun) for key, cases in found.items()]
     return sorted(kinds, key=lambda kind: (_SEVERITY.index(kind.verdict), -len(kind.rows)))
 
 
-def _kind(measure: str, verdict: str, cases: list[tuple[Entry, dict[str, Any]]]) -> Kind:
+def _kind(
+    measure: str, verdict: str, cases: list[tuple[Judged, Mapping[str, Any]]], noun: str
+) -> Kind:
     sign = -1 if measure in _LOW_IS_WORSE else 1
-    entry, worst = max(cases, key=lambda case: sign * float(case[1]["value"]))
-    rows = sorted({case.row or 0 for case, _ in cases})
+    one, worst = max(cases, key=lambda case: sign * float(case[1]["value"]))
+    rows = sorted({case.number for case, _ in cases})
     return Kind(
-        measure, verdict, tuple(rows), entry.row or 0, entry.name, worst["value"], worst["unit"],
-        worst["remedy"],
+        measure, verdict, tuple(rows), one.number, one.name, worst["value"], worst["unit"],
+        worst["remedy"], noun,
     )  # fmt: skip

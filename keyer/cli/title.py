@@ -12,13 +12,10 @@ from keyer.cli.common import (
     Json,
     notice,
     print_json,
-    print_table,
     print_verdicts,
     wait_for_kernels,
 )
 from keyer.cli.voice import say
-
-BAD_FILE = 3
 
 
 def register(app: typer.Typer) -> None:
@@ -62,9 +59,6 @@ def title(
         int | None, typer.Option("--save", help="Keep the title in the store under a number.")
     ] = None,
     note: Annotated[str, typer.Option("--note", help="A remark to keep with the page.")] = "",
-    list_pages: Annotated[
-        bool, typer.Option("--list", help="List the pages of the store.")
-    ] = False,
     allow_flash: Annotated[
         bool,
         typer.Option(
@@ -80,8 +74,6 @@ def title(
     json: Json = False,
 ) -> int:
     """Make one title: as a picture, or kept under a number and recalled by it."""
-    if list_pages:
-        return _list(pages, json=json)
     from keyer.batch.one_title import TitleOrder, prepare_title, save_page
     from keyer.errors import SettingError
     from keyer.kinds.formats import parse_format
@@ -144,33 +136,3 @@ def _fields(given: list[str]) -> dict[str, str]:
             raise SettingError(msg)
         found[name.strip()] = text.replace("\\n", "\n")
     return found
-
-
-def _list(store: Path, *, json: bool) -> int:
-    from keyer.errors import KeyerError
-    from keyer.titles.pages import page_numbers, page_table
-
-    tables, damaged = [], {}
-    for number in page_numbers(store):
-        try:
-            tables.append(page_table(store, number))
-        except KeyerError as error:
-            damaged[number] = " ".join(str(error).split())
-    if json:
-        print_json({"pages": [table.model_dump() for table in tables], "damaged": damaged})
-    else:
-        print_table(
-            ("page", "design", "fields", "note"),
-            (
-                (
-                    str(table.number),
-                    table.design_name,
-                    ", ".join(f"{name}: {text}" for name, text in table.fields.items()),
-                    table.note,
-                )
-                for table in tables
-            ),
-        )
-    for number, fault in damaged.items():
-        notice(f"page {number} cannot be read, save it again: {fault}")
-    return BAD_FILE if damaged else 0

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+import re
+
+_FORMULA = re.compile("'*[=+\\-@\t\r\n＝＋－＠]")
+"""How a cell begins that a spreadsheet would carry out, or that is marked so that it does not."""
 
 
 def plain_cell(text: str) -> str:
@@ -19,4 +22,24 @@ def plain_cell(text: str) -> str:
     >>> plain_cell("=1+1"), plain_cell("Ines")
     ("'=1+1", 'Ines')
     """
-    return f"'{text}" if text.startswith(_STARTS_A_FORMULA) else text
+    return f"'{text}" if _FORMULA.match(text) else text
+
+
+def own_text(cell: str) -> str:
+    """Take the mark off again.
+
+    Parameters
+    ----------
+    cell : str
+        As `plain_cell` gives it, or as a person writes it.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> own_text(plain_cell("'=1")), own_text("Ines")
+    ("'=1", 'Ines')
+    """
+    return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell

@@ -9,6 +9,7 @@ from pathlib import Path
 from keyer.errors import KeyerError
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File, OtherSheet, Title
+from keyer.titles.page_list import page_name
 
 
 def sheet_inputs(sheet: Sheet) -> Iterator[Path]:
@@ -39,7 +40,7 @@ def _title_inputs(title: Title) -> Iterator[Path]:
     if title.design is not None:
         yield title.design
     if title.page is not None:
-        yield title.store / f"{title.page:04d}.toml"
+        yield title.store / page_name(title.page)
     with suppress(KeyerError):  # a title that does not hold is told where it is planned
         yield from title_parts(title)[0].files()
 

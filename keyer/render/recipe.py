@@ -26,6 +26,7 @@ from keyer.render.still import CUT_OUTS
 from keyer.sheet.edit import flatten_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File, OtherSheet, Source, Title
+from keyer.titles.page_list import page_name
 
 KEYWORD = "keyer"
 """Keyword of the note that holds the recipe."""
@@ -159,7 +160,7 @@ def source_files(sheet: Sheet) -> dict[str, Path]:
 def _title_files(title: Title) -> Iterator[Path]:
     design = title_parts(title)[0]
     if title.page is not None:
-        yield title.store / f"{title.page:04d}.toml"
+        yield title.store / page_name(title.page)
     elif title.design is not None:
         yield title.design
     yield from design.files()[1:]

@@ -78,7 +78,7 @@ class TitleTable(Table):
         {}, "Texts for the design's fields, by their names.", shown="none"
     )
     page: Whole | None = entry(
-        None, "A page's number; `fields` change what it says.", span=(1, 9999), shown=""
+        None, "A page's number; `fields` change what it says.", span=(1, 99999), shown=""
     )
     pages: Text = entry("pages", "Folder of the store from which the page comes.")
     allow_flash: Switch = entry(

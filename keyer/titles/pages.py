@@ -3,7 +3,8 @@
 A page holds its own copy of the design and the digests of the fonts that drew
 it, so that the same page is the same page tomorrow, whatever has become of
 the design since. The store is a folder of TOML files; `page_files` says what
-belongs in it, and whoever owns the files writes it.
+belongs in it, and whoever owns the files writes it. A page's number is the
+name of its file and stands nowhere else.
 """
 
 from __future__ import annotations
@@ -25,22 +26,24 @@ from keyer.documents.read import parse_toml, read_text
 from keyer.documents.refusals import refusal
 from keyer.errors import InputFileError, SettingError
 from keyer.kinds.plain_file import open_plain
-from keyer.titles.fonts import is_font_file
 from keyer.titles.ink import Canvas
 from keyer.titles.inside import laid_out
 from keyer.titles.model import Part
+from keyer.titles.page_list import DELETED, DESIGNS, LARGEST_NUMBER, page_name, page_numbers
 from keyer.titles.read import DesignFile, parse_design
 
-LARGEST_NUMBER = 9999
-_NAME = re.compile(r"[0-9]{4}\.toml")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
-_NOMINAL = Canvas(1920, 1080)
+NOMINAL = Canvas(1920, 1080)
+"""A page's texts have to fit into this."""
 
 
 class PageTable(Part):
-    """A page as it is written."""
+    """A page as it is written.
 
-    number: Annotated[int, Field(ge=1, le=LARGEST_NUMBER)]
+    `number` stood in pages of old, beside the name of the file, which says it.
+    """
+
+    number: Annotated[int, Field(ge=1, le=LARGEST_NUMBER)] | None = None
     design: str
     design_name: str = ""
     note: str = ""
@@ -56,7 +59,7 @@ class Page:
     Attributes
     ----------
     number : int
-        1..9999.
+        From 1 to `LARGEST_NUMBER`.
     design : DesignFile
     fields : mapping
         Field name to value.
@@ -80,9 +83,20 @@ def check_number(number: int) -> int:
     SettingError
     """
     if not 1 <= number <= LARGEST_NUMBER:
-        msg = f"page number must be in [1, {LARGEST_NUMBER}], got {number}."
-        raise SettingError(msg)
+        demand = f"must be in [1, {LARGEST_NUMBER}], got {number}."
+        raise SettingError(demand, "page number")
     return number
+
+
+def page_file(store: str | Path, number: int) -> Path:
+    """Name the file of a page, whether it is there or not.
+
+    Raises
+    ------
+    SettingError
+        If no page can have the number.
+    """
+    return Path(store) / page_name(check_number(number))
 
 
 def page_files(page: Page) -> dict[str, bytes]:
@@ -108,7 +122,7 @@ def page_files(page: Page) -> dict[str, bytes]:
         raise SettingError(msg)
     design = page.design.design
     values = design.values(page.fields)
-    layout = laid_out(design, values, _NOMINAL, page.design.folder)
+    layout = laid_out(design, values, NOMINAL, page.design.folder)
     used = {
         piece.face.path
         for laid in layout.boxes
@@ -116,7 +130,6 @@ def page_files(page: Page) -> dict[str, bytes]:
         for piece in placed.line.pieces
     }
     table = {
-        "number": page.number,
         "design": page.design.digest,
         "design_name": design.name,
         "note": page.note,
@@ -129,16 +142,30 @@ def page_files(page: Page) -> dict[str, bytes]:
             name: hashlib.sha256(_content(page.design.folder, name, "picture")).hexdigest()
             for name in shown
         }
-    home = f"designs/{page.design.digest[:16]}"
+    home = design_folder(page.design.digest)
     files = {
-        f"{page.number:04d}.toml": tomlkit.dumps(table).encode(),
+        page_name(page.number): tomlkit.dumps(table).encode(),
         f"{home}/design.toml": page.design.text.encode(),
     }
-    for font in {style.font for style in design.styles.values() if is_font_file(style.font)}:
+    for font in page.design.fonts():
         files[f"{home}/{font}"] = _content(page.design.folder, font, "font")
     for name in shown:
         files[f"{home}/{name}"] = _content(page.design.folder, name, "picture")
     return files
+
+
+def design_folder(digest: str) -> str:
+    """Name the folder inside a store for a design of this SHA-256.
+
+    Raises
+    ------
+    InputFileError
+        If it is none.
+    """
+    if not _DIGEST.fullmatch(digest):
+        msg = f"a page must name its design by a SHA-256, got {digest!r:.80}. Save it again."
+        raise InputFileError(msg)
+    return f"{DESIGNS}/{digest[:16]}"
 
 
 def _content(folder: Path, name: str, what: str) -> bytes:
@@ -180,18 +207,11 @@ def load_page(store: str | Path, number: int) -> Page:
     SheetError
         If the page's file does not hold.
     """
-    file = Path(store) / f"{check_number(number):04d}.toml"
+    file = page_file(store, number)
     if not os.path.lexists(file):
-        known = page_numbers(store)
-        near = sorted(known, key=lambda other: abs(other - number))[:5]
-        hint = f"Near: {', '.join(map(str, sorted(near)))}." if near else "The store is empty."
-        msg = f"page {number} is not in {store}. {hint}"
-        raise SettingError(msg)
+        raise not_there(store, number)
     table = _read(file)
-    if not _DIGEST.fullmatch(table.design):
-        msg = f"{file} must name its design by a SHA-256, got {table.design!r:.80}. Save it again."
-        raise InputFileError(msg)
-    home = Path(store) / "designs" / table.design[:16]
+    home = Path(store) / design_folder(table.design)
     text = read_text(home / "design.toml", "the design of a page")
     design = parse_design(text, "design.toml", folder=home)
     if design.digest != table.design:
@@ -199,6 +219,17 @@ def load_page(store: str | Path, number: int) -> Page:
         raise InputFileError(msg)
     page = Page(number, design, table.fields, table.note)
     return Page(number, design, table.fields, table.note, tuple(_changed_files(page, table)))
+
+
+def not_there(store: str | Path, number: int) -> SettingError:
+    """Say that no page has a number, which ones near it are there, and where it went."""
+    gone = Path(store) / DELETED / page_name(number)
+    known = page_numbers(store)
+    near = sorted(known, key=lambda other: abs(other - number))[:5]
+    hint = f"Near: {', '.join(map(str, sorted(near)))}." if near else "The store is empty."
+    if gone.is_file():
+        hint = f"It was deleted: move {gone} back into {store} to have it again."
+    return SettingError(f"page {number} is not in {store}. {hint}")
 
 
 def _read(file: Path) -> PageTable:
@@ -217,7 +248,7 @@ def _read(file: Path) -> PageTable:
 
 def _changed_files(page: Page, table: PageTable) -> Iterator[str]:
     """Compare the fonts and pictures that would draw a page now with those that drew it."""
-    now = page_files(page)[f"{page.number:04d}.toml"].decode()
+    now = page_files(page)[page_name(page.number)].decode()
     found = PageTable.model_validate(parse_toml(now, "page"))
     for what in ("fonts", "pictures"):
         was, then = (set(getattr(one, what).items()) for one in (found, table))
@@ -229,14 +260,6 @@ def _changed_files(page: Page, table: PageTable) -> Iterator[str]:
             )
 
 
-def page_numbers(store: str | Path) -> list[int]:
-    """Numbers in a store, in order."""
-    folder = Path(store)
-    if not folder.is_dir():
-        return []
-    return sorted(int(file.stem) for file in folder.iterdir() if _NAME.fullmatch(file.name))
-
-
 def page_table(store: str | Path, number: int) -> PageTable:
     """Read what a page says, without its design."""
-    return _read(Path(store) / f"{check_number(number):04d}.toml")
+    return _read(page_file(store, number))

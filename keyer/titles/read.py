@@ -41,9 +41,13 @@ class DesignFile:
 
     def font_files(self) -> list[Path]:
         """List the font files that it names."""
+        return [self.folder / font for font in self.fonts()]
+
+    def fonts(self) -> list[str]:
+        """List the font files that it names, as it names them."""
         styles = self.design.styles.values()
         fonts = sorted({font for style in styles for font in (style.font, *style.fallback)})
-        return [self.folder / font for font in fonts if is_font_file(font)]
+        return [font for font in fonts if is_font_file(font)]
 
 
 def load_design(path: str | Path) -> DesignFile:

@@ -91,7 +91,7 @@ def test_title_kept_listed_and_recalled(tmp_path, capfd):
     code, text, _ = run(capfd, "title", tmp_path / "design.toml", "-f", "name=Ines", "--save", 12,
                         "--note", "first half", *pages)  # fmt: skip
     assert (code, text.strip()) == (0, str(tmp_path / "pages" / "0012.toml"))
-    code, text, _ = run(capfd, "title", "--list", "--json", *pages)
+    code, text, _ = run(capfd, "pages", "list", "--json", *pages)
     page = json.loads(text)["pages"][0]
     assert (page["number"], page["fields"], page["note"]) == (12, {"name": "Ines"}, "first half")
     first, second = tmp_path / "first.png", tmp_path / "second.png"
@@ -120,12 +120,12 @@ def test_damaged_page_does_not_stop_the_list(tmp_path, capfd):
     for number in (3, 12, 40):
         run(capfd, "title", tmp_path / "design.toml", "-f", "name=Ines", "--save", number, *pages)
     (tmp_path / "pages" / "0012.toml").write_text("number = \n")
-    code, text, err = run(capfd, "title", "--list", *pages)
+    code, text, err = run(capfd, "pages", "list", *pages)
     assert code == 3
     assert [line.split()[0] for line in text.splitlines() if "Trial" in line] == ["3", "40"]
     assert err.startswith("keyer: page 12 cannot be read, save it again: ")
     assert err.count("\n") == 1
-    code, text, _ = run(capfd, "title", "--list", "--json", *pages)
+    code, text, _ = run(capfd, "pages", "list", "--json", *pages)
     assert [page["number"] for page in json.loads(text)["pages"]] == [3, 40]
     assert list(json.loads(text)["damaged"]) == ["12"]
 
@@ -177,7 +177,7 @@ def test_title_kinds(tmp_path, capfd):
         (("title", "design.toml", "-o", "x.png", "-f", "nme=x"), "Is it 'name'?"),
         (("title", "design.toml", "-o", "x.png"), "field name must have a value"),
         (("title", "design.toml", "-o", "x.png", "-f", "name=x", "--kind", "over"), "--over"),
-        (("title", "design.toml", "-f", "name=x", "--save", "0"), "[1, 9999]"),
+        (("title", "design.toml", "-f", "name=x", "--save", "0"), "[1, 99999]"),
     ],
 )
 def test_wrong_requests_of_titles(tmp_path, capfd, monkeypatch, arguments, says):

@@ -55,6 +55,7 @@ COMMANDS = {
     "survey": ("survey plate.png -o", ".png", set()),
     "title": ("title designs/name.toml --over back.png -o", ".png", set()),
     "page": ("title 7 -o", ".png", set()),
+    "pages as a table": ("pages export -o", ".csv", set()),
 }
 """Command up to its output, suffix of the output, inputs whether they are opened or not."""
 

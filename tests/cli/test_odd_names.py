@@ -104,7 +104,7 @@ def test_words_that_are_no_utf_8_are_refused(command, project, capsys):
         "title LONG.toml -o t.png",
         "title designs/name.toml --save 5 --pages LONG",
         "title 7 --pages LONG -o t.png",
-        "title --list --pages LONG",
+        "pages list --pages LONG",
         "remake LONG.png -o r.png",
         "check LONG",
         "demo LONG",

@@ -63,8 +63,10 @@ def page(rng: random.Random, folder: Path) -> Case:
         file.write_bytes(damaged(rng, file.name, file.read_bytes()))
     orders = (
         "title 7 -o out/o.png --format 64x36@25",
-        "title --list",
-        "title --list --json",
+        "pages list",
+        "pages draw -d out/set --format 64x36@25",
+        "pages export 7 -o out/set",
+        "pages list --json",
         "title 7 --save 8",
         "still spot.toml --at 6 -o out/o.png",
         "check spot.toml",

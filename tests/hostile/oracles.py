@@ -130,7 +130,7 @@ def _named(ran: Ran, name: str) -> bool:
 
 def _own(ran: Ran, name: str) -> bool:
     """Whether a file is one that the command keeps for itself, such as a page or a manifest."""
-    kept = name.startswith(("pages", "out/set")) and ran.words[0] in {"title", "batch"}
+    kept = name.startswith(("pages", "out/set")) and ran.words[0] in {"title", "pages", "batch"}
     made = name.startswith(("spot", "media")) and ran.words[0] == "rehearse"
     return kept or made or (".approved-" in name and ran.words[0] == "approve")
 

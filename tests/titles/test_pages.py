@@ -1,12 +1,14 @@
 """Pages saved and recalled by number."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from PIL import Image
 
 from keyer.errors import InputFileError, SettingError, SheetError
 from keyer.titles import pages
+from keyer.titles.fonts import shipped_faces
 from keyer.titles.pages import Page, load_page, page_files, page_numbers, page_table
 from keyer.titles.read import parse_design
 
@@ -58,9 +60,9 @@ def test_missing_page_names_near_ones(tmp_path):
         load_page(tmp_path / "none", 11)
 
 
-@pytest.mark.parametrize("number", [0, -1, 10_000])
+@pytest.mark.parametrize("number", [0, -1, 100_000])
 def test_number_out_of_range(tmp_path, number):
-    with pytest.raises(SettingError, match="1, 9999"):
+    with pytest.raises(SettingError, match="1, 99999"):
         load_page(tmp_path, number)
 
 
@@ -113,3 +115,10 @@ def test_a_picture_is_kept_with_the_page_and_a_changed_one_noticed(tmp_path):
     (tmp_path / "logo.png").write_bytes(kept.read_bytes())
     with pytest.raises(SettingError, match="own folder"):
         page_files(Page(12, outside, {"name": "Ines"}))
+
+
+def test_a_fallback_font_is_kept_with_the_page(tmp_path):
+    (tmp_path / "own.otf").write_bytes(Path(shipped_faces()[0].path).read_bytes())
+    text = DESIGN.replace("[styles.s]", '[styles.s]\nfallback = ["own.otf"]')
+    files = page_files(Page(1, parse_design(text, folder=tmp_path), {"name": "x"}))
+    assert [name for name in files if name.endswith("/own.otf")]
