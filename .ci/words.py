@@ -21,6 +21,7 @@ RETIRED = {
     r"picture that (goes|comes)\b": "outgoing, incoming picture",
     r"guide[ _]sound": "guide track",
     r"\b(ends|end) on air": "source runs out",
+    r"want(s|ed)? watching": "the verdict is watch",
     r"measures along time": "measurements over time",
     r"dots an inch": "dpi",
     r"--gallery": "--chart",

@@ -351,13 +351,13 @@ def judge_flashing(flashing: Flashing, rate: Fraction | None = None) -> Judgemen
     ----------
     flashing : Flashing
     rate : Fraction, optional
-        Frames a second; given where long flashing wants watching (BT.1702).
+        Frames a second; given where long flashing is judged as well (BT.1702).
 
     Returns
     -------
     {"holds", "watch", "fails"}
         Fails with more than three flashes over more than a quarter of the
-        area. Wants watching at three (Epilepsia 46(9), 2005, counts from
+        area. It is `watch` at three (Epilepsia 46(9), 2005, counts from
         three a second on), where half of that area flashes faster (ours), or
         where it goes on for more than five seconds.
     """

@@ -166,9 +166,9 @@ def judge_repeats(repeating: Repeating, rate: Fraction) -> Judgement:
     Returns
     -------
     {"holds", "watch", "fails"}
-        After half a second over more than a quarter of the picture it wants
-        watching, over more than 40 % it fails; what is too fine to be counted
-        wants watching however large it is.
+        After half a second over more than a quarter of the picture it is
+        `watch`, over more than 40 % it fails; what is too fine to be counted is
+        `watch` however large it is.
     """
     if repeating.lasting <= rate * SECONDS or repeating.area <= AREA_CHANGING:
         return "holds"

@@ -204,7 +204,7 @@ def judge_stripes(stripes: Stripes, rate: Fraction) -> Judgement:
     -------
     {"holds", "watch", "fails"}
         Fails after half a second over more than 40 % of the picture, or over
-        more than 25 % if they change; steady ones over 25 % want watching.
+        more than 25 % if they change; steady ones over 25 % are `watch`.
     """
     if stripes.lasting <= rate * SECONDS or stripes.area <= AREA_CHANGING:
         return "holds"

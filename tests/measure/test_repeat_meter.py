@@ -84,7 +84,7 @@ def test_a_pattern_that_comes_and_goes_goes_on():
     assert "fails" in watched([pattern, plain] * 20)
 
 
-def test_what_is_too_fine_to_be_counted_wants_watching():
+def test_what_is_too_fine_to_be_counted_is_watch():
     """Not measured is never said to hold; the means of its cells are even."""
     picture = planes((X // 2 + Y // 2) % 2)
     grid = make_grid(960, 540)

@@ -17,15 +17,15 @@ from keyer.measure.subject import judge_subject
 
 COLOUR = {"bt709": "BT.709-6 items 3.2 and 3.3", "bt601": "BT.601-7 item 2.5"}
 STOPS = "BT.709-6 item 1.2; a stop is twice the light"
-EVEN = "common practice: evenness of half a stop; 1 1/2 stops ours"
-CHROMA = "ours: chroma below 30 % of full wants watching, below 15 % fails"
+EVEN = "common practice: evenness above 0.5 stops: watch; above 1.5 stops (ours): fails"
+CHROMA = "ours: chroma below 30 % of full: watch; below 15 %: fails"
 NOISE = "noise is the standard deviation of grain"
-NOISY = "ours: noise above 2 % wants watching, above 5 % fails"
-SHADOW = "ours: shadows of half a stop want watching, of 1 1/2 stops fail"
+NOISY = "ours: noise above 2 %: watch; above 5 %: fails"
+SHADOW = "ours: shadows above 0.5 stops: watch; above 1.5 stops: fails"
 CLASH = "BT.709-6 item 3.3 for the hues; a wedge of 120 degrees (ours)"
-CLASHING = "ours: hues of the backing above 0.2 % of the subject want watching, above 2 % fail"
+CLASHING = "ours: hues of the backing above 0.2 % of the subject: watch; above 2 %: fails"
 SPILL = "common practice: spill is G - max(R, B)"
-SPILT = "ours: spill above 2.5 % of white wants watching, above 10 % fails"
+SPILT = "ours: spill above 2.5 % of white: watch; above 10 %: fails"
 GREEN_BAR, BLUE_BAR = (0, 1, 0), (0, 0, 1)
 
 

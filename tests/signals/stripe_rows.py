@@ -18,7 +18,7 @@ LIGHT = "BT.1702, light stripes of 50 cd/m2 or more; 20 cd/m2 between them (ours
 AREA = "BT.1702: 40 % where they stand or drift, 25 % where they change"
 SECONDS = "Wilkins et al. 2005: longer than half a second"
 ELEMENTS = "BT.1702, stripes may be formed by rows of repetitive elements"
-FINE = "ours: finer than can be counted is not measured, which wants watching"
+FINE = "ours: what is finer than can be counted is not measured: watch"
 
 
 def stripe_rows() -> Iterator[Row]:

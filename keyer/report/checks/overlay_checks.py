@@ -45,7 +45,7 @@ def check_staying(sheet: Sheet) -> list[Finding]:
     Returns
     -------
     list of Finding
-        Each wants watching: that the last thing on air is a title over black may be meant.
+        The verdict is `watch`: a title over black as the last thing on air may be meant.
     """
     found: list[Finding] = []
     for cue in sheet.cues:

@@ -153,7 +153,7 @@ class FlashCheck:
             if verdict != "holds":
                 remedy = _flash_remedy(flashing, red=name.startswith("red"))
             place = WHOLE if whole else flashing.place
-            # what wants watching for its area is told by how fast that area flashes
+            # a `watch` for the area is told by how fast that area flashes
             small = verdict == "watch" and flashing.share > AREA / 2
             value = max(flashing.flashes, flashing.faster) if small else flashing.flashes
             first = max(0, view.index - self._second)

@@ -24,7 +24,7 @@ R128 = Loudness(target=-23.0, tolerance=0.5, true_peak=-1.0)
 
 SILENT_DBFS = -60.0
 LONG_SILENCE = 2
-"""Seconds of it that want watching (common practice, from memory)."""
+"""Seconds of it from which the verdict is `watch` (common practice, from memory)."""
 
 _TAIL = SAMPLE_RATE // 50
 _SOFT_END_DBFS = -40.0
@@ -46,8 +46,8 @@ def check_sound(sheet: Sheet) -> tuple[list[Finding], list[str]]:
     -------
     findings : list of Finding
         None for a sheet without sound. Where the sheet does not say what it
-        asks of its mix, it is a guide track: what does not hold wants watching,
-        and fails only where it is distorted or silent.
+        asks of its mix, it is a guide track: what does not hold is `watch`, and
+        fails only where it is distorted or silent.
     notices : list of str
         What is cut off at the end of the sheet, what is held down and when.
 

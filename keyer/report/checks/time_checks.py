@@ -50,7 +50,7 @@ def check_length(sheet: Sheet) -> Finding:
     Returns
     -------
     Finding
-        Wants watching within half a second of a usual length; fails where the
+        The verdict is `watch` within half a second of a usual length; fails where the
         station's rules name none that it has. Timecode counts 30 frames a
         second at 29.97.
     """
@@ -147,7 +147,7 @@ def check_last_frame(sheet: Sheet) -> list[Finding]:
     Returns
     -------
     list of Finding
-        Each wants watching: a transition of n frames is n / (n + 1) there on its last one.
+        The verdict is `watch`: on the last of its n frames a transition is n / (n + 1) done.
     """
     last, found = sheet.length - 1, []
     cue = sheet.base_at(last).cue

@@ -188,7 +188,7 @@ def test_a_picture_of_a_single_frame(tmp_path, at):
     assert (finding.verdict, finding.first, finding.last) == ("fails", frame, frame)
 
 
-def test_a_lamp_that_flashes_wants_watching(tmp_path):
+def test_a_lamp_that_flashes_is_watch(tmp_path):
     report = checked(tmp_path, cut(("blue", 0), ("white", 50), ("blue", 51)))
     (finding,) = found(report, "timing.stray_frame")
     assert (finding.verdict, finding.first) == ("watch", 50)
