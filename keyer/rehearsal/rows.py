@@ -184,6 +184,7 @@ def _sound(sheet: Sheet, sound: Sound) -> dict[str, Any]:
     row = _row(sheet, "sound", f"sound[{sound.index}]", name, span)
     return row | {
         "index": sound.index,
+        "first": sound.first,
         "number": None,
         "source": None,
         "shows": sound.told,

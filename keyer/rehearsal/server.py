@@ -24,7 +24,7 @@ from keyer.rehearsal.live import Live, Window
 from keyer.rehearsal.numbers import sound_numbers
 from keyer.rehearsal.said import fault_words
 from keyer.rehearsal.title_words import title_words
-from keyer.render.sound import sound_wave
+from keyer.render.sound import heard, sound_wave
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -116,9 +116,10 @@ def _sounds(live: Live) -> list[Route]:
             return _missing()
         try:
             points = await run_in_threadpool(sound_wave, sheet, index)
+            _, stop = await run_in_threadpool(heard, sheet, index)
         except KeyerError as error:
             return _refused(live, error)
-        return JSONResponse(points)
+        return JSONResponse({"peaks": points, "stop": stop})
 
     async def verdicts(request: Request) -> Response:
         del request

@@ -228,12 +228,26 @@ def heard_frames(sheet: Sheet) -> list[tuple[int, int]]:
         As `sheet_sound`.
     """
     stretches, _ = sheet_sound(sheet)
+    pairs = zip(sheet.sounds, stretches, strict=True)
+    return [_span(sheet, sound, stretch) for sound, stretch in pairs]
+
+
+def heard(sheet: Sheet, index: int) -> tuple[int, int]:
+    """Tell on which frames one sound of a sheet is heard; others that cannot be used are no matter.
+
+    Raises
+    ------
+    KeyerError
+        If it cannot be used.
+    """
+    sound = sheet.sounds[index]
+    return _span(sheet, sound, _stretch(sheet, sound)[0])
+
+
+def _span(sheet: Sheet, sound: Sound, stretch: Stretch) -> tuple[int, int]:
     frame = SAMPLE_RATE / sheet.format.rate
-    spans = []
-    for sound, stretch in zip(sheet.sounds, stretches, strict=True):
-        over = math.ceil((stretch.at + stretch.length - Fraction(1, 2)) / frame)  # to the sample
-        spans.append((sound.at, min(over, sheet.length)))
-    return spans
+    over = math.ceil((stretch.at + stretch.length - Fraction(1, 2)) / frame)  # to the sample
+    return sound.at, min(over, sheet.length)
 
 
 def _stretch(sheet: Sheet, sound: Sound) -> tuple[Stretch, str]:

@@ -150,6 +150,34 @@ def test_a_number_is_typed_for_what_a_hand_holds(tab, sheet):
 
 
 @pytest.mark.slow
+def test_the_ends_of_a_sound_are_dragged(tab, sheet):
+    """Its file lasts 2 s: fifty frames of sixty."""
+    with wave.open(str(sheet.parent / "tone.wav"), "wb") as out:
+        out.setparams((1, 2, 48000, 0, "NONE", ""))
+        out.writeframes(b"\x00\x10\x00\xf0" * 48000)
+    sheet.write_text(SHEET + '[[sound]]\nfile = "tone.wav"\n')
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        row = tab.locator("[data-row='sound[0]']")
+        row.get_by_text("00:00:02:00", exact=True).wait_for()
+        for what, keys, told in (
+            ("stop", "-10", "00:00:01:15"), ("start", "+5", "00:00:00:05"),
+            ("start", "-9", "00:00:00:00"),
+        ):  # fmt: skip
+            row.locator(f"[data-what={what}]").focus()
+            tab.keyboard.type(keys)
+            tab.keyboard.press("Enter")
+            row.get_by_text(told, exact=True).wait_for()
+        row.locator("[data-what=start]").focus()
+        tab.keyboard.press("ArrowRight")
+        row.get_by_text("00:00:00:01", exact=True).wait_for()
+        tab.locator("body").press("Control+s")
+        tab.get_by_text("Saved", exact=True).wait_for()
+        (told,) = tomllib.loads(sheet.read_text())["sound"]
+        assert told == {"file": "tone.wav", "out": 40, "at": 1, "in": 1}  # it sounds as before
+
+
+@pytest.mark.slow
 def test_a_box_is_placed_sized_and_moved_by_keyframes(tab, sheet):
     with served(sheet) as (address, _):
         tab.goto(address)

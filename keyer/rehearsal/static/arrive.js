@@ -1,13 +1,13 @@
 // What is dropped on the page, or picked: kept beside the sheet, and put into it.
 
 import { $, el } from "./dom.js";
-import { edit } from "./link.js";
+import { answered, edit } from "./link.js";
 import { now, tell, when } from "./state.js";
 
 const KINDS = ".png,.jpg,.jpeg,.tif,.tiff,.webp,.heic,.heif,.avif,.mp4,.mov,.mkv,.webm,.m4v,.gif,.wav,.flac,.mp3,.m4a,.aac,.ogg";
 
 async function keep(file) {
-  const answer = await fetch(`/arrive?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file });
+  const answer = await answered(`/arrive?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file });
   const said = await answer.json();
   if (!answer.ok) throw new Error(said.error);
   return said;
@@ -35,7 +35,7 @@ function first(pictures, sounds) {
     { act: "set", path: "sheet", value: { title: "A first effect", format: "1080p25", length: Math.max(cues.length, 1) * shot } },
     ...pictures.map(({ name, path, clip }) => ({ act: "set", path: `sources.${name}`, value: clip ? { file: path, freeze: true } : { file: path } })),
     ...cues.map((value, n) => ({ act: "insert", path: `cues[${n}]`, value })),
-    ...sounds.map(({ path }, n) => ({ act: "insert", path: `sound[${n}]`, value: { file: path, out: Math.max(cues.length, 1) * shot } })),
+    ...sounds.map(({ path }, n) => ({ act: "insert", path: `sound[${n}]`, value: { file: path } })),
   ];
 }
 

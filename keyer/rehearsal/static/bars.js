@@ -1,7 +1,7 @@
 // The bars of the rows, to scale in time: their shapes, and what a hand drags of them.
 
 import { draggable, el, fresh, svg } from "./dom.js";
-import { edit } from "./link.js";
+import { answered, edit } from "./link.js";
 import { go, now, row as rowOf, value } from "./state.js";
 import { eased, framesOf, timecode } from "./time.js";
 import { faultOf, typeable } from "./typed.js";
@@ -11,17 +11,26 @@ export function frameAt(event, lane) {
   return ((event.clientX - box.left) / box.width) * now.sheet.facts.length;
 }
 
-// The wave of a sound, on its bar.
+// The wave of a sound, on its bar, and where its file ends; tells whether it is new.
 const waves = new Map();
 
 export async function wave(row) {
-  const key = `${now.sheet.sound}:${row.id}`;
-  if (!waves.has(key)) {
-    waves.set(key, []);
-    const answer = await fetch(`/wave/${row.index}`);
-    waves.set(key, answer.ok ? await answer.json() : []);
-    document.querySelector(`[data-row="${row.id}"] .lane svg`)?.replaceWith(bar(rowOf(row.id) ?? row));
-  }
+  const of = now.sheet.sound;
+  const held = waves.get(row.id);
+  if (held?.of === of) return false;
+  waves.set(row.id, { ...held, of, stop: Infinity });
+  const answer = await answered(`/wave/${row.index}`);
+  if (answer.ok && waves.get(row.id).of === of) waves.set(row.id, { of, ...(await answer.json()) });
+  return answer.ok;
+}
+
+// A sound without an out is heard until its file ends.
+export function heard(row) {
+  const held = waves.get(row.id);
+  const stop = Math.min(row.stop, held?.of === now.sheet.sound ? held.stop : Infinity);
+  row.leave.start += stop - row.stop;
+  row.stop = stop;
+  row.out = timecode(stop, now.sheet.facts);
 }
 
 // A bar as high as its event is there: its transitions as they run.
@@ -52,7 +61,7 @@ export function bar(row) {
   if (row.leave) rise({ ...row.leave, start: Math.max(row.leave.start, row.start) }, false);
   points.push([at(row.stop), 82]);
   const kind = row.kind === "sound" ? "sound" : row.keyed ? "keyed" : "body";
-  const trace = row.kind === "sound" ? (waves.get(`${now.sheet.sound}:${row.id}`) ?? []) : [];
+  const trace = row.kind === "sound" ? (waves.get(row.id)?.peaks ?? []) : [];
   picture.append(svg("polygon", { class: kind, points: points.map((p) => p.join()).join(" ") }));
   if (trace.length) {
     const x = (n) => at(row.start) + ((at(row.stop) - at(row.start)) * (n + 0.5)) / trace.length;
@@ -88,6 +97,11 @@ const MOVES = {
     leaving: (row, by) => [[`${row.id}.transition_out.length`, Math.max(row.leave.length - by, 1)]],
   },
   sound: {
+    start: (row, by) => {
+      const most = Math.max(by, -row.first, -row.start);
+      return [[`${row.id}.at`, row.start + most], [`${row.id}.in`, row.first + most]];
+    },
+    stop: (row, by) => [[`${row.id}.out`, row.first + Math.max(row.stop + by - row.start, 1)]],
     whole: (row, by) => [[`${row.id}.at`, Math.max(row.start + by, 0)]],
     length: (row, by) => [[`${row.id}.fade_in`, Math.max(row.enter.length + by, 0)]],
     leaving: (row, by) => [[`${row.id}.fade_out`, Math.max(row.leave.length - by, 0)]],
@@ -167,7 +181,7 @@ function grip(row, what, frame, label) {
 
 export function grips(row) {
   const found = [grip(row, "whole", row.start, "move it")];
-  if (row.kind === "overlay") {
+  if (row.kind !== "cue") {
     found.push(grip(row, "start", row.start, "in"), grip(row, "stop", row.stop, "out"));
   }
   if (row.enter.length) found.push(grip(row, "length", row.start + row.enter.length, "length of the transition"));

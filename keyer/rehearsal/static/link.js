@@ -70,3 +70,12 @@ export function connect() {
     setTimeout(connect, Math.min(250 * tries, 2000));
   };
 }
+
+// What keyer answers to a request; where it does not, an answer that says so.
+export async function answered(address, options) {
+  try {
+    return await fetch(address, options);
+  } catch {
+    return { ok: false, json: async () => ({ error: "keyer does not answer. Start it again." }) };
+  }
+}

@@ -1,7 +1,7 @@
 // A key's or a title's numbers, live: what was found, whether it holds, what to do, the scopes.
 
 import { el } from "./dom.js";
-import { edit, on, send } from "./link.js";
+import { answered, edit, on, send } from "./link.js";
 import { now, row as rowOf, value, when } from "./state.js";
 
 const REST_MS = 500;
@@ -112,7 +112,7 @@ let mix = "";
 when("group", async ({ table, extra }) => {
   if (table !== "sound" || (mix === now.sheet.sound && extra.children.length)) return;
   mix = now.sheet.sound;
-  const answer = await fetch("/loudness");
+  const answer = await answered("/loudness");
   if (!answer.ok) return;
   const found = await answer.json();
   const rows = found.map((one) => el("tr", {}, el("td", {}, el("span", { class: `verdict ${one.verdict}` }, one.verdict)),

@@ -1,7 +1,7 @@
 // Papers, stills and clips made from the page; findings of a check, in the rows and by name.
 
 import { $, el } from "./dom.js";
-import { on, send } from "./link.js";
+import { answered, on, send } from "./link.js";
 import { go, now, tell, unfold, when } from "./state.js";
 
 const KINDS = [
@@ -36,7 +36,7 @@ function section() {
 // Remarks that came back from a client.
 function reader() {
   const file = el("input", { type: "file", accept: ".json", hidden: true, onchange: async () => {
-    const answer = await fetch("/remarks", { method: "POST", body: file.files[0] });
+    const answer = await answered("/remarks", { method: "POST", body: file.files[0] });
     const told = await answer.json();
     lines.length = 0;
     lines.push(answer.ok ? `${told.count} new remarks.` : told.error);

@@ -3,7 +3,7 @@
 // A picture is uneven that comes more than one refresh of the screen after its time.
 
 import { $ } from "./dom.js";
-import { on, send } from "./link.js";
+import { answered, on, send } from "./link.js";
 import { go, now, tell, when } from "./state.js";
 import { rate } from "./time.js";
 
@@ -26,7 +26,7 @@ function warned() {
 async function sound() {
   if (!now.sheet.sound) return null;
   if (trackOf === now.sheet.sound) return track;
-  const answer = await fetch(`/sound?of=${now.sheet.revision}`);
+  const answer = await answered(`/sound?of=${now.sheet.revision}`);
   track = answer.ok ? await audio.decodeAudioData(await answer.arrayBuffer()) : null;
   trackOf = now.sheet.sound;
   return track;

@@ -3,7 +3,7 @@
 import { $, el } from "./dom.js";
 import { on, send } from "./link.js";
 import { adder } from "./add.js";
-import { bar, frameAt, grips, place, wave } from "./bars.js";
+import { bar, frameAt, grips, heard, place, wave } from "./bars.js";
 import { settings } from "./settings.js";
 import { go, now, tell, unfold, when } from "./state.js";
 import { ticks, timecode } from "./time.js";
@@ -140,6 +140,7 @@ function render() {
   const { sheet } = now;
   if (!sheet.rows) return;
   const place_ = $("sheet");
+  sheet.rows.filter((row) => row.kind === "sound").forEach(heard);
   const nodes = sheet.rows.map(update);
   for (const id of made.keys()) if (!sheet.rows.some((one) => one.id === id)) made.delete(id);
   const { facts } = sheet;
@@ -164,7 +165,9 @@ function render() {
     place_.querySelector(".adder")?.remove();
     place_.append(adder());
   }
-  for (const row of sheet.rows) if (row.kind === "sound") wave(row);
+  for (const row of sheet.rows.filter((one) => one.kind === "sound")) {
+    wave(row).then((found) => found && sheet === now.sheet && (heard(row), update(row)));
+  }
   spot();
   mark();
   pictures();

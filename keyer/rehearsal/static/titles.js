@@ -1,7 +1,7 @@
 // A title put in: its design chosen by sight, over the frame that is shown.
 
 import { $, el } from "./dom.js";
-import { edit, on, send } from "./link.js";
+import { answered, edit, on, send } from "./link.js";
 import { now, tell, unfold } from "./state.js";
 
 const dialog = $("titles");
@@ -26,7 +26,7 @@ function fresh(stem) {
 }
 
 async function take({ name }) {
-  const answer = await fetch(`/design?name=${encodeURIComponent(name)}`, { method: "POST" });
+  const answer = await answered(`/design?name=${encodeURIComponent(name)}`, { method: "POST" });
   const told = await answer.json();
   dialog.close();
   if (!answer.ok) {

@@ -3,7 +3,7 @@
 
 import { $, el, fresh } from "./dom.js";
 import { keyPath } from "./controls.js";
-import { edit } from "./link.js";
+import { answered, edit } from "./link.js";
 import { poseAt } from "./moves.js";
 import { now, row as rowOf, unfold, value, when } from "./state.js";
 
@@ -34,7 +34,7 @@ async function wordsOf(source) {
   const said = JSON.stringify([settings[`sources.${source}.title`], facts.format, facts.safe]);
   const held = known.get(source);
   if (held?.said === said) return held.words;
-  const answer = await fetch(`/words?of=${encodeURIComponent(source)}`);
+  const answer = await answered(`/words?of=${encodeURIComponent(source)}`);
   if (!answer.ok) return held?.words ?? [];
   const words = (await answer.json()).sort((a, b) => a.box[1] - b.box[1]);
   if (digest === now.sheet.digest) known.set(source, { said, words });
