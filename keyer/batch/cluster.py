@@ -47,6 +47,12 @@ _AHEAD = 2
 _LOOK_SECONDS = 1.0
 
 
+_LOST = (
+    "every worker that began this row was lost, also when it was alone: out of memory? Render it "
+    "on this machine to see (--rows {row}, without --scheduler)."
+)
+
+
 @contextmanager
 def on_cluster(
     job: Job, folder: Path, address: str, said: Said, workers: Workers
@@ -155,6 +161,9 @@ class _Cluster:
         """Worker to why it is left out; empty for one that is not."""
         self._waiting: dict[Any, tuple[Task, frozenset[str]]] = {}
         self._again: deque[Task] = deque()
+        self._alone: deque[Task] = deque()
+        """Rows that were lost with their workers: which of them it was shows when each is alone."""
+        self._suspects: set[int] = set()
         self._tries = itertools.count()
 
     def render(self, tasks: Iterable[Task]) -> Generator[tuple[Task, Entry | str]]:
@@ -254,6 +263,8 @@ class _Cluster:
         room = max(sum(threads.values()), 1) * _AHEAD - len(self._waiting)
         for _ in range(max(room, 0)):
             task = self._again.popleft() if self._again else next(todo, None)
+            if task is None and self._alone and not self._waiting:
+                task = self._alone.popleft()
             if task is None:
                 return
             future = self._client.submit(
@@ -274,9 +285,13 @@ class _Cluster:
             task, _ = self._waiting.pop(future)
             try:
                 made: Drawn | Refused | str = future.result()
-            except self._distributed.KilledWorker as error:
-                msg = f"row {task.row.number} was given up: every worker on it was lost ({error})."
-                raise OutputError(msg) from error
+            except self._distributed.KilledWorker:
+                if task.row.number in self._suspects:
+                    yield task, _LOST.format(row=task.row.number)
+                else:
+                    self._suspects.add(task.row.number)
+                    self._alone.append(task)
+                continue
             if isinstance(made, Refused):
                 self._leave_out(made.worker, made.why.rstrip("."))
                 self._again.append(task)

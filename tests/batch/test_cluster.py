@@ -47,6 +47,17 @@ async def main():
 asyncio.run(main())
 """
 
+MORTAL = """
+import os
+from keyer.batch.render_row import RowRenderer
+render = RowRenderer.render
+def mortal(self, cells):
+    return os._exit(9) if cells["name"] == "Guest 3" else render(self, cells)
+RowRenderer.render = mortal
+"""
+"""A worker that ends by itself on one row."""
+IMPATIENT = "import dask; dask.config.set({'distributed.scheduler.allowed-failures': 0})\n"
+
 
 @contextmanager
 def program(text, *arguments, **environment):
@@ -60,8 +71,8 @@ def program(text, *arguments, **environment):
 
 
 @contextmanager
-def scheduler():
-    with program(SCHEDULER) as process:
+def scheduler(before=""):
+    with program(before + SCHEDULER) as process:
         yield process, process.stdout.readline().strip()
 
 
@@ -105,6 +116,26 @@ def test_killed_worker_changes_nothing(tmp_path, order, monkeypatch):
     assert not report.faults
     batch(replace(order, folder=tmp_path / "here", jobs=1))
     assert contents(tmp_path / "cluster") == contents(tmp_path / "here")
+
+
+@pytest.mark.slow
+def test_a_row_that_ends_its_workers_costs_only_itself(tmp_path):
+    """Rows that were handed to the same workers are lost with them, and done in the end."""
+    order = BatchOrder(project(tmp_path), guests(tmp_path, 8), tmp_path / "cluster")
+    with (
+        scheduler(IMPATIENT) as (_, address),
+        program(MORTAL + WORKER, address),
+        program(MORTAL + WORKER, address),
+        program(MORTAL + WORKER, address),
+    ):
+        report = batch(replace(order, scheduler=address))
+    assert report.outcome.rendered == 7
+    (fault,) = report.faults
+    assert fault.rows == (5,)  # row 1 names the columns, row 2 is Guest 0
+    assert "every worker that began this row was lost, also when it was alone" in fault.message
+    assert "--rows 5, without --scheduler" in fault.message
+    report = batch(replace(order, resume=True, jobs=1))
+    assert (len(report.outcome.entries), report.outcome.rendered) == (8, 1)
 
 
 @pytest.mark.slow
