@@ -16,6 +16,7 @@ from pathlib import Path
 
 from keyer.batch.rows import REMARK, Row
 from keyer.documents.faults import nearest
+from keyer.documents.reach import Reach
 from keyer.errors import SettingError, SheetError
 from keyer.kinds.ranges import one_of
 from keyer.render.lettering import title_parts
@@ -88,6 +89,8 @@ class Job:
         Title source to the values that the sheet itself gives.
     colours : frozenset of (title source, field)
         Fields that are colours.
+    pictures : frozenset of (title source, field)
+        Fields that are pictures.
     pixel_aspect : float
     small : int
         Columns and rows at most of the small pictures that are kept for contact sheets; 0: none.
@@ -102,6 +105,7 @@ class Job:
     slots: Mapping[str, tuple[tuple[str, str, str, str], ...]]
     defaults: Mapping[str, Mapping[str, str]]
     colours: frozenset[tuple[str, str]]
+    pictures: frozenset[tuple[str, str]] = frozenset()
     pixel_aspect: float = 1.0
     small: int = 0
 
@@ -138,12 +142,31 @@ class Job:
             if column in self.variables and text:
                 variables.append((column, of_kind(column, text, self.variables[column])))
             for title, field, before, after in self.slots.get(column, ()):
-                if text or (title, field) not in self.colours:
+                if (title, field) in self.pictures:
+                    found = self._picture(column, f"{before}{text}{after}") if text else ""
+                    fields[title][field] = found
+                elif text or (title, field) not in self.colours:
                     fields[title][field] = f"{before}{text}{after}"
         return Filled(
             tuple(variables),
             tuple((title, tuple(values.items())) for title, values in fields.items()),
         )
+
+    def _picture(self, column: str, name: str) -> str:
+        """Find a picture that a cell names: beside the sheet or below, as tables come from outside.
+
+        Raises
+        ------
+        SettingError
+        """
+        home = self.path.parent.absolute()
+        try:
+            return str(Reach(home, home).find(name))
+        except SettingError:
+            msg = (
+                f"{column} must name a picture in {home} or below, got {name!r:.80}. Copy it there."
+            )
+            raise SettingError(msg) from None
 
 
 def make_job(
@@ -215,6 +238,12 @@ def make_job(
         for field, rule in rules.items()
         if rule.kind == "colour"
     )
+    pictures = frozenset(
+        (title, field)
+        for title, rules in known.items()
+        for field, rule in rules.items()
+        if rule.kind == "picture"
+    )
     fields = {field for rules in known.values() for field in rules}
     faults = [
         *_column_faults(columns, unknown, file_column, [*declared, *fields]),
@@ -230,7 +259,7 @@ def make_job(
     return Job(
         file, kind, form, at, file_column, variables,
         {column: tuple(places) for column, places in slots.items()}, defaults, colours,
-        float(sheet.format.pixel_aspect),
+        pictures, float(sheet.format.pixel_aspect),
     )  # fmt: skip
 
 

@@ -46,6 +46,8 @@ class Entry:
         Which sheet, table and kind of output made them.
     settings : mapping
         What the row set.
+    pictures : mapping
+        Title source and field, with a point between, to the SHA-256 of the row's picture in it.
     verdicts : tuple of mapping
     notes : tuple of str
     frame : int
@@ -64,6 +66,7 @@ class Entry:
     verdicts: tuple[Mapping[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
     frame: int = 0
+    pictures: Mapping[str, str] = field(default_factory=dict)
     small: NDArray[np.uint8] | None = field(default=None, compare=False, repr=False)
 
     def line(self) -> str:
@@ -76,6 +79,7 @@ class Entry:
                 "outputs": [{"file": f, "sha256": digest} for f, digest in self.outputs],
                 "key": self.key,
                 "settings": self.settings,
+                **({"pictures": dict(self.pictures)} if self.pictures else {}),
                 "verdicts": list(self.verdicts),
                 "notes": list(self.notes),
                 "frame": self.frame,
@@ -115,6 +119,7 @@ def _entry(line: str) -> Entry | None:
             tuple(data["verdicts"]),
             tuple(map(str, data["notes"])),
             int(data["frame"]),
+            dict(data.get("pictures", {})),
         )
     except (ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None

@@ -27,6 +27,7 @@ from keyer.render.effect import Effect
 from keyer.render.evaluate import Evaluator
 from keyer.render.graph import Layer
 from keyer.render.leaves import Lettering, given
+from keyer.render.lettering import shown_pictures
 from keyer.render.sinks.pictures import picture
 from keyer.sheet.station import load_station
 from keyer.titles.checks import check_title
@@ -97,8 +98,15 @@ def filled(order: TitleOrder) -> tuple[DesignFile, dict[str, str], tuple[str, ..
         raise SettingError(msg)
     if order.page is not None:
         page = load_page(order.store, order.page)
-        return page.design, {**page.fields, **order.fields}, page.notices
-    return load_design(order.design or Path()), dict(order.fields), ()
+        return page.design, {**page.fields, **_found(order, page.design)}, page.notices
+    design = load_design(order.design or Path())
+    return design, _found(order, design), ()
+
+
+def _found(order: TitleOrder, design: DesignFile) -> dict[str, str]:
+    """Give the fields that are asked for; pictures are found from where one works."""
+    names = [name for name in design.design.picture_fields() if order.fields.get(name)]
+    return {**order.fields, **{name: str(Path(order.fields[name]).absolute()) for name in names}}
 
 
 @dataclass(frozen=True)
@@ -157,7 +165,8 @@ def prepare_title(
     )
     drawn = timed.at(timed.build_frames if order.frame is None else order.frame)
     targets = [output.with_name(f"{output.stem}{suffix}") for suffix in suffixes("png", order.kind)]
-    files = Files([*design.files(), *_also(order)], force=force)
+    shown = shown_pictures(design, fields)
+    files = Files([*design.files(), *shown, *_also(order)], force=force)
     for target in targets:
         files.write(target)
     behind = read_behind(order) if behind is None else behind

@@ -10,6 +10,7 @@ from keyer.batch.grid import spans
 from keyer.batch.job import Job, suffixes
 from keyer.batch.names import alike, safe_name
 from keyer.batch.rests import Rests, Sheets
+from keyer.batch.row_pictures import pictures_seen
 from keyer.batch.rows import Row, Rows
 from keyer.batch.scene import title_fields
 from keyer.errors import KeyerError
@@ -139,7 +140,7 @@ def preflight(
     there = set() if folder is None else _names_in(folder)
     tasks: list[Task] = []
     faults: list[tuple[int, str]] = []
-    for done, row in enumerate(rows.rows):
+    for done, row in enumerate(pictures_seen(job, rows.rows)):
         told(done, len(rows.rows))
         name = safe_name(row.cells.get(job.file_column, ""))
         found = [*_name_faults(name, row, job, taken, folder, there), *job.doubts(row)]
@@ -154,6 +155,7 @@ def preflight(
         else:
             for title, fields in title_fields(filled).items():
                 found += known.foresights[title].faults(fields)
+            sheets.inputs |= dict.fromkeys(file for _, _, file in known.files(filled))
         faults += [(row.number, message) for message in found]
         if not found and not isinstance(known, str):
             tasks.append(Task(row, name, known.rests(filled), batch, outputs_of(job, row)))

@@ -7,7 +7,7 @@ import json
 import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from importlib.metadata import version
 from pathlib import Path
@@ -25,7 +25,8 @@ from keyer.batch.scene import (
     title_fields,
     without_titles,
 )
-from keyer.errors import KeyerError
+from keyer.documents.reach import Reach
+from keyer.errors import KeyerError, SettingError
 from keyer.kinds.plain_file import open_plain
 from keyer.kinds.version import __version__
 from keyer.render.inputs import sheet_inputs
@@ -33,6 +34,7 @@ from keyer.render.lettering import title_parts
 from keyer.render.patterns import pattern_files
 from keyer.render.plan import Plan
 from keyer.render.recipe import source_files
+from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import File, OtherSheet
 from keyer.titles.foresee import Foresight
@@ -55,22 +57,27 @@ class Rests:
         Digest of what stands in the titles.
     stepping_in : str
         Digest of the system's fonts that draw what the design's own lack; empty for none.
+    pictures : mapping
+        Title source and field, with a point between, to the SHA-256 of the picture in it.
     """
 
     scene: Mapping[str, str]
     fields: str
     stepping_in: str = ""
+    pictures: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def key(self) -> str:
         """One digest of it all: SHA-256, hexadecimal."""
-        return digest_of([dict(self.scene), self.fields, self.stepping_in])
+        shown = [dict(self.pictures)] if self.pictures else []
+        return digest_of([dict(self.scene), self.fields, self.stepping_in, *shown])
 
     def differences(self, other: Rests) -> list[str]:
         """Name the parts that are not the same."""
         names = dict.fromkeys([*self.scene, *other.scene])
         found = [name for name in names if self.scene.get(name) != other.scene.get(name)]
         found += ["what stands in the titles"] if self.fields != other.fields else []
+        found += ["pictures of the row"] if self.pictures != other.pictures else []
         fonts = self.stepping_in != other.stepping_in
         return [*found, "fonts of the system that step in"] if fonts else found
 
@@ -98,7 +105,23 @@ class Known:
             for path in self.foresights[title].stepping_in(fields)
         }
         helping = digest_of(sorted(map(file_digest, fonts))) if fonts else ""
-        return Rests(self.scene, digest_of(filled.fields), helping)
+        files = self.files(filled)
+        shown = {f"{title}.{name}": file_digest(file) for title, name, file in files}
+        named = {(title, name) for title, name, _ in files}
+        texts = tuple(
+            (title, tuple(one for one in values if (title, one[0]) not in named))
+            for title, values in filled.fields
+        )
+        return Rests(self.scene, digest_of(texts), helping, shown)
+
+    def files(self, filled: Filled) -> list[tuple[str, str, Path]]:
+        """List the pictures that stand in a row's titles: title source, field and file."""
+        return [
+            (title, name, (self.foresights[title].folder or Path()) / fields[name])
+            for title, fields in title_fields(filled).items()
+            for name in self.foresights[title].design.picture_fields()
+            if fields.get(name)
+        ]
 
 
 class Sheets:
@@ -114,6 +137,8 @@ class Sheets:
         self.job = job
         self.inputs: dict[Path, None] = {}
         self._known: dict[tuple[object, ...], Known | str] = {}
+        self._own: set[Path] | None = None
+        """Files that the sheet itself shows."""
 
     def known(self, filled: Filled) -> Known | str:
         """Return a sheet that holds, or what is wrong with it."""
@@ -125,12 +150,33 @@ class Sheets:
         try:
             sheet = filled_sheet(self.job, filled)
             refuse_unfit(sheet, self.job)
+            self._refuse_outside(sheet)
             foresights = dict(_foresights(sheet))
             Plan(without_titles(sheet)).close()  # are its files and patterns there?
             self.inputs |= dict.fromkeys(sheet_inputs(sheet))
             return Known(scene_parts(self.job, sheet), foresights)
         except KeyerError as error:
             return " ".join(str(error).split("\n"))
+
+    def _refuse_outside(self, sheet: Sheet) -> None:
+        """Refuse files that a row, and not the sheet, looks for outside the sheet's folder."""
+        home = self.job.path.parent.absolute()
+        if self._own is None:
+            self._own = {file.path for _, file in _files(load_sheet(self.job.path))}
+        for name, file in _files(sheet):
+            if file.path not in self._own and not Reach(home, home).holds(file.path):
+                written = file.written or str(file.path)
+                msg = (
+                    f"source {name} must be a file in {home} or below, got {written!r:.80}. "
+                    "Copy it there."
+                )
+                raise SettingError(msg)
+
+
+def _files(sheet: Sheet) -> Iterator[tuple[str, File]]:
+    for name, source in sheet.sources.items():
+        if isinstance(source.content, File):
+            yield name, source.content
 
 
 def _foresights(sheet: Sheet) -> Iterator[tuple[str, Foresight]]:

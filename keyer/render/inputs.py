@@ -35,14 +35,16 @@ def sheet_inputs(sheet: Sheet) -> Iterator[Path]:
 
 
 def _title_inputs(title: Title) -> Iterator[Path]:
-    from keyer.render.lettering import title_parts
+    from keyer.render.lettering import shown_pictures, title_parts
 
     if title.design is not None:
         yield title.design
     if title.page is not None:
         yield title.store / page_name(title.page)
     with suppress(KeyerError):  # a title that does not hold is told where it is planned
-        yield from title_parts(title)[0].files()
+        design, fields, _ = title_parts(title)
+        yield from design.files()
+        yield from shown_pictures(design, fields)
 
 
 def pattern_inputs(folders: Iterable[Path]) -> Iterator[Path]:

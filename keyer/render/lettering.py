@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
+from pathlib import Path
 
 from keyer.documents.reach import Reach
 from keyer.errors import KeyerError
@@ -39,13 +40,40 @@ def title_parts(title: Title) -> tuple[DesignFile, dict[str, str], tuple[str, ..
     if title.page is not None:
         page = load_page(title.store, title.page)
         _confine(page.design, title)
-        return page.design, {**page.fields, **dict(title.fields)}, page.notices
+        return page.design, {**page.fields, **_found(title, page.design)}, page.notices
     if title.design is None:
         msg = "a title has a design or a page"
         raise AssertionError(msg)
     design = load_design(title.design)
     _confine(design, title)
-    return design, dict(title.fields), ()
+    return design, _found(title, design), ()
+
+
+def _found(title: Title, design: DesignFile) -> dict[str, str]:
+    """Give a title's fields, those that are pictures with the files that they name."""
+    fields = dict(title.fields)
+    reach = Reach(title.folder.absolute(), title.within)
+    for name in design.design.picture_fields():
+        if fields.get(name):
+            fields[name] = str(reach.find(fields[name]))
+    return fields
+
+
+def shown_pictures(design: DesignFile, fields: Mapping[str, str]) -> list[Path]:
+    """List the pictures that fields name.
+
+    Parameters
+    ----------
+    design : DesignFile
+    fields : mapping
+        As `title_parts` gives them.
+
+    Returns
+    -------
+    list of Path
+    """
+    names = [fields.get(name, "") for name in design.design.picture_fields()]
+    return [design.folder / name for name in names if name]
 
 
 def _confine(design: DesignFile, title: Title) -> None:

@@ -20,7 +20,7 @@ from keyer.kinds.plain_file import open_plain
 from keyer.kinds.version import __version__
 from keyer.media.notes import read_notes
 from keyer.media.sequence import is_pattern, sequence_files
-from keyer.render.lettering import title_parts
+from keyer.render.lettering import shown_pictures, title_parts
 from keyer.render.patterns import pattern_files
 from keyer.render.still import CUT_OUTS
 from keyer.sheet.edit import flatten_sheet
@@ -158,12 +158,13 @@ def source_files(sheet: Sheet) -> dict[str, Path]:
 
 
 def _title_files(title: Title) -> Iterator[Path]:
-    design = title_parts(title)[0]
+    design, fields, _ = title_parts(title)
     if title.page is not None:
         yield title.store / page_name(title.page)
     elif title.design is not None:
         yield title.design
     yield from design.files()[1:]
+    yield from shown_pictures(design, fields)
 
 
 def _written(path: Path, folder: Path) -> str:

@@ -78,10 +78,12 @@ def stamp(source: Source) -> tuple[object, ...]:
         match source.content:
             case File(path=path):
                 return _stamp(path)
-            case Title(design=Path() as design):
-                from keyer.titles.read import load_design
+            case Title(design=Path()) as title:
+                from keyer.render.lettering import shown_pictures, title_parts
 
-                return tuple(_stamp(file) for file in load_design(design).files())
+                design, fields, _ = title_parts(title)
+                files = (*design.files(), *shown_pictures(design, fields))
+                return tuple(_stamp(file) for file in files)
     except (KeyerError, OSError):
         pass  # found out, and said, when it is opened
     return ()
@@ -265,12 +267,13 @@ class OpenSource:
         if self._design is None or not isinstance(content, Title):
             msg = f"source {self.source.name!r} must be a title to be filled."
             raise SettingError(msg)
-        from keyer.render.lettering import timed
+        from keyer.render.lettering import shown_pictures, timed
 
         video, design = self.video, self._design
         self.title = timed(design, fields, video, allow_flash=content.allow_flash)
         said = tuple(sorted(fields.items()))
-        pictures = tuple(_stamp(file) for file in design.picture_files())
+        files = (*design.picture_files(), *shown_pictures(design, fields))
+        pictures = tuple(_stamp(file) for file in files)
         self._name = (design.digest, str(design.folder), pictures, said, video, content.allow_flash)
 
     def _fitted(self, index: int) -> Picture:

@@ -226,7 +226,7 @@ def _title(log: FaultLog, here: Path, part: TitleTable, reach: Reach) -> Title:
         design = log.file((*here, "design"), reach, part.design)
     store = log.file((*here, "pages"), reach, part.pages)
     fields = tuple(part.fields.items())
-    return Title(design, store, part.page, fields, part.allow_flash, reach.within)
+    return Title(design, store, part.page, fields, part.allow_flash, reach.within, reach.folder)
 
 
 def _background(log: FaultLog, here: Path, part: BackgroundTable) -> Background:

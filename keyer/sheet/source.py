@@ -47,6 +47,8 @@ class Title:
     allow_flash : bool
     within : Path or None
         The folder that its files must lie in; None: they may lie anywhere.
+    folder : Path
+        The sheet's, from which pictures are found that fields name.
     """
 
     design: Path | None
@@ -55,6 +57,7 @@ class Title:
     fields: tuple[tuple[str, str], ...] = ()
     allow_flash: bool = False
     within: Path | None = field(default=None, compare=False)
+    folder: Path = field(default=Path(), compare=False)
 
 
 @dataclass(frozen=True)

@@ -65,7 +65,7 @@ def _safe_name(name: str) -> str:
 class FieldRule(Part):
     """A named field. Without a default every row has to fill it."""
 
-    kind: Literal["text", "colour"] = "text"
+    kind: Literal["text", "colour", "picture"] = "text"
     about: str = ""
     example: str = ""
     default: str | None = None
@@ -151,6 +151,9 @@ class Box(Part):
             if self.width is None and self.height is None:
                 msg = "width or height must be given for a box with a picture."
                 raise ValueError(msg)
+            if self.picture.fit == "cover" and (self.width is None or self.height is None):
+                msg = 'width and height must be given for a picture with fit = "cover".'
+                raise ValueError(msg)
         elif not self.texts and (self.width is None or self.height is None):
             msg = "width and height must be given for a box without texts."
             raise ValueError(msg)
@@ -235,7 +238,14 @@ class Design(Part):
 
     def examples(self) -> dict[str, str]:
         """Values to show the design with."""
-        return {n: rule.example or rule.default or n for n, rule in self.fields.items()}
+        return {
+            n: rule.example or rule.default or ("" if rule.kind == "picture" else n)
+            for n, rule in self.fields.items()
+        }
+
+    def picture_fields(self) -> list[str]:
+        """Names of the fields that are pictures."""
+        return [name for name, rule in self.fields.items() if rule.kind == "picture"]
 
 
 def _unknown(kind: str, name: str, known: Iterable[str]) -> str:
@@ -270,6 +280,12 @@ def cross_faults(design: Design) -> Iterator[Fault]:
             other = getattr(box, key)
             if isinstance(other, str) and other not in ids:
                 yield ("boxes", i, key), _unknown("box", other, ids)
+        field = box.picture.field if box.picture else None
+        if field and field not in design.fields:
+            yield ("boxes", i, "picture", "file"), _unknown("field", field, design.fields)
+        elif field and design.fields[field].kind != "picture":
+            message = f'field {field!r} must have kind = "picture" to be used as one.'
+            yield ("boxes", i, "picture", "file"), message
         for j, text in enumerate(box.texts):
             yield from ((("boxes", i, "texts", j, key), m) for key, m in _text_faults(design, text))
         if _circular(box, design, "beside") or _circular(box, design, "size"):

@@ -57,7 +57,8 @@ def _box_layers(
     if laid.box.panel:
         yield from _panel_layers(laid, laid.box.panel, values, canvas)
     if laid.box.picture and laid.picture:
-        yield _picture_layer(laid.box.picture, laid.picture, laid.box.id, canvas, folder)
+        file = laid.box.picture.file_in(values)
+        yield _picture_layer(laid.box.picture, file, laid.picture, laid.box.id, canvas, folder)
     for rule in laid.box.rules:
         mark = _rule_mark(rule, laid.area, canvas)
         yield Layer("rule", mark, rgb(rule.colour, values), rule.opacity, laid.box.id)
@@ -81,11 +82,22 @@ def _box_layers(
 
 
 def _picture_layer(
-    picture: BoxPicture, area: Rectangle, box: str, canvas: Canvas, folder: Path | None
+    picture: BoxPicture,
+    file: str,
+    area: Rectangle,
+    box: str,
+    canvas: Canvas,
+    folder: Path | None,
 ) -> Layer:
     aspect = canvas.pixel_aspect
     columns, rows = max(round(area.width / aspect), 1), max(round(area.height), 1)
-    planes, alpha = drawn_picture(folder, picture.file, columns, rows)
+    planes, alpha = drawn_picture(
+        folder,
+        file,
+        columns,
+        rows,
+        shape=area.width / area.height if picture.fit == "cover" else None,
+    )
     mark = Mark(alpha, round(area.left / aspect), round(area.top))
     mean = planes.mean(axis=(1, 2)) if not alpha.any() else _mean(planes, alpha)
     red, green, blue = (float(value) for value in mean)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from keyer.errors import SettingError
+from keyer.errors import InputFileError, SettingError
 from keyer.kinds.settings import parse_colour
 from keyer.titles.coverage import has
 from keyer.titles.design import Box, Design, Text
@@ -78,7 +78,7 @@ class Foresight:
         self._texts: list[tuple[Box, Text, tuple[Span, ...], Fit]] = []
         moving = design.move is not None and design.move.kind == "crawl"
         for box in design.boxes:
-            if box.picture:
+            if box.picture and not box.picture.field:
                 picture_shape(folder, box.picture.file)  # is it there?
             room = 1e9 if moving else text_room(box, canvas, safe)
             for text in box.texts:
@@ -86,7 +86,7 @@ class Foresight:
                 self._texts.append((box, text, spans, fit_of(text, design, room)))
         self._letters: dict[str, dict[str, Extent | None]] = {name: {} for name in design.styles}
         self._colours: set[str] = set()
-        self._proved: dict[tuple[bool, ...], list[tuple[float, ...]]] = {}
+        self._proved: dict[tuple[float, ...], list[tuple[float, ...]]] = {}
         self._told = lru_cache(maxsize=4096)(self._look)
 
     def faults(self, given: Mapping[str, str]) -> list[str]:
@@ -107,25 +107,34 @@ class Foresight:
         except SettingError as error:
             return [str(error)]
         found = []
+        shapes: list[float] = []
         for name, rule in self.design.fields.items():
             if rule.kind == "colour":
                 found += self._colour_fault(name, values[name])
+            elif rule.kind == "picture" and values[name]:
+                try:
+                    shapes.append(picture_shape(self.folder, values[name]))
+                except InputFileError as error:
+                    found.append(f"{name}: {error}")
             elif rule.default is None and not values[name].strip():
                 found.append(f"field {name} must not be empty.")
         looks = self._looks(values)
         found += [look.fault for look in looks if look.fault]
-        return found or self._place_faults(values, looks)
+        return found or self._place_faults(values, looks, shapes)
 
     def _looks(self, values: Mapping[str, str]) -> list[_Look]:
         runs = (tuple(fill(spans, values)) for _, _, spans, _ in self._texts)
         return [self._told(i, text) for i, text in enumerate(runs)]
 
-    def _place_faults(self, values: Mapping[str, str], looks: list[_Look]) -> list[str]:
+    def _place_faults(
+        self, values: Mapping[str, str], looks: list[_Look], shapes: list[float]
+    ) -> list[str]:
         """Find ink that leaves its place; a title is fine if a larger one has been proved to be."""
         extents = [look.extent for look in looks if look.extent]
         sizes = tuple(side for extent in extents for side in extent)
         sure = len(extents) == len(looks)
-        proved = self._proved.setdefault(tuple(extent[0] > 0 for extent in extents), [])
+        kind = (*(extent[0] > 0 for extent in extents), *shapes)
+        proved = self._proved.setdefault(kind, [])
         if sure and any(_holds(past, sizes) for past in proved):
             return []
         try:

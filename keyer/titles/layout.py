@@ -77,7 +77,9 @@ class _Sized:
 
     @property
     def empty(self) -> bool:
-        """The box has texts, and none of them holds a letter."""
+        """The box has texts or a picture, and none of them holds a letter, or no file is named."""
+        if self.box.picture:
+            return not self.shape
         return bool(self.box.texts) and not self.texts
 
 
@@ -194,7 +196,8 @@ def _size_texts(
             layout.notes.append(f"box {box.id!r}: text shrunk to {size:.2f} % to fit")
         _note_faces(box, paragraph, layout)
         texts.append((text, paragraph))
-    return _Sized(box, texts, picture_shape(folder, box.picture.file) if box.picture else 0.0)
+    file = box.picture.file_in(values) if box.picture else ""
+    return _Sized(box, texts, picture_shape(folder, file) if file else 0.0)
 
 
 def _note_faces(box: Box, paragraph: Paragraph, layout: Layout) -> None:
@@ -235,27 +238,37 @@ def _corner(
     canvas: Canvas,
 ) -> tuple[float, float]:
     """Left and top of a box."""
-    box = item.box
-    if box.id in corners:
-        return corners[box.id]
+    if item.box.id not in corners:
+        corners[item.box.id] = _standing(item, item.box, sized, corners, safe, canvas)
+    return corners[item.box.id]
+
+
+def _standing(
+    item: _Sized,
+    box: Box,
+    sized: Mapping[str, _Sized],
+    corners: dict[str, tuple[float, float]],
+    safe: Rectangle,
+    canvas: Canvas,
+) -> tuple[float, float]:
+    """Left and top of an item that stands where a box would: its own, or one that is left out."""
     right, down = box.x * canvas.unit, box.y * canvas.unit
     if box.place is not None:
-        corner = _hung(box.place, item, safe, right, down)
-    else:
-        side, name = box.beside or ("", "")
-        other = sized[name]
-        x, y = _corner(other, sized, corners, safe, canvas)
-        # a box that is left out leaves no gap either
-        gap = 0.0 if other.empty or item.empty else box.gap * canvas.unit
-        corner = {
-            "above": (x, y - gap - item.height),
-            "below": (x, y + other.height + gap),
-            "left_of": (x - gap - item.width, y),
-            "right_of": (x + other.width + gap, y),
-        }[side]
-        corner = (corner[0] + right, corner[1] + down)
-    corners[box.id] = corner
-    return corner
+        return _hung(box.place, item, safe, right, down)
+    side, name = box.beside or ("", "")
+    other = sized[name]
+    if other.empty and not item.empty:  # who is left out gives its place to its neighbour
+        x, y = _standing(item, other.box, sized, corners, safe, canvas)
+        return x + right, y + down
+    x, y = _corner(other, sized, corners, safe, canvas)
+    gap = 0.0 if item.empty else box.gap * canvas.unit
+    corner = {
+        "above": (x, y - gap - item.height),
+        "below": (x, y + other.height + gap),
+        "left_of": (x - gap - item.width, y),
+        "right_of": (x + other.width + gap, y),
+    }[side]
+    return corner[0] + right, corner[1] + down
 
 
 def _hung(
@@ -282,9 +295,14 @@ def _picture_area(item: _Sized, area: Rectangle, canvas: Canvas) -> Rectangle | 
         return None
     down, across = (pad * canvas.unit for pad in item.box.padding)
     room, tall = area.width - 2 * across, area.height - 2 * down
-    width, height = min(room, tall * item.shape), min(tall, room / item.shape)
-    if width <= 0 or height <= 0:
+    if room <= 0 or tall <= 0:
         return None
+    if item.box.picture and item.box.picture.fit == "cover":
+        whole = Rectangle(
+            area.left + across, area.top + down, area.right - across, area.bottom - down
+        )
+        return whole.snapped(canvas.pixel_aspect)
+    width, height = min(room, tall * item.shape), min(tall, room / item.shape)
     spare = {"left": 0.0, "start": 0.0, "right": 1.0, "centre": 0.5}[item.box.align]
     left = area.left + across + (room - width) * spare
     top = area.top + down + (tall - height) / 2

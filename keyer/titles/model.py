@@ -8,6 +8,7 @@ otherwise, so that one design serves every format. Colours are `#RRGGBB`, or
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -166,7 +167,23 @@ class Rule(Part):
 
 
 class BoxPicture(Part):
-    """A picture from a file beside the design, as large as its box less the padding."""
+    """A picture from a file beside the design, as large as its box less the padding.
+
+    `file` may be `${field}`, a field of kind "picture". `fit` says what becomes of a picture whose
+    shape is not the box's, in the words of CSS Images Level 3, 5.5: "contain" shows it whole,
+    "cover" fills the box and cuts off what does not fit, alike at both sides.
+    """
 
     file: Annotated[str, Field(min_length=1, max_length=400), AfterValidator(_file_name)]
     opacity: Share = 1.0
+    fit: Literal["contain", "cover"] = "contain"
+
+    @property
+    def field(self) -> str | None:
+        """The field that names the file; None where the design does."""
+        match = FIELD.fullmatch(self.file)
+        return match[1] if match else None
+
+    def file_in(self, values: Mapping[str, str]) -> str:
+        """Return the file's name; empty where its field is."""
+        return self.file if self.field is None else values.get(self.field, "")

@@ -122,6 +122,13 @@ def page_files(page: Page) -> dict[str, bytes]:
         raise SettingError(msg)
     design = page.design.design
     values = design.values(page.fields)
+    for name in design.picture_fields():
+        if page.fields.get(name):
+            msg = (
+                f"field {name} names a picture, and a page keeps texts and colours alone. Leave it "
+                "empty, or fill it on a sheet or from a table."
+            )
+            raise SettingError(msg)
     layout = laid_out(design, values, NOMINAL, page.design.folder)
     used = {
         piece.face.path
@@ -136,7 +143,10 @@ def page_files(page: Page) -> dict[str, bytes]:
         "fields": dict(page.fields),
         "fonts": {Path(path).name: file_digest(path) for path in sorted(used)},
     }
-    shown = sorted({box.picture.file for box in design.boxes if box.picture})
+    shown = sorted(
+        Path(os.path.relpath(file, page.design.folder)).as_posix()
+        for file in page.design.picture_files()
+    )
     if shown:
         table["pictures"] = {
             name: hashlib.sha256(_content(page.design.folder, name, "picture")).hexdigest()

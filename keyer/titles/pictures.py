@@ -46,7 +46,7 @@ def picture_shape(folder: Path | None, file: str) -> float:
     return _shape(path, _stamp(path))
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=1 << 16)
 def _shape(path: Path, _of: Stamp) -> float:
     picture = _opened(path)
     return picture.width / picture.height
@@ -70,7 +70,7 @@ def _opened(path: Path) -> RgbPicture:
 
 
 def drawn_picture(
-    folder: Path | None, file: str, width: int, height: int
+    folder: Path | None, file: str, width: int, height: int, *, shape: float | None = None
 ) -> tuple[Planes, Coverage]:
     """Bring a picture to a size.
 
@@ -80,6 +80,8 @@ def drawn_picture(
         As for `picture_shape`.
     width, height : int
         Pixels.
+    shape : float, optional
+        Width over height, as shown, of what is kept of the middle of it; None: all.
 
     Returns
     -------
@@ -92,11 +94,24 @@ def drawn_picture(
     InputFileError
     """
     path = (folder or Path()) / file
-    return _drawn(path, _stamp(path), width, height)
+    return _drawn(path, _stamp(path), width, height, shape)
 
 
 @lru_cache(maxsize=8)
-def _drawn(path: Path, _of: Stamp, width: int, height: int) -> tuple[Planes, Coverage]:
-    found = resample(_opened(path), width, height)
+def _drawn(
+    path: Path, _of: Stamp, width: int, height: int, shape: float | None
+) -> tuple[Planes, Coverage]:
+    picture = _opened(path)
+    found = resample(picture if shape is None else _middle(picture, shape), width, height)
     alpha = np.ones((height, width), np.float32) if found.alpha is None else found.alpha
     return found.planes.clip(0, 1), np.ascontiguousarray(alpha, np.float32)
+
+
+def _middle(picture: RgbPicture, shape: float) -> RgbPicture:
+    """Cut the middle of a picture out, as large as it can be in a shape, to a pixel."""
+    width = min(max(round(picture.height * shape), 1), picture.width)
+    height = min(max(round(picture.width / shape), 1), picture.height)
+    left, top = (picture.width - width) // 2, (picture.height - height) // 2
+    place = np.s_[..., top : top + height, left : left + width]
+    alpha = None if picture.alpha is None else np.ascontiguousarray(picture.alpha[place])
+    return RgbPicture(np.ascontiguousarray(picture.planes[place]), alpha, picture.matrix)

@@ -35,8 +35,10 @@ class DesignFile:
         return [self.folder / self.name, *self.font_files(), *self.picture_files()]
 
     def picture_files(self) -> list[Path]:
-        """List the pictures that it shows."""
-        shown = {box.picture.file for box in self.design.boxes if box.picture}
+        """List the pictures that it shows by itself: its own, and those its fields begin with."""
+        shown = {one.file for box in self.design.boxes if (one := box.picture) and not one.field}
+        rules = self.design.fields
+        shown |= {rules[name].default or "" for name in self.design.picture_fields()} - {""}
         return [self.folder / file for file in sorted(shown)]
 
     def font_files(self) -> list[Path]:

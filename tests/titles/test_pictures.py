@@ -11,6 +11,7 @@ from keyer.errors import InputFileError, SettingError, SheetError
 from keyer.pixel.compose.place import Placement
 from keyer.titles.checks import check_safe_area, check_title
 from keyer.titles.ink import Canvas
+from keyer.titles.pages import Page, page_files
 from keyer.titles.placed import placed_title
 from keyer.titles.read import load_design, parse_design
 
@@ -169,3 +170,70 @@ def test_a_logo_alone_is_held_to_the_safe_area(tmp_path):
     _, drawn = layer(tmp_path, "height = 20\nx = -8")
     (verdict,) = check_title(drawn, None, safe="st2046-1", text="", on_screen=1)
     assert (verdict.measure, verdict.verdict) == ("title.safe_area", "fails")
+
+
+FIELD = """
+name = "Trial"
+[fields.who]
+kind = "picture"
+default = ""
+[fields.word]
+default = "A"
+[styles.s]
+[[boxes]]
+id = "face"
+place = "bottom right"
+height = 20
+width = 30
+picture = { file = "${who}", fit = "cover" }
+[[boxes]]
+id = "word"
+left_of = "face"
+gap = 2
+[[boxes.texts]]
+text = "${word}"
+style = "s"
+"""
+
+
+def test_a_field_names_it_and_cover_fills_its_box(tmp_path):
+    """By hand: of 40 x 20 at 3 : 2 the middle 30 columns stay; red at both sides is cut off."""
+    pixels = np.zeros((20, 40, 3), np.uint8)
+    pixels[:, :5] = pixels[:, 35:] = (255, 0, 0)
+    Image.fromarray(pixels).save(tmp_path / "logo.png")
+    design = parse_design(FIELD, folder=tmp_path).design
+    drawn = draw_title(design, {"who": "logo.png"}, CANVAS, folder=tmp_path)
+    (found,) = (one for one in drawn.layers if one.role == "picture")
+    assert box_of(found.mark) == (320, 150, 60, 40)
+    assert found.planes.max() < 0.01
+
+
+def test_without_a_file_its_box_is_left_out_and_its_neighbour_takes_the_place():
+    """The word then ends where the picture did: at title-safe, 380 of 400."""
+    drawn = draw_title(parse_design(FIELD).design, {}, CANVAS)
+    (word,) = (one for one in drawn.layers if one.role == "letters")
+    assert not [one for one in drawn.layers if one.role == "picture"]
+    left, top, columns, rows = box_of(word.mark)
+    assert 375 < left + columns <= 383  # the letter and its soft edge
+    assert 180 < top + rows <= 191
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "words"),
+    [
+        ("${who}", "${whom}", "field 'whom' is not in this design. Is it 'who'"),
+        ("${who}", "${word}", "field 'word' must have kind = \"picture\""),
+        ("height = 20\n", "", "width and height must be given for a picture with fit"),
+    ],
+)
+def test_a_field_that_is_no_picture_is_told(was, now, words):
+    with pytest.raises(SheetError, match=words.replace("?", ".")):
+        parse_design(FIELD.replace(was, now, 1))
+
+
+def test_a_page_keeps_no_picture_of_a_field(tmp_path):
+    logo(tmp_path)
+    file = parse_design(FIELD, folder=tmp_path)
+    with pytest.raises(SettingError, match="field who names a picture, and a page keeps texts"):
+        page_files(Page(1, file, {"who": "logo.png"}))
+    assert page_files(Page(1, file, {}))
