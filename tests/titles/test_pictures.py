@@ -215,7 +215,7 @@ def test_without_a_file_its_box_is_left_out_and_its_neighbour_takes_the_place():
     assert not [one for one in drawn.layers if one.role == "picture"]
     left, top, columns, rows = box_of(word.mark)
     assert 375 < left + columns <= 383  # the letter and its soft edge
-    assert 180 < top + rows <= 191
+    assert 185 < top + rows <= 193
 
 
 @pytest.mark.parametrize(
