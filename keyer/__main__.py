@@ -8,7 +8,7 @@ from keyer.kinds import stopping
 
 
 def run() -> None:
-    """Entry point of the `keyer` command."""
+    """Run the `keyer` command and exit with its code."""
     try:
         stopping.listen()
         from keyer.cli.main import run as run_command

@@ -17,7 +17,7 @@ class KeyerError(Exception):
 
 
 class _NamedError(KeyerError):
-    """What is demanded of a parameter.
+    """A refused value: the parameter's name, what is demanded, and what was given.
 
     Attributes
     ----------
@@ -40,7 +40,7 @@ class FrameShapeError(KeyerError, ValueError):
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing that is wrong with a document.
+    """One fault of a document: the key's path, its line, and what is wrong.
 
     Attributes
     ----------

@@ -22,7 +22,7 @@ class Chosen:
 
 
 def choose_rows(table: Rows, numbers: str = "", where: Sequence[str] = ()) -> Chosen:
-    """Choose rows of a table.
+    """Return the rows of a table that `--only` and `--where` ask for.
 
     Parameters
     ----------

@@ -77,14 +77,14 @@ def _over(scene: Scene, index: int) -> list[RgbPicture]:
 
 
 def _alpha(scene: Scene, index: int) -> list[RgbPicture]:
-    """Straight colour with alpha."""
+    """Make straight colour with alpha of a premultiplied picture."""
     titles, video = scene.plan.frame(index).only(scene.titles), scene.sheet.format
     colour, key = cut_out(titles, scene.plan.evaluator, (0, video.height))
     return [RgbPicture(colour, key, video.matrix)]
 
 
 def _keyfill(scene: Scene, index: int) -> list[RgbPicture]:
-    """Premultiplied fill, and the key as grey."""
+    """Make the two pictures for a mixer: premultiplied fill, and alpha as grey."""
     (colour,) = _alpha(scene, index)
     grey = np.repeat(np.asarray(colour.alpha)[np.newaxis], 3, axis=0)
     return [RgbPicture(colour.planes * grey, matrix=colour.matrix), RgbPicture(grey)]

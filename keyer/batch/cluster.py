@@ -57,7 +57,7 @@ _LOST = (
 def on_cluster(
     job: Job, folder: Path, address: str, said: Said, workers: Workers
 ) -> Iterator[Render]:
-    """Render on a cluster.
+    """Render tasks on the workers of a cluster, yielding each result as it comes.
 
     Parameters
     ----------

@@ -37,7 +37,7 @@ MOST_SHOWN = 200
 
 @dataclass(frozen=True)
 class BatchOrder:
-    """What is asked of a batch.
+    """Options of `keyer batch`, as the command line gives them.
 
     Attributes
     ----------
@@ -99,7 +99,7 @@ class BatchOrder:
 
 @dataclass(frozen=True)
 class BatchReport:
-    """What came of a batch.
+    """Result of a batch: rows made, kept and refused, and its contact sheets.
 
     Attributes
     ----------
@@ -166,7 +166,7 @@ class BatchReport:
 
 @dataclass(frozen=True)
 class Checked:
-    """A batch read and checked.
+    """A batch whose table, sheet and rows have been read and checked.
 
     Attributes
     ----------
@@ -192,7 +192,7 @@ class Checked:
 
 
 def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None) -> Checked:
-    """Read and check everything, drawing nothing.
+    """Read table and sheet and check every row; nothing is drawn or written.
 
     Parameters
     ----------
@@ -314,7 +314,7 @@ def batch(
     said: Said = lambda _text: None,
     workers: Workers | None = None,
 ) -> BatchReport:
-    """Carry out a batch.
+    """Check all rows of a table, then render those that hold.
 
     Parameters
     ----------

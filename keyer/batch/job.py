@@ -52,7 +52,7 @@ Fields = dict[str, dict[str, str]]
 
 @dataclass(frozen=True)
 class Filled:
-    """A row as the sheet takes it.
+    """A row's cells, sorted into the sheet's variables and its titles' fields.
 
     Attributes
     ----------

@@ -31,7 +31,7 @@ _BEGINNING = '{"batch": '
 
 @dataclass(frozen=True)
 class Entry:
-    """A row that is done.
+    """A finished row as the manifest records it: its file, and digests of what it was made from.
 
     Attributes
     ----------
@@ -70,7 +70,7 @@ class Entry:
     small: NDArray[np.uint8] | None = field(default=None, compare=False, repr=False)
 
     def line(self) -> str:
-        """As a line of the manifest."""
+        """Write the entry as a line of the manifest: one JSON object."""
         return json.dumps(
             {
                 "batch": self.batch,
@@ -90,7 +90,7 @@ class Entry:
 
 @dataclass(frozen=True)
 class Manifest:
-    """What batches have made in a folder.
+    """Record of the files that batches have made in a folder.
 
     Attributes
     ----------

@@ -47,7 +47,7 @@ _DAY = 86_400_000
 
 @dataclass(frozen=True)
 class Shown:
-    """A cell as a person sees it.
+    """A cell's text as a spreadsheet program shows it.
 
     Attributes
     ----------

@@ -41,7 +41,7 @@ from keyer.titles.read import DesignFile, load_design
 
 @dataclass(frozen=True)
 class TitleOrder:
-    """What is asked of a title.
+    """Options of `keyer title`, as the command line gives them.
 
     Attributes
     ----------
@@ -118,7 +118,7 @@ class ReadyTitle:
     files: Files
 
     def write(self) -> TitleReport:
-        """Write it.
+        """Write the pictures that were drawn.
 
         Raises
         ------

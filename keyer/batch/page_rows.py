@@ -28,7 +28,7 @@ NUMBER, NOTE = "page", "note"
 
 @dataclass(frozen=True)
 class RowsOrder:
-    """What is asked of a table that becomes pages.
+    """Options of `keyer pages --from`: the table, and where its pages go.
 
     Attributes
     ----------

@@ -65,7 +65,7 @@ def told_once(found: Iterable[tuple[int, str]], count: int) -> tuple[RowFault, .
 
 @dataclass(frozen=True)
 class Task:
-    """A row that can be rendered.
+    """A row that passed the checks, with what its rendering needs.
 
     Attributes
     ----------
@@ -89,7 +89,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Preflight:
-    """What was found before rendering.
+    """Result of the checks of all rows: tasks, faults and notices.
 
     Attributes
     ----------

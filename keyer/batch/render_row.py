@@ -34,7 +34,7 @@ KEPT_SCENES = 3
 
 @dataclass(frozen=True)
 class Made:
-    """A row rendered.
+    """A row's files, what the checks found of them, and their small picture.
 
     Attributes
     ----------
@@ -74,7 +74,7 @@ class RowRenderer:
         self._scenes: OrderedDict[tuple[Any, ...], Scene] = OrderedDict()
 
     def render(self, cells: Mapping[str, str]) -> Made:
-        """Render one row.
+        """Render the picture, the pair of pictures, or the clip of one row.
 
         Parameters
         ----------

@@ -47,7 +47,7 @@ _DECODING = ("av", "opencv-python-headless")
 
 @dataclass(frozen=True)
 class Rests:
-    """What a row's picture rests on.
+    """Digests of all that a row's picture is made from: sheet, cells, files, program.
 
     Attributes
     ----------
@@ -84,7 +84,7 @@ class Rests:
 
 @dataclass(frozen=True)
 class Known:
-    """A sheet that holds, with its variables.
+    """What all rows of one sheet share: digests of its parts, and foresights of its titles.
 
     Attributes
     ----------
@@ -98,7 +98,7 @@ class Known:
     foresights: Mapping[str, Foresight]
 
     def rests(self, filled: Filled) -> Rests:
-        """Gather what a row without faults rests on."""
+        """Digest all that the picture of a faultless row is made from."""
         fonts = {
             path
             for title, fields in title_fields(filled).items()

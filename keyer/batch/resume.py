@@ -15,7 +15,7 @@ from keyer.media.source import open_source
 
 @dataclass(frozen=True)
 class There:
-    """What a former run has left.
+    """What a folder holds of earlier runs: rows that are kept, and files that stand in the way.
 
     Attributes
     ----------
@@ -30,7 +30,7 @@ class There:
 
 
 def look_round(folder: Path, tasks: Sequence[Task], known: Manifest) -> There:
-    """Look at what is in a folder that is resumed.
+    """Compare a folder with the rows: which pictures are there and still right.
 
     Parameters
     ----------

@@ -25,7 +25,7 @@ _SEPARATORS = ",;\t"
 
 @dataclass(frozen=True)
 class Row:
-    """One row.
+    """One row of a table: its number and its cells by column.
 
     Attributes
     ----------
@@ -45,7 +45,7 @@ class Row:
 
 @dataclass(frozen=True)
 class Rows:
-    """A table read.
+    """A table as read: its columns and its rows.
 
     Attributes
     ----------

@@ -39,7 +39,7 @@ _AHEAD = 2
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a batch did.
+    """Rows of a batch that were made, and those that failed while rendering.
 
     Attributes
     ----------
@@ -99,7 +99,7 @@ _folder = Path()
 
 
 def _begin(job: Job, folder: Path) -> None:
-    """Set up a process."""
+    """Set up a worker process before its first row."""
     global _renderer, _folder
     cv2.setNumThreads(1)  # the processes share the cores already
     _renderer, _folder = RowRenderer(job), folder
@@ -118,7 +118,7 @@ def _work(task: Task) -> Entry | str:
 
 
 def in_processes(job: Job, folder: Path, jobs: int) -> Render:
-    """Render on this machine.
+    """Render tasks in processes of this machine, yielding each result as it comes.
 
     Parameters
     ----------

@@ -49,7 +49,7 @@ def without_titles(sheet: Sheet) -> Sheet:
 
 
 def still_frame(job: Job, sheet: Sheet) -> int:
-    """Find the frame of which a still is made.
+    """Return the frame of the sheet that a row's still shows.
 
     Returns
     -------

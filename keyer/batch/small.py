@@ -51,7 +51,7 @@ class Shrink:
         self.width = max(1, round(width * pixel_aspect * self.step / BAND_ROWS))
 
     def band(self, pixels: Pixels, number: int) -> SmallPixels:
-        """Make a band small.
+        """Average a band of rows down to the size of the small picture.
 
         Parameters
         ----------

@@ -23,7 +23,7 @@ class Judged(NamedTuple):
 
 @dataclass(frozen=True)
 class Kind:
-    """Rows or pages of one check and one verdict.
+    """Rows (or pages) to which one check gave the same verdict.
 
     Attributes
     ----------
@@ -74,7 +74,7 @@ def summary(entries: Iterable[Entry]) -> list[Kind]:
 
 
 def summary_of(judged: Iterable[Judged], noun: str = "row") -> list[Kind]:
-    """Gather what does not hold.
+    """Gather the verdicts that do not hold, the worst first.
 
     Parameters
     ----------

@@ -29,7 +29,7 @@ class Workers:
         return workers(len(self.there)) if self.there or self.rows else ""
 
     def now(self, there: Collection[str], threads: int) -> list[str]:
-        """Take down who is there.
+        """Note the workers that the cluster has now.
 
         Parameters
         ----------
@@ -58,7 +58,7 @@ class Workers:
         return [f"{'; '.join(said)}: {workers(len(self.there))} now."] if said else []
 
     def drop(self, address: str) -> None:
-        """Take one down as left out."""
+        """Take a worker off the list of those that are there."""
         self.there -= {address}
 
 

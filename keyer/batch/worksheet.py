@@ -30,7 +30,7 @@ _IN_DOUBT = "?"
 
 @dataclass(frozen=True)
 class Look:
-    """What the cells of all sheets share.
+    """Shared strings and cell formats of a workbook, which all its sheets use.
 
     Attributes
     ----------

@@ -34,7 +34,7 @@ _WRITTEN = {"folder": "-d FOLDER", "to": "--to NUMBER", "output": "-o FOLDER or 
 
 @dataclass(frozen=True)
 class _Asked:
-    """The options that were given, by name."""
+    """Options of `keyer pages` that were given, by name."""
 
     store: Path
     which: str

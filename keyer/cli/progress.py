@@ -29,7 +29,7 @@ class Pace:
         self._seen: deque[tuple[float, int]] = deque()
 
     def note(self, done: int, now: float) -> None:
-        """Take down how many are done.
+        """Note how many are done at a time.
 
         Parameters
         ----------

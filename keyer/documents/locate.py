@@ -94,7 +94,7 @@ def line_map(text: str) -> dict[Path, int]:
 
 
 class _Walk:
-    """One pass over a document, noting lines."""
+    """Walks over a TOML document once and notes the line of every key."""
 
     def __init__(self, text: str) -> None:
         self.text = text

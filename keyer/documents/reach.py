@@ -14,7 +14,7 @@ from keyer.errors import SettingError
 
 @dataclass(frozen=True)
 class Reach:
-    """Where files are found.
+    """The folder from which a document's file names are read, and the one they must not leave.
 
     Attributes
     ----------

@@ -1,4 +1,4 @@
-"""Wipe patterns and the fields that they make.
+"""Types of wipe patterns and of the fields (orders of uncovering) that they make.
 
 A field is a number for each pixel, 0..1 inside the picture: the progress at
 which that pixel turns from A to B. Patterns are data (`patterns/*.toml`);
@@ -129,7 +129,7 @@ class Modulation:
 
 @dataclass(frozen=True)
 class Modifiers:
-    """What may be done to any pattern.
+    """Changes that any pattern takes: position, aspect, turn, repeats, a wave on its edge.
 
     Attributes
     ----------

@@ -39,7 +39,7 @@ _SIZE = re.compile(r"([0-9]{1,6})\s?[x×]\s?([0-9]{1,6})\s?@\s?(\S{1,20})")
 
 @dataclass(frozen=True)
 class VideoFormat:
-    """What every frame of a job is made of.
+    """Size, rate, pixel aspect and luma of a video format.
 
     Attributes
     ----------

@@ -39,7 +39,7 @@ class Bounds:
 
     @property
     def finite(self) -> tuple[float, ...]:
-        """Those that a value can lie beyond."""
+        """The limits that are not infinite."""
         return tuple(one for one in (self.watch, self.fails) if math.isfinite(one))
 
     @property

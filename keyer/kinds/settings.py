@@ -82,7 +82,7 @@ class Edge:
 
 @dataclass(frozen=True)
 class KeySettings:
-    """A fast chroma key, ready to run.
+    """All settings of a fast chroma key, none left open.
 
     Attributes
     ----------

@@ -203,7 +203,7 @@ def is_written(value: str | float) -> bool:
 
 
 def is_timecode(value: str | float) -> bool:
-    """Whether it is written as timecode."""
+    """Return whether a text is written as timecode."""
     return isinstance(value, str) and _TIMECODE.fullmatch(value.strip()) is not None
 
 

@@ -12,7 +12,7 @@ Judgement = Literal["holds", "watch", "fails"]
 
 @dataclass(frozen=True)
 class Verdict:
-    """One judged measure.
+    """A measured value, its verdict and the remedy.
 
     Attributes
     ----------

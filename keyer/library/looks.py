@@ -36,7 +36,7 @@ def _look(entry: LookEntry) -> Look:
 def _file_looks(
     file: CheckedFile[LibraryFile], patterns: Patterns, taken: set[str]
 ) -> Iterator[Look]:
-    """Read a user's file."""
+    """Read the backgrounds of a user's file."""
     faults: list[Fault] = []
     for number, entry in enumerate(file.document.background):
         at = ("background", number)

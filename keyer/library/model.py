@@ -44,7 +44,7 @@ _STRICT = ConfigDict(extra="forbid", frozen=True)
 
 
 class PatternEntry(BaseModel):
-    """One pattern."""
+    """Table of one pattern in a library file."""
 
     model_config = _STRICT
 
@@ -91,7 +91,7 @@ class ModifierEntry(BaseModel):
 
 
 class LookEntry(BaseModel):
-    """A background."""
+    """Table of one background in a library file."""
 
     model_config = _STRICT
 

@@ -63,7 +63,7 @@ spread of hue and purity counts in an area that is nearly all clipped."""
 
 @dataclass(frozen=True, eq=False)
 class Area:
-    """Where a picture has one hue and one purity.
+    """A part of a picture that has one hue and one purity: it may be a wall.
 
     Attributes
     ----------

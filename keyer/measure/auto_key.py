@@ -61,7 +61,7 @@ Signal = NDArray[np.float32]
 
 @dataclass(frozen=True)
 class AutoKey:
-    """What was chosen, and why.
+    """Settings of a chroma key chosen from a plate, with the reasons in words.
 
     Attributes
     ----------

@@ -39,7 +39,7 @@ Sample = tuple[int, int, int, int]
 
 @dataclass(frozen=True)
 class Backing:
-    """A backing as surveyed.
+    """Colour, evenness and noise of the backing that was found in a plate.
 
     Attributes
     ----------

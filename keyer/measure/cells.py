@@ -41,7 +41,7 @@ Light = NDArray[np.float32]
 
 @dataclass(frozen=True)
 class Grid:
-    """How a picture is divided.
+    """Division of a picture into the cells in which flashes and stripes are counted.
 
     Attributes
     ----------
@@ -62,7 +62,7 @@ class Grid:
 
     @property
     def field_area(self) -> float:
-        """Coarse cells of a 10-degree field."""
+        """Area of a 10-degree field, in coarse cells."""
         return self.field_columns * self.field_rows
 
 

@@ -39,7 +39,7 @@ measured mattes of hair, fur and wool all but one have their loose ends within."
 
 @dataclass(frozen=True)
 class Islands:
-    """Small stray regions of a matte.
+    """Count and area of the small regions (holes, or specks) of a matte.
 
     Attributes
     ----------
@@ -62,7 +62,7 @@ class Islands:
 
 @dataclass(frozen=True)
 class Coverage:
-    """What a matte covers.
+    """Measures of a matte: clear, solid and edge shares, holes, specks, edge width.
 
     Attributes
     ----------
@@ -170,7 +170,7 @@ def _edge_width(matte: NDArray[np.float32]) -> float:
 
 
 def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
-    """Measure what a matte covers.
+    """Return how much of a matte is clear, solid or edge, with its holes and specks.
 
     Parameters
     ----------

@@ -24,7 +24,7 @@ _COLUMNS = 640
 
 @dataclass(frozen=True)
 class Difference:
-    """How far two pictures lie apart.
+    """Difference of two pictures: the largest, the mean, and on how much of the picture it is seen.
 
     Attributes
     ----------

@@ -20,7 +20,7 @@ THIRD_STOP = 1 / 3
 
 @dataclass(frozen=True, eq=False)
 class Evenness:
-    """The light on a backing.
+    """Light on a backing in stops about its median, and how far it spreads.
 
     Attributes
     ----------
@@ -41,7 +41,7 @@ class Evenness:
 
 
 def measure_evenness(planes: Planes, backing: Backing, matrix: Matrix) -> Evenness:
-    """Map the light on a backing.
+    """Return the light on a backing at every place of a small copy, in stops.
 
     Parameters
     ----------

@@ -139,12 +139,12 @@ class _Cells:
 
     @property
     def count(self) -> NDArray[np.int32]:
-        """Turns of each cell."""
+        """Count the turns of each cell within the last second."""
         return self._turns.total
 
     @property
     def most(self) -> int:
-        """Turns of the cell that turned most."""
+        """Return the turns of the cell that turned most in the last second."""
         return int(self._turns.total.max())
 
     def share_of(self, number: int) -> Light:
@@ -293,7 +293,7 @@ class FlashMeter:
         self._kinds = [_Kind(grid, rate, of) for of in kinds]
 
     def add(self, light: Light, screen: Light) -> FlashReading:
-        """Take a frame.
+        """Take the next frame, and return what flashed in the second that ends with it.
 
         Parameters
         ----------
@@ -345,7 +345,7 @@ def is_long(flashing: Flashing, rate: Fraction) -> bool:
 
 
 def judge_flashing(flashing: Flashing, rate: Fraction | None = None) -> Judgement:
-    """Judge what flashes.
+    """Return the verdict on the flashes of one second.
 
     Parameters
     ----------

@@ -24,7 +24,7 @@ BARS = {
 
 
 def bar_hue(name: str, matrix: Matrix) -> float:
-    """Vectorscope angle of a colour bar.
+    """Return the vectorscope angle of a colour bar, in degrees.
 
     Parameters
     ----------

@@ -131,7 +131,7 @@ def best_trial(
 
 
 def change_words(change: Settings) -> str:
-    """Say a change in words: `gain 2`."""
+    """Write a change of one setting in words: `gain 2`."""
     return ", ".join(_WORDS[name].format(value) for name, value in change.items())
 
 

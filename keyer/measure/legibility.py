@@ -261,7 +261,7 @@ def reading_seconds(text: str, words_a_minute: float = EASY_WORDS_A_MINUTE) -> f
 
 
 def judge_reading_time(text: str, on_screen: Fraction | float) -> Verdict:
-    """Judge how long a title is up.
+    """Judge whether a title is up long enough to be read.
 
     Parameters
     ----------

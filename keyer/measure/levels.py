@@ -44,7 +44,7 @@ Four = tuple[float, float, float, float]
 
 @dataclass(frozen=True)
 class Allowed:
-    """Levels that a picture may have.
+    """Levels that R, G, B and luma may have, and the area that may lie outside.
 
     Attributes
     ----------
@@ -72,7 +72,7 @@ R103 = Allowed()
 
 @dataclass(frozen=True)
 class Levels:
-    """Levels of a picture.
+    """Lowest and highest levels of a picture, and how much of it lies outside what is allowed.
 
     Attributes
     ----------
@@ -104,7 +104,7 @@ class Levels:
 
 
 def code(percent: float, bits: int = 10) -> int:
-    """Narrow-range code of a level.
+    """Return the ten-bit code of a level in percent (narrow range).
 
     Parameters
     ----------

@@ -255,7 +255,7 @@ def inner(mask: Mask) -> Mask:
 
 @dataclass(frozen=True, eq=False)
 class Surface:
-    """The backing at every pixel of a plate.
+    """The backing as it would be seen without the subject, at every pixel of a plate.
 
     Attributes
     ----------

@@ -37,7 +37,7 @@ _SCREEN_GAMMA = 2.4
 
 @dataclass(frozen=True)
 class Repeating:
-    """Elements that repeat in one frame.
+    """Repeating elements of one frame: their area, and for how long they have been there.
 
     Attributes
     ----------
@@ -155,7 +155,7 @@ class RepeatMeter:
 
 
 def judge_repeats(repeating: Repeating, rate: Fraction) -> Judgement:
-    """Judge what repeats in a frame.
+    """Return the verdict on the repeating elements of a frame.
 
     Parameters
     ----------

@@ -44,7 +44,7 @@ _LEAST_SPREAD = DIFFERENCE * 0.2
 
 
 class Repeats(NamedTuple):
-    """What repeats in a picture.
+    """Elements that repeat in a picture: how many pairs, over what area, and where.
 
     `pairs` is how often the step fits the longer side of where it does, `area`
     its share of the picture.
@@ -203,7 +203,7 @@ def _counted(where: NDArray[np.uint8], steps: NDArray[np.floating]) -> Repeats:
 
 
 def find_repeats(light: Plane) -> Repeats:
-    """Find what repeats in a picture.
+    """Find the elements that repeat in a picture at regular steps: squares, dots, bricks.
 
     Parameters
     ----------

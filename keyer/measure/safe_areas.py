@@ -59,7 +59,7 @@ class Inset:
 
 
 def inset(safe: str | SafeArea, area: Area, width: int, height: int) -> Inset:
-    """How far an area keeps from the edges.
+    """Return how far a safe area keeps from the picture's edges, in pixels.
 
     Parameters
     ----------

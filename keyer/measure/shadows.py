@@ -24,7 +24,7 @@ DEEP = 0.95
 
 @dataclass(frozen=True)
 class Shadows:
-    """Shadows on a backing.
+    """Share and depth of the shadows on a backing.
 
     Attributes
     ----------

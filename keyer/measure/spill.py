@@ -64,7 +64,7 @@ NO_SPILL = Spill(0.0, 0.0, 0.0, 0.0, 0.0)
 
 @dataclass(frozen=True, eq=False)
 class Seen:
-    """The pixels of a matte that are not clear.
+    """Where a subject shows: its pixels that are not clear, and its rim.
 
     Attributes
     ----------
@@ -85,7 +85,7 @@ class Seen:
 
 
 def seen_of(matte: NDArray[np.float32]) -> Seen:
-    """Find what shows of a subject, and its rim.
+    """Find the pixels of a subject that are not clear, and those of its rim.
 
     Parameters
     ----------
@@ -99,7 +99,7 @@ def seen_of(matte: NDArray[np.float32]) -> Seen:
 
 
 def spill_of(colour: Planes, hue_deg: float, matrix: Matrix) -> NDArray[np.float32]:
-    """Spill of every pixel.
+    """Return the spill of every pixel: how far the backing's primary exceeds the others.
 
     Parameters
     ----------

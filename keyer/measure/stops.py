@@ -27,7 +27,7 @@ Light = NDArray[np.float32]
 
 
 def light_on(planes: Planes, matrix: Matrix) -> Light:
-    """Light of every pixel.
+    """Return the linear light of every pixel.
 
     Parameters
     ----------

@@ -39,7 +39,7 @@ _MEMORY = Fraction(1, 5)
 
 @dataclass(frozen=True)
 class Stripes:
-    """Stripes of one frame.
+    """Stripes of one frame: pairs, area, whether they change, how long they have been there.
 
     Attributes
     ----------
@@ -192,7 +192,7 @@ class StripeMeter:
 
 
 def judge_stripes(stripes: Stripes, rate: Fraction) -> Judgement:
-    """Judge the stripes of a frame.
+    """Return the verdict on the stripes of a frame.
 
     Parameters
     ----------

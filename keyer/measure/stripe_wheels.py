@@ -48,7 +48,7 @@ Middle = tuple[float, float]
 
 @dataclass(frozen=True, eq=False)
 class Wheel:
-    """Spokes or rings, rolled up again.
+    """Spokes or rings about a middle, as they lie in the picture.
 
     Attributes
     ----------

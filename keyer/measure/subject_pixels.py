@@ -63,7 +63,7 @@ class SubjectPixels:
 
     @property
     def share_percent(self) -> float:
-        """Part of the picture that the subject takes."""
+        """Percent of the picture that the subject takes."""
         return 100 * float(self.inside.mean())
 
 

@@ -51,7 +51,7 @@ class PlateSurvey:
 
     @property
     def reasons(self) -> tuple[str, ...]:
-        """What was found, in sentences."""
+        """Write what was found in a plate as sentences."""
         return self.backing.reasons + self.subject.reasons
 
     def as_dict(self) -> dict[str, Any]:

@@ -18,7 +18,7 @@ class Zone:
 
 @dataclass(frozen=True)
 class TitleRules:
-    """Rules for titles.
+    """What a station asks of titles: letter heights, zones to be kept free.
 
     Attributes
     ----------

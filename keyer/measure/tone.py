@@ -35,7 +35,7 @@ BLACK, GAIN, SATURATION, BALANCE = (-20, 20), (60, 160), (50, 200), (80, 125)
 
 @dataclass(frozen=True)
 class Tone:
-    """What a picture's levels and chroma are.
+    """Black, white, mean colour and spread of chroma of a picture, to match another to it.
 
     Attributes
     ----------

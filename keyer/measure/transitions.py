@@ -162,7 +162,7 @@ class _Lights(Cells):
 
 
 def together(fine: Shares | None, coarse: Shares | None, shape: tuple[int, int]) -> Shares | None:
-    """Bring the shares of fine cells together.
+    """Return the share of each coarse cell that turns, from the fine cells in it and about it.
 
     Parameters
     ----------

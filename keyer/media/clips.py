@@ -86,7 +86,7 @@ class Clip:
 
     @property
     def props(self) -> SourceProps:
-        """What is known of it."""
+        """Size, rate, length, depth and matrix of the clip, known when it was opened."""
         return self._props
 
     def _describe(self, frame: VideoFrame) -> SourceProps:
@@ -153,7 +153,7 @@ class Clip:
             raise InputFileError(msg)
 
     def _taken(self, frame: VideoFrame) -> Picture:
-        """Take a frame as a picture, upright."""
+        """Make a picture of a decoded frame, turned upright."""
         picture = picture_of(frame, self._tags)
         return upright(picture, self._rotation) if self._rotation else picture
 

@@ -21,7 +21,7 @@ CodecName = Literal[
 
 @dataclass(frozen=True)
 class Codec:
-    """One way of coding.
+    """A codec with its encoder, pixel format, files and limits.
 
     Attributes
     ----------

@@ -72,7 +72,7 @@ class Source(Protocol):
 
     @property
     def props(self) -> SourceProps:
-        """What is known of it."""
+        """Size, rate, length, depth and matrix, known from opening the source."""
 
     def read(self, index: int) -> Picture:
         """Return picture `index`, counted from 0.

@@ -24,7 +24,7 @@ _AVIF = (b"avif", b"avis")
 
 
 class Decoded(NamedTuple):
-    """A still, and what is done with it.
+    """A decoded still, and how it was brought to standard range.
 
     Attributes
     ----------

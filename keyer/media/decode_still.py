@@ -211,7 +211,7 @@ def decode_still(path: Path) -> Pixels:
 
 
 def decode_noted(path: Path) -> tuple[Pixels, str]:
-    """Read a still, and what was done with it.
+    """Decode a still; return its samples and, in words, what was done to them.
 
     Returns
     -------

@@ -90,7 +90,7 @@ class Fields:
 
 
 def _pulled(graph: Graph | None) -> list[VideoFrame]:
-    """Take what a filter has ready."""
+    """Return the frames that a filter has ready."""
     import av
 
     frames: list[VideoFrame] = []

@@ -33,7 +33,7 @@ _CURES = {
 
 
 class Files:
-    """What a command reads and what it writes.
+    """Inputs and outputs of one command: refuses outputs that would harm an input or a file.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ class Files:
         self.read(*inputs)
 
     def read(self, *paths: PathLike) -> None:
-        """Note inputs, whether they are there or not.
+        """Note inputs, so that no output may overwrite them; they need not exist.
 
         Raises
         ------

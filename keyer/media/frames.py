@@ -56,7 +56,7 @@ _SAMPLINGS = {(1, 1): "444", (2, 1): "422", (2, 2): "420"}
 
 
 class Tags(NamedTuple):
-    """How a clip's Y'CbCr is meant.
+    """Matrix, chroma siting and range of a clip's frames, with what had to be assumed.
 
     Attributes
     ----------
@@ -75,7 +75,7 @@ class Tags(NamedTuple):
 
 
 class Range(NamedTuple):
-    """High dynamic range or wide colours of a clip.
+    """Transfer and primaries of a clip in high dynamic range or wide colours.
 
     Attributes
     ----------
@@ -92,7 +92,7 @@ class Range(NamedTuple):
 
     @property
     def said(self) -> str:
-        """What it is, and what is done with it."""
+        """Say which range a clip has and how it is brought to standard range."""
         colours = (
             " in BT.2020 colours, brought to BT.709 by Report ITU-R BT.2407 and cut off where that"
             " ends"

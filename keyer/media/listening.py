@@ -35,7 +35,7 @@ def reports() -> int:
 
 @contextmanager
 def heard() -> Iterator[list[tuple[int, str, str]]]:
-    """Gather what is reported in this thread.
+    """Collect the codec library's reports in this thread while the block runs.
 
     Yields
     ------

@@ -26,7 +26,7 @@ _GATE_LUFS = -70.0
 
 @dataclass(frozen=True)
 class Loudness:
-    """What a meter has found.
+    """Loudness and peaks of all that a meter has heard.
 
     Attributes
     ----------

@@ -21,7 +21,7 @@ Spans = tuple[tuple[int, int], ...]
 
 
 def phrases(stretch: Stretch, pause: int) -> Spans:
-    """Find when a sound is heard.
+    """Return the stretches of time in which a sound is heard, its short pauses included.
 
     Parameters
     ----------

@@ -18,7 +18,7 @@ _ANIMATION = {b"acTL", b"fcTL", b"fdAT"}
 
 
 class Chunk(NamedTuple):
-    """A chunk.
+    """A chunk of a PNG: its type and where its data lie.
 
     Attributes
     ----------

@@ -147,7 +147,7 @@ class Sequence:
 
     @property
     def props(self) -> SourceProps:
-        """What is known of it."""
+        """Size, rate, length, depth and matrix of the sequence, read off its first picture."""
         return self._props
 
     def _decoded(self, index: int) -> RgbPicture:

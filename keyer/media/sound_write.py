@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class SoundCodec:
-    """One way of coding sound.
+    """A sound codec with its encoder, sample format and bit rate.
 
     Attributes
     ----------

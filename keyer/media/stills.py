@@ -72,7 +72,7 @@ class Still:
 
     @property
     def props(self) -> SourceProps:
-        """What is known of it."""
+        """Size, depth and matrix of the still, known when it was opened."""
         return self._props
 
     def read(self, index: int) -> RgbPicture:  # noqa: ARG002  a still is the same at every time

@@ -46,7 +46,7 @@ _RATES = tuple(
 
 @dataclass(frozen=True)
 class Timeline:
-    """Frames of a clip in order of showing.
+    """Times of a clip's frames in the order in which they are shown.
 
     Attributes
     ----------
@@ -73,7 +73,7 @@ class Timeline:
     notices: tuple[str, ...] = ()
 
     def place_of(self, stamp: int | None, counted: int) -> int | None:
-        """Tell which picture a decoded one is.
+        """Return the number of a decoded picture in order of showing; None if it is not shown.
 
         Parameters
         ----------

@@ -37,7 +37,7 @@ class Caption:
 
 @dataclass(frozen=True, eq=False)
 class Cell:
-    """One picture of a board.
+    """One picture of a board, with its number and captions.
 
     Attributes
     ----------

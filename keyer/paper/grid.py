@@ -37,7 +37,7 @@ the page's pictures; returns its height in mm."""
 
 @dataclass(frozen=True)
 class Heading:
-    """What stands above and below the pictures.
+    """Title, facts and foot of a board's pages.
 
     Attributes
     ----------
@@ -67,7 +67,7 @@ class Area:
 
 @dataclass(frozen=True)
 class Grid:
-    """How pictures stand on pages.
+    """Rows, columns and picture size that fill the pages of a board.
 
     Attributes
     ----------

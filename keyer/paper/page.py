@@ -158,7 +158,7 @@ def _laid(text: str, how: TextStyle) -> Line:
 
 
 def _drawable(text: str, how: TextStyle) -> str:
-    """Replace what is in no font."""
+    """Replace characters that no font can draw."""
     return "".join(char if _can_draw(char, how) else _MISSING for char in text)
 
 

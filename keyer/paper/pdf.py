@@ -136,7 +136,7 @@ def _outline_file(face: Face) -> str:
 
 
 def _draw(pdf: FPDF, words: Words, piece: Piece) -> None:
-    """Put a picture of letters in."""
+    """Put letters into a PDF page as a picture."""
     up = LETTERS_DPI / DPI
     large = Piece(
         piece.text, piece.style, piece.face, piece.size * up, piece.slant, piece.rtl,

@@ -1,4 +1,4 @@
-"""Pages as pictures."""
+"""Draw pages as pixels."""
 
 from __future__ import annotations
 

@@ -26,7 +26,7 @@ SETTLED_SECONDS = 2
 
 @dataclass(frozen=True)
 class Offer:
-    """A design that a title can be made from.
+    """A title design that the page offers, with the texts that show it.
 
     Attributes
     ----------

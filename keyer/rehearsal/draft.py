@@ -23,7 +23,7 @@ STEPS_KEPT = 5_000
 
 
 class Draft:
-    """A sheet being changed.
+    """The text of a sheet while it is edited: undo, redo, saving.
 
     Parameters
     ----------
@@ -231,7 +231,7 @@ class Draft:
         self.revision += 1
 
     def _moved(self) -> None:
-        """After undo or redo."""
+        """Take up the text that undo or redo has gone to."""
         self.revision += 1
         self._gesture = None
         self._read()

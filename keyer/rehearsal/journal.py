@@ -37,7 +37,7 @@ class Revision:
 
 @dataclass(frozen=True)
 class Found:
-    """What a journal held.
+    """Edits that a journal holds, and the saved text they grew from.
 
     Attributes
     ----------

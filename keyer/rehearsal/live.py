@@ -55,7 +55,7 @@ class Window:
 
 
 class Live:
-    """A sheet open on the page."""
+    """The state of one open sheet, shared by all its windows: draft, pictures, messages."""
 
     def __init__(self, draft: Draft) -> None:
         self.draft = draft

@@ -29,7 +29,7 @@ class Stopped(Exception):  # noqa: N818  no error: a person has stopped it
 
 @dataclass(frozen=True)
 class Wish:
-    """A paper that is wanted.
+    """Which paper (board, cue sheet, report) to make, and where it goes.
 
     Attributes
     ----------

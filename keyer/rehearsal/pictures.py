@@ -40,7 +40,7 @@ SMALL_ROWS = 180
 
 @dataclass(frozen=True)
 class Request:
-    """A picture that somebody wants.
+    """A picture that a window has asked for: frame, size and view.
 
     Attributes
     ----------

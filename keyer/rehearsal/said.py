@@ -22,7 +22,7 @@ def safe_to_show(findings: list[dict[str, Any]]) -> bool:
 
 
 def whole(said: Mapping[str, Any], key: str) -> int:
-    """Read a whole number of a message."""
+    """Read a whole number in a message from the browser, or refuse it."""
     value = said.get(key)
     if isinstance(value, bool) or not isinstance(value, int):
         msg = f"{key} must be a whole number."

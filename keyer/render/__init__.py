@@ -1,1 +1,1 @@
-"""From a plan to pictures: the one renderer."""
+"""The renderer: plans of frames, graphs of nodes, and pictures worked out from them."""

@@ -42,7 +42,7 @@ def _alike(first: Rows, second: Rows, box: Box) -> tuple[Rows, Rows]:
 
 
 class _Between(Node):
-    """Two pictures of one size."""
+    """A node between two pictures of one size."""
 
     first: Node
     second: Node
@@ -59,11 +59,11 @@ class _Between(Node):
 
     @property
     def opaque(self) -> bool:  # type: ignore[override]
-        """Whether both are."""
+        """Whether both pictures are opaque."""
         return self.first.opaque and self.second.opaque
 
     def seen(self, top: int, bottom: int, ready: Ready, faint: float) -> tuple[int, int]:
-        """Columns of either."""
+        """Return the columns on which either picture is seen."""
         return joined(*(part.seen(top, bottom, ready, faint) for part in (self.first, self.second)))
 
 

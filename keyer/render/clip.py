@@ -49,7 +49,7 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True)
 class ClipReport:
-    """What was written.
+    """What `render_clip` wrote: frames, codec, sound and notices.
 
     Attributes
     ----------

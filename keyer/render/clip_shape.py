@@ -34,7 +34,7 @@ MAIL_WIDTH = 640
 
 @dataclass(frozen=True)
 class Shape:
-    """What every picture of a clip is made of.
+    """Size, rate, codec and samples of a clip's pictures.
 
     Attributes
     ----------

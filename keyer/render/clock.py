@@ -32,7 +32,7 @@ class Clock:
 
     @property
     def moves(self) -> bool:
-        """Whether its pictures change with time."""
+        """Return whether a source's pictures change with time."""
         return self.end - self.first > 1
 
     def frames_on_air(self) -> int | None:
@@ -44,7 +44,7 @@ class Clock:
         return -(-exact.numerator // exact.denominator)
 
     def index(self, frame: int, came_on_air: int) -> int:
-        """Find the frame that is due.
+        """Return the number of the source's own frame that is due.
 
         Parameters
         ----------

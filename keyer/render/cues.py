@@ -22,7 +22,7 @@ from keyer.sheet.sheet import Cue, Sheet
 
 
 class CuePlan:
-    """The cues of a sheet.
+    """Plans the base of a sheet: which cue, or transition, each frame shows.
 
     Parameters
     ----------

@@ -109,7 +109,7 @@ class Effect(Node):
 
     @property
     def opaque(self) -> bool:  # type: ignore[override]
-        """Whether one of its pictures is."""
+        """Whether the base or one of the layers is opaque."""
         return self.flat or self.base.opaque or any(layer.node.opaque for layer in self.layers)
 
     def below(self, path: str) -> Effect:

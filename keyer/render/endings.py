@@ -1,4 +1,4 @@
-"""Clips that end while they are on air."""
+"""Sources that run out while they are on air."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class Ending:
 
     @property
     def notice(self) -> str:
-        """What to tell, with the cure."""
+        """Say in one line which clip runs out, and the cure."""
         return (
             f"{self.path}: {self.source} ends {self.gone - self.frame} frames before it goes off "
             "air; its last picture stays. Set loop or freeze, or cut earlier."
@@ -40,7 +40,7 @@ class Ending:
 
 
 def find_endings(sheet: Sheet, sources: Mapping[str, OpenSource | Nested]) -> list[Ending]:
-    """Find every clip that ends while it is on air.
+    """Find every clip that runs out while it is on air.
 
     Parameters
     ----------

@@ -32,7 +32,7 @@ CACHE_BYTES = 256 << 20
 
 @dataclass(frozen=True, eq=False)
 class Whole:
-    """A picture worked out as a whole.
+    """A picture that was worked out as a whole, not in bands.
 
     Attributes
     ----------
@@ -100,7 +100,7 @@ def while_wanted(wanted: Callable[[], bool]) -> Iterator[None]:
 
 
 class Ready:
-    """A graph whose bands can be worked out.
+    """What nodes of a graph have prepared, so that bands of it can be worked out.
 
     Parameters
     ----------
@@ -124,7 +124,7 @@ class Ready:
             raise Outdated
 
     def of(self, node: Node) -> Any:
-        """Return what a node has prepared."""
+        """Return what `prepare` made for a node."""
         return self._held[node.signature]
 
     def holds(self, whole: Whole) -> bool:
@@ -235,7 +235,7 @@ class Evaluator:
     def prepare(
         self, *nodes: Node, threads: int | None = None, ready: Ready | None = None
     ) -> Ready:
-        """Work out what the bands of some graphs share.
+        """Let every node of some graphs prepare what all bands of it share.
 
         Parameters
         ----------

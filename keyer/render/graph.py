@@ -142,7 +142,7 @@ def signed(node: Node) -> bytes:
 
 
 def _told(value: Any) -> bytes:
-    """Tell a value from all others, as bytes."""
+    """Write a field's value as bytes that no other value has, for the signature."""
     match value:
         case Node():
             told = value.signature

@@ -20,7 +20,7 @@ _SHAPE = 0.01
 
 @dataclass(frozen=True)
 class KeyInputs:
-    """Inputs of a key as the command has them.
+    """Pictures and masks of a key, as `keyer key` is given them.
 
     Attributes
     ----------

@@ -20,7 +20,7 @@ from keyer.sheet.sheet import Overlay
 
 
 class KeyPlan:
-    """The key of an overlay.
+    """Plans the key of an overlay: its settings, plate, masks and shadow.
 
     Parameters
     ----------

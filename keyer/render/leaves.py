@@ -159,7 +159,7 @@ class Colour(Node):
 
 @dataclass(frozen=True, eq=False)
 class Clear(Node):
-    """Nothing."""
+    """A picture with nothing in it: clear everywhere."""
 
     width: int
     height: int

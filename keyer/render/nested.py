@@ -83,6 +83,6 @@ class Nested:
         return corrected(node, self.source.correction, self.matrix)
 
     def refill(self, fields: Mapping[str, str]) -> None:  # noqa: ARG002  it has none
-        """Refuse to be filled as a title is."""
+        """Refuse title fields: an effect or a sheet has none."""
         msg = f"source {self.source.name!r} must be a title to be filled."
         raise SettingError(msg)

@@ -143,7 +143,7 @@ def _write(shown: RgbPicture | NDArray[np.float32], output: Path, files: Files, 
 
 @dataclass(frozen=True, eq=False)
 class OneKey:
-    """A key that was made for one picture.
+    """A key of one picture: its settings, pictures and verdicts.
 
     Attributes
     ----------

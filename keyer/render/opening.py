@@ -28,7 +28,7 @@ Troubles = list[tuple[str, KeyerError]]
 
 
 class Opened:
-    """What a sheet shows, open.
+    """Sources and patterns of a sheet, opened.
 
     Parameters
     ----------

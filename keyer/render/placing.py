@@ -23,7 +23,7 @@ from keyer.sheet.stack import Standing
 
 @dataclass(frozen=True, eq=False)
 class Placed(WholeNode):
-    """A picture in its place.
+    """A picture scaled, moved, cropped or turned, perhaps in a box.
 
     Attributes
     ----------

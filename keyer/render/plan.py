@@ -168,7 +168,7 @@ class Plan:
         return self.cues.base(frame, share)
 
     def _key(self, overlay: Overlay) -> KeyPlan:
-        """How an overlay is keyed."""
+        """Return the plan of an overlay's key, made when first asked for."""
         if overlay.index not in self._keys:
             self._keys[overlay.index] = KeyPlan(
                 overlay, self._sources, self.session, self.sheet.light, self._larger(overlay)

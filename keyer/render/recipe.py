@@ -40,7 +40,7 @@ _PART = 4 << 20
 
 @dataclass(frozen=True)
 class Recipe:
-    """How a picture was made.
+    """How a picture was made: sheet, frame and prints of its files, to make it again.
 
     Attributes
     ----------

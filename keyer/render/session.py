@@ -23,7 +23,7 @@ T = TypeVar("T")
 
 
 class Session:
-    """Open sources, a cache and chosen keys.
+    """Open sources, worked-out pictures and chosen keys, kept from plan to plan.
 
     Parameters
     ----------

@@ -83,7 +83,7 @@ style = "numeral"
 
 @dataclass(frozen=True)
 class Slate:
-    """What stands before a spot.
+    """Length and texts of the slate before a spot.
 
     Attributes
     ----------

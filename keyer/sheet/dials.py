@@ -11,7 +11,7 @@ from keyer.kinds.figures import figures
 
 @dataclass(frozen=True)
 class Dial:
-    """The scale of one setting of a desk.
+    """The scale of one setting on a station's desk: our values and its readings.
 
     Attributes
     ----------

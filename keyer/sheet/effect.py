@@ -159,7 +159,7 @@ class Key:
 
     @property
     def plain(self) -> bool:
-        """Whether the matte is taken as it is keyed."""
+        """Whether nothing is done to the matte after the key."""
         by_hand = self.garbage or self.hold or self.finish != Finish()
         return not by_hand and self.shade.strength_percent == 0
 
@@ -186,7 +186,7 @@ class Key:
 
 @dataclass(frozen=True)
 class Pose:
-    """Where an overlay stands at one frame.
+    """Position, scale, turn and opacity of an overlay at one frame.
 
     Attributes
     ----------

@@ -30,7 +30,7 @@ MERGED = ("sheet", "variables", "sources", "effects", "transitions", "keys")
 
 
 class Gathered:
-    """What a sheet and its includes say together.
+    """A sheet's tables joined with those of its includes, and where each key stands.
 
     Parameters
     ----------

@@ -20,7 +20,7 @@ _AT_ONCE = 2
 
 
 def layers(sheet: Sheet) -> int:
-    """Count the pictures of a frame at most.
+    """Return the largest number of pictures that one frame is made of.
 
     Parameters
     ----------

@@ -36,7 +36,7 @@ class _Time:
 
 
 class _Circle(Exception):  # noqa: N818
-    """A time that rests on itself."""
+    """Raised for times by name that depend on each other in a circle."""
 
 
 def named_times(document: Document, log: FaultLog) -> dict[Path, int]:

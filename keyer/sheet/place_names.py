@@ -37,7 +37,7 @@ _WAYS = (
 
 @dataclass(frozen=True)
 class Place:
-    """A shot or an overlay in time.
+    """A shot or an overlay, with the names and frames by which it can be said.
 
     Attributes
     ----------

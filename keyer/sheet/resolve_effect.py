@@ -101,7 +101,7 @@ KEY_SETTINGS = {
 
 @dataclass(frozen=True)
 class _Merged:
-    """A table with the house settings that it uses."""
+    """A table joined with the house settings that its `use` names."""
 
     own: Table
     path: Path

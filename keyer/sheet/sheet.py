@@ -49,7 +49,7 @@ _LATER = ("effects", "fade_in", "fade_out", "loudness")
 
 @dataclass(frozen=True)
 class Sheet:
-    """An effect sheet, ready to be planned.
+    """An effect sheet with all times as frames and all names looked up.
 
     Two sheets are equal when they say the same, however they are written.
 

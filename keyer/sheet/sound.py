@@ -33,7 +33,7 @@ class Duck:
 
 @dataclass(frozen=True)
 class Loudness:
-    """What the sheet asks of its mix.
+    """Loudness and true peak that the mix must have.
 
     Attributes
     ----------

@@ -31,7 +31,7 @@ class Standing:
     keyframes: tuple[Keyframe, ...] = (Keyframe(0, Pose()),)
 
     def pose(self, local: int) -> Pose:
-        """Find the pose at a frame.
+        """Return the pose at a frame, between the keyframes around it.
 
         Parameters
         ----------

@@ -75,7 +75,7 @@ class Station:
 
     @property
     def source(self) -> str:
-        """What a finding says that a limit comes from."""
+        """Source of the station's limits, as findings name it."""
         return _source(self.name)
 
 

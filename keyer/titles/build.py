@@ -74,7 +74,7 @@ class Steps:
         return Stage(min(frame, self.build_frames), before_end if going else None)
 
     def spans(self, box: str, text: str = "") -> tuple[int, int]:
-        """When a box, or a text of one, is fully there.
+        """Return the frames on which a box, or one of its texts, is fully there.
 
         Parameters
         ----------

@@ -25,7 +25,7 @@ _ETA = re.compile(f"(?<!{_LETTER})[ηΗ][{_ACCENTS}]+(?!{_LETTER})")
 
 
 def capitals(text: str, language: str = "") -> str:
-    """Put a text in capitals.
+    """Return a text in capitals, by the rules of its language.
 
     Parameters
     ----------

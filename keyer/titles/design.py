@@ -212,7 +212,7 @@ class Design(Part):
         return move is not None and (box.id in move.boxes if move.boxes else bool(box.texts))
 
     def values(self, given: Mapping[str, str]) -> dict[str, str]:
-        """Fill in the defaults.
+        """Return a value for every field: those given, else the design's defaults.
 
         Parameters
         ----------
@@ -237,7 +237,7 @@ class Design(Part):
         return {name: value for name, value in filled.items() if value is not None}
 
     def examples(self) -> dict[str, str]:
-        """Values to show the design with."""
+        """Return a value for every field with which the design can be shown."""
         return {
             n: rule.example or rule.default or ("" if rule.kind == "picture" else n)
             for n, rule in self.fields.items()

@@ -52,7 +52,7 @@ _MOST_FACES = 512
 
 @dataclass(frozen=True)
 class Face:
-    """One face of a font file.
+    """One face (weight, width, slant) of a font file.
 
     Attributes
     ----------

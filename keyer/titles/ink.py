@@ -30,7 +30,7 @@ _TOGETHER = 6
 
 @dataclass(frozen=True)
 class Canvas:
-    """The picture that a title is made for.
+    """Size and pixel aspect of the picture that a title is drawn for.
 
     Attributes
     ----------
@@ -57,7 +57,7 @@ class Canvas:
 
 @dataclass(frozen=True, eq=False)
 class Mark:
-    """Coverage somewhere in the picture.
+    """A piece of coverage (0..1) with its place in the picture.
 
     Attributes
     ----------

@@ -25,7 +25,7 @@ _NAMES = {
 
 
 def check_language(tag: str) -> str:
-    """Refuse a language that is none.
+    """Refuse a code that names no language.
 
     Parameters
     ----------

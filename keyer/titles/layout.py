@@ -50,7 +50,7 @@ class BoxLaid:
 
 @dataclass
 class Layout:
-    """A title laid out.
+    """All boxes of a title with their places, and notices of what had to give way.
 
     Attributes
     ----------

@@ -74,7 +74,7 @@ class Piece:
 
     @property
     def options(self) -> dict[str, object]:
-        """What the layout engine is told."""
+        """Direction, language and features for the layout engine."""
         return _options(self.style, rtl=self.rtl)
 
 

@@ -86,7 +86,7 @@ class Shadow(Part):
 
 
 class TextStyle(Part):
-    """How letters look.
+    """Font, size, colour, outline and shadow of letters.
 
     `size` is the font size. `letter_spacing` is in percent of `size`;
     `line_spacing` is the distance of two baselines in sizes. `slant` leans

@@ -75,11 +75,11 @@ class TimedTitle:
 
     @property
     def leave_frames(self) -> int:
-        """Frames that its way out takes."""
+        """Number of frames that the title's way out takes."""
         return self.steps.leave_frames if self.steps else 0
 
     def at(self, frame: int, on_air: int | None = None) -> Drawn:
-        """Show one frame.
+        """Return the title as it looks at one of its frames.
 
         Parameters
         ----------

@@ -33,7 +33,7 @@ _HEADS = {f"[{name}]": name for name in _TABLES}
 
 @dataclass(frozen=True)
 class Listed:
-    """What a page says, without its design.
+    """A page's number, texts and design name, read without opening the design.
 
     Attributes
     ----------

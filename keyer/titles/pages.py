@@ -200,7 +200,7 @@ def file_digest(path: str) -> str:
 
 
 def load_page(store: str | Path, number: int) -> Page:
-    """Recall a page.
+    """Load a page from its store: its design, and its texts with changes.
 
     Parameters
     ----------

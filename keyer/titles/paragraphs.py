@@ -66,7 +66,7 @@ class Paragraph:
 
 @dataclass(frozen=True)
 class Fit:
-    """How a text is fitted.
+    """How a text meets the width at hand: wrap, shrink, or be refused.
 
     Attributes
     ----------

@@ -64,7 +64,7 @@ def _nearest(time: Fraction) -> int:
 
 
 class Step(Part):
-    """Parts that come, or go, together.
+    """One step of a build: the boxes and texts that come, or go, together.
 
     `parts` names boxes, or texts by their id; a box takes along its texts that
     no other step names. `at` counts from the title's first frame, on the way

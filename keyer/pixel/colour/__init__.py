@@ -1,4 +1,4 @@
-"""From samples to colour and back.
+"""Colour: samples to R'G'B' and back, luma and chroma, signal and light.
 
 `load` is the one place that converts depth; `decode_ycc` and `encode_ycc` take
 and give Y'CbCr planes, `sampling` tells how their chroma was sampled; `transfer`

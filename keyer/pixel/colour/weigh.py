@@ -12,7 +12,7 @@ from keyer.pixel.colour.luma_chroma import LUMA, HueAxes
 
 
 def weigh(planes: Planes, weights: NDArray[np.floating]) -> Plane:
-    """Add three planes with a weight each.
+    """Return the weighted sum of three planes.
 
     Parameters
     ----------

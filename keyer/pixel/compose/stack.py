@@ -17,7 +17,7 @@ from keyer.pixel.kernels.jit import kernel
 def lay_flat(
     planes: Planes, alpha: Plane, cover: Plane, colour: Plane, opacity: np.float32, x0: int, y0: int
 ) -> None:
-    """Lay one colour over.
+    """Lay one colour with an opacity over rows of a stack, in place.
 
     Parameters
     ----------

@@ -109,7 +109,7 @@ def _stamp(function: Callable[..., object]) -> tuple[int, int] | None:
 
 
 class _State:
-    """What all kernels of the process share."""
+    """What all kernels share: locks, whether plain forms run, who is told of waiting."""
 
     lock = RLock()
     plainly = 0
@@ -189,7 +189,7 @@ class Kernel:
         self._stamp = _stamp(function)
 
     def made(self) -> Any:
-        """Return the compiled function."""
+        """Return the compiled function; compile it, or load its code, if need be."""
         with _State.lock:
             if self._made is None:
                 # edited since it was imported, this code must not be kept as that of the new file

@@ -44,7 +44,7 @@ def signal_at(
 
 @kernel
 def matte_at(signal: np.float32, clip: np.float32, gain: np.float32) -> np.float32:
-    """Matte at a signal."""
+    """Return the matte (0..1) of one key signal."""
     level = (signal - clip) * gain
     level = level if level > np.float32(0.0) else np.float32(0.0)
     return level if level < np.float32(1.0) else np.float32(1.0)

@@ -70,7 +70,7 @@ USUAL_VEIL = 0.6
 
 @dataclass(frozen=True, eq=False)
 class Film:
-    """A film of backing light.
+    """The backing's light that lies over a subject like a film.
 
     Attributes
     ----------

@@ -204,7 +204,7 @@ class _Laid:
 
 
 def _lay_wave(wave: LookWave, geometry: Geometry, share: float) -> _Laid:
-    """Settle a wave at a share of the loop."""
+    """Return a wave's strength, phase and directions at a share (0..1) of the loop."""
     unit = 100 / wave.wavelength / geometry.height
     cos, sin = math.cos(math.radians(wave.angle)), math.sin(math.radians(wave.angle))
     wide = geometry.pixel_aspect

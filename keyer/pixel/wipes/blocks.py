@@ -33,7 +33,7 @@ Index = NDArray[np.int32]
 
 
 class Blocks(NamedTuple):
-    """Blocks near a boundary.
+    """Blocks of a field (squares of samples) through which a boundary may run.
 
     Attributes
     ----------

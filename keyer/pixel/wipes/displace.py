@@ -31,7 +31,7 @@ TABLE = 1024
 
 
 def wave_table(kind: str) -> Plane:
-    """One wave, -1..1.
+    """Return one wave as a table of values, -1..1.
 
     Parameters
     ----------

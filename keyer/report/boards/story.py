@@ -24,7 +24,7 @@ from keyer.titles.steps import longest
 
 @dataclass(frozen=True)
 class StoryFrame:
-    """One picture of a storyboard.
+    """One picture of a storyboard: its frame and captions.
 
     Attributes
     ----------

@@ -203,7 +203,7 @@ def _same_pattern(key: str, value: Any, flat: Sheet) -> bool:
 
 
 def _when(sheet: Sheet, made: Sequence[_Made]) -> str:
-    """Say which frame is shown."""
+    """Say of which frame the variations are."""
     frames = list(dict.fromkeys(one.frame for one in made))
     return f"frame {frames[0]}, {sheet.label(frames[0])}" if len(frames) == 1 else "each half way"
 

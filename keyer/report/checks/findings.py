@@ -14,7 +14,7 @@ SEVERITY: dict[Judgement, int] = {"holds": 0, "watch": 1, "fails": 2}
 
 @dataclass(frozen=True)
 class Limit:
-    """What a value is held against.
+    """A limit in words, and its source.
 
     Attributes
     ----------

@@ -88,5 +88,5 @@ class SeenCheck:
         return found
 
     def series(self) -> list[Series]:
-        """Nothing over time."""
+        """Return no series: this check measures nothing over time."""
         return []

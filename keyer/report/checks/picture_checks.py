@@ -166,7 +166,7 @@ class FlashCheck:
         return [finding for runs in self._runs.values() for finding in runs.findings()]
 
     def series(self) -> list[Series]:
-        """Flashes in the second up to each frame."""
+        """Return the flashes in the second up to each frame."""
         return [
             Series(
                 f"flash.{name}",
@@ -235,7 +235,7 @@ class StripesCheck:
         return self._runs.findings()
 
     def series(self) -> list[Series]:
-        """Area under stripes."""
+        """Return the area under stripes of every frame, in percent."""
         frames = tuple(range(len(self._areas)))
         limit = 100 * AREA_STEADY
         return [Series("stripes.area", "% of picture", frames, tuple(self._areas), limit)]

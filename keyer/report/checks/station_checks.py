@@ -60,7 +60,7 @@ class EndsCheck:
         return runs.findings()[0]
 
     def series(self) -> list[Series]:
-        """Nothing over time."""
+        """Return no series: this check measures nothing over time."""
         return []
 
 

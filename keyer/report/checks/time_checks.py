@@ -45,7 +45,7 @@ _ENDS = Limit("a clip lasts as long as it is on air", "common practice (from mem
 
 
 def check_length(sheet: Sheet) -> Finding:
-    """Hold the length against the usual ones.
+    """Compare the sheet's length with the usual lengths of spots.
 
     Returns
     -------
@@ -229,7 +229,7 @@ class BlackCheck:
         return runs.findings()
 
     def series(self) -> list[Series]:
-        """Mean relative luminance."""
+        """Return the mean relative luminance of every frame."""
         frames = tuple(range(len(self._lights)))
         return [Series("light.mean", "% of white", frames, tuple(self._lights))]
 
@@ -313,7 +313,7 @@ class StrayCheck:
         return self._runs.findings()
 
     def series(self) -> list[Series]:
-        """Nothing over time."""
+        """Return no series: this check measures nothing over time."""
         return []
 
 

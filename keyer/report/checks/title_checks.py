@@ -53,7 +53,7 @@ LIMITS = {
 
 @dataclass(frozen=True)
 class Showing:
-    """A title on air.
+    """A title overlay while it is on air.
 
     Attributes
     ----------
@@ -80,7 +80,7 @@ class Showing:
 
     @property
     def on_air(self) -> int:
-        """Frames that it is shown."""
+        """Number of frames on which the title is on air."""
         return self.stop - self.start
 
 
@@ -263,7 +263,7 @@ class TitleCheck:
         return [finding for runs in self._runs.values() for finding in runs.findings()]
 
     def series(self) -> list[Series]:
-        """Worst contrast over time."""
+        """Return the worst contrast on each frame looked at."""
         if not self._contrasts:
             return []
         frames, values = zip(*self._contrasts, strict=True)

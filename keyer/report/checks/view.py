@@ -26,7 +26,7 @@ LOOKS_A_SECOND = 5
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """One frame of the render.
+    """One rendered frame, with the measures that several checks share.
 
     Attributes
     ----------
@@ -60,7 +60,7 @@ class View:
 
 
 class Inspector(Protocol):
-    """A check that is shown every frame in order."""
+    """Contract of a check: it is shown every frame in order and gives findings."""
 
     def look(self, view: View) -> None:
         """Take the next frame."""

@@ -84,13 +84,13 @@ class Event:
 
     @property
     def frames(self) -> int:
-        """How long it is seen."""
+        """Number of frames on which it is seen."""
         return self.stop - self.start
 
 
 @dataclass(frozen=True)
 class CueSheet:
-    """What the crew needs.
+    """A cue sheet: facts of the spot and a row for every event.
 
     Attributes
     ----------

@@ -22,7 +22,7 @@ from keyer.sheet.sheet import Sheet
 
 @dataclass(frozen=True)
 class Effect:
-    """A transition in words.
+    """A transition as the page writes it: kind, pattern, edge.
 
     Attributes
     ----------

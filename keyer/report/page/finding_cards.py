@@ -60,7 +60,7 @@ _MOST_TIMES = 6
 
 @dataclass(frozen=True)
 class FindingCard:
-    """Findings of one check on one subject.
+    """A card of the page: all findings of one check on one cue, overlay or picture.
 
     Attributes
     ----------
@@ -95,7 +95,7 @@ class FindingCard:
 
     @property
     def key(self) -> tuple[str, str]:
-        """What tells it from other cards."""
+        """Check and subject, by which a card is told from others."""
         return self.check, self.full_subject
 
 
@@ -167,7 +167,7 @@ def _span(finding: Finding) -> str:
 
 @dataclass(frozen=True)
 class Held:
-    """A check that found nothing."""
+    """A check whose verdict is `holds` throughout."""
 
     name: str
     subject: str

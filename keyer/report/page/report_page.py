@@ -51,7 +51,7 @@ class ScopePicture:
 
 @dataclass(frozen=True)
 class ReportParts:
-    """What a report is made of.
+    """All parts of a report, ready for the template.
 
     Attributes
     ----------

@@ -67,7 +67,7 @@ class WorstVerdict:
 
 @dataclass(frozen=True, eq=False)
 class Surveyed:
-    """What every survey of a file has.
+    """What the surveys of a still and of a clip have in common.
 
     Attributes
     ----------

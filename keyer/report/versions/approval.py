@@ -32,7 +32,7 @@ FACTS = "approval.json"
 
 @dataclass(frozen=True)
 class Approval:
-    """What was approved.
+    """An approved version: the sheet's digest, who approved it and when.
 
     Attributes
     ----------
@@ -121,7 +121,7 @@ def _seal(path: Path) -> str:
 
 
 def _check(made: Approval) -> None:
-    """Raise for what is not what it should be."""
+    """Refuse an approval file whose entries have the wrong kind."""
     texts = (made.digest, made.name, made.sheet, made.on, made.by, made.note, made.made_by)
     if not all(isinstance(text, str) for text in texts) or not isinstance(made.form, int):
         raise TypeError
@@ -203,7 +203,7 @@ def approved_words(sheet: Sheet, path: Path) -> str:
 
 
 def facts_of(approval: Approval) -> dict[str, Any]:
-    """Give what a script wants to know."""
+    """Return an approval as plain data for `--json`."""
     return {
         "output": str(approval.path),
         "sheet": approval.digest,

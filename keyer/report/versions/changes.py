@@ -57,7 +57,7 @@ _SPANS = {"length", "fade_in", "fade_out", "loop", "down", "up", "pause"}
 
 @dataclass(frozen=True)
 class Change:
-    """One thing that is not as it was.
+    """One change between two sheets: which key, from what, to what.
 
     Attributes
     ----------
@@ -78,7 +78,7 @@ class Change:
 
 
 def sheet_changes(old: Sheet, new: Sheet) -> tuple[Change, ...]:
-    """Say what has changed.
+    """List what has changed from one sheet to another, in words.
 
     Returns
     -------

@@ -30,11 +30,11 @@ Pixels = NDArray[np.uint8]
 
 
 class Side(Protocol):
-    """One of the two versions."""
+    """Contract of a version that is compared: its sheet, signatures and pictures."""
 
     @property
     def sheet(self) -> Sheet:
-        """What it says."""
+        """The version's sheet."""
 
     def signature(self, frame: int) -> bytes:
         """Digest of a frame: equal ones, on both sides, are the same picture."""
@@ -51,7 +51,7 @@ class Planned:
 
     @property
     def sheet(self) -> Sheet:
-        """What it says."""
+        """The version's sheet."""
         return self._plan.sheet
 
     def signature(self, frame: int) -> bytes:
@@ -65,7 +65,7 @@ class Planned:
 
 @dataclass(frozen=True)
 class Run:
-    """Frames in a row that look different.
+    """A run of frames that look different in the two versions.
 
     Attributes
     ----------
@@ -106,7 +106,7 @@ class Pair:
 
 @dataclass(frozen=True, eq=False)
 class Comparison:
-    """What is not as it was.
+    """Result of a comparison: changes in words, and runs of frames that look different.
 
     Attributes
     ----------
@@ -136,7 +136,7 @@ class Comparison:
 
 
 def compare(old: Side, new: Side, called: str, files: Iterable[Change] = ()) -> Comparison:
-    """Hold two versions against each other.
+    """Compare two versions of a sheet, in words and frame by frame.
 
     Pictures are worked out only where signatures differ.
 

@@ -39,7 +39,7 @@ _SHOWN = 24
 
 @dataclass(frozen=True, eq=False)
 class Reframed:
-    """What came of converting a sheet.
+    """Result of converting a sheet: the new one, rounded times, what of pictures is cut off.
 
     Attributes
     ----------

@@ -36,7 +36,7 @@ _RULES = {
 
 @dataclass(frozen=True)
 class Rounding:
-    """A time that does not fall on what it was.
+    """A time that had to be rounded to a frame of the new rate.
 
     Attributes
     ----------
@@ -56,7 +56,7 @@ class Rounding:
     path: str
 
     def __str__(self) -> str:
-        """Say it in a line."""
+        """Say in a line which time moved, and by how much."""
         off = float(abs(self.seconds) * 1000)
         which = ("later", "earlier") if _is_point(self.path) else ("longer", "shorter")
         said = f"{off:.1f} ms {which[self.seconds < 0]}" if self.seconds else "at the same time"

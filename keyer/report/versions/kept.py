@@ -83,7 +83,7 @@ class Reduced:
 
     @property
     def sheet(self) -> Sheet:
-        """What it says."""
+        """The version's sheet."""
         return self._plan.sheet
 
     def _small(self, frame: int) -> bytes:

@@ -48,7 +48,7 @@ _DEPTH, _MOST = 3, 200
 
 @dataclass(frozen=True)
 class Remade:
-    """What came of making a picture again.
+    """Result of making a picture again: whether it is the same, and if not, why.
 
     Attributes
     ----------

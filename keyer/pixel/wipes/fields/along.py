@@ -23,7 +23,7 @@ ROUND_RADIUS = 0.3
 
 
 def bar(x: Reals, y: Reals, half_width: float, half_height: float, **params: Any) -> Reals:
-    """Along a straight edge."""
+    """Return how far along a straight edge each point lies."""
     across, down = params["across"] / half_width, params["down"] / half_height
     length = math.hypot(across, down)
     return y * np.float32(across / length) - x * np.float32(down / length)
@@ -36,7 +36,7 @@ def upright(x: Reals, y: Reals, half_width: float, half_height: float, **params:
 
 
 def arms(x: Reals, y: Reals, half_width: float, half_height: float, **params: Any) -> Reals:
-    """Along both arms of a V, from its point."""
+    """Return how far from the point of a V each place lies, along both arms."""
     if params["toward"] in {"down", "up"}:
         side, way, half_side, half_way = x, y, half_width, half_height
     else:
@@ -91,7 +91,7 @@ def around(
     wavelength: float,
     **_: Any,
 ) -> Reals:
-    """Around the middle."""
+    """Return how far around the middle each point lies."""
     del half_width, half_height
     return _around(x, y, wavelength)
 
@@ -128,7 +128,7 @@ def box(
 
 
 def radius(x: Reals, y: Reals, half_width: float, half_height: float, **params: Any) -> Reals:
-    """Along a hand, from its pivot."""
+    """Return how far from a hand's pivot each point lies."""
     x, y = fold(x, y, params.get("halves", ""))
     x = x - np.float32(params.get("pivot_x", 0.0) * half_width)
     y = y - np.float32(params.get("pivot_y", 0.0) * half_height)

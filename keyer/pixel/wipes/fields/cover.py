@@ -1,4 +1,4 @@
-"""When a growing shape covers the frame."""
+"""Find the size at which a growing shape covers the whole frame."""
 
 from __future__ import annotations
 

@@ -30,7 +30,7 @@ def ellipse(x: Reals, y: Reals, half_width: float, half_height: float, *, width:
 
 
 def _disc(x: Reals, y: Reals, cx: float, cy: float, radius: float) -> Reals:
-    """Scale of a disc that holds the middle."""
+    """Return at which scale, grown from the middle, a disc reaches each place."""
     room = radius**2 - cx**2 - cy**2
     along = x * np.float32(cx) + y * np.float32(cy)
     square = x * x + y * y
