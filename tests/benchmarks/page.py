@@ -13,6 +13,7 @@ import statistics
 import sys
 import tempfile
 import time
+import wave
 from pathlib import Path
 
 import numpy as np
@@ -43,6 +44,8 @@ source = "subject"
 key = {{ kind = "chroma" }}
 [[overlays]]
 source = "title"
+[[sound]]
+file = "guide.wav"
 """  # noqa: E501
 DESIGN = """name = "One line"
 [fields.words]
@@ -80,6 +83,10 @@ def pictures(folder: Path) -> None:
 
 def made(folder: Path, rate: int = 25, seconds: int = 30) -> Path:
     pictures(folder)
+    with wave.open(str(folder / "guide.wav"), "wb") as out:
+        out.setparams((1, 2, 48000, 0, "NONE", ""))
+        tone = 2000 * np.sin(2 * np.pi * 440 * np.arange(48000 * seconds) / 48000)
+        out.writeframes(tone.astype("<i2").tobytes())
     (folder / "design.toml").write_text(DESIGN)
     path = folder / "spot.toml"
     path.write_text(SHEET.format(rate=rate, seconds=seconds, wipe=2 * seconds // 3))
@@ -134,8 +141,14 @@ def scrubbed(tab, count: int = 80) -> float:
     )
 
 
-def played(tab, seconds: float) -> tuple[int, int, int]:
-    """Pictures shown, left out, and late by more than a refresh, in some seconds of playing."""
+def played(tab, seconds: float) -> dict[str, str]:
+    """What the page counts in some seconds of playing.
+
+    `played`, `late` and `uneven` are pictures shown, left out, and late by more than a refresh of
+    the screen; `left` the first that were left out; `apart` how far picture and sound are apart,
+    in ms, at 95 % of the pictures and at most. The sound's time is what the browser says of its
+    output; what is drawn is taken to be on the screen at the next refresh.
+    """
     tab.locator("body").press("Home")
     tab.wait_for_timeout(800)
     tab.locator("#play").click()
@@ -143,24 +156,55 @@ def played(tab, seconds: float) -> tuple[int, int, int]:
     if tab.locator("#play").get_attribute("aria-pressed") == "false":
         tab.locator("#play").click()
     tab.wait_for_timeout(1000 * seconds + 1500)
-    facts = tab.evaluate("() => ({...document.querySelector('#canvas').dataset})")
     if tab.locator("#play").get_attribute("aria-pressed") == "true":
         tab.locator("#play").click()
-    return int(facts["played"]), int(facts["late"]), int(facts["uneven"])
+    return tab.evaluate("() => ({...document.querySelector('#canvas').dataset})")
 
 
-def memory() -> int:
-    """MiB that keyer and the browser's parts hold, all together: what this process has started."""
+def memory() -> tuple[int, int]:
+    """MiB that keyer holds, and all that this process has started, the browser's parts with it."""
     found = {}
     for status in Path("/proc").glob("[0-9]*/status"):
         with contextlib.suppress(OSError):
             said = dict(line.split(":", 1) for line in status.read_text().splitlines())
-            found[int(said["Pid"])] = int(said["PPid"]), int(said.get("VmRSS", "0 kB").split()[0])
+            held = int(said.get("VmRSS", "0 kB").split()[0]) // 1024
+            found[int(said["Pid"])] = int(said["PPid"]), held, said["Name"].strip()
     ours, more = set(), {os.getpid()}
     while more - ours:
         ours |= more
-        more = {pid for pid, (parent, _) in found.items() if parent in ours}
-    return sum(found[pid][1] for pid in ours - {os.getpid()} if pid in found) // 1024
+        more = {pid for pid, (parent, *_) in found.items() if parent in ours}
+    parts = [found[pid][1:] for pid in ours - {os.getpid()} if pid in found]
+    return sum(held for held, name in parts if name.startswith("python")), sum(
+        held for held, _ in parts
+    )
+
+
+def heap(tab) -> float:
+    """MiB of the page's objects that are still used, after a collection."""
+    session = tab.context.new_cdp_session(tab)
+    session.send("HeapProfiler.collectGarbage")
+    used = session.send("Runtime.getHeapUsage")["usedSize"]
+    session.detach()
+    return used / 2**20
+
+
+def watched(tab, minutes: int) -> None:
+    """Play for some minutes, again from the start at its end; memory at each of them."""
+    keyer, everything = memory()
+    print(
+        f"at first: keyer {keyer} MiB, page {heap(tab):.1f} MiB, all {everything} MiB", flush=True
+    )
+    began = time.monotonic()
+    for minute in range(1, minutes + 1):
+        while time.monotonic() < began + 60 * minute:
+            if tab.locator("#play").get_attribute("aria-pressed") == "false":
+                tab.locator("#play").click()
+            tab.wait_for_timeout(500)
+        keyer, everything = memory()
+        print(
+            f"{minute} min: keyer {keyer} MiB, page {heap(tab):.1f} MiB, all {everything} MiB",
+            flush=True,
+        )
 
 
 def walled(tab) -> float:
@@ -198,6 +242,7 @@ def main() -> None:
     parser.add_argument("--seconds", type=int, default=30)
     parser.add_argument("--times", type=int, default=1, help="how often it is played")
     parser.add_argument("--only-play", action="store_true")
+    parser.add_argument("--minutes", type=int, default=0, help="played at the end, memory watched")
     wanted = parser.parse_args()
     with tempfile.TemporaryDirectory() as name, sync_playwright() as driver:
         sheet = made(Path(name), wanted.rate, wanted.seconds)
@@ -213,13 +258,19 @@ def main() -> None:
             if not wanted.only_play:
                 measured(tab)
             for _ in range(wanted.times):
-                shown, late, uneven = played(tab, wanted.seconds)
+                found = played(tab, wanted.seconds)
+                shown, late, uneven = (int(found[one]) for one in ("played", "late", "uneven"))
                 print(
-                    f"playing at {wanted.rate}: {shown} shown, {late} left out "
-                    f"({100 * late / max(shown + late, 1):.1f} %), {uneven} late by more than a "
-                    f"refresh ({100 * uneven / max(shown, 1):.1f} %); {memory()} MiB",
+                    f"playing at {wanted.rate}: {shown} of {wanted.rate * wanted.seconds} shown, "
+                    f"{late} left out ({100 * late / max(shown + late, 1):.1f} %: "
+                    f"{found['left'] or 'none'}), {uneven} late by more than a refresh "
+                    f"({100 * uneven / max(shown, 1):.1f} %); picture and sound "
+                    f"{found['apart'].replace(' ', ' ms apart at 95 %, ')} ms at most (limit 20); "
+                    f"{memory()[1]} MiB",
                     flush=True,
                 )
+            if wanted.minutes:
+                watched(tab, wanted.minutes)
         browser.close()
 
 

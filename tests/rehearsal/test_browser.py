@@ -323,6 +323,16 @@ def test_playing_warns_first_and_then_shows_every_moment(tab, sheet):
         tab.wait_for_function("() => document.querySelector('#canvas').dataset.played > 5")
         tab.wait_for_function("() => document.querySelector('#play').ariaPressed === 'false'")
         assert "frame 5" in tab.locator("#frame").inner_text()  # the last frames, 50 to 59
+        # which picture comes next: there are 3 to 6 (5 not decoded yet), 2 was shown
+        picked = tab.evaluate(
+            """async () => {
+              const { chosen } = await import('/static/play.js');
+              const kept = new Map([[3, {}], [4, {}], [5, null], [6, {}]]);
+              return [[2, 0], [3, 0.4], [4, 1.5], [4, 3.5], [5, 9], [9, 9]].map(
+                ([due, behind]) => chosen(kept, 2, due, behind));
+            }"""
+        )
+        assert picked == [-1, 3, 3, 4, 4, 6]
 
 
 def test_an_edit_outside_that_does_not_hold_is_shown_and_the_picture_stays(tab, sheet):

@@ -1,6 +1,7 @@
 // Playing: the guide track is the clock, pictures are numbered, late ones are counted and left out.
 // What goes with every picture is told as a moment, all else of a frame a few times a second.
-// A picture is uneven that comes more than one refresh of the screen after its time.
+// What is drawn is on the screen at its next refresh, so the picture is drawn whose time is nearest
+// to that. A picture is uneven that comes more than one refresh after its time.
 
 import { $ } from "./dom.js";
 import { answered, on, send } from "./link.js";
@@ -40,7 +41,7 @@ async function start() {
   const heard = await sound();
   const { facts } = now.sheet;
   const from = now.frame >= facts.length - 1 ? 0 : now.frame;
-  run = { from, began: 0, kept: new Map(), shown: from - 1, late: 0, uneven: 0, count: 0, before: 0, refresh: 1, node: null, asked: new Map(), trip: 0.1, apart: 0, came: 0, stride: 1, told: 0, tag: Math.random() };
+  run = { from, began: 0, kept: new Map(), shown: from - 1, late: 0, uneven: 0, count: 0, before: 0, steps: [], refresh: 1 / 60, at: 0, left: [], apart: [], node: null, asked: new Map(), trip: 0.1, between: 0, came: 0, stride: 1, told: 0, tag: Math.random() };
   now.playing = true;
   tell("playing");
   $("play").textContent = "Stop";
@@ -48,8 +49,9 @@ async function start() {
   want();
   const ready = () => run && (run.kept.size >= Math.min(ahead(facts) / 2, facts.length - from));
   const until = performance.now() + 3000;
-  const wait = () => {
+  const wait = (at) => {
     if (!run) return;
+    if (at) refreshed(at);
     if (!ready() && performance.now() < until) {
       requestAnimationFrame(wait);
       return;
@@ -69,6 +71,9 @@ async function start() {
 export function stop() {
   if (!run) return;
   run.node?.stop();
+  const apart = run.apart.map(Math.abs).sort((a, b) => a - b);
+  canvas.dataset.left = run.left.join(" ");
+  canvas.dataset.apart = [apart[Math.floor(0.95 * apart.length)], apart.at(-1)].join(" ");
   const at = Math.max(run.shown, run.from);
   for (const bitmap of run.kept.values()) bitmap?.close();
   run = null;
@@ -107,24 +112,34 @@ function learn(frame) {
   const asked = run.asked.get(frame);
   run.asked.delete(frame);
   if (asked) run.trip += 0.2 * (Math.min((at - asked) / 1000, 1) - run.trip);
-  if (run.came && run.asked.size) run.apart += 0.1 * (Math.min((at - run.came) / 1000, 1) - run.apart);
+  if (run.came && run.asked.size) run.between += 0.1 * (Math.min((at - run.came) / 1000, 1) - run.between);
   run.came = run.asked.size ? at : 0;
-  const each = run.apart * rate(now.sheet.facts);
+  const each = run.between * rate(now.sheet.facts);
   run.stride = each < 1.2 ? 1 : Math.min(Math.ceil(each), 8);
 }
 
-// The time of the sound that is heard now; its clock ticks in blocks, in between the page's goes on.
-function heardTime() {
+// The screen's refresh, from those of a second; one alone may come late.
+function refreshed(at) {
+  if (run.before && at > run.before) run.steps.push((at - run.before) / 1000);
+  if (run.steps.length > 60) run.steps.shift();
+  if (run.steps.length > 8) run.refresh = [...run.steps].sort((a, b) => a - b)[run.steps.length >> 1];
+  run.before = run.at = at;
+}
+
+// The sound that is heard when what is drawn now comes on the screen, in seconds since it began;
+// its clock ticks in blocks, in between the page's goes on.
+function seenAt() {
+  if (!run.began) return 0;
   const { contextTime, performanceTime } = audio.getOutputTimestamp();
-  return performanceTime ? contextTime + (performance.now() - performanceTime) / 1000 : audio.currentTime;
+  const heard = performanceTime ? contextTime + (run.at - performanceTime) / 1000 : audio.currentTime;
+  return heard + run.refresh - run.began;
 }
 
-function passed() {
-  return run.began ? Math.max(heardTime() - run.began, 0) : 0;
-}
-
+// The picture whose time is nearest.
 function due() {
-  return run.from + Math.floor(passed() * rate(now.sheet.facts) + 1e-6);
+  const nearest = seenAt() + run.refresh / 2;
+  const frame = run.from + Math.floor(Math.max(nearest, 0) * rate(now.sheet.facts) + 1e-6);
+  return Math.min(frame, now.sheet.facts.length - 1);
 }
 
 const canvas = $("canvas");
@@ -132,8 +147,11 @@ const pen = canvas.getContext("2d", { alpha: false });
 
 function show(frame) {
   const bitmap = run.kept.get(frame);
+  for (let n = run.shown + 1; n < frame; n += 1) if (run.left.length < 50) run.left.push(n);
   run.late += frame - run.shown - 1;
-  const behind = passed() - (frame - run.from) / rate(now.sheet.facts);
+  const behind = seenAt() - (frame - run.from) / rate(now.sheet.facts);
+  run.apart.push(Math.round(1000 * behind));
+  if (run.apart.length > 9000) run.apart.shift();
   if (behind > run.refresh + 0.001) run.uneven += 1;
   if (canvas.width !== bitmap.width || canvas.height !== bitmap.height) {
     canvas.width = bitmap.width;
@@ -155,18 +173,29 @@ function show(frame) {
   }
 }
 
+// The newest picture that is there and due. After a refresh that was missed the pictures follow one
+// another a refresh apart until they are in time again: none is lost to a moment's delay.
+const MOST_BEHIND = 3;
+
+export function chosen(kept, shown, frame, refreshesBehind) {
+  const next = shown + 1;
+  if (next <= frame && kept.get(next) && refreshesBehind < MOST_BEHIND) return next;
+  let best = -1;
+  for (const [one, bitmap] of kept) if (bitmap && one <= frame && one > best) best = one;
+  return best;
+}
+
 function beat(at) {
   if (!run) return;
-  if (run.before && at > run.before) run.refresh = Math.min(run.refresh, (at - run.before) / 1000);
-  run.before = at;
-  const { length } = now.sheet.facts;
-  const frame = due();
-  if (frame >= length) {
+  refreshed(at);
+  const { facts } = now.sheet;
+  if (seenAt() - run.refresh >= (facts.length - run.from) / rate(facts)) {
     stop();
     return;
   }
-  let best = -1;
-  for (const [one, bitmap] of run.kept) if (bitmap && one <= frame && one > best) best = one;
+  const frame = due();
+  const behind = seenAt() - (run.shown + 1 - run.from) / rate(facts);
+  const best = chosen(run.kept, run.shown, frame, behind / run.refresh);
   if (best > run.shown) show(best);
   const missed = Math.max(frame - run.shown, 1) - 1;
   const late = run.late + missed;
