@@ -142,6 +142,13 @@ def hidden(folder: Path) -> list[str]:
     return [str(path) for path in (*here, *Path(tempfile.gettempdir()).glob(".keyer-*"))]
 
 
+def use_as_temporary(folder: Path) -> None:
+    """Give this run a temporary folder of its own: what another keyer has there is no leftover."""
+    folder.mkdir()
+    os.environ["TMPDIR"] = str(folder)
+    tempfile.tempdir = str(folder)
+
+
 class _Begins:
     """How commands begin in this run."""
 
@@ -236,6 +243,7 @@ def main() -> int:
     chance = random.Random(asked.seed)  # noqa: S311  moments, no secrets
     bad = 0
     with tempfile.TemporaryDirectory(prefix="stops-") as place:
+        use_as_temporary(Path(place, "temporary"))
         project = Path(place, "project")
         project.mkdir()
         prepare(project)
