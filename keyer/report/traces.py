@@ -1,8 +1,10 @@
-"""What a waveform and a vectorscope look like, for paper and for pages: ink and shade."""
+"""What a waveform and a vectorscope look like, on paper and on the page: trace, ink, graticule."""
 
 from __future__ import annotations
 
-from typing import Any
+import math
+from dataclasses import dataclass
+from typing import Any, Literal
 
 import cv2
 import numpy as np
@@ -10,8 +12,8 @@ from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix
-from keyer.measure.scopes import SPAN, vectorscope, waveform
-from keyer.pixel.colour.luma_chroma import rgb_to_ycc_matrix
+from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points, vectorscope, waveform
+from keyer.pixel.colour.luma_chroma import FULL_CHROMA, rgb_to_ycc_matrix
 
 Shade = NDArray[np.float32]
 
@@ -26,6 +28,83 @@ TOLERANCE = (-5.0, 105.0)
 
 _LUMA, _BRIGHTEST = 0.42, 0.85
 """Of a hue's ink: dark enough to be seen on white paper."""
+
+EDGE = 0.97
+"""How far axes and sectors reach, as a share of the way from the middle of a vectorscope."""
+
+_SQUARE = 0.035
+_NAME_BEYOND = 0.1
+
+
+@dataclass(frozen=True)
+class Level:
+    """A level that is drawn across a waveform.
+
+    Attributes
+    ----------
+    percent : float
+    down : float
+        From the top, as a share of the waveform's height.
+    kind : {"rule", "strong", "tolerance"}
+        A rule with its number, that of black or white, or the end of the tolerance.
+    """
+
+    percent: float
+    down: float
+    kind: Literal["rule", "strong", "tolerance"]
+
+
+_KINDS: dict[float, Literal["rule", "strong", "tolerance"]] = {
+    TOLERANCE[0]: "tolerance", TOLERANCE[1]: "tolerance",
+    0: "strong", 25: "rule", 50: "rule", 75: "rule", 100: "strong",
+}  # fmt: skip
+
+LEVELS = tuple(
+    Level(percent, (HIGHEST - percent) / (HIGHEST - LOWEST), kind)
+    for percent, kind in _KINDS.items()
+)
+"""Levels across a waveform, as they are drawn over each other."""
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Graticule:
+    """Lines and names on a vectorscope; its middle is (0, 0), its sides lie 1 to the right and up.
+
+    Attributes
+    ----------
+    circles : tuple of float
+        Radii: full chroma and half of it.
+    axes : tuple of (point, point)
+    squares : tuple of (left, bottom, right, top)
+        About the colour bars of 75 percent.
+    bars : tuple of (name, point)
+        Where the middle of a bar's name stands.
+    """
+
+    circles: tuple[float, ...]
+    axes: tuple[tuple[Point, Point], ...]
+    squares: tuple[tuple[float, float, float, float], ...]
+    bars: tuple[tuple[str, Point], ...]
+
+
+def graticule(matrix: Matrix) -> Graticule:
+    """Lay out the lines and names on a vectorscope."""
+    full, r = FULL_CHROMA / SPAN, _SQUARE
+    points = {name: (cb / SPAN, cr / SPAN) for name, (cb, cr) in bar_points(matrix).items()}
+    return Graticule(
+        (full, full / 2),
+        (((-EDGE, 0.0), (EDGE, 0.0)), ((0.0, -EDGE), (0.0, EDGE))),
+        tuple((x - r, y - r, x + r, y + r) for x, y in points.values()),
+        tuple((name, _beyond(x, y)) for name, (x, y) in points.items()),
+    )
+
+
+def _beyond(x: float, y: float) -> Point:
+    """Place where the name of a bar stands: farther from the middle."""
+    out = 1 + _NAME_BEYOND / math.hypot(x, y)
+    return out * x, out * y
 
 
 def waveform_shade(planes: Planes, matrix: Matrix, columns: int, rows: int) -> Shade:

@@ -10,6 +10,7 @@ from typing import TypeGuard
 from keyer.kinds.limits import LIMITS
 from keyer.report.checks.findings import Series
 from keyer.report.page.finding_cards import subject_name
+from keyer.report.traces import TOLERANCE
 from keyer.sheet.sheet import Sheet
 
 HEIGHT = 100.0
@@ -101,7 +102,7 @@ def plots(sheet: Sheet, series: Sequence[Series]) -> list[Plot]:
 def _of_picture(found: dict[str, Series]) -> Iterator[Group]:
     keys = (("highest", "levels.highest_luma"), ("lowest", "levels.lowest_luma"))
     if luma := [(name, found[key]) for name, key in keys if key in found]:
-        yield Group("Level of luma", "%", luma, 0.0, 100.0, (-5.0, 105.0))
+        yield Group("Level of luma", "%", luma, 0.0, 100.0, TOLERANCE)
     if _seen(outside := found.get("levels.outside")):
         yield Group("Outside R 103 levels", "%", [("", outside)], 0, 2, _limits(outside))
     keys = (("all", "flash.general"), ("saturated red", "flash.red"))

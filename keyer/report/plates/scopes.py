@@ -13,7 +13,7 @@ from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix
 from keyer.kinds.settings import parse_colour
 from keyer.measure.hues import BARS, bar_hue
-from keyer.measure.scopes import HIGHEST, LOWEST, SPAN, bar_points
+from keyer.measure.scopes import SPAN
 from keyer.paper.cells import ACCENT, GREY, INK, PALE
 from keyer.paper.grid import Area
 from keyer.paper.page import Block, Page, Photo, Stroke, Words, line_of, style, width_of
@@ -21,7 +21,9 @@ from keyer.pixel.colour.load import store
 from keyer.pixel.colour.luma_chroma import FULL_CHROMA
 from keyer.pixel.keys.wedge import wedge_slope
 from keyer.report.traces import (
-    TOLERANCE,
+    EDGE,
+    LEVELS,
+    graticule,
     hue_inks,
     scope_inks,
     vectorscope_shade,
@@ -37,8 +39,8 @@ _LIMIT = "#A4161A"
 _LINE, _FINE = 0.25, 0.13
 _TINT = 0.14
 _SIDE = 7.0
-_EDGE = 0.97 * SPAN
-_SQUARE = 0.021
+_EDGE = EDGE * SPAN
+_INKS = {"rule": PALE, "strong": GREY, "tolerance": _LIMIT}
 
 
 @dataclass(frozen=True)
@@ -75,13 +77,11 @@ def draw_waveform(page: Page, planes: Planes, matrix: Matrix, area: Area) -> Non
     shade = waveform_shade(planes, matrix, _COLUMNS, _ROWS)
     ink = np.array(parse_colour(ACCENT), np.float32)[:, np.newaxis, np.newaxis]
     page.items.append(_photo(1 - shade * (1 - ink), box))
-    for level in (*TOLERANCE, 0, 25, 50, 75, 100):
-        y = box.y + (HIGHEST - level) / (HIGHEST - LOWEST) * box.height
-        strong = level in (0, 100)
-        colour = _LIMIT if level in TOLERANCE else GREY if strong else PALE
-        page.items.append(Block(box.x, y - _FINE / 2, box.width, _FINE, colour))
-        if level not in TOLERANCE:
-            line = line_of(str(level), _TICK)
+    for level in LEVELS:
+        y = box.y + level.down * box.height
+        page.items.append(Block(box.x, y - _FINE / 2, box.width, _FINE, _INKS[level.kind]))
+        if level.kind != "tolerance":
+            line = line_of(f"{level.percent:g}", _TICK)
             page.items.append(Words(box.x - 1.4 - width_of(line), y + 0.9, line))
 
 
@@ -243,18 +243,18 @@ class _Scope:
 
     def graticule(self, matrix: Matrix) -> None:
         """Draw axes, circles at half and full chroma, and the bars of 75 percent."""
-        for radius in (FULL_CHROMA, FULL_CHROMA / 2):
-            self.line([_polar(radius, turn) for turn in range(0, 361, 3)], _FINE, GREY)
-        for ends in (((-_EDGE, 0.0), (_EDGE, 0.0)), ((0.0, -_EDGE), (0.0, _EDGE))):
-            self.line(ends, _FINE, GREY)
+        drawn = graticule(matrix)
+        for radius in drawn.circles:
+            self.line([_polar(radius * SPAN, turn) for turn in range(0, 361, 3)], _FINE, GREY)
+        for ends in drawn.axes:
+            self.line([(SPAN * x, SPAN * y) for x, y in ends], _FINE, GREY)
         self.words("Cb", _EDGE - 0.012, 0.018)
         self.words("Cr", 0.022, _EDGE - 0.012)
-        r = _SQUARE
-        for name, (cb, cr) in bar_points(matrix).items():
-            corners = [(-r, -r), (r, -r), (r, r), (-r, r), (-r, -r)]
-            self.line([(cb + x, cr + y) for x, y in corners], _LINE, INK)
-            beyond = 1 + 0.058 / math.hypot(cb, cr)
-            self.words(name, beyond * cb, beyond * cr, strong=True)
+        for x0, y0, x1, y1 in drawn.squares:
+            corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)]
+            self.line([(SPAN * x, SPAN * y) for x, y in corners], _LINE, INK)
+        for name, (x, y) in drawn.bars:
+            self.words(name, SPAN * x, SPAN * y, strong=True)
 
     def wedge(self, wedge: Wedge, colour: str) -> None:
         """Draw the edges of a wedge, and its middle line."""
