@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from keyer.paper.cells import ACCENT, GREY, INK, PALE
 from keyer.paper.page import Block, Page, Words, line_of, style, width_of
+from keyer.report.time_axis import TimeAxis, pins_on, shots
 from keyer.report.wave import wave_height
 from keyer.report.words import cue_name, overlay_name
 from keyer.sheet.sheet import Sheet
@@ -46,22 +47,19 @@ def draw_strip(
         Height in mm.
     """
     left, top, width = place
-    scale = width / sheet.length
-    _pins(page, pins, scale, place)
+    axis = TimeAxis(left, width, sheet.length)
+    _pins(page, pins, axis, top)
     y = top + 3.2
-    for cue in sheet.cues:
-        after = sheet.until(cue)
-        x, full = left + cue.at * scale, (after - cue.at) * scale
-        page.items.append(Block(x, y, full - 0.3, _HEIGHT, _BAND))
-        mixed = min(cue.transition.length, after - cue.at) * scale
-        if mixed:
-            page.items.append(Block(x, y, mixed, _HEIGHT, _MIX))
-        room = full - mixed - 3
+    for shot in shots(sheet, axis):
+        page.items.append(Block(shot.start, y, shot.stop - shot.start - 0.3, _HEIGHT, _BAND))
+        if shot.full > shot.start:
+            page.items.append(Block(shot.start, y, shot.full - shot.start, _HEIGHT, _MIX))
+        room = shot.stop - shot.full - 3
         if room > 8:
-            name = line_of(cue_name(cue), _NAME, room)
-            page.items.append(Words(x + mixed + 1.5, y + 3.7, name))
+            name = line_of(cue_name(shot.cue), _NAME, room)
+            page.items.append(Words(shot.full + 1.5, y + 3.7, name))
     y += _HEIGHT + 0.8
-    y += _overlays(page, sheet, scale, (left, y, width)) * _LANE
+    y += _overlays(page, sheet, axis, y) * _LANE
     if wave:
         _wave(page, wave, (left, y + 0.8, width))
         y += _WAVE + 1.2
@@ -69,18 +67,16 @@ def draw_strip(
     return y + 0.6 - top
 
 
-def _overlays(page: Page, sheet: Sheet, scale: float, place: tuple[float, float, float]) -> int:
+def _overlays(page: Page, sheet: Sheet, axis: TimeAxis, top: float) -> int:
     """Draw overlays as bars with their names; returns how many lanes they take."""
-    left, top, width = place
     free: list[float] = []
     for overlay in sorted(sheet.overlays, key=lambda one: one.start):
-        x = left + overlay.start * scale
-        end = left + min(overlay.stop, sheet.length) * scale
+        x, end = axis.at(overlay.start), axis.at(min(overlay.stop, sheet.length))
         name = line_of(overlay_name(overlay), _OVER, _LONGEST_NAME)
         words = end + _BESIDE
-        if words + width_of(name) > left + width:
+        if words + width_of(name) > axis.right:
             words = x - width_of(name) - _BESIDE
-        on_the_bar = words < left
+        on_the_bar = words < axis.left
         if on_the_bar:
             words = x + 2 * _BESIDE
         first, last = min(x, words), max(end, words + width_of(name))
@@ -106,17 +102,13 @@ def _wave(page: Page, peaks: Sequence[float], place: tuple[float, float, float])
             page.items.append(Block(left + number * step, middle - tall / 2, step, tall, _SOUND))
 
 
-def _pins(
-    page: Page, pins: Mapping[int, int], scale: float, place: tuple[float, float, float]
-) -> None:
+def _pins(page: Page, pins: Mapping[int, int], axis: TimeAxis, top: float) -> None:
     """Mark where pictures are taken; numbers that would overlap are left out."""
-    left, top, width = place
-    free = left - 1
-    for number, frame in pins.items():
-        x = left + (frame + 0.5) * scale
+    names = {number: line_of(str(number), _PIN) for number in pins}
+    places = pins_on(pins, axis, lambda number: width_of(names[number]), 0.8)
+    for number, middle, free in places:
+        x = axis.at(pins[number] + 0.5)
         page.items.append(Block(x - 0.12, top + 1.6, 0.24, 1.6, ACCENT))
-        name = line_of(str(number), _PIN)
-        start = min(x - width_of(name) / 2, left + width - width_of(name))
-        if start > free:
-            page.items.append(Words(start, top + 1.2, name))
-            free = start + width_of(name) + 0.8
+        if free:
+            start = middle - width_of(names[number]) / 2
+            page.items.append(Words(start, top + 1.2, names[number]))

@@ -9,6 +9,7 @@ from html import escape
 from keyer.kinds.timing import count_rate, eased, timecode
 from keyer.render.patterns import sheet_patterns
 from keyer.report.checks.findings import Finding
+from keyer.report.time_axis import TimeAxis, pins_on, shots
 from keyer.report.wave import wave_height
 from keyer.report.words import cue_name, effect_name, found_pattern, overlay_name
 from keyer.sheet.effect import Transition
@@ -26,14 +27,14 @@ _LETTER = 6.1
 _RAMP_POINTS = 12
 
 
-def scale_of(sheet: Sheet) -> float:
-    """Units of the drawing for a frame."""
-    return (WIDTH - GUTTER) / sheet.length
+def axis_of(sheet: Sheet) -> TimeAxis:
+    """Lay the sheet's frames out from the names of the lanes to the right side."""
+    return TimeAxis(GUTTER, WIDTH - GUTTER, sheet.length)
 
 
 def place_of_frame(sheet: Sheet, frame: float) -> float:
-    """Where a frame begins, in units from the left."""
-    return GUTTER + frame * scale_of(sheet)
+    """Return where a frame begins, in units from the left."""
+    return axis_of(sheet).at(frame)
 
 
 def ticks(sheet: Sheet) -> list[tuple[int, str]]:
@@ -109,34 +110,28 @@ def timeline_svg(
 def _ruler(sheet: Sheet, pins: Mapping[int, int]) -> Iterator[str]:
     for frame, label in ticks(sheet):
         yield f'<text class="tick" x="{place_of_frame(sheet, frame):.1f}" y="32">{label}</text>'
-    free = 0.0
     yield f'<text class="lane" x="{GUTTER - 8}" y="14">Pictures</text>'
-    for number, frame in pins.items():
-        half = len(str(number)) * 3.4 + 2.5
-        x = min(place_of_frame(sheet, frame + 0.5), WIDTH - half)
-        if x - half < free:
+    places = pins_on(pins, axis_of(sheet), lambda number: len(str(number)) * 6.8 + 5, 0.0)
+    for number, x, free in places:
+        if not free:
             yield f'<line class="pin" x1="{x:.1f}" x2="{x:.1f}" y1="12" y2="17"/>'
             continue
-        free = x + half
         words = f'<text class="pin" x="{x:.1f}" y="14">{number}</text>'
         yield f'<a href="#picture-{number}">{words}</a>'
 
 
 def _base(sheet: Sheet, top: float) -> Iterator[str]:
     yield f'<text class="lane" x="{GUTTER - 8}" y="{top + 25}">Base</text>'
-    for cue in sheet.cues:
-        after = sheet.until(cue)
-        x, end = place_of_frame(sheet, cue.at), place_of_frame(sheet, after)
+    for shot in shots(sheet, axis_of(sheet)):
+        cue, x, full, end = shot.cue, shot.start, shot.full, shot.stop
         shade = "shot" if cue.index % 2 else "shot other"
-        length = min(cue.transition.length, after - cue.at)
-        middle = place_of_frame(sheet, cue.at + length)
         told = escape(_told(sheet, cue.at, cue_name(cue)))
         size = f'width="{end - x:.1f}" height="{_BASE}"'
         yield f'<rect class="{shade}" x="{x:.1f}" y="{top}" {size}><title>{told}</title></rect>'
-        if length:
-            yield _ramp(cue.transition, (x, middle), (top + _BASE, top))
+        if full > x:
+            yield _ramp(cue.transition, (x, full), (top + _BASE, top))
             yield _text("effect", x + 4, top + 14, _effect(sheet, cue.transition), end - x)
-        yield _text("name", middle + 5, top + 34, cue_name(cue), end - middle - 8)
+        yield _text("name", full + 5, top + 34, cue_name(cue), end - full - 8)
 
 
 def _effect(sheet: Sheet, transition: Transition) -> str:
@@ -230,7 +225,7 @@ def _findings(sheet: Sheet, bad: Sequence[Finding], top: float) -> Iterator[str]
     for verdict in ("watch", "fails"):
         for finding in (one for one in bad if one.verdict == verdict):
             x = place_of_frame(sheet, max(finding.first, 0))
-            width = max((finding.last - finding.first + 1) * scale_of(sheet), 3)
+            width = max((finding.last - finding.first + 1) * axis_of(sheet).scale, 3)
             told = escape(f"{finding.check}, {finding.first_timecode}")
             yield (
                 f'<rect class="{verdict}" x="{x:.1f}" y="{top}" width="{width:.1f}" height="10">'
