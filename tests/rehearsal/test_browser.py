@@ -150,6 +150,25 @@ def test_a_number_is_typed_for_what_a_hand_holds(tab, sheet):
 
 
 @pytest.mark.slow
+def test_what_is_chosen_among_is_shown_where_it_can_be_seen(tab, sheet):
+    """And the ruler is as it was after the client view, in which it cannot be measured."""
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        drawn(tab, 0, exact=False)
+        marks = tab.locator("#ruler span").count()
+        assert marks > 1
+        tab.locator("body").press("c")
+        tab.locator("body").press("End")
+        tab.locator("body").press("Escape")
+        assert tab.locator("#ruler span").count() == marks
+        assert tab.locator("#line").bounding_box()["x"] > 800  # of 1280: the last frame
+        tab.locator("[data-row='cues[1]'] .open").click()
+        tab.locator(".group", has_text="Transition").get_by_text("Choose…").click()
+        tab.get_by_text("frame 30 of").wait_for()  # it runs from 20 to 40
+        tab.locator("#variations img[src]").nth(1).wait_for()
+
+
+@pytest.mark.slow
 def test_the_ends_of_a_sound_are_dragged(tab, sheet):
     """Its file lasts 2 s: fifty frames of sixty."""
     with wave.open(str(sheet.parent / "tone.wav"), "wb") as out:

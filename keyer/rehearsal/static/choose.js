@@ -2,7 +2,7 @@
 
 import { $, el } from "./dom.js";
 import { edit, on, send } from "./link.js";
-import { now, row as rowOf, when } from "./state.js";
+import { go, now, row as rowOf, when } from "./state.js";
 
 const dialog = $("choose-one");
 let cells = [];
@@ -47,8 +47,19 @@ function pick(options, none) {
   return { node: el("span", { class: "pick" }, list, values), said: () => (list.value === "" ? null : { path: options[Number(list.value)].path, values: read(values.value) }) };
 }
 
+// The frame here, or where it tells nothing of what is chosen: half-way through the transition, or
+// where the row has settled.
+function telling(path, row) {
+  const way = /\.transition(_in|_out)?(\.|$)/.exec(path);
+  const part = way && (way[1] === "_out" ? row.leave : row.enter);
+  const [first, stop] = part?.length ? [part.start, part.start + part.length] : [row.start, row.stop];
+  if (first <= now.frame && now.frame < stop) return now.frame;
+  return part?.length ? Math.floor((first + stop) / 2) : row.settles;
+}
+
 export function chooseAmong(path, options) {
   const row = rowOf();
+  go(telling(path, row));
   const first = pick(options, false);
   const second = pick(options, true);
   const ask = () => {

@@ -17,6 +17,7 @@ export function clientView() {
   if (inClientView() && stills().length && !stills().includes(now.frame)) go(stills()[0]);
   fit();
   tell("view");
+  tell("client");
   bar();
 }
 

@@ -12,10 +12,13 @@ const made = new Map();
 const small = new Map();
 let asked = "";
 
-// How many times can stand on the ruler beside one another.
+// How many times can stand on the ruler beside one another; out of sight it stays as it was.
+let most = 1;
 const MOST = () => {
+  if (document.body.classList.contains("client")) return most;
   const share = matchMedia("(max-width: 46rem)").matches ? 1 : 0.4;
-  return Math.max(Math.floor(($("ruler")?.offsetWidth || share * $("sheet").clientWidth) / 88), 1);
+  most = Math.max(Math.floor(($("ruler")?.offsetWidth || share * $("sheet").clientWidth) / 88), 1);
+  return most;
 };
 
 function ruler() {
@@ -249,7 +252,9 @@ function unfolded() {
 when("unfolded", unfolded);
 when("frame", mark);
 when("moment", moment);
-addEventListener("resize", () => {
+function resized() {
   if (now.sheet?.rows && !heading.endsWith(`,${MOST()}`)) tell("sheet");
   else mark();
-});
+}
+addEventListener("resize", resized);
+when("client", resized);

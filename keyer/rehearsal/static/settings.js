@@ -21,15 +21,15 @@ const effect = (place, title, wave, hold) => [
 ];
 const GROUPS = {
   cue: [
-    ["cue", "", "Shot"],
     TITLE,
+    ["cue", "", "Shot"],
     ...effect("transition", "Transition", "Wave on the edge", "Held part-way"),
     ["placement", "placement", "Placement"],
     ...SOURCE,
   ],
   overlay: [
-    ["overlay", "", "Overlay"],
     TITLE,
+    ["overlay", "", "Overlay"],
     ["key", "key", "Key"],
     ["placement", "placement", "Placement"],
     ...effect("transition_in", "Transition in", "Wave, in", "Hold, in"),
