@@ -11,8 +11,8 @@ from contextlib import ExitStack
 
 import numpy as np
 
-from keyer.batch.job import suffixes
 from keyer.batch.scene import Scene
+from keyer.batch.stored import suffixes
 from keyer.kinds.picture import RgbPicture
 from keyer.media.clip_write import ClipWriter
 from keyer.media.codecs import CodecName

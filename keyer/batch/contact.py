@@ -10,6 +10,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
+from keyer.batch.job import Job
 from keyer.batch.manifest import Entry
 from keyer.batch.preflight import Task
 from keyer.batch.small import SmallFiles, SmallPixels, over_check
@@ -81,8 +82,7 @@ class ContactSheets:
         All rows that are to be on the sheets, in order.
     folder : Path
         Where the results lie.
-    pixel_aspect : float
-        Of the results.
+    job : Job
     files : Files
         Of the batch.
     threads : int
@@ -93,7 +93,7 @@ class ContactSheets:
         output: Path,
         tasks: Sequence[Task],
         folder: Path,
-        pixel_aspect: float,
+        job: Job,
         files: Files,
         threads: int = 1,
     ) -> None:
@@ -103,8 +103,13 @@ class ContactSheets:
         self._entries: list[list[Entry]] = [[] for _ in self._names]
         self._folder, self._files, self._threads = folder, files, threads
         self._largest = largest_for(len(tasks))
-        self._aspect = pixel_aspect
-        self._known = SmallFiles(self._largest)
+        self._still = job.stored.form != "clip"
+        self._known = SmallFiles(
+            job.stored.coding(),
+            float(job.pixel_aspect),
+            self._largest,
+            premultiplied=job.stored.premultiplied,
+        )
         self._pool = ThreadPoolExecutor(threads, thread_name_prefix="keyer-contact")
         self._waiting: set[Future[None]] = set()
         self._drawn = 0
@@ -184,7 +189,7 @@ class ContactSheets:
             return entry.small
         file = self._folder / entry.outputs[0][0]
         try:
-            small = self._known.read(file.read_bytes(), self._aspect) if _png(file) else None
+            small = self._known.read(file.read_bytes()) if self._still else None
             return _read(file, entry.frame, self._largest) if small is None else small
         except OSError as error:
             msg = f"{file} cannot be read for the contact sheet. Render it again (--resume)."
@@ -194,10 +199,6 @@ class ContactSheets:
 def largest_for(rows: int) -> int:
     """Columns and rows at most of the small pictures that contact sheets of so many rows need."""
     return _LARGEST if rows <= _FEW else _LARGEST // 2
-
-
-def _png(file: Path) -> bool:
-    return file.suffix == ".png"
 
 
 def _page(

@@ -18,6 +18,7 @@ from keyer.batch.prune import ASIDE
 from keyer.batch.resume import There, look_round
 from keyer.batch.rows import Rows, read_rows
 from keyer.batch.run import Outcome, Render, in_processes, run_batch
+from keyer.batch.stored import Stored
 from keyer.batch.summary import summary
 from keyer.batch.workers import Workers
 from keyer.errors import OutputError, SettingError
@@ -45,7 +46,10 @@ class BatchOrder:
     folder : Path
         For the outputs; made if its parent is there.
     kind : {"over", "keyfill", "alpha"}
-    form : {"png", "clip"}
+    form : {"png", "tiff", "clip"}
+    bits : {8, 16} or None
+    premultiplied : bool
+        As of `keyer.batch.stored.Stored`.
     as_in_sheet : tuple of str
         Fields that stay as the sheet fills them, on every picture.
     at : str or None
@@ -81,6 +85,8 @@ class BatchOrder:
     folder: Path
     kind: str = "over"
     form: str = "png"
+    bits: int | None = None
+    premultiplied: bool = False
     as_in_sheet: tuple[str, ...] = ()
     at: str | None = None
     file_column: str = "file"
@@ -218,8 +224,7 @@ def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None)
     job = make_job(
         order.sheet,
         table.columns,
-        kind=order.kind,
-        form=order.form,
+        Stored(order.kind, order.form, order.bits, order.premultiplied),
         at=order.at,
         file_column=order.file_column,
         as_in_sheet=order.as_in_sheet,
@@ -247,7 +252,7 @@ def _contact(order: BatchOrder, checked: Checked, stack: ExitStack) -> ContactSh
     if order.contact is None:
         return None
     sheets = ContactSheets(
-        order.contact, checked.found.tasks, order.folder, checked.job.pixel_aspect,
+        order.contact, checked.found.tasks, order.folder, checked.job,
         checked.files, _jobs(order),
     )  # fmt: skip
     stack.callback(sheets.close)

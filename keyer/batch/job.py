@@ -12,39 +12,19 @@ import dataclasses
 import secrets
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 from keyer.batch.rows import REMARK, Row
+from keyer.batch.stored import Stored
 from keyer.documents.faults import nearest
 from keyer.documents.reach import Reach
 from keyer.errors import SettingError, SheetError
-from keyer.kinds.ranges import one_of
 from keyer.render.lettering import title_parts
 from keyer.sheet.load import declared_variables, load_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source import Source, Title
 from keyer.sheet.variables import Value, of_kind
-
-KINDS = ("over", "keyfill", "alpha")
-"""Over the picture; as key and fill; as one picture with straight alpha."""
-
-FORMS = ("png", "clip")
-"""A still of each row, or the whole sheet as a clip."""
-
-_SUFFIXES = {
-    ("png", "over"): (".png",),
-    ("png", "alpha"): (".png",),
-    ("png", "keyfill"): ("-fill.png", "-key.png"),
-    ("clip", "over"): (".mp4",),
-    ("clip", "alpha"): (".mov",),
-    ("clip", "keyfill"): ("-fill.mov", "-key.mov"),
-}
-
-
-def suffixes(form: str, kind: str) -> tuple[str, ...]:
-    """Return what is put after a row's name for each of its files."""
-    return _SUFFIXES[form, kind]
-
 
 Fields = dict[str, dict[str, str]]
 """Title source to its fields' values."""
@@ -74,8 +54,8 @@ class Job:
     ----------
     path : Path
         The sheet.
-    kind : {"over", "keyfill", "alpha"}
-    form : {"png", "clip"}
+    stored : Stored
+        What becomes of a row, and how it is stored.
     at : str, int or float or None
         Time of the still, and of the checks; None: when the last title has come in fully.
     file_column : str
@@ -91,14 +71,13 @@ class Job:
         Fields that are colours.
     pictures : frozenset of (title source, field)
         Fields that are pictures.
-    pixel_aspect : float
+    pixel_aspect : Fraction
     small : int
         Columns and rows at most of the small pictures that are kept for contact sheets; 0: none.
     """
 
     path: Path
-    kind: str
-    form: str
+    stored: Stored
     at: str | float | None
     file_column: str
     variables: Mapping[str, Value]
@@ -106,7 +85,7 @@ class Job:
     defaults: Mapping[str, Mapping[str, str]]
     colours: frozenset[tuple[str, str]]
     pictures: frozenset[tuple[str, str]] = frozenset()
-    pixel_aspect: float = 1.0
+    pixel_aspect: Fraction = Fraction(1)
     small: int = 0
 
     def doubts(self, row: Row) -> Iterator[str]:
@@ -172,9 +151,8 @@ class Job:
 def make_job(
     path: str | Path,
     columns: Sequence[str],
+    stored: Stored = Stored(),  # noqa: B008  frozen
     *,
-    kind: str = "over",
-    form: str = "png",
     at: str | float | None = None,
     file_column: str = "file",
     as_in_sheet: Collection[str] = (),
@@ -187,8 +165,7 @@ def make_job(
         The sheet.
     columns : sequence of str
         Of the rows.
-    kind : {"over", "keyfill", "alpha"}
-    form : {"png", "clip"}
+    stored : Stored
     at : str, int or float, optional
         Time of the still.
     file_column : str
@@ -204,13 +181,13 @@ def make_job(
     SheetError, InputFileError
         If the sheet or a design does not hold.
     """
-    one_of("kind", kind, KINDS)
-    one_of("format", form, FORMS)
     file = Path(path)
     sheet = load_sheet(file)
     titles = sheet_titles(sheet)
-    if kind != "over" and not titles:
-        msg = f"kind {kind} needs a title on the sheet, found none. Add a title as an overlay."
+    if stored.kind != "over" and not titles:
+        msg = (
+            f"kind {stored.kind} needs a title on the sheet, found none. Add a title as an overlay."
+        )
         raise SettingError(msg)
     known = {name: title_parts(title)[0].design.fields for name, title in titles.items()}
     declared = declared_variables(file)
@@ -257,9 +234,9 @@ def make_job(
     if faults:
         raise SettingError(" ".join(faults))
     return Job(
-        file, kind, form, at, file_column, variables,
+        file, stored, at, file_column, variables,
         {column: tuple(places) for column, places in slots.items()}, defaults, colours,
-        pictures, float(sheet.format.pixel_aspect),
+        pictures, sheet.format.pixel_aspect,
     )  # fmt: skip
 
 

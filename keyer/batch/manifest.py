@@ -46,6 +46,9 @@ class Entry:
         Which sheet, table and kind of output made them.
     settings : mapping
         What the row set.
+    stored : mapping
+        Bits of the samples where they were asked for; whether alpha is straight or
+        premultiplied.
     pictures : mapping
         Title source and field, with a point between, to the SHA-256 of the row's picture in it.
     verdicts : tuple of mapping
@@ -66,6 +69,7 @@ class Entry:
     verdicts: tuple[Mapping[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
     frame: int = 0
+    stored: Mapping[str, Any] = field(default_factory=dict)
     pictures: Mapping[str, str] = field(default_factory=dict)
     small: NDArray[np.uint8] | None = field(default=None, compare=False, repr=False)
 
@@ -78,6 +82,7 @@ class Entry:
                 "name": self.name,
                 "outputs": [{"file": f, "sha256": digest} for f, digest in self.outputs],
                 "key": self.key,
+                **({"stored": dict(self.stored)} if self.stored else {}),
                 "settings": self.settings,
                 **({"pictures": dict(self.pictures)} if self.pictures else {}),
                 "verdicts": list(self.verdicts),
@@ -119,6 +124,7 @@ def _entry(line: str) -> Entry | None:
             tuple(data["verdicts"]),
             tuple(map(str, data["notes"])),
             int(data["frame"]),
+            dict(data.get("stored", {})),
             dict(data.get("pictures", {})),
         )
     except (ValueError, KeyError, TypeError, OverflowError, RecursionError):

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import numpy as np
 
-from keyer.batch.job import KINDS, suffixes
 from keyer.batch.page_store import keep
 from keyer.batch.png_bands import png_bytes
-from keyer.batch.render_row import eight_bits
+from keyer.batch.render_row import codes
+from keyer.batch.stored import KINDS, suffixes
 from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import RgbPicture
@@ -217,10 +217,10 @@ def _encoded(kind: str, drawn: Drawn, behind: RgbPicture | None) -> list[bytes]:
     full = drawn.full()
     alpha = np.zeros_like(full.planes[0]) if full.alpha is None else full.alpha
     if kind == "alpha":
-        return [png_bytes(eight_bits(np.concatenate([full.planes, alpha[np.newaxis]])))]
+        return [png_bytes(codes(np.concatenate([full.planes, alpha[np.newaxis]])))]
     return [
-        png_bytes(eight_bits(full.planes * alpha)),
-        png_bytes(eight_bits(alpha[np.newaxis])[..., 0]),
+        png_bytes(codes(full.planes * alpha)),
+        png_bytes(codes(alpha[np.newaxis])[..., 0]),
     ]
 
 

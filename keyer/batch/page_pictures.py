@@ -6,8 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from keyer.batch.job import suffixes
 from keyer.batch.one_title import TitleOrder, TitleReport, prepare_title, read_behind
+from keyer.batch.stored import suffixes
 from keyer.errors import KeyerError
 from keyer.media.files import Files
 from keyer.sheet.station import load_station

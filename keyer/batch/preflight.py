@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from keyer.batch.grid import spans
-from keyer.batch.job import Job, suffixes
+from keyer.batch.job import Job
 from keyer.batch.names import alike, safe_name
 from keyer.batch.rests import Rests, Sheets
 from keyer.batch.row_pictures import pictures_seen
@@ -78,6 +79,8 @@ class Task:
         Which sheet, table and kind of output it belongs to.
     outputs : tuple of str
         Its files.
+    stored : mapping
+        How they are stored, for the manifest.
     """
 
     row: Row
@@ -85,6 +88,7 @@ class Task:
     rests: Rests
     batch: str
     outputs: tuple[str, ...]
+    stored: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -109,7 +113,7 @@ class Preflight:
 def outputs_of(job: Job, row: Row) -> tuple[str, ...]:
     """Names of the files of a row; none where its cell names none."""
     name = safe_name(row.cells.get(job.file_column, ""))
-    return tuple(f"{name}{suffix}" for suffix in suffixes(job.form, job.kind)) if name else ()
+    return tuple(f"{name}{suffix}" for suffix in job.stored.suffixes) if name else ()
 
 
 def preflight(
@@ -135,7 +139,7 @@ def preflight(
         Called with rows checked and rows in all.
     """
     sheets = Sheets(job)
-    batch = f"{job.path.name} with {rows.name}, {job.kind}, {job.form}"
+    batch = f"{job.path.name} with {rows.name}, {job.stored.kind}, {job.stored.form}"
     taken = {alike(name): row.number for row in left for name in outputs_of(job, row)}
     there = set() if folder is None else _names_in(folder)
     tasks: list[Task] = []
@@ -158,7 +162,8 @@ def preflight(
             sheets.inputs |= dict.fromkeys(file for _, _, file in known.files(filled))
         faults += [(row.number, message) for message in found]
         if not found and not isinstance(known, str):
-            tasks.append(Task(row, name, known.rests(filled), batch, outputs_of(job, row)))
+            outputs = outputs_of(job, row)
+            tasks.append(Task(row, name, known.rests(filled), batch, outputs, job.stored.as_dict()))
     told(len(rows.rows), len(rows.rows))
     return Preflight(tuple(tasks), told_once(faults, len(rows.rows)), tuple(sheets.inputs))
 
@@ -186,7 +191,7 @@ def _name_faults(
             "figures that a file name can hold."
         )
         return
-    for suffix in suffixes(job.form, job.kind):
+    for suffix in job.stored.suffixes:
         output = f"{name}{suffix}"
         other = taken.setdefault(alike(output), row.number)
         if other != row.number:

@@ -13,11 +13,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from keyer.batch.bands import HeldBands, Pixels
 from keyer.batch.clip_row import clip_files
-from keyer.batch.job import Filled, Job, suffixes
-from keyer.batch.png_bands import Pixels, PngBands
+from keyer.batch.job import Filled, Job
 from keyer.batch.scene import Scene, title_fields
 from keyer.batch.small import SmallPixels
 from keyer.kinds.arrays import Planes
@@ -58,7 +57,7 @@ class Made:
 class _Strip:
     """Whole bands of a still, all that its encoder does not hold."""
 
-    encoder: PngBands
+    encoder: HeldBands
     pixels: Pixels
     window: tuple[int, int]
 
@@ -92,14 +91,14 @@ class RowRenderer:
             scene.plan.retitle(name, fields)
         frame = scene.plan.frame(scene.index)
         small = None
-        if self.job.form == "clip":
-            files = clip_files(scene, self.job.kind)
+        if self.job.stored.form == "clip":
+            files = clip_files(scene, self.job.stored.kind)
         else:
-            over = self.job.kind == "over"
-            strips = [_over(scene, frame)] if over else _apart(scene, frame, self.job.kind)
+            over = self.job.stored.kind == "over"
+            strips = [_over(scene, frame)] if over else _apart(scene, frame)
             files = [strip.file() for strip in strips]
             small = _small(scene, self.job, strips[0])
-        named = tuple(zip(suffixes(self.job.form, self.job.kind), files, strict=True))
+        named = tuple(zip(self.job.stored.suffixes, files, strict=True))
         drawn = _drawn(scene)
         return Made(named, tuple(_checked(scene, drawn)), _notes(drawn), scene.index, small)
 
@@ -131,38 +130,42 @@ def _over(scene: Scene, frame: Effect) -> _Strip:
     """Lay the titles over the picture."""
     encoder, evaluator = scene.over(), scene.plan.evaluator
     window = encoder.widened(*rows_seen(frame.only(scene.titles), evaluator))
-    found = picture(frame, evaluator, scene.plan.depth, window=window, threads=1)
+    found = picture(frame, evaluator, scene.depth, window=window, threads=1)
     return _Strip(encoder, to_array(found), window)
 
 
-def _apart(scene: Scene, frame: Effect, kind: str) -> list[_Strip]:
+def _apart(scene: Scene, frame: Effect) -> list[_Strip]:
     """Make the titles apart from the picture."""
     titles, evaluator = frame.only(scene.titles), scene.plan.evaluator
-    encoder = scene.blank(4 if kind == "alpha" else 3)
+    alpha, depth = scene.stored.kind == "alpha", scene.stored.depth()
+    encoder = scene.blank(4 if alpha else 3)
     window = encoder.widened(*rows_seen(titles, evaluator))
     colour, key = cut_out(titles, evaluator, window)
-    if kind == "alpha":
-        pixels = [eight_bits(np.concatenate([colour, key[np.newaxis]]))]
+    if alpha:
+        colour = colour * key if scene.stored.premultiplied else colour
+        pixels = [codes(np.concatenate([colour, key[np.newaxis]]), depth)]
         encoders = [encoder]
     else:
-        pixels = [eight_bits(colour * key), eight_bits(key[np.newaxis])[..., 0]]
+        pixels = [codes(colour * key, depth), codes(key[np.newaxis], depth)[..., 0]]
         encoders = [encoder, scene.blank(1)]
     return [_Strip(packer, plane, window) for packer, plane in zip(encoders, pixels, strict=True)]
 
 
-def eight_bits(planes: Planes) -> NDArray[np.uint8]:
-    """Round planes to 8 bits, channels last.
+def codes(planes: Planes, depth: type[np.uint8 | np.uint16] = np.uint8) -> Pixels:
+    """Round planes to whole codes, channels last.
 
     Parameters
     ----------
     planes : (C, H, W) float32, nominal 0..1
+    depth : uint8 or uint16
 
     Returns
     -------
-    (H, W, C) uint8
+    (H, W, C) uint8 or uint16
     """
-    codes = np.clip(planes * np.float32(255) + np.float32(0.5), 0, 255).astype(np.uint8)
-    return np.ascontiguousarray(codes.transpose(1, 2, 0))
+    white = np.float32(np.iinfo(depth).max)
+    found = np.clip(planes * white + np.float32(0.5), 0, white).astype(depth)
+    return np.ascontiguousarray(found.transpose(1, 2, 0))
 
 
 def _drawn(scene: Scene) -> list[tuple[Overlay, Drawn]]:

@@ -7,7 +7,7 @@ import json
 import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from functools import lru_cache
 from importlib.metadata import version
 from pathlib import Path
@@ -16,8 +16,8 @@ from typing import Any
 import numpy as np
 from PIL import features
 
+from keyer.batch.bands import LEVEL
 from keyer.batch.job import Filled, Job, sheet_titles
-from keyer.batch.png_bands import LEVEL
 from keyer.batch.scene import (
     filled_sheet,
     refuse_unfit,
@@ -266,7 +266,7 @@ def scene_parts(job: Job, sheet: Sheet) -> dict[str, str]:
     patterns = {
         os.path.relpath(path, sheet.folder): file_digest(path) for path in pattern_files(sheet)
     }
-    form = [job.kind, job.form, still_frame(job, sheet), LEVEL]
+    form = [asdict(job.stored), still_frame(job, sheet), LEVEL]
     parts = {
         "versions of what draws": libraries(),
         "sheet": [_without_titles(sheet.data, titles), flash],

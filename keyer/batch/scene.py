@@ -6,9 +6,9 @@ import dataclasses
 
 import numpy as np
 
+from keyer.batch.bands import HeldBands
 from keyer.batch.job import Filled, Job, sheet_titles
-from keyer.batch.png_bands import PngBands
-from keyer.batch.small import SmallPictures
+from keyer.batch.small import Shrink, SmallPictures
 from keyer.errors import SettingError
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import RgbPicture
@@ -84,19 +84,22 @@ class Scene:
     """
 
     def __init__(self, job: Job, filled: Filled) -> None:
-        self.job = job
+        self.stored = job.stored
         self.sheet = filled_sheet(job, filled)
+        self.coding = job.stored.coding(self.sheet.format.pixel_aspect)
         self._session = Session(_CACHE_BYTES)
         self.plan = Plan(self.sheet, self._session)
         self.index = still_frame(job, self.sheet)
+        self.depth = job.stored.depth(self.plan.depth)
+        """Of finished pictures."""
         names = sheet_titles(self.sheet)
         self.overlays: list[Overlay] = [
             o for o in self.sheet.overlays if o.source in names and o.key is None
         ]
-        self._over: PngBands | None = None
+        self._over: HeldBands | None = None
         self._behind: Planes | None = None
         self._bare: RgbPicture | None = None
-        self._blank: dict[int, PngBands] = {}
+        self._blank: dict[int, HeldBands] = {}
         self._small: SmallPictures | None = None
         self.titles = {f"overlays[{overlay.index}]" for overlay in self.overlays}
 
@@ -104,7 +107,7 @@ class Scene:
         """Work out the picture without its titles, once."""
         if self._bare is None:
             frame = self.plan.frame(self.index).without(self.titles)
-            self._bare = picture(frame, self.plan.evaluator, self.plan.depth, threads=1)
+            self._bare = picture(frame, self.plan.evaluator, self.depth, threads=1)
         return self._bare
 
     def behind(self) -> Planes:
@@ -113,27 +116,34 @@ class Scene:
             self._behind = load(self.bare())
         return self._behind
 
-    def over(self) -> PngBands:
+    def over(self) -> HeldBands:
         """Hold the encoder of full pictures."""
         if self._over is None:
-            self._over = PngBands(to_array(self.bare()))
+            self._over = HeldBands(to_array(self.bare()), self.coding)
         return self._over
 
-    def blank(self, channels: int) -> PngBands:
+    def blank(self, channels: int) -> HeldBands:
         """Hold the encoder of pictures that are clear but for the titles."""
         if channels not in self._blank:
             video = self.sheet.format
             shape = (video.height, video.width, channels)[: 2 if channels == 1 else 3]
-            self._blank[channels] = PngBands(np.zeros(shape, np.uint8))
+            self._blank[channels] = HeldBands(np.zeros(shape, self.stored.depth()), self.coding)
         return self._blank[channels]
 
     def small(self, largest: int) -> SmallPictures:
         """Hold the small form of what all rows' first files share."""
         if self._small is None:
-            video, kind = self.sheet.format, self.job.kind
+            video, kind = self.sheet.format, self.stored.kind
             shape = (video.height, video.width, 4 if kind == "alpha" else 3)
             bare = to_array(self.bare()) if kind == "over" else np.zeros(shape, np.uint8)
-            self._small = SmallPictures(bare, float(video.pixel_aspect), largest)
+            shrink = Shrink(
+                video.height,
+                video.width,
+                float(video.pixel_aspect),
+                largest,
+                premultiplied=self.stored.premultiplied,
+            )
+            self._small = SmallPictures(bare, shrink)
         return self._small
 
     def close(self) -> None:
@@ -155,12 +165,13 @@ def refuse_unfit(sheet: Sheet, job: Job) -> None:
         If no title is seen on the still; or if the sheet mixes light, of which
         no fill and key make the picture again: a keyer adds coded values up.
     """
-    if job.kind == "over":
+    if job.stored.kind == "over":
         return
     if sheet.light == "linear":
         msg = (
-            f'kind {job.kind} needs light = "video" in [sheet]: a mixer lays it over a picture '
-            'in coded values, which looks different from light = "linear". Or render kind over.'
+            f'kind {job.stored.kind} needs light = "video" in [sheet]: a mixer lays it over a '
+            'picture in coded values, which looks different from light = "linear". Or render kind '
+            "over."
         )
         raise SettingError(msg)
     index = still_frame(job, sheet)

@@ -1,7 +1,7 @@
-"""Results made small for contact sheets, while they are rendered or from a batch's own PNGs.
+"""Results made small for contact sheets, while they are rendered or from a batch's own files.
 
-A picture is brought to its small size in the bands in which its PNG is compressed, so that the
-bands which rows share are made small once. Of a PNG that a former run has made, those bands are
+A picture is brought to its small size in the bands in which it is compressed, so that the
+bands which rows share are made small once. Of a file that a former run has made, those bands are
 known by their compressed bytes, and no more than the others is decoded.
 """
 
@@ -15,8 +15,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.batch.png_bands import BAND_ROWS, PngShape, bands_of, unpacked
-from keyer.errors import InputFileError
+from keyer.batch.bands import BAND_ROWS, Coding, Shape
 from keyer.kinds.arrays import Planes
 
 _BEHIND, _CHECK = (0.42, 0.52), 24
@@ -36,6 +35,8 @@ class Shrink:
     pixel_aspect : float
     largest : int
         Columns and rows that a small one may have.
+    premultiplied : bool
+        Whether the colours beside an alpha are multiplied by it.
 
     Attributes
     ----------
@@ -45,7 +46,16 @@ class Shrink:
         Columns of a small picture; its pixels are square.
     """
 
-    def __init__(self, height: int, width: int, pixel_aspect: float, largest: int) -> None:
+    def __init__(
+        self,
+        height: int,
+        width: int,
+        pixel_aspect: float,
+        largest: int,
+        *,
+        premultiplied: bool = False,
+    ) -> None:
+        self._premultiplied = premultiplied
         scale = min(largest / max(width * pixel_aspect, height), 1.0)
         self.step = max(1, int(BAND_ROWS * scale))
         self.width = max(1, round(width * pixel_aspect * self.step / BAND_ROWS))
@@ -56,7 +66,7 @@ class Shrink:
         Parameters
         ----------
         pixels : (rows, W), (rows, W, 3) or (rows, W, 4) uint8 or uint16
-            The fourth is straight alpha: the band is laid over a checkerboard.
+            The fourth is alpha: the band is laid over a checkerboard.
         number : int
             Of the band, from the top.
 
@@ -75,7 +85,8 @@ class Shrink:
             small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
             return np.asarray(small).astype(np.uint8, copy=False)
         planes = pixels * np.float32(1 / 255)
-        planes[..., :3] *= planes[..., 3:]
+        if not self._premultiplied:
+            planes[..., :3] *= planes[..., 3:]
         return over_check(
             np.asarray(cv2.resize(planes, size, interpolation=cv2.INTER_AREA)), number * self.step
         )
@@ -108,12 +119,11 @@ class SmallPictures:
     ----------
     pixels : (H, W), (H, W, 3) or (H, W, 4) uint8 or uint16
         The first one.
-    pixel_aspect : float
-    largest : int
+    shrink : Shrink
     """
 
-    def __init__(self, pixels: Pixels, pixel_aspect: float, largest: int) -> None:
-        self._shrink = Shrink(pixels.shape[0], pixels.shape[1], pixel_aspect, largest)
+    def __init__(self, pixels: Pixels, shrink: Shrink) -> None:
+        self._shrink = shrink
         self._held = self._bands(pixels, 0)
 
     def _bands(self, pixels: Pixels, first: int) -> list[SmallPixels]:
@@ -145,52 +155,61 @@ class SmallPictures:
 
 
 class SmallFiles:
-    """Reads a batch's own PNGs small, keeping the bands that were met before.
+    """Reads a batch's own stills small, keeping the bands that were met before.
 
     Parameters
     ----------
+    coding : Coding
+        In which they are written.
+    pixel_aspect : float
     largest : int
+    premultiplied : bool
     """
 
     _MOST_KEPT = 1024
 
-    def __init__(self, largest: int) -> None:
-        self._largest = largest
-        self._known: dict[tuple[bytes, int, PngShape, float], SmallPixels] = {}
+    def __init__(
+        self, coding: Coding, pixel_aspect: float, largest: int, *, premultiplied: bool = False
+    ) -> None:
+        self._coding, self._aspect, self._largest = coding, pixel_aspect, largest
+        self._premultiplied = premultiplied
+        self._known: dict[tuple[bytes, int, Shape], SmallPixels] = {}
         """Bands by their digests; several threads may read and fill it."""
 
-    def read(self, data: bytes, pixel_aspect: float) -> SmallPixels | None:
-        """Read a PNG.
+    def read(self, data: bytes) -> SmallPixels | None:
+        """Read a still.
 
         Parameters
         ----------
         data : bytes
-        pixel_aspect : float
 
         Returns
         -------
         (h, w, 3) uint8, or None where it is not written in bands
         """
-        found = bands_of(data)
+        found = self._coding.apart(data)
         if found is None:
             return None
         shape, bands = found
-        shrink = Shrink(shape.height, shape.width, pixel_aspect, self._largest)
+        shrink = Shrink(
+            shape.height,
+            shape.width,
+            self._aspect,
+            self._largest,
+            premultiplied=self._premultiplied,
+        )
         try:
-            parts = [
-                self._band(band, n, shape, shrink, pixel_aspect) for n, band in enumerate(bands)
-            ]
-        except (zlib.error, ValueError, InputFileError):
+            parts = [self._band(band, n, shape, shrink) for n, band in enumerate(bands)]
+        except (zlib.error, ValueError):
             return None
         return np.concatenate(parts)
 
-    def _band(
-        self, data: bytes, number: int, shape: PngShape, shrink: Shrink, pixel_aspect: float
-    ) -> SmallPixels:
-        key = (hashlib.sha256(data).digest(), number, shape, pixel_aspect)
+    def _band(self, data: bytes, number: int, shape: Shape, shrink: Shrink) -> SmallPixels:
+        key = (hashlib.sha256(data).digest(), number, shape)
         small = self._known.get(key)
         if small is None:
             if len(self._known) >= self._MOST_KEPT:
                 self._known.clear()
-            small = self._known[key] = shrink.band(unpacked(data, number, shape), number)
+            rows = self._coding.unpack(data, number, shape)
+            small = self._known[key] = shrink.band(rows, number)
         return small

@@ -35,8 +35,15 @@ def batch(
         str, typer.Option("--kind", help="over the picture, keyfill (two files), or alpha.")
     ] = "over",
     form: Annotated[
-        str, typer.Option("--format", help="png: a still of each row; clip: the whole sheet.")
+        str, typer.Option("--format", help="png, tiff: a still of each row; clip: the sheet.")
     ] = "png",
+    depth: Annotated[
+        int, typer.Option("--depth", help="Bits of stills, 8 or 16. Default: 8 or the sources'.")
+    ] = 0,
+    premultiplied: Annotated[
+        bool,
+        typer.Option("--premultiplied", help="Of kind alpha, as TIFF: colours times alpha."),
+    ] = False,
     at: Annotated[
         str, typer.Option("--at", help="Time of the stills. Default: the titles fully in.")
     ] = "",
@@ -105,6 +112,8 @@ def batch(
         folder,
         kind=kind,
         form=form,
+        bits=depth or None,
+        premultiplied=premultiplied,
         as_in_sheet=tuple(as_in_sheet or ()),
         at=at or None,
         file_column=file_column,

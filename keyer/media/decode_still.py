@@ -54,10 +54,10 @@ are keywords of text chunks, common practice)."""
 _TIFF_BITS_PER_SAMPLE = 258
 _ODD_TIFF = (
     (284, 2, "separate colour planes"),
-    (338, 1, "premultiplied alpha"),
     (262, 0, "white as zero"),
 )
 """Tag, value and meaning (TIFF 6.0, section 8)."""
+_EXTRA_SAMPLES, _ASSOCIATED = 338, 1
 _DNG_VERSION, _PHOTOMETRIC, _RAW_PHOTOMETRIC = 50706, 262, {32803, 34892}
 """Tags of sensor data (TIFF/EP, ISO 12234-2; DNG 1.6): a colour filter array, linear raw."""
 _MALFORMED = (
@@ -188,7 +188,22 @@ def _checked_deep(path: Path, image: Image, kind: str, data: bytes) -> Pixels:
     if kind == "TIFF":
         _refuse_odd_tiff(path, image)
         image.load()
-    return _decode_by_opencv(data, np.uint16)
+    pixels = _decode_by_opencv(data, np.uint16)
+    return _straight(pixels) if kind == "TIFF" and _premultiplied(image) else pixels
+
+
+def _premultiplied(image: Image) -> bool:
+    """Whether colours are multiplied by alpha (TIFF 6.0, section 18)."""
+    extra: Any = image.getexif().get(_EXTRA_SAMPLES)
+    return _ASSOCIATED in (extra if isinstance(extra, tuple) else (extra,))
+
+
+def _straight(pixels: Pixels) -> Pixels:
+    """Divide colours of 16 bits by alpha; where all is clear they stay as they are."""
+    alpha = pixels[..., 3:].astype(np.float32)
+    whole = pixels[..., :3] * np.float32(65535) / np.maximum(alpha, 1) + np.float32(0.5)
+    colour = np.where(alpha > 0, np.minimum(whole, 65535), pixels[..., :3])
+    return np.concatenate([colour.astype(np.uint16), pixels[..., 3:]], axis=-1)
 
 
 def _decode_plain(image: Image, kind: str, data: bytes) -> Pixels:

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 from batch.made import project
 
-from keyer.batch.job import make_job, suffixes
+from keyer.batch.job import make_job
 from keyer.batch.render_row import RowRenderer
+from keyer.batch.stored import Stored, suffixes
 
 ROW = {"file": "a", "name": "Ines"}
 
@@ -16,7 +17,7 @@ ROW = {"file": "a", "name": "Ines"}
 def made(tmp_path, kind, form="clip", at=None):
     sheet = project(tmp_path)
     sheet.write_text(sheet.read_text().replace('"4s"', '"1s"').replace("out = 90", "out = 24"))
-    renderer = RowRenderer(make_job(sheet, tuple(ROW), kind=kind, form=form, at=at))
+    renderer = RowRenderer(make_job(sheet, tuple(ROW), Stored(kind, form), at=at))
     found = renderer.render(ROW)
     renderer.close()
     return dict(found.files)

@@ -19,8 +19,8 @@ def contact(order):
     made = []
 
     def sheets(checked):
-        tasks, aspect = checked.found.tasks, checked.job.pixel_aspect
-        made.append(ContactSheets(order.contact, tasks, order.folder, aspect, checked.files))
+        tasks, job = checked.found.tasks, checked.job
+        made.append(ContactSheets(order.contact, tasks, order.folder, job, checked.files))
         return made[0]
 
     render_all(order, sheets)
@@ -54,15 +54,24 @@ def test_contact_sheet_of_a_resumed_batch_replaces_contact_sheets_alone(tmp_path
         check_batch(replace(order, resume=True))
 
 
-@pytest.mark.parametrize("kind", ["over", "alpha", "keyfill"])
-def test_contact_sheets_of_kept_rows_are_those_of_rendered_ones(tmp_path, kind):
-    """A former run's PNGs, read back band by band, give the same sheet to the byte."""
+@pytest.mark.parametrize(
+    ("kind", "form", "settings"),
+    [
+        ("over", "png", {}),
+        ("alpha", "png", {}),
+        ("keyfill", "png", {"bits": 16}),
+        ("alpha", "tiff", {"bits": 16, "premultiplied": True}),
+    ],
+)
+def test_contact_sheets_of_kept_rows_are_those_of_rendered_ones(tmp_path, kind, form, settings):
+    """A former run's files, read back band by band, give the same sheet to the byte."""
     order = BatchOrder(
-        project(tmp_path), guests(tmp_path, 3), tmp_path / "out", kind, contact=tmp_path / "c.png"
-    )
+        project(tmp_path), guests(tmp_path, 3), tmp_path / "out", kind, form, **settings,
+        contact=tmp_path / "c.png",
+    )  # fmt: skip
     (sheet,) = contact(order)
     rendered = sheet.read_bytes()
-    (tmp_path / "out" / ("001-fill.png" if kind == "keyfill" else "001.png")).unlink()
+    next((tmp_path / "out").glob("001*")).unlink()
     contact(replace(order, resume=True))
     assert sheet.read_bytes() == rendered
 
@@ -73,7 +82,9 @@ def test_a_row_that_fails_after_all_leaves_its_place_to_the_next(tmp_path):
     )
     outcome = render_all(order)
     checked = check_batch(replace(order, resume=True))
-    sheets = ContactSheets(order.contact, checked.found.tasks, order.folder, 1.0, checked.files)
+    sheets = ContactSheets(
+        order.contact, checked.found.tasks, order.folder, checked.job, checked.files
+    )
     told = []
     for entry in outcome.entries:
         sheets.add(entry.row, None if entry.row == 3 else entry)

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from keyer.batch.png_bands import BAND_ROWS, PngBands, _joined_adler, png_bytes
+from keyer.batch.bands import BAND_ROWS, HeldBands
+from keyer.batch.png_bands import PNG, _joined_adler, png_bytes
 
 SHAPES = [(1, 1, 3), (7, 5, 4), (40, 33, 3), (41, 9, 4), (95, 31), (130, 17, 3)]
 
@@ -41,7 +42,7 @@ def test_opencv_reads_back_every_pixel(shape, dtype):
 def test_changed_rows_alone_give_the_same_bytes(top, bottom):
     base, changed = picture((130, 17, 4)), picture((130, 17, 4))
     changed[top:bottom] = picture((bottom - top, 17, 4), seed=2)
-    held = PngBands(base)
+    held = HeldBands(base, PNG)
     start, end = held.widened(top, bottom)
     assert start % BAND_ROWS == 0
     assert held.encode(changed[start:end], start, end) == png_bytes(changed)

@@ -135,7 +135,6 @@ def test_tiff_with_lzw(tmp_path):
     ("settings", "finding"),
     [
         ({"photometric": "rgb", "planarconfig": "separate"}, "separate colour planes"),
-        ({"photometric": "rgb", "extrasamples": ["assocalpha"]}, "premultiplied alpha"),
         ({"photometric": "miniswhite"}, "white as zero"),
     ],
 )
@@ -149,6 +148,21 @@ def test_16_bit_tiff_that_would_be_read_wrongly_is_refused(tmp_path, settings, f
         file.write(pixels, **settings)
     with pytest.raises(InputFileError, match=finding):
         decode_still(tmp_path / "a.tif")
+
+
+def test_16_bit_tiff_with_premultiplied_alpha_becomes_straight(tmp_path):
+    """By hand: 30000 under half alpha is 60000; where all is clear colours stay."""
+    pixels = np.zeros((3, 5, 4), np.uint16)
+    pixels[0] = (30000, 20000, 32767, 32768)
+    pixels[1] = (40000, 0, 0, 10)  # more than alpha allows
+    pixels[2] = (7, 8, 9, 0)
+    with tifffile.TiffWriter(tmp_path / "a.tif") as file:
+        file.write(pixels, photometric="rgb", extrasamples=["assocalpha"])
+    found = decode_still(tmp_path / "a.tif")
+    # 30000 x 65535 / 32768 = 59999.1, 20000: 39999.4, 32767: 65533.0
+    assert found[0, 0].tolist() == [59999, 39999, 65533, 32768]
+    assert found[1, 0].tolist() == [65535, 0, 0, 10]
+    assert found[2, 0].tolist() == [7, 8, 9, 0]
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))
