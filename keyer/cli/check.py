@@ -71,6 +71,14 @@ def _when(finding: Finding) -> str:
     return text if finding.verdict == "holds" else f"{text}, worst {finding.worst_timecode}"
 
 
+def _subject(finding: Finding) -> str:
+    """Say what is meant: by its path in the sheet, within effects in words."""
+    from keyer.report.page.finding_cards import subject_name
+
+    of_the_sheet = finding.subject.startswith(("cues[", "overlays[", "sound["))
+    return finding.subject if of_the_sheet else subject_name(finding.subject)
+
+
 def _where(finding: Finding) -> str:
     place = finding.place
     if (place.width, place.height) == (100.0, 100.0):
@@ -90,7 +98,7 @@ def _print(report: CheckReport) -> None:
 
     bad = [finding for finding in report.findings if finding.verdict != "holds"]
     for finding in bad:
-        subject = f", {finding.subject}" if finding.subject else ""
+        subject = f", {_subject(finding)}" if finding.subject else ""
         say(f"{finding.verdict}: {finding.check}{subject}")
         where = _where(finding)
         say(f"  when   {_when(finding)}")
@@ -105,7 +113,7 @@ def _print(report: CheckReport) -> None:
     if held:
         print_table(
             ("holds", "worst value", ""),
-            ((f.check, _value(f), f.subject) for f in held),
+            ((f.check, _value(f), _subject(f)) for f in held),
         )
     counts = Counter(finding.verdict for finding in report.findings)
     say(

@@ -11,6 +11,7 @@ from keyer.kinds.figures import figures
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.key_trials import Trial, change_words
 from keyer.render.key_trials import trials
+from keyer.render.levels import Level
 from keyer.render.plan import Plan
 from keyer.report.checks.findings import Finding
 from keyer.report.checks.key_checks import LIMITS, judge_key
@@ -127,13 +128,14 @@ def _of_title(plan: Plan, path: str, frame: int) -> list[dict[str, Any]]:
     """Judge a title on one of the frames on which it is fully there."""
     sheet = plan.sheet
     found: list[Finding] = []
-    for showing in showings(sheet):
+    level = Level(sheet)
+    for showing in showings(level):
         title = plan.title(showing.source)
         if title is None or showing.subject.partition(" ")[0] != path:
             continue
         at = min(max(frame, showing.first), max(showing.last, showing.first))
         viewer = Viewer(sheet.format, plan.evaluator)
-        check = TitleCheck(sheet, plan, title, showing)
+        check = TitleCheck(level, plan, title, showing)
         check.look(viewer.view(at, plan.frame(at)))
         found += check.findings()
     return [_finding(one) for one in found]

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
-from keyer.errors import KeyerError
+from keyer.errors import KeyerError, SettingError
 from keyer.kinds import stopping
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import Matrix, RgbPicture
@@ -154,6 +154,14 @@ class Plan:
             within = self.sheet.within(name)
             self._effects[name] = Plan(within, self.session, self._effects, larger)
         return Nested(source, video, self._effects[name])
+
+    def within(self, name: str) -> Plan:
+        """Find the plan of the effect, or of the other sheet, that a source shows."""
+        source = self._sources[name]
+        if not isinstance(source, Nested):
+            msg = f"source {name!r} must show an effect or another sheet."
+            raise SettingError(msg)
+        return source.plan
 
     def base(self, frame: int, share: float | None = None) -> Node:
         """Describe what the cues show at a frame, in the light in which pictures are mixed.

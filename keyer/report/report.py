@@ -18,10 +18,10 @@ from keyer.render.sinks.pictures import subject
 from keyer.render.sound import heard_frames, sound_wave
 from keyer.report.boards.story import story_frames
 from keyer.report.checks.check import CheckReport, Progress, check_sheet
-from keyer.report.checks.key_checks import name_of, without_backing
+from keyer.report.checks.key_checks import without_backing
 from keyer.report.cue_sheets.cues import cue_sheet
 from keyer.report.page.finding_cards import OF_PLATES, finding_cards
-from keyer.report.page.key_boards import key_boards
+from keyer.report.page.key_boards import key_boards, keyed_overlays
 from keyer.report.page.pictures import jpeg_uri
 from keyer.report.page.report_page import ReportParts, ScopePicture, StoryPicture, report_page
 from keyer.report.page.scopes import vectorscope_svg, waveform_svg
@@ -132,12 +132,13 @@ def _scope(sheet: Sheet, plan: Plan, frame: int) -> ScopePicture:
 
 def _plates(sheet: Sheet, plan: Plan, check: CheckReport) -> dict[tuple[str, str], str]:
     """Show the plate, as it was surveyed, where a finding speaks of its backing."""
-    keyed = {name_of(overlay): overlay for overlay in sheet.overlays if overlay.key}
+    keyed = {name: (level, overlay) for level, overlay, name in keyed_overlays(sheet)}
     found = {}
     for card in finding_cards(check.findings):
-        overlay = keyed.get(card.full_subject)
-        if card.check.startswith(OF_PLATES) and overlay is not None:
-            plate = plan.colour(plan.recorded(overlay, overlay.start))
+        if card.check.startswith(OF_PLATES) and card.full_subject in keyed:
+            level, overlay = keyed[card.full_subject]
+            own = level.plan(plan)
+            plate = own.colour(own.recorded(overlay, overlay.start))
             pixels = store(plate, np.uint8).transpose(1, 2, 0)
             found[card.key] = jpeg_uri(pixels, float(sheet.format.display_aspect), _CARD)
     return found
@@ -145,14 +146,15 @@ def _plates(sheet: Sheet, plan: Plan, check: CheckReport) -> dict[tuple[str, str
 
 def _worst(sheet: Sheet, plan: Plan, check: CheckReport) -> dict[tuple[str, str], str]:
     """Render what findings speak of but plates: a matte, else the picture; of length nothing."""
-    keyed = {name_of(overlay): overlay for overlay in sheet.overlays if overlay.key}
+    keyed = {name: (level, overlay) for level, overlay, name in keyed_overlays(sheet)}
     found = {}
     for card in finding_cards(check.findings):
         if card.check.startswith(OF_PLATES):
             continue
-        overlay = keyed.get(card.full_subject)
-        if card.check.startswith("coverage") and overlay is not None:
-            layer = subject(plan.subject(overlay, card.frame), plan.evaluator)
+        if card.check.startswith("coverage") and card.full_subject in keyed:
+            level, overlay = keyed[card.full_subject]
+            own, at = level.plan(plan), level.own(card.frame)
+            layer = subject(own.subject(overlay, at), plan.evaluator)
             matte = store(opacity(layer), np.uint8)
             found[card.key] = jpeg_uri(matte, float(sheet.format.display_aspect), _CARD)
         elif card.check != "timing.length" and not card.check.startswith("sound."):

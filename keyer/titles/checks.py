@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -119,17 +120,26 @@ def hardest_reading(
         A line can be read from when it is fully there: it and all that come
         after it have to be read until the first of them goes.
     """
-    found = [
+    return hardest(readings(title, on_air, ends), rate)
+
+
+def readings(title: TimedTitle, on_air: int, ends: tuple[int, int]) -> list[Reading]:
+    """List the stretches in which there is something to read, as for `hardest_reading`."""
+    return [
         Reading(words, max(first, ends[0]), min(last, on_air - ends[1] - 1))
         for words, first, last in title.readings(on_air)
     ]
+
+
+def hardest(found: Sequence[Reading], rate: Fraction) -> Reading:
+    """Choose the stretch that leaves the least time to read it; an empty one without any."""
 
     def hardness(one: Reading) -> tuple[int, float]:
         seconds = one.seconds(rate)
         verdict = judge_reading_time(one.words, seconds).verdict
         return ("holds", "watch", "fails").index(verdict), -float(seconds)
 
-    return max(found, key=hardness, default=Reading("", *ends))
+    return max(found, key=hardness, default=Reading("", 0, -1))
 
 
 def check_safe_area(drawn: Drawn, safe: str | SafeArea) -> Verdict | None:

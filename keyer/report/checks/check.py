@@ -16,6 +16,7 @@ from keyer.kinds.cautions import CAUTION
 from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import make_grid
 from keyer.render.ahead import Ahead
+from keyer.render.levels import levels
 from keyer.render.plan import Plan
 from keyer.render.session import Session
 from keyer.report.checks.findings import SEVERITY, Finding, Series
@@ -36,8 +37,9 @@ from keyer.report.checks.time_checks import (
     check_last_frame,
     check_length,
 )
-from keyer.report.checks.title_checks import TitleCheck, showings
+from keyer.report.checks.title_checks import title_checks
 from keyer.report.checks.view import LOOKS_A_SECOND, Inspector, Viewer
+from keyer.report.checks.within import named_within
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.variables import Value
@@ -109,11 +111,10 @@ def _inspectors(sheet: Sheet, plan: Plan) -> list[Inspector]:
     ]
     if sheet.station is not None:
         found.append(EndsCheck(sheet, sheet.station))
-    found += [KeyCheck(sheet, plan, o) for o in sheet.overlays if o.key is not None]
-    for showing in showings(sheet):
-        title = plan.title(showing.source)
-        if title is not None:
-            found.append(TitleCheck(sheet, plan, title, showing))
+    for level in levels(sheet):
+        keyed = (one for one in level.sheet.overlays if one.key is not None)
+        found += [KeyCheck(level, plan, one) for one in keyed]
+        found += title_checks(level, plan)
     return found
 
 
@@ -138,7 +139,12 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
         findings += check_staying(sheet)
         of_sound, told_of_sound = check_sound(sheet)
         findings += of_sound
-        told = {ending.notice for ending in whole.endings}  # those are findings
+        shown = levels(sheet)
+        told = {  # those are findings
+            "".join(f"{name}: " for name in level.home) + ending.notice
+            for level in shown
+            for ending in level.plan(whole).endings
+        }
         own = (notice for notice in whole.notices if notice not in told)
         notices = (*own, *told_of_sound)
         plan = stack.enter_context(Plan(seen, session))
@@ -151,6 +157,7 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
             if progress is not None:
                 progress(view.index + 1, sheet.length)
         findings += [finding for inspector in inspectors for finding in inspector.findings()]
+    findings = [named_within(finding, shown) for finding in findings]
     if sheet.station is not None:
         findings = held_to(sheet.station, findings)
     findings.sort(key=_order)

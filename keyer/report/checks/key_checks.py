@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
 from keyer.errors import NoBackingError
@@ -15,12 +15,14 @@ from keyer.measure.spill import judge_rim, judge_spill, measure_spill
 from keyer.render.graph import Node
 from keyer.render.key_trials import try_settings
 from keyer.render.key_views import straight_subject
+from keyer.render.levels import Level, levels
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
 from keyer.report.checks.findings import SEVERITY, Finding, Limit, Look, Series
 from keyer.report.checks.runs import Runs
 from keyer.report.checks.view import LOOKS_A_SECOND, View
 from keyer.sheet.sheet import Overlay, Sheet
+from keyer.sheet.source import OtherSheet
 
 LIMITS = {
     **{
@@ -33,15 +35,15 @@ LIMITS = {
 """What each measure of a key is held against, in words."""
 
 
-def looking(sheet: Sheet, index: int, first: int, last: int) -> bool:
-    """Whether a frame of what is on air from `first` to `last` is one of those looked at."""
-    step = max(1, round(sheet.format.rate / LOOKS_A_SECOND))
-    return first <= index <= last and (index == last or (index - first) % step == 0)
+def looked_at(level: Level, first: int, last: int, *, whole: bool = False) -> frozenset[int]:
+    """Choose frames of the spot for looks at what is on air from one frame of a level to another.
 
-
-def name_of(overlay: Overlay) -> str:
-    """How findings call an overlay."""
-    return f"overlays[{overlay.index}] {overlay.name or overlay.source}"
+    Several a second, and the first and last; `whole`: where the level is fully there.
+    """
+    frames = level.frames(first, last, whole=whole)
+    step = max(1, round(level.spot.format.rate / LOOKS_A_SECOND))
+    begins = frames[0] if frames else 0
+    return frozenset(one for one in frames if (one - begins) % step == 0 or one == frames[-1])
 
 
 def without_backing(sheet: Sheet, plan: Plan) -> tuple[list[Finding], Sheet]:
@@ -58,23 +60,45 @@ def without_backing(sheet: Sheet, plan: Plan) -> tuple[list[Finding], Sheet]:
     findings : list of Finding
         Each fails.
     sheet : Sheet
-        Without those overlays.
+        Without those overlays, in its effects and the other sheets that it shows as well.
     """
-    found, kept = [], []
-    for overlay in sheet.overlays:
-        if overlay.key is None or overlay.key.kind != "chroma":
-            kept.append(overlay)
-            continue
-        try:
-            plan.key_choice(overlay)
-            kept.append(overlay)
-        except NoBackingError as error:
-            check = "key.backing"
-            runs = Runs(sheet, check, "", LIMITS[check], subject=name_of(overlay))
-            last = overlay.stop - 1
-            runs.add(Look(last, "fails", 0.0, remedy=str(error), first=overlay.start))
-            found += runs.findings()
-    return found, replace(sheet, overlays=tuple(kept))
+    found: list[Finding] = []
+    bad: set[tuple[tuple[str, ...], str, int]] = set()
+    for level in levels(sheet):
+        for overlay in level.sheet.overlays:
+            if overlay.key is None or overlay.key.kind != "chroma":
+                continue
+            try:
+                level.plan(plan).key_choice(overlay)
+            except NoBackingError as error:
+                bad.add((level.home, level.sheet.prefix, overlay.index))
+                check = "key.backing"
+                runs = Runs(sheet, check, "", LIMITS[check], subject=level.named(overlay))
+                shown = level.frames(overlay.start, overlay.stop - 1)
+                if shown:
+                    runs.add(Look(shown[-1], "fails", 0.0, remedy=str(error), first=shown[0]))
+                found += runs.findings()
+    return found, _without(sheet, bad, ()) if bad else sheet
+
+
+def _without(
+    sheet: Sheet, bad: Collection[tuple[tuple[str, ...], str, int]], home: tuple[str, ...]
+) -> Sheet:
+    """Leave overlays out of a sheet, of its effects and of the other sheets that it shows."""
+
+    def kept(overlays: Iterable[Overlay], prefix: str) -> tuple[Overlay, ...]:
+        return tuple(one for one in overlays if (home, prefix, one.index) not in bad)
+
+    effects = {
+        name: replace(effect, overlays=kept(effect.overlays, f"effects.{name}."))
+        for name, effect in sheet.effects.items()
+    }
+    sources = dict(sheet.sources)
+    for name, source in sheet.sources.items():
+        if isinstance(source.content, OtherSheet):
+            other = _without(source.content.sheet, bad, (*home, name))
+            sources[name] = replace(source, content=replace(source.content, sheet=other))
+    return replace(sheet, overlays=kept(sheet.overlays, ""), effects=effects, sources=sources)
 
 
 def judge_key(plan: Plan, overlay: Overlay, node: Node) -> list[Verdict]:
@@ -108,27 +132,30 @@ class KeyCheck:
 
     Parameters
     ----------
-    sheet : Sheet
+    level : Level
+        In which it stands.
     plan : Plan
+        Of the spot.
     overlay : Overlay
         With a key.
     """
 
-    def __init__(self, sheet: Sheet, plan: Plan, overlay: Overlay) -> None:
-        self._sheet, self._plan, self._overlay = sheet, plan, overlay
+    def __init__(self, level: Level, plan: Plan, overlay: Overlay) -> None:
+        self._level, self._plan, self._overlay = level, level.plan(plan), overlay
+        self._name = level.named(overlay)
+        self._looked_at = looked_at(level, overlay.start, overlay.stop - 1)
         self._runs: dict[str, Runs] = {}
         self._units: dict[str, str] = {}
         self._known = b""
         self._verdicts: Sequence[Verdict] = ()
         self._looks: dict[str, list[tuple[int, float]]] = {}
-        self._gap = round(sheet.format.rate)
+        self._gap = round(level.spot.format.rate)
 
     def look(self, view: View) -> None:
         """Take the next frame; measures several a second, and the first and last."""
-        overlay = self._overlay
-        if not looking(self._sheet, view.index, overlay.start, overlay.stop - 1):
+        if view.index not in self._looked_at:
             return
-        node = self._plan.subject(overlay, view.index)
+        node = self._plan.subject(self._overlay, self._level.own(view.index))
         if node.signature != self._known:
             self._verdicts = judge_key(self._plan, self._overlay, node)
             self._known = node.signature
@@ -139,11 +166,11 @@ class KeyCheck:
         name = verdict.measure
         if name not in self._runs:
             self._runs[name] = Runs(
-                self._sheet,
+                self._level.spot,
                 name,
                 verdict.unit,
                 LIMITS[name],
-                subject=name_of(self._overlay),
+                subject=self._name,
                 gap=self._gap,
             )
             self._units[name], self._looks[name] = verdict.unit, []
@@ -162,14 +189,15 @@ class KeyCheck:
         worst = max(bad, key=lambda one: (SEVERITY[one.verdict], one.value))
         verdict = Verdict(worst.check, worst.value, worst.unit, worst.verdict, worst.remedy)
         when = f"at {worst.worst_timecode}"
-        (tried,) = try_settings(self._plan, self._overlay, worst.worst, [verdict], when)
+        own = self._level.own(worst.worst)
+        (tried,) = try_settings(self._plan, self._overlay, own, [verdict], when)
         return [replace(one, remedy=tried.remedy) for one in bad]
 
     def series(self) -> list[Series]:
         """Give every measure of the matte over time."""
         return [
             Series(
-                f"{name_of(self._overlay)}: {name}",
+                f"{self._name}: {name}",
                 self._units[name],
                 tuple(index for index, _ in looks),
                 tuple(value for _, value in looks),

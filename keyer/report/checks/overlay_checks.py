@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from keyer.render.finishing import opacity
+from keyer.render.levels import Level, levels
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
 from keyer.report.checks.findings import Finding, Limit, Look, Series
-from keyer.report.checks.key_checks import looking, name_of
+from keyer.report.checks.key_checks import looked_at
 from keyer.report.checks.runs import Runs
 from keyer.report.checks.view import View
 from keyer.sheet.sheet import Overlay, Sheet
@@ -48,6 +49,7 @@ def check_staying(sheet: Sheet) -> list[Finding]:
         The verdict is `watch`: a title over black as the last thing on air may be meant.
     """
     found: list[Finding] = []
+    level = Level(sheet)
     for cue in sheet.cues:
         last = cue.at + cue.transition.length - 1
         if cue.source is not None or sheet.gone(last)[1] > 0:
@@ -55,7 +57,7 @@ def check_staying(sheet: Sheet) -> list[Finding]:
         for overlay in sheet.overlays:
             there = overlay.start <= cue.at and overlay.stop > last
             if there and overlay.presence(last) is None and overlay.pose(last).opacity > 0:
-                runs = Runs(sheet, "overlay.stays", "frames", _STAYS, subject=name_of(overlay))
+                runs = Runs(sheet, "overlay.stays", "frames", _STAYS, subject=level.named(overlay))
                 frames = float(overlay.stop - last)
                 runs.add(Look(overlay.stop - 1, "watch", frames, remedy=_GOES, first=last))
                 found += runs.findings()
@@ -63,27 +65,34 @@ def check_staying(sheet: Sheet) -> list[Finding]:
 
 
 class SeenCheck:
-    """Overlays of which nothing is seen on any picture that is looked at."""
+    """Overlays of which nothing is seen on any picture that is looked at, in effects as well."""
 
     def __init__(self, sheet: Sheet, plan: Plan) -> None:
         self._sheet, self._plan = sheet, plan
-        self._unseen: dict[int, Overlay] = {one.index: one for one in sheet.overlays}
+        self._unseen = [
+            (level, overlay, shown)
+            for level in levels(sheet)
+            for overlay in level.sheet.overlays
+            if (shown := looked_at(level, overlay.start, overlay.stop - 1))
+        ]
 
     def look(self, view: View) -> None:
         """Take the next frame; an overlay that was seen once is not looked at again."""
-        for overlay in list(self._unseen.values()):
-            if not looking(self._sheet, view.index, overlay.start, overlay.stop - 1):
+        for one in list(self._unseen):
+            level, overlay, shown = one
+            if view.index not in shown:
                 continue
-            if most_cover(self._plan, overlay, view.index) >= LEAST:
-                del self._unseen[overlay.index]
+            own = level.own(view.index)
+            if most_cover(level.plan(self._plan), overlay, own) >= LEAST:
+                self._unseen.remove(one)
 
     def findings(self) -> list[Finding]:
         """Give every overlay that was never seen; each fails."""
         found: list[Finding] = []
-        for overlay in self._unseen.values():
-            subject, last = name_of(overlay), min(overlay.stop, self._sheet.length) - 1
+        for level, overlay, shown in self._unseen:
+            subject = level.named(overlay)
             runs = Runs(self._sheet, "overlay.seen", "% seen", _SEEN, subject=subject)
-            runs.add(Look(last, "fails", 0.0, remedy=_REMEDY, first=overlay.start))
+            runs.add(Look(max(shown), "fails", 0.0, remedy=_REMEDY, first=min(shown)))
             found += runs.findings()
         return found
 

@@ -13,6 +13,7 @@ from keyer.kinds.timing import count_rate, rate_name, timecode
 from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import light_of, luminance
 from keyer.render.endings import Ending
+from keyer.render.levels import Level, levels
 from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Plan
 from keyer.report.checks.findings import Finding, Limit, Look, Series
@@ -126,17 +127,18 @@ def check_endings(sheet: Sheet, plan: Plan) -> list[Finding]:
         Each fails, unless the source has `freeze = true`.
     """
     found = []
-    for ending in plan.endings:
-        subject = f"{ending.path} {ending.source}"
+    every = [(level, ending) for level in levels(sheet) for ending in level.plan(plan).endings]
+    for level, ending in every:
+        short = level.frames(ending.frame, ending.gone - 1)
+        if not short:
+            continue
+        subject = f"{level.path}{ending.path} {ending.source}"
         runs = Runs(sheet, "timing.source_end", "frames short", _ENDS, subject=subject)
-        short = ending.gone - ending.frame
         what = "ends while it is on air; its last picture stays."
-        if _in_transition(sheet, ending):
+        if _in_transition(level.sheet, ending):
             what = "is over before its transition is."
         remedy = f"{ending.source} {what} Set loop or freeze, start it earlier, or cut earlier."
-        runs.add(
-            Look(ending.gone - 1, "fails", float(short), remedy=remedy, first=max(ending.frame, 0))
-        )
+        runs.add(Look(short[-1], "fails", float(len(short)), remedy=remedy, first=short[0]))
         found += runs.findings()
     return found
 
@@ -193,11 +195,17 @@ def _black(sheet: Sheet, cue: Cue) -> bool:
     return isinstance(content, Clear)
 
 
+def _of_base(level: Level) -> bool:
+    """Whether a level is the base of the spot, or shown in its place."""
+    return level.outer is None or (isinstance(level.row, Cue) and _of_base(level.outer))
+
+
 class BlackCheck:
     """Black frames that no fade, no colour of the sheet and not its end accounts for."""
 
     def __init__(self, sheet: Sheet) -> None:
         self._sheet = sheet
+        self._bases = [level for level in levels(sheet) if _of_base(level)]
         self._runs: list[tuple[int, int]] = []
         self._lights: list[float] = []
 
@@ -205,7 +213,11 @@ class BlackCheck:
         """Take the next frame."""
         light = luminance(view.coarse)
         self._lights.append(round(100 * float(light.mean()), 3))
-        if light.max() >= BLACK or wanted_black(self._sheet, view.index):
+        if light.max() >= BLACK or any(
+            wanted_black(base.sheet, base.own(view.index))
+            for base in self._bases
+            if base.due[view.index] >= 0
+        ):
             return
         if self._runs and self._runs[-1][1] == view.index - 1:
             self._runs[-1] = (self._runs[-1][0], view.index)
@@ -243,6 +255,14 @@ class _Shot:
     change: float
 
 
+def _changing(sheet: Sheet, frame: int) -> bool:
+    """Whether a transition is going on."""
+    if sheet.base_at(frame).progress is not None:
+        return True
+    seen = (overlay for overlay in sheet.overlays if overlay.seen(frame))
+    return any(overlay.presence(frame) is not None for overlay in seen)
+
+
 class StrayCheck:
     """Pictures that are there for a single frame.
 
@@ -252,6 +272,7 @@ class StrayCheck:
 
     def __init__(self, sheet: Sheet) -> None:
         self._sheet = sheet
+        self._levels = levels(sheet)
         self._shots: deque[_Shot] = deque(maxlen=5)
         self._runs = Runs(sheet, "timing.stray_frame", "% of white", _STRAY, gap=0)
 
@@ -300,13 +321,13 @@ class StrayCheck:
 
     def _moving(self, index: int) -> bool:
         """Whether a transition is going on about a frame."""
-        for frame in range(max(index - 1, 0), min(index + 2, self._sheet.length)):
-            if self._sheet.base_at(frame).progress is not None:
-                return True
-            for overlay in self._sheet.overlays:
-                if overlay.seen(frame) and overlay.presence(frame) is not None:
-                    return True
-        return False
+        frames = range(max(index - 1, 0), min(index + 2, self._sheet.length))
+        return any(
+            _changing(level.sheet, level.own(frame))
+            for frame in frames
+            for level in self._levels
+            if level.due[frame] >= 0
+        )
 
     def findings(self) -> list[Finding]:
         """Give every stray frame."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -21,19 +22,21 @@ from keyer.measure.legibility import (
 from keyer.measure.safe_areas import SAFE_AREAS
 from keyer.pixel.compose.place import UNMOVED, Placement
 from keyer.render.lettering import settled, title_parts, title_steps
-from keyer.render.placing import placement_of
+from keyer.render.levels import Level
+from keyer.render.placing import placement_at, placement_of
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import picture
 from keyer.report.checks.findings import Finding, Limit, Look, Series
-from keyer.report.checks.key_checks import looking, name_of
+from keyer.report.checks.key_checks import looked_at
 from keyer.report.checks.runs import Runs
 from keyer.report.checks.view import View
-from keyer.sheet.sheet import Overlay, Sheet
+from keyer.sheet.sheet import Overlay
 from keyer.sheet.source import Title
-from keyer.titles.checks import check_place, check_title, hardest_reading
+from keyer.titles.checks import Reading, check_place, check_title, hardest, readings
+from keyer.titles.ink import Canvas
 from keyer.titles.layers import Drawn, bounds
 from keyer.titles.moving import TimedTitle, title_texts
-from keyer.titles.placed import placed_title
+from keyer.titles.placed import fitted_title, placed_title
 from keyer.titles.steps import longest
 
 LIMITS = {
@@ -84,9 +87,9 @@ class Showing:
         return self.stop - self.start
 
 
-def showings(sheet: Sheet) -> list[Showing]:
-    """Find every title on air, as an overlay or as the base."""
-    found = []
+def showings(level: Level) -> list[Showing]:
+    """Find every title on air in a level, as an overlay or as the base, in its own frames."""
+    found, sheet = [], level.sheet
     for cue in sheet.cues:
         if cue.source is not None:
             build, leave = (
@@ -94,12 +97,12 @@ def showings(sheet: Sheet) -> list[Showing]:
             )
             stop = sheet.until(cue)
             first = cue.at + max(cue.transition.length, build)
-            subject = f"cues[{cue.index}] {cue.name or cue.source}"
-            found.append(Showing(subject, cue.source, cue.at, first, stop - leave - 1, stop))
+            subject, last = level.named(cue), stop - leave - 1
+            found.append(Showing(subject, cue.source, cue.at, first, last, stop))
     for overlay in sheet.overlays:
         if overlay.key is None:
             first, stop = settled(sheet, overlay)
-            subject = name_of(overlay)
+            subject = level.named(overlay)
             found.append(
                 Showing(
                     subject, overlay.source, overlay.start, first, stop - 1, overlay.stop, overlay
@@ -117,22 +120,52 @@ def title_text(title: Title) -> str:
     return " ".join(text for text in texts if text.strip())
 
 
+def title_checks(level: Level, plan: Plan) -> list[TitleCheck]:
+    """Make the checks of all titles of a level that are on air; the plan is the spot's."""
+    found = []
+    for showing in showings(level):
+        title = level.plan(plan).title(showing.source)
+        if title is not None and level.frames(showing.start, showing.stop - 1):
+            found.append(TitleCheck(level, plan, title, showing))
+    return found
+
+
+_Pose = tuple[Placement, float]
+
+
 @dataclass(frozen=True, eq=False)
 class _Known:
-    """What was measured of a title as it stands at rest in a pose of the sheet."""
+    """What was measured of a title as it stands at rest in the poses of the sheet."""
 
     drawn: Drawn
-    pose: tuple[Placement, float]
+    poses: list[_Pose]
     verdicts: list[Verdict]
     place: Place
 
 
 class TitleCheck:
-    """One title while it is fully there."""
+    """One title while it is fully there.
 
-    def __init__(self, sheet: Sheet, plan: Plan, title: TimedTitle, showing: Showing) -> None:
-        self._sheet, self._plan, self._title, self._showing = sheet, plan, title, showing
-        self._rules = sheet.title_rules
+    Parameters
+    ----------
+    level : Level
+        In which it is shown; it is measured where the spot shows it.
+    plan : Plan
+        Of the spot.
+    title : TimedTitle
+    showing : Showing
+    """
+
+    def __init__(self, level: Level, plan: Plan, title: TimedTitle, showing: Showing) -> None:
+        self._level, self._plan, self._title, self._showing = level, plan, title, showing
+        self._sheet = level.spot
+        self._rules = level.spot.title_rules
+        self._shown = level.frames(showing.start, showing.stop - 1)
+        self._looks = looked_at(level, showing.first, showing.last, whole=True)
+        there = level.frames(showing.first, showing.last)
+        partly = set(self._shown).difference(there) if title.steps else set()
+        self.frames = sorted(self._looks | partly)
+        """Those of the spot on which it is looked at."""
         self._safe = self._rules.safe or SAFE_AREAS[title.design.safe]
         self._runs: dict[str, Runs] = {}
         self._contrasts: list[tuple[int, float]] = []
@@ -143,16 +176,14 @@ class TitleCheck:
         showing = self._showing
         needed = self._title.frames_needed
         if needed is not None:
-            verdict, first, last = (
-                judge_passage(showing.on_air, needed),
-                showing.first,
-                showing.last,
-            )
+            passed = len({self._level.own(frame) for frame in self._shown})
+            there = self._level.frames(showing.first, showing.last) or self._shown
+            verdict, first, last = judge_passage(passed, needed), there[0], there[-1]
         elif any(words.strip() for _, _, words in self._title.texts):
             verdict, first, last = self._reading()
         else:
             return  # a logo alone is not read
-        last = max(last, showing.start)
+        last = max(last, self._shown[0])
         self._add(last, verdict, first=min(first, last))
 
     def _reading(self) -> tuple[Verdict, int, int]:
@@ -161,43 +192,70 @@ class TitleCheck:
         if showing.overlay is not None:
             ends = showing.overlay.enter.length, showing.overlay.leave.length
         else:
-            ends = self._sheet.base_at(showing.start).cue.transition.length, 0
-        one = hardest_reading(self._title, showing.on_air, ends, rate)
-        verdict = judge_reading_time(one.words, one.seconds(rate))
-        return verdict, showing.start + one.first, showing.start + one.last
+            ends = self._level.sheet.base_at(showing.start).cue.transition.length, 0
+        own = readings(self._title, showing.on_air, ends)
+        one = hardest([self._on_air(one) for one in own], rate)
+        return judge_reading_time(one.words, one.seconds(rate)), one.first, one.last
+
+    def _on_air(self, own: Reading) -> Reading:
+        """Find on which frames of the spot there is something to read, the first time round."""
+        start = self._showing.start
+        frames = self._level.frames(start + own.first, start + own.last, whole=True)
+        if not frames:
+            return Reading(own.words, self._shown[-1] + 1, self._shown[-1])
+        last = next((a for a, b in pairwise(frames) if b > a + 1), frames[-1])
+        return Reading(own.words, frames[0], last)
 
     def look(self, view: View) -> None:
         """Take the next frame; measures several a second, and the first and last."""
-        showing = self._showing
         if not view.same:
             self._known = None
-        coming = showing.start <= view.index < showing.first
-        partly = coming or showing.last < view.index < showing.stop
-        if partly and self._title.steps:
-            self._look_partly(view)
-        if not looking(self._sheet, view.index, showing.first, showing.last):
+        if view.index not in self.frames:
             return
-        drawn, placement, opacity = self._drawn(view), UNMOVED, 1.0
-        if showing.overlay is not None:
-            placement = placement_of(showing.overlay, view.index)
-            opacity = showing.overlay.pose(view.index).opacity
-        known = self._known
-        if known is None or known.drawn is not drawn or known.pose != (placement, opacity):
-            seen = placed_title(drawn, placement, opacity)
+        drawn = self._title.at(
+            self._level.own(view.index) - self._showing.start, self._showing.on_air
+        )
+        if view.index not in self._looks:
+            self._look_partly(view, drawn)
+            return
+        poses, known = self._poses(view.index), self._known
+        if known is None or known.drawn is not drawn or known.poses != poses:
+            seen = self._placed(drawn, poses)
             verdicts = self._verdicts(view, seen)
-            known = self._known = _Known(drawn, (placement, opacity), verdicts, _place(seen))
+            known = self._known = _Known(drawn, poses, verdicts, _place(seen))
         for verdict in known.verdicts:
             self._add(view.index, verdict, place=known.place)
 
-    def _drawn(self, view: View) -> Drawn:
-        return self._title.at(view.index - self._showing.start, self._showing.on_air)
-
-    def _look_partly(self, view: View) -> None:
-        """See that what comes and goes in steps stays where it may be on its way."""
-        drawn, overlay = self._drawn(view), self._showing.overlay
+    def _poses(self, frame: int) -> list[_Pose]:
+        """Where it stands in its level, and that in the next, up to the spot."""
+        overlay, level, found = self._showing.overlay, self._level, [(UNMOVED, 1.0)]
         if overlay is not None:
-            pose = overlay.pose(view.index)
-            drawn = placed_title(drawn, placement_of(overlay, view.index), pose.opacity)
+            own = level.own(frame)
+            found = [(placement_of(overlay, own), overlay.pose(own).opacity)]
+        while level.outer is not None:
+            standing, local = level.standing(frame)
+            found.append((placement_at(standing, local), standing.pose(local).opacity))
+            level = level.outer
+        return found
+
+    def _placed(self, drawn: Drawn, poses: list[_Pose]) -> Drawn:
+        """Put it where the spot shows it."""
+        level, drawn = self._level, placed_title(drawn, *poses[0])
+        for pose in poses[1:]:
+            source, own = level.source, level.sheet.format
+            if source is None or level.outer is None:
+                break
+            level = level.outer
+            video = level.sheet.format
+            canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
+            aspect = own.pixel_aspect / video.pixel_aspect
+            drawn = fitted_title(drawn, canvas, aspect, source.fit, source.keep)
+            drawn = placed_title(drawn, *pose)
+        return drawn
+
+    def _look_partly(self, view: View, drawn: Drawn) -> None:
+        """See that what comes and goes in steps stays where it may be on its way."""
+        drawn = self._placed(drawn, self._poses(view.index))
         for verdict in check_place(drawn, self._safe, self._rules):
             if not self._title.moving:
                 self._add(view.index, verdict, place=_place(drawn))
@@ -210,18 +268,19 @@ class TitleCheck:
             verdicts = [v for v in verdicts if v.measure != "title.safe_area"]
         return verdicts
 
-    def _behind(self, view: View, drawn: Drawn) -> Planes:
+    def _behind(self, view: View, drawn: Drawn) -> Planes | None:
         """Work out what lies behind a title, in its rows and a little beyond; else black."""
+        overlay = self._showing.overlay
+        path = f"{self._level.sheet.prefix}overlays[{overlay.index}]" if overlay else None
+        below = self._level.behind(self._plan, view.index, path)
+        if below is None:
+            return None
         # only the rows that are written cost memory
         behind: Planes = np.zeros((3, view.frame.height, view.frame.width), np.float32)
-        overlay = self._showing.overlay
-        if overlay is None:
-            return behind
         _, top, _, bottom = bounds((layer.mark for layer in drawn.layers), drawn.canvas)
         sizes = [layer.size for layer in drawn.layers if layer.role == "letters"]
         margin = round(max(sizes, default=0.0) * drawn.canvas.unit / 2) + 1
         rows = (max(top - margin, 0), min(bottom + margin, behind.shape[1]))
-        below = view.frame.below(f"overlays[{overlay.index}]")
         found = picture(below, self._plan.evaluator, np.float32, window=rows)
         behind[:, rows[0] : rows[1]] = found.planes
         return behind

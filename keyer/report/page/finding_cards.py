@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -99,10 +100,23 @@ class FindingCard:
         return self.check, self.full_subject
 
 
+_ROW = re.compile(
+    r"(?:(?P<sheets>.+?): )?(?:effects\.(?P<effect>.+?)\.)?"
+    r"(?P<kind>cue|overlay|sound)s?\[(?P<index>\d+)\] (?P<name>.+)"
+)
+"""How checks name a row; see `keyer.render.levels.Level.named`."""
+
+
 def subject_name(subject: str) -> str:
-    """Call a cue or an overlay as people do: by its name, without its place in the sheet."""
-    head, _, name = subject.partition(" ")
-    return name if "[" in head and name else subject
+    """Call a cue or an overlay as people do: by its name, and where it stands within effects."""
+    row = _ROW.fullmatch(subject)
+    if row is None:
+        return subject
+    within = [f'effect "{row["effect"]}"'] if row["effect"] else []
+    within += [f'sheet of "{name}"' for name in reversed((row["sheets"] or "").split(": ")) if name]
+    if not within:
+        return row["name"]
+    return f"{row['name']} ({', '.join(within)}, {row['kind']} {int(row['index']) + 1})"
 
 
 _OF_ONE = {"flashes a second": "flash a second", "frames": "frame"}

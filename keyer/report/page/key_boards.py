@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,13 +19,13 @@ from keyer.render.key_views import (
     subject_on_grey,
     subject_with_spill,
 )
+from keyer.render.levels import Level, levels
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
 from keyer.report.checks.findings import SEVERITY, Finding
-from keyer.report.checks.key_checks import name_of
-from keyer.report.page.finding_cards import NAMES, value_words
+from keyer.report.page.finding_cards import NAMES, subject_name, value_words
 from keyer.report.page.pictures import jpeg_uri
-from keyer.report.words import key_words, overlay_name
+from keyer.report.words import key_words
 from keyer.sheet.sheet import Overlay, Sheet
 
 
@@ -82,25 +82,36 @@ def key_boards(sheet: Sheet, plan: Plan, findings: Sequence[Finding]) -> list[Ke
         Of that sheet.
     findings : sequence of Finding
     """
-    return [
-        _board(sheet, plan, overlay, [one for one in findings if one.subject == name_of(overlay)])
-        for overlay in sheet.overlays
-        if overlay.key is not None
-    ]
+    boards: dict[str, KeyBoard] = {}
+    for level, overlay, name in keyed_overlays(sheet):
+        if name not in boards:  # an effect that is shown twice has one
+            own = [one for one in findings if one.subject == name]
+            boards[name] = _board(level, plan, overlay, own)
+    return list(boards.values())
 
 
-def _worst_frame(sheet: Sheet, overlay: Overlay, findings: Sequence[Finding]) -> int:
+def keyed_overlays(sheet: Sheet) -> Iterator[tuple[Level, Overlay, str]]:
+    """Yield every keyed overlay that is on air, in effects as well, with what findings call it."""
+    for level in levels(sheet):
+        for overlay in level.sheet.overlays:
+            if overlay.key is not None and level.frames(overlay.start, overlay.stop - 1):
+                yield level, overlay, level.named(overlay)
+
+
+def _worst_frame(level: Level, overlay: Overlay, findings: Sequence[Finding]) -> int:
     """Choose the frame of the worst finding on which the overlay is fully there, or its middle."""
     first = overlay.start + overlay.enter.length
-    last = min(overlay.stop - overlay.leave.length, sheet.length) - 1
-    bad = [one for one in findings if one.verdict != "holds" and first <= one.worst <= last]
+    there = level.frames(first, overlay.stop - overlay.leave.length - 1, whole=True)
+    bad = [one for one in findings if one.verdict != "holds" and one.worst in there]
     if bad:
         return max(bad, key=lambda one: SEVERITY[one.verdict]).worst
-    return min((overlay.start + overlay.stop) // 2, sheet.length - 1)
+    shown = level.frames(overlay.start, overlay.stop - 1)
+    return shown[len(shown) // 2]
 
 
-def _board(sheet: Sheet, plan: Plan, overlay: Overlay, findings: list[Finding]) -> KeyBoard:
-    frame = _worst_frame(sheet, overlay, findings)
+def _board(level: Level, spot: Plan, overlay: Overlay, findings: list[Finding]) -> KeyBoard:
+    at, plan = _worst_frame(level, overlay, findings), level.plan(spot)
+    frame, sheet = level.own(at), level.sheet
     layer = subject(plan.subject(overlay, frame), plan.evaluator)
     key = overlay.key
     if key is None:
@@ -122,9 +133,9 @@ def _board(sheet: Sheet, plan: Plan, overlay: Overlay, findings: list[Finding]) 
         before, left = _spills(plan, overlay, frame)
         shown["Spill as recorded"] = before
         shown[f"Spill left: {SPILL_COLOURS}"] = left
-    shown["In the spot"] = to_array(plan.picture(frame, np.uint8))
+    shown["In the spot"] = to_array(spot.picture(at, np.uint8))
     pictures = [Shown(caption, jpeg_uri(pixels, aspect)) for caption, pixels in shown.items()]
-    name, time = overlay_name(overlay), sheet.label(frame)
+    name, time = subject_name(level.named(overlay)), level.spot.label(at)
     return KeyBoard(name, time, settings, reasons, pictures, _numbers(findings))
 
 

@@ -18,13 +18,13 @@ from keyer.paper.grid import Heading, lay_board
 from keyer.paper.page import Page, paper_size
 from keyer.render.inputs import sheet_inputs
 from keyer.render.lettering import settled
+from keyer.render.levels import levels
 from keyer.render.plan import Plan
 from keyer.report.boards.board import foot, frame_pixels
 from keyer.report.boards.page_files import name_page_output, write_pages
 from keyer.report.boards.story import story_frames
 from keyer.report.checks.findings import Finding
-from keyer.report.checks.key_checks import looking
-from keyer.report.checks.title_checks import TitleCheck, showings
+from keyer.report.checks.title_checks import title_checks
 from keyer.report.checks.view import Viewer
 from keyer.report.versions.compare_files import fitted
 from keyer.report.versions.convert import convert_sheet
@@ -178,16 +178,9 @@ def title_findings(sheet: Sheet, plan: Plan) -> list[Finding]:
     """
     viewer = Viewer(sheet.format, plan.evaluator)
     found: list[Finding] = []
-    for showing in showings(sheet):
-        title = plan.title(showing.source)
-        if title is None:
-            continue
-        check = TitleCheck(sheet, plan, title, showing)
-        for index in range(showing.start, showing.stop):
-            there = showing.first <= index <= showing.last
-            looked_at = looking(sheet, index, showing.first, showing.last)
-            if looked_at or (title.steps and not there):
-                check.look(viewer.view(index, plan.frame(index)))
+    for check in (one for level in levels(sheet) for one in title_checks(level, plan)):
+        for index in check.frames:
+            check.look(viewer.view(index, plan.frame(index)))
         found += [one for one in check.findings() if one.verdict != "holds"]
     return found
 
