@@ -113,7 +113,7 @@ def _print(report: CheckReport) -> None:
     if held:
         print_table(
             ("holds", "worst value", ""),
-            ((f.check, _value(f), _subject(f)) for f in held),
+            dict.fromkeys((f.check, _value(f), _subject(f)) for f in held),
         )
     counts = Counter(finding.verdict for finding in report.findings)
     say(

@@ -33,11 +33,11 @@ def cues(
 
     asked = read_values(sheet, values)
     made = cue_files(sheet, output, force=force, variables=asked)
+    count = len(made.events) + sum(len(one.events) for one in made.inner)
     if json:
-        data = {"output": str(output), "events": len(made.events), "notices": list(made.notices)}
+        data = {"output": str(output), "events": count, "notices": list(made.notices)}
         print_json(data)
     else:
-        count = len(made.events)
         say(f"{output}: {count} event{'' if count == 1 else 's'}")
     for text in made.notices:
         notice(text)

@@ -50,6 +50,19 @@ def overlay_name(overlay: Overlay) -> str:
     return overlay.name or overlay.source
 
 
+def inner_name(path: str) -> str:
+    """Say what the crew calls an effect, or another sheet; `path` as `Level.path`.
+
+    `effects.two-up.` is "Effect two-up", `opener: ` "Sheet of opener".
+    """
+    sheets, _, effect = path.rpartition(": ")
+    effect = effect.removeprefix("effects.").removesuffix(".")
+    of = " of ".join(reversed(sheets.split(": "))) if sheets else ""
+    if not effect:
+        return f"Sheet of {of}"
+    return f"Effect {effect}" + (f" in sheet of {of}" if of else "")
+
+
 def found_pattern(transition: Transition, patterns: Patterns) -> Pattern | None:
     """Pattern of a wipe; None for another transition, or if the library has none."""
     if transition.kind != "wipe":

@@ -20,13 +20,10 @@ from keyer.pixel.colour.load import to_array
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
 from keyer.render.sound import sound_wave
-from keyer.report.boards.story import story_frames
+from keyer.report.boards.story import MOST_PICTURES, story_frames
 from keyer.report.boards.strip import draw_strip
 from keyer.report.words import SHORT_DIGEST, frames_words
 from keyer.sheet.sheet import Sheet
-
-MOST_PICTURES = 240
-"""Pictures of a storyboard: twenty pages of A3 to leaf through."""
 
 _WAVE = 320
 """Points of the wave of the mix."""

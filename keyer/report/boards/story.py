@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from keyer.library import Patterns
 from keyer.render.lettering import settled, title_steps
+from keyer.render.levels import Level, levels
 from keyer.render.patterns import sheet_patterns
 from keyer.report.words import (
     Setting,
     cue_name,
     effect_name,
     effect_words,
+    inner_name,
     key_words,
     overlay_name,
 )
@@ -20,6 +23,9 @@ from keyer.sheet.effect import Transition
 from keyer.sheet.sheet import Cue, Overlay, Sheet
 from keyer.sheet.stack import Standing
 from keyer.titles.steps import longest
+
+MOST_PICTURES = 240
+"""Pictures of a storyboard: twenty pages of A3 to leaf through."""
 
 
 @dataclass(frozen=True)
@@ -34,11 +40,14 @@ class StoryFrame:
         What happens there; at least one.
     settings : tuple of Setting
         For the crew.
+    until : int or None
+        First frame on which what it shows is over; None for a change on its way.
     """
 
     frame: int
     heads: tuple[str, ...]
     settings: tuple[Setting, ...] = ()
+    until: int | None = None
 
 
 def story_frames(sheet: Sheet) -> list[StoryFrame]:
@@ -50,12 +59,45 @@ def story_frames(sheet: Sheet) -> list[StoryFrame]:
         In order of time, each frame once: where cues start, half way through
         and just after transitions, and the last frame. Overlays are shown half
         way through their transitions and when they are fully there, titles half way
-        through the steps of their build.
+        through the steps of their build. The same of effects and other sheets, the
+        first time that they are on air; without these where all are too many for a board.
     """
+    own = [*_moments(sheet), *_of_fades(sheet), StoryFrame(sheet.length - 1, ("Last frame",))]
+    story = _in_order(sheet, [*own, *_of_inner(sheet)])
+    return story if len(story) <= MOST_PICTURES else _in_order(sheet, own)
+
+
+def _moments(sheet: Sheet) -> Iterator[StoryFrame]:
     patterns = sheet_patterns(sheet)
-    found = [*_of_cues(sheet, patterns), *_of_overlays(sheet, patterns), *_of_fades(sheet)]
+    yield from _of_cues(sheet, patterns)
+    yield from _of_overlays(sheet, patterns)
+
+
+def _of_inner(sheet: Sheet) -> Iterator[StoryFrame]:
+    """Show what happens in effects and other sheets, each moment once."""
+    told: set[tuple[str, StoryFrame]] = set()
+    for level in levels(sheet)[1:]:
+        for one in _moments(level.sheet):
+            first_cue = one.frame == 0 and one.heads[0].startswith("Cue 1:")
+            if first_cue or (level.path, one) in told:
+                continue  # how it comes on air is told of the row that shows it
+            on_air = level.frames(one.frame, _last_of(level, one), whole=one.until is not None)
+            if on_air:
+                told.add((level.path, one))
+                heads = tuple(f"{inner_name(level.path)}, {head}" for head in one.heads)
+                yield replace(one, frame=on_air[0], heads=heads)
+
+
+def _last_of(level: Level, one: StoryFrame) -> int:
+    """Last of a level's frames that shows a moment: of a change the next that is due."""
+    if one.until is not None:
+        return one.until - 1
+    return one.frame + math.ceil(level.sheet.format.rate / level.spot.format.rate) - 1
+
+
+def _in_order(sheet: Sheet, found: Iterable[StoryFrame]) -> list[StoryFrame]:
+    """Put moments in order of time, those of one frame together."""
     last = sheet.length - 1
-    found.append(StoryFrame(last, ("Last frame",)))
     by_frame: dict[int, list[StoryFrame]] = {}
     for one in sorted(found, key=lambda one: one.frame):
         if 0 <= one.frame <= last:
@@ -86,7 +128,7 @@ def _of_cues(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
         if length > 1:
             yield StoryFrame(middle(cue.at, length), (f"{_comes(cue, patterns)}, half way",))
         if length:
-            yield StoryFrame(cue.at + length, (_there(cue),))
+            yield StoryFrame(cue.at + length, (_there(cue),), until=sheet.until(cue))
         yield from _of_steps(sheet, cue.source, name, (cue.at, sheet.until(cue)))
         if cue.standing is not None:
             yield from _of_moves(cue.standing, cue.at, sheet.until(cue), name)
@@ -123,9 +165,10 @@ def _of_overlays(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
         head = f"{name} comes in, half way"
         yield from _change(sheet, overlay.enter, patterns, overlay.start, head)
         yield from _of_steps(sheet, overlay.source, name, (overlay.start, overlay.stop))
-        there, _ = settled(sheet, overlay)
+        there, gone = settled(sheet, overlay)
         if there < overlay.stop:
-            yield StoryFrame(there, (f"{name} is in",), _overlay_lines(sheet, overlay))
+            said = _overlay_lines(sheet, overlay)
+            yield StoryFrame(there, (f"{name} is in",), said, until=gone)
         yield from _of_moves(overlay.standing, overlay.start, overlay.stop, name)
         goes = overlay.stop - overlay.leave.length
         yield from _change(sheet, overlay.leave, patterns, goes, f"{name} goes out, half way")
@@ -139,7 +182,9 @@ def _of_moves(standing: Standing, start: int, stop: int, name: str) -> Iterator[
         if at >= stop:
             continue
         rests = number + 1 < len(frames) and frames[number + 1].pose == one.pose
+        rested = number > 0 and frames[number - 1].pose == one.pose
         head = f"{name} begins to move" if number == 0 else f"{name} arrives"
+        head = f"{name} moves on" if rested else head
         yield StoryFrame(at, (f"{name} rests" if rests and number else head,))
 
 

@@ -16,7 +16,7 @@ from keyer.kinds.cautions import CAUTION
 from keyer.kinds.verdicts import Judgement
 from keyer.measure.cells import make_grid
 from keyer.render.ahead import Ahead
-from keyer.render.levels import levels
+from keyer.render.levels import MOST_LEVELS, levels
 from keyer.render.plan import Plan
 from keyer.render.session import Session
 from keyer.report.checks.findings import SEVERITY, Finding, Series
@@ -43,6 +43,11 @@ from keyer.report.checks.within import named_within
 from keyer.sheet.load import load_sheet
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.variables import Value
+
+_MANY = (
+    f"Effects are shown more than {MOST_LEVELS} times: within the first {MOST_LEVELS}, keys, "
+    "titles and sources are looked at one by one; all else is looked at everywhere."
+)
 
 Progress = Callable[[int, int], None]
 """Called with the frames done and the frames in all."""
@@ -146,7 +151,7 @@ def check_sheet(sheet: Sheet, progress: Progress | None = None) -> CheckReport:
             for ending in level.plan(whole).endings
         }
         own = (notice for notice in whole.notices if notice not in told)
-        notices = (*own, *told_of_sound)
+        notices = (*own, *told_of_sound, *([_MANY] if len(shown) == MOST_LEVELS else []))
         plan = stack.enter_context(Plan(seen, session))
         viewer = Viewer(video, plan.evaluator, allowed_levels(seen))
         inspectors = _inspectors(seen, plan)

@@ -18,6 +18,7 @@ from keyer.report.checks.findings import Finding, Limit, Look
 from keyer.report.checks.runs import Runs
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.sound import Loudness, Sound
+from keyer.sheet.source import File
 
 R128 = Loudness(target=-23.0, tolerance=0.5, true_peak=-1.0)
 """EBU R 128: -23.0 LUFS, 0.5 LU either way, at most -1 dBTP (figures from memory)."""
@@ -169,7 +170,8 @@ def _tail(sheet: Sheet, sound: Sound, stretch: Stretch) -> Iterator[Finding]:
         runs.add(Look(frame, "holds", level))
     else:
         cut = end < own or sound.end is not None
-        where = "with the sheet" if end < own else "at its out" if cut else "with its file"
+        ends = "with its file" if isinstance(sound.file, File) else "with its own sheet"
+        where = "with the sheet" if end < own else "at its out" if cut else ends
         remedy = (
             f"It ends {where} at {timecode(frame + sheet.start, rate, drop=sheet.drop)} while it "
             "is still loud: give it a fade_out, or let it play to its end."

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from keyer.documents.csv_cells import plain_cell
@@ -13,6 +13,7 @@ from keyer.errors import KeyerError, NoBackingError
 from keyer.kinds.timing import rate_name
 from keyer.library import Patterns
 from keyer.render.correcting import correction_words
+from keyer.render.levels import Level, levels
 from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Plan
 from keyer.render.recipe import used_sources
@@ -25,6 +26,7 @@ from keyer.report.words import (
     faded_colour,
     found_pattern,
     frames_words,
+    inner_name,
     key_words,
     modifier_words,
     overlay_name,
@@ -89,6 +91,31 @@ class Event:
 
 
 @dataclass(frozen=True)
+class Inner:
+    """What an effect, or another sheet, does while it is on air.
+
+    Attributes
+    ----------
+    sheet : Sheet
+        Its times count from its own beginning.
+    name : str
+        `Effect two-up`.
+    on_air : tuple of str
+        When, and which row shows it; by the timecode of the spot.
+    events : tuple of Event
+        Their numbers go on from the spot's.
+    sources : tuple of (name, description)
+        Of another sheet; an effect has those of its sheet.
+    """
+
+    sheet: Sheet
+    name: str
+    on_air: tuple[str, ...]
+    events: tuple[Event, ...]
+    sources: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
 class CueSheet:
     """A cue sheet: facts of the spot and a row for every event.
 
@@ -101,6 +128,8 @@ class CueSheet:
     notices : tuple of str
     approved : str
         Whether it is as it was approved, in words; empty where it never was.
+    inner : tuple of Inner
+        Each effect and other sheet that is on air, once.
     """
 
     sheet: Sheet
@@ -109,6 +138,7 @@ class CueSheet:
     sounds: tuple[tuple[str, str], ...]
     notices: tuple[str, ...] = ()
     approved: str = ""
+    inner: tuple[Inner, ...] = ()
 
 
 def cue_sheet(sheet: Sheet, plan: Plan) -> CueSheet:
@@ -125,17 +155,49 @@ def cue_sheet(sheet: Sheet, plan: Plan) -> CueSheet:
     InputFileError
         If a picture to be keyed cannot be read.
     """
-    found = [*_cues(sheet), *_overlays(sheet, plan), *_fades(sheet)]
-    found.sort(key=lambda event: (event.start, event.kind))
-    events = tuple(_numbered(event, number) for number, event in enumerate(found, 1))
-    sources = tuple((s.name, source_words(sheet, s)) for s in used_sources(sheet))
+    events = _events(sheet, plan, 1)
+    sources = _sources(sheet)
     sounds = tuple((sound.called, sound_words(sheet, sound)) for sound in sheet.sounds)
     approved = approved_words(sheet, sheet.folder / sheet.name)
-    return CueSheet(sheet, events, sources, sounds, tuple(plan.notices), approved)
+    inner = tuple(_inner(sheet, plan, len(events) + 1))
+    return CueSheet(sheet, events, sources, sounds, tuple(plan.notices), approved, inner)
 
 
-def _numbered(event: Event, number: int) -> Event:
-    return Event(**{**vars(event), "number": number})
+def _events(sheet: Sheet, plan: Plan, first: int) -> tuple[Event, ...]:
+    """List the rows of a sheet in order of time, numbered from the first on."""
+    found = [*_cues(sheet), *_overlays(sheet, plan), *_fades(sheet)]
+    found.sort(key=lambda event: (event.start, event.kind))
+    return tuple(replace(event, number=number) for number, event in enumerate(found, first))
+
+
+def _sources(sheet: Sheet) -> tuple[tuple[str, str], ...]:
+    return tuple((one.name, source_words(sheet, one)) for one in used_sources(sheet))
+
+
+def _inner(sheet: Sheet, plan: Plan, first: int) -> Iterator[Inner]:
+    """List what effects and other sheets do, those first that come on air first."""
+    shown: dict[str, list[Level]] = {}
+    for level in levels(sheet)[1:]:
+        shown.setdefault(level.path, []).append(level)
+    for path, several in sorted(shown.items(), key=lambda one: min(map(_begins, one[1]))):
+        one = several[0]
+        events = _events(one.sheet, one.plan(plan), first)
+        first += len(events)
+        on_air = tuple(_on_air(sheet, level) for level in sorted(several, key=_begins))
+        sources = () if one.sheet.prefix else _sources(one.sheet)
+        yield Inner(one.sheet, inner_name(path), on_air, events, sources)
+
+
+def _begins(level: Level) -> int:
+    return level.frames(0, level.sheet.length)[0]
+
+
+def _on_air(sheet: Sheet, level: Level) -> str:
+    """Say when a level is on air, and what shows it."""
+    frames = level.frames(0, level.sheet.length)
+    row = level.row
+    shows = "" if row is None else cue_name(row) if isinstance(row, Cue) else overlay_name(row)
+    return f"{sheet.label(frames[0])} to {sheet.label(frames[-1] + 1)} in {shows}"
 
 
 def _cues(sheet: Sheet) -> Iterator[Event]:
@@ -269,7 +331,7 @@ COLUMNS = (
     "out_soft_percent", "out_border_percent", "out_border_soft_percent", "out_border_colour",
     "out_pattern_settings", "key", "placement", "title_page", "title_text", "note",
     "desk_soft", "desk_border", "desk_border_soft",
-    "out_desk_soft", "out_desk_border", "out_desk_border_soft",
+    "out_desk_soft", "out_desk_border", "out_desk_border_soft", "within",
 )  # fmt: skip
 """Columns of the CSV."""
 
@@ -285,8 +347,8 @@ def cue_csv(cues: CueSheet) -> str:
     text = io.StringIO()
     writer = csv.writer(text)
     writer.writerow(COLUMNS)
-    for event in cues.events:
-        row = _row(cues.sheet, event)
+    parts = ((cues.sheet, cues.events, ""), *((i.sheet, i.events, i.name) for i in cues.inner))
+    for row in ([*_row(sheet, one), name] for sheet, rows, name in parts for one in rows):
         writer.writerow(plain_cell(cell) if isinstance(cell, str) else cell for cell in row)
     return text.getvalue()
 

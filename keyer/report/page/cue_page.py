@@ -7,12 +7,13 @@ from typing import Any
 
 from keyer.render.patterns import sheet_patterns
 from keyer.render.recipe import program
-from keyer.report.cue_sheets.cues import CueSheet, Event, cue_facts
+from keyer.report.cue_sheets.cues import CueSheet, Event, Inner, cue_facts
 from keyer.report.page.render import render_page
 from keyer.report.words import (
     Setting,
     faded_colour,
     found_pattern,
+    frames_words,
     transition_words,
     wipe_settings,
 )
@@ -61,9 +62,23 @@ class Row:
     note: str
 
 
-def cue_rows(cues: CueSheet) -> list[Row]:
-    """Put every event into words."""
-    return [_row(cues.sheet, event) for event in cues.events]
+@dataclass(frozen=True)
+class Part:
+    """The rows of an effect, or of another sheet."""
+
+    name: str
+    facts: str
+    note: str
+    on_air: str
+    rows: list[Row]
+    sources: tuple[tuple[str, str], ...]
+
+
+def _part(inner: Inner) -> Part:
+    sheet = inner.sheet
+    facts = frames_words(sheet.length) if sheet.prefix else cue_facts(sheet)
+    rows = [_row(sheet, event) for event in inner.events]
+    return Part(inner.name, facts, sheet.note, "; ".join(inner.on_air), rows, inner.sources)
 
 
 def _row(sheet: Sheet, event: Event) -> Row:
@@ -108,7 +123,8 @@ def cue_values(cues: CueSheet) -> dict[str, Any]:
         "program": program(),
         "name": sheet.name,
         "digest": sheet.digest,
-        "rows": cue_rows(cues),
+        "rows": [_row(sheet, event) for event in cues.events],
+        "inner": [_part(one) for one in cues.inner],
         "sources": cues.sources,
         "sounds": cues.sounds,
         "remarks": [(sheet.label(one.at), one.text, one.by) for one in sheet.remarks],

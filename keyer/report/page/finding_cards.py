@@ -191,11 +191,12 @@ class Held:
 def held(findings: Sequence[Finding]) -> list[Held]:
     """List what holds throughout."""
     bad = {(one.check, one.subject) for one in findings if one.verdict != "holds"}
-    return [
+    found = (
         Held(NAMES.get(one.check, one.check), subject_name(one.subject), value_words(one))
         for one in findings
         if one.verdict == "holds" and (one.check, one.subject) not in bad
-    ]
+    )
+    return list(dict.fromkeys(found))  # an effect that is shown twice may be told once
 
 
 def counts(cards: Sequence[FindingCard], held_count: int) -> dict[str, int]:
