@@ -152,11 +152,11 @@ def _comes(cue: Cue, patterns: Patterns) -> str:
         return f"Fade {cue_name(cue)}"
     words = effect_name(cue.transition, patterns).partition(" ")[0]
     mixes = words in {"Additive", "Non-additive"}
-    return f"{'Mix' if mixes else words} to {cue.source}"
+    return f"{'Mix' if mixes else words} to {cue_name(cue)}"
 
 
 def _there(cue: Cue) -> str:
-    return f"{cue.source} in full" if cue.source else f"Faded {cue_name(cue)}"
+    return f"{cue_name(cue)} in full" if cue.source else f"Faded {cue_name(cue)}"
 
 
 def _of_overlays(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:

@@ -29,6 +29,12 @@ def test_a_cue_says_its_name_and_what_to_set():
     assert one.settings[3].colour == "#FFC83D"
 
 
+def test_half_way_and_in_full_a_cue_has_its_name_too():
+    story = _story(TEXT)
+    assert story[35].heads == ("Wipe to The jetty, half way",)
+    assert story[45].heads == ("The jetty in full",)
+
+
 def test_what_falls_on_one_frame_is_one_picture():
     text = HEAD + (
         '[[cues]]\nsource = "a"\n[[overlays]]\nsource = "a"\nname = "Rain"\nin = 0\nopacity = 0.5\n'
