@@ -144,10 +144,8 @@ def _nearest(wanted: str) -> list[str]:
     return difflib.get_close_matches(wanted[:60], FORMATS, n=2, cutoff=0.6)
 
 
-def sized_format(
-    width: int, height: int, rate: Fraction, pixel_aspect: Fraction = Fraction(1)
-) -> VideoFormat:
-    """Make a format from a size and a rate.
+def sized_format(width: int, height: int, rate: Fraction) -> VideoFormat:
+    """Make a format with square pixels from a size and a rate.
 
     Parameters
     ----------
@@ -155,8 +153,6 @@ def sized_format(
         Columns and rows, 1..16384, and 67 million pixels at most.
     rate : Fraction
         Frames a second.
-    pixel_aspect : Fraction
-        Width of a pixel over its height.
 
     Returns
     -------
@@ -171,4 +167,4 @@ def sized_format(
     """
     matrix: Matrix = "bt601" if width <= 1024 and height <= 576 else "bt709"
     name = f"{width}x{height}@{rate_name(rate)}"
-    return VideoFormat(name, width, height, rate, pixel_aspect, matrix)
+    return VideoFormat(name, width, height, rate, Fraction(1), matrix)

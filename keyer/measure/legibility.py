@@ -255,9 +255,9 @@ def count_words(text: str) -> float:
     return words + len(dense) / _IDEOGRAPHS_A_WORD
 
 
-def reading_seconds(text: str, words_a_minute: float = EASY_WORDS_A_MINUTE) -> float:
-    """Seconds that a text takes to read, at least the shortest title."""
-    return max(SHORT_TITLE, count_words(text) * 60 / words_a_minute)
+def reading_seconds(text: str) -> float:
+    """Return the seconds that a text takes to read at the easy speed, at least the usual ones."""
+    return max(SHORT_TITLE, count_words(text) * 60 / EASY_WORDS_A_MINUTE)
 
 
 def judge_reading_time(text: str, on_screen: Fraction | float) -> Verdict:

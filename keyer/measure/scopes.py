@@ -78,20 +78,18 @@ def vectorscope(planes: Planes, matrix: Matrix, size: int = 240) -> NDArray[np.f
     return np.asarray(counts.reshape(size, size) / cb.size, np.float32)
 
 
-def bar_points(matrix: Matrix, percent: float = 75.0) -> dict[str, tuple[float, float]]:
-    """Find where the colours of the bars lie on a vectorscope.
+def bar_points(matrix: Matrix) -> dict[str, tuple[float, float]]:
+    """Find where the colours of bars of 75 percent lie on a vectorscope.
 
     Parameters
     ----------
     matrix : {"bt601", "bt709"}
-    percent : float
-        Of full amplitude.
 
     Returns
     -------
     dict
         Cb and Cr by the colour's short name.
     """
-    weights = rgb_to_ycc_matrix(matrix)[1:] * (percent / 100)
+    weights = rgb_to_ycc_matrix(matrix)[1:] * 0.75
     points = {name: weights @ np.array(rgb, np.float64) for name, rgb in BARS.items()}
     return {name: (float(cb), float(cr)) for name, (cb, cr) in points.items()}

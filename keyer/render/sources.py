@@ -47,21 +47,23 @@ if TYPE_CHECKING:
     from keyer.titles.read import DesignFile
 
 
-def _drawn(source: Source, width: int, height: int) -> Picture:
-    """Draw a generated source."""
-    content = source.content
+def _drawn(source: Source, video: VideoFormat) -> Picture:
+    """Draw a generated source, as it is seen with the format's pixels."""
+    content, width, height, aspect = source.content, video.width, video.height, video.pixel_aspect
     match content:
         case Gradient():
+            colours = content.first, content.second
             return generate.gradient(
-                width, height, content.first, content.second, content.angle_deg
+                width, height, *colours, content.angle_deg, pixel_aspect=aspect
             )
         case Bars():
             return generate.bars(width, height, content.percent)
         case Ramp():
             return generate.ramp(width, height)
         case Checkerboard():
+            colours = content.first, content.second
             return generate.checkerboard(
-                width, height, content.first, content.second, squares=content.squares
+                width, height, *colours, squares=content.squares, pixel_aspect=aspect
             )
         case _:
             msg = "a file is opened, a title or a background laid out, all else a node"
@@ -282,7 +284,7 @@ class OpenSource:
             if self._look is not None:
                 return self._background(*self._look, index)
             if self._file is None:
-                return _drawn(self.source, video.width, video.height)
+                return _drawn(self.source, video)
             recorded = self._file.read(index)
         return fit(
             recorded,

@@ -10,7 +10,6 @@ from keyer.documents.locate import Path, read_path
 from keyer.errors import SettingError
 from keyer.sheet.load import parse_again
 from keyer.sheet.sheet import Sheet
-from keyer.sheet.variables import Value
 
 
 def flatten_sheet(sheet: Sheet) -> str:
@@ -76,9 +75,7 @@ def _plain(value: Any) -> Any:
     return [_plain(inner) for inner in value] if isinstance(value, list | tuple) else value
 
 
-def change_sheet(
-    sheet: Sheet, changes: Mapping[str, Any], *, variables: Mapping[str, Value] | None = None
-) -> Sheet:
+def change_sheet(sheet: Sheet, changes: Mapping[str, Any]) -> Sheet:
     """Change keys of a sheet.
 
     Parameters
@@ -88,8 +85,6 @@ def change_sheet(
         Values by path, e.g. `{"cues[1].transition.soft": 4}`. Tables on the
         way are made if they are not there; list items must be there. None
         takes a key out.
-    variables : mapping of str to text, number or switch, optional
-        As for `load_sheet`.
 
     Returns
     -------
@@ -109,7 +104,7 @@ def change_sheet(
     for where, value in changes.items():
         _change(document, read_path(where), value, where)
     text = tomlkit.dumps(document)
-    return parse_again(sheet, text, variables=variables)
+    return parse_again(sheet, text)
 
 
 def _change(document: Any, path: Path, value: Any, text: str) -> None:

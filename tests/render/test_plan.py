@@ -177,3 +177,16 @@ def test_a_linear_key_takes_another_sources_alpha_and_can_be_inverted(tmp_path):
             blue = plan.picture(0, np.float32).planes[2, 18]
         assert blue[10 + 40 * side] == 1.0
         assert blue[50 - 40 * side] == 0.0
+
+
+def test_squares_are_square_as_they_are_seen():
+    """576 lines in 16:9 (BT.601): 4 squares are 144 rows each, of pixels 16:11 wide 99 columns."""
+    sheet = parse_sheet(
+        'version = 1\n[sheet]\nformat = "576p25-16:9"\nlength = 2\n[sources.a]\n'
+        'checkerboard = { first = "#000000", second = "#FFFFFF", squares = 4 }\n'
+        '[[cues]]\nsource = "a"\n'
+    )
+    with Plan(sheet) as plan:
+        row = plan.picture(0, np.float32).planes[0, 36]
+    edges = np.flatnonzero(np.abs(np.diff(row)) > 0.5)
+    np.testing.assert_allclose(np.diff(edges), 99, atol=1)

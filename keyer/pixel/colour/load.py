@@ -14,7 +14,7 @@ from numpy.typing import DTypeLike, NDArray
 
 from keyer.errors import FrameShapeError
 from keyer.kinds.arrays import AnyPlane, Planes
-from keyer.kinds.picture import Matrix, Picture, RgbPicture, YccPicture
+from keyer.kinds.picture import Picture, RgbPicture, YccPicture
 from keyer.pixel.colour.decode_ycc import decode_box
 from keyer.pixel.kernels.bands import run_bands
 from keyer.pixel.kernels.jit import kernel_beside
@@ -143,14 +143,12 @@ def store_band(band: NDArray[np.float32], out: AnyPlane, top: int) -> None:
         _to_codes(band.reshape(-1), np.float32(white), rows.reshape(-1))
 
 
-def load(picture: Picture, *, threads: int | None = None) -> Planes:
+def load(picture: Picture) -> Planes:
     """Convert a whole picture to planar float32 R'G'B'.
 
     Parameters
     ----------
     picture : RgbPicture or YccPicture
-    threads : int, optional
-        Default: every core.
 
     Returns
     -------
@@ -161,7 +159,6 @@ def load(picture: Picture, *, threads: int | None = None) -> Planes:
         picture.height,
         picture.width,
         lambda top, bottom: load_band(picture, top, bottom, planes[:, top:bottom]),
-        threads=threads,
     )
     return planes
 
@@ -183,7 +180,7 @@ def load_alpha(picture: Picture) -> NDArray[np.float32]:
     return alpha
 
 
-def store(values: NDArray[np.float32], depth: DTypeLike, *, threads: int | None = None) -> AnyPlane:
+def store(values: NDArray[np.float32], depth: DTypeLike) -> AnyPlane:
     """Store whole float32 planes at a depth.
 
     Parameters
@@ -191,8 +188,6 @@ def store(values: NDArray[np.float32], depth: DTypeLike, *, threads: int | None 
     values : (C, H, W) or (H, W) float32, C-contiguous
     depth : dtype
         uint8, uint16 or float32.
-    threads : int, optional
-        Default: every core.
 
     Returns
     -------
@@ -206,7 +201,6 @@ def store(values: NDArray[np.float32], depth: DTypeLike, *, threads: int | None 
         values.shape[-2],
         values.shape[-1],
         lambda top, bottom: store_band(values[..., top:bottom, :], out, top),
-        threads=threads,
     )
     return out
 
@@ -274,9 +268,7 @@ def _checked(array: NDArray[Any], name: str) -> NDArray[Any]:
     return np.ascontiguousarray(cube)
 
 
-def from_array(
-    array: NDArray[Any], *, name: str = "picture", matrix: Matrix = "bt709"
-) -> RgbPicture:
+def from_array(array: NDArray[Any], *, name: str = "picture") -> RgbPicture:
     """Take a picture in at the door.
 
     Parameters
@@ -286,8 +278,6 @@ def from_array(
         float32 1.0 are nominal white.
     name : str
         How the caller's parameter is called, for messages.
-    matrix : {"bt601", "bt709"}
-        Luma coefficients for hue and luma measures.
 
     Returns
     -------
@@ -306,7 +296,7 @@ def from_array(
     planes = np.empty((3, height, width), cube.dtype)
     if channels == 1:
         planes[:] = cube[..., 0]
-        return RgbPicture(planes, matrix=matrix)
+        return RgbPicture(planes)
     alpha = np.empty((height, width), cube.dtype) if channels == 4 else None
     targets = [*planes] if alpha is None else [*planes, alpha]
 
@@ -317,7 +307,7 @@ def from_array(
                 part[:] = channel
 
     run_bands(height, width, work)
-    return RgbPicture(planes, alpha, matrix)
+    return RgbPicture(planes, alpha)
 
 
 def to_array(picture: RgbPicture) -> NDArray[Any]:

@@ -16,8 +16,7 @@ from numpy.typing import NDArray
 from keyer.errors import SettingError
 from keyer.kinds.arrays import AnyPlane
 from keyer.kinds.picture import Picture, RgbPicture
-from keyer.kinds.settings import Rgb
-from keyer.pixel.colour.load import load, load_alpha, plane_at_depth, store
+from keyer.pixel.colour.load import load, load_alpha, plane_at_depth
 
 How = Literal["cover", "contain", "fill", "none"]
 Float = NDArray[np.float32]
@@ -163,10 +162,9 @@ def resample(picture: RgbPicture, width: int, height: int) -> RgbPicture:
     return RgbPicture(scaled, np.clip(thin, 0, 1), picture.matrix)
 
 
-def _framed(part: AnyPlane, width: int, height: int, ground: AnyPlane) -> AnyPlane:
-    """Put planes in the middle of a ground, given as one sample a plane."""
-    whole = np.empty((part.shape[0], height, width), part.dtype)
-    whole[:] = ground.reshape(-1, 1, 1)
+def _framed(part: AnyPlane, width: int, height: int) -> AnyPlane:
+    """Put planes in the middle of larger ones that are 0 all round: black, or clear."""
+    whole = np.zeros((part.shape[0], height, width), part.dtype)
     top, left = (height - part.shape[1]) // 2, (width - part.shape[2]) // 2
     whole[:, top : top + part.shape[1], left : left + part.shape[2]] = part
     return whole
@@ -181,7 +179,6 @@ def fit(
     pixel_aspect_out: Fraction = Fraction(1),
     how: How = "cover",
     keep: tuple[float, float] = MIDDLE,
-    backdrop: Rgb = (0.0, 0.0, 0.0),
 ) -> Picture:
     """Bring a picture to a size and pixel aspect.
 
@@ -197,8 +194,6 @@ def fit(
         distort it; or leave it at its own number of rows.
     keep : tuple of two floats
         Place that stays in view where something is cropped, percent.
-    backdrop : three floats
-        R'G'B' of what the picture leaves free. A picture with alpha is clear there.
 
     Returns
     -------
@@ -222,7 +217,7 @@ def fit(
     if same_size and (relative == 1 or how == "fill"):
         return picture
     crop, size = placement(picture.width, picture.height, width, height, relative, how, keep)
-    return _placed(_cropped(picture, crop), size, (width, height), backdrop)
+    return _placed(_cropped(picture, crop), size, (width, height))
 
 
 def _cropped(picture: Picture, crop: tuple[int, int, int, int]) -> RgbPicture:
@@ -241,17 +236,13 @@ def _cropped(picture: Picture, crop: tuple[int, int, int, int]) -> RgbPicture:
     )
 
 
-def _placed(
-    picture: RgbPicture, size: tuple[int, int], frame: tuple[int, int], backdrop: Rgb
-) -> RgbPicture:
+def _placed(picture: RgbPicture, size: tuple[int, int], frame: tuple[int, int]) -> RgbPicture:
     """Scale a picture and set it in the middle of a frame."""
     if size != (picture.width, picture.height):
         picture = resample(picture, *size)
     if size == frame:
         return picture
     alpha = picture.alpha
-    ground = np.array(backdrop if alpha is None else (0, 0, 0), np.float32).reshape(3, 1, 1)
-    planes = _framed(picture.planes, *frame, store(ground, picture.planes.dtype))
     if alpha is not None:
-        alpha = _framed(alpha[np.newaxis], *frame, np.zeros(1, alpha.dtype))[0]
-    return RgbPicture(planes, alpha, picture.matrix)
+        alpha = _framed(alpha[np.newaxis], *frame)[0]
+    return RgbPicture(_framed(picture.planes, *frame), alpha, picture.matrix)
