@@ -7,7 +7,7 @@ from sheet.making import BESIDE, FEWER, SPOT, docs, documents
 
 from keyer.documents.locate import read_path
 from keyer.errors import SettingError, SheetError
-from keyer.sheet.edit import change_sheet, flatten_sheet
+from keyer.sheet.edit import change_sheet, flatten_sheet, work_in
 from keyer.sheet.load import build_sheet, parse_sheet
 
 
@@ -85,11 +85,10 @@ def test_unknown_keys_are_refused_as_when_read():
         change_sheet(parse_sheet(SPOT), {"sheet.titl": "x"})
 
 
-def test_changes_keep_the_variables_that_were_given():
+def test_changes_of_a_worked_in_sheet_keep_the_variables_that_were_given():
     text = SPOT.replace("Row", "${name}").replace("[sheet]", '[variables]\nname = "x"\n[sheet]')
-    given_name = {"name": "Anna"}
-    sheet = parse_sheet(text, variables=given_name)
-    changed = change_sheet(sheet, {"sheet.light": "linear"}, variables=given_name)
+    sheet = work_in(parse_sheet(text, variables={"name": "Anna"}))
+    changed = change_sheet(sheet, {"sheet.light": "linear"})
     assert changed.title == "Anna before breakfast"
 
 
