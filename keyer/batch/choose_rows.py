@@ -22,7 +22,7 @@ class Chosen:
 
 
 def choose_rows(table: Rows, numbers: str = "", where: Sequence[str] = ()) -> Chosen:
-    """Return the rows of a table that `--only` and `--where` ask for.
+    """Return the rows of a table that `--rows` and `--where` ask for.
 
     Parameters
     ----------

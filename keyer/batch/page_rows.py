@@ -28,7 +28,7 @@ NUMBER, NOTE = "page", "note"
 
 @dataclass(frozen=True)
 class RowsOrder:
-    """Options of `keyer pages --from`: the table, and where its pages go.
+    """Options of `keyer pages add`: the table, and where its pages go.
 
     Attributes
     ----------

@@ -19,14 +19,14 @@ def register(app: typer.Typer) -> None:
 def approve(
     sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
     by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who approved it.")] = "",
-    note: Annotated[str, typer.Option("--note", metavar="TEXT", help="On what terms.")] = "",
+    note: Annotated[str, typer.Option("--note", metavar="TEXT", help="What was agreed.")] = "",
     values: Set = None,
     json: Json = False,
 ) -> None:
     """Keep a sheet as it was approved, in one file beside it.
 
-    The file holds the sheet, a print of every file that it shows, a small
-    picture of every frame that differs from the others, and the chosen stills.
+    The file holds the sheet, a fingerprint of every file that it
+    shows, a small picture of every frame that differs from the others, and the chosen stills.
     'keyer compare' takes it, and the cue sheet says whether anything has
     changed since. It is a note of what was seen, not a signature.
     """

@@ -42,10 +42,10 @@ def batch(
     ] = 0,
     premultiplied: Annotated[
         bool,
-        typer.Option("--premultiplied", help="Of kind alpha, as TIFF: colours times alpha."),
+        typer.Option("--premultiplied", help="For alpha in TIFF: write premultiplied colour."),
     ] = False,
     at: Annotated[
-        str, typer.Option("--at", help="Time of the stills. Default: the titles fully in.")
+        str, typer.Option("--at", help="Time of the stills. Default: when all titles are fully in.")
     ] = "",
     file_column: Annotated[
         str, typer.Option("--file-column", help="Column that names the pictures.")
@@ -62,7 +62,7 @@ def batch(
         str, typer.Option("--worksheet", help="Sheet of an XLSX. Default: the first one shown.")
     ] = "",
     encoding: Annotated[
-        str, typer.Option("--encoding", help="Of a CSV: utf-8, utf-16 or latin-1.")
+        str, typer.Option("--encoding", help="How a CSV is encoded: utf-8, utf-16 or latin-1.")
     ] = "",
     only: Annotated[
         str, typer.Option("--rows", help="Numbers of the rows that are wanted: 2-40,57,90-.")

@@ -25,7 +25,7 @@ def board(
     ] = None,
     at: Annotated[
         str | None,
-        typer.Option("--at", help="Time of the variations. Default: half way through."),
+        typer.Option("--at", help="Time of the variations. Default: half way through each."),
     ] = None,
     paper: Annotated[str, typer.Option("--paper", help="A3 or A4, landscape.")] = "A3",
     values: Set = None,

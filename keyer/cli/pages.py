@@ -109,7 +109,7 @@ def pages(
         str, typer.Option("--worksheet", help="add: sheet of an XLSX. Default: the first shown.")
     ] = "",
     encoding: Annotated[
-        str, typer.Option("--encoding", help="add: of a CSV, utf-8, utf-16 or latin-1.")
+        str, typer.Option("--encoding", help="add: how a CSV is encoded: utf-8, utf-16 or latin-1.")
     ] = "",
     force: Annotated[
         bool, typer.Option("--force", help="draw, export, add: replace what is there.")

@@ -21,7 +21,9 @@ def rehearse(
     sheet: Annotated[
         Path, typer.Argument(metavar="[SHEET]", help="The effect sheet; it need not exist yet.")
     ] = Path("sheet.toml"),
-    port: Annotated[int, typer.Option("--port", min=0, max=65535, help="0: any free one.")] = 0,
+    port: Annotated[
+        int, typer.Option("--port", min=0, max=65535, help="Port; 0: any free one.")
+    ] = 0,
     no_open: Annotated[
         bool, typer.Option("--no-open", help="Print the address; open no browser.")
     ] = False,

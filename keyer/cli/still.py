@@ -31,7 +31,7 @@ def still(
         str,
         typer.Option(
             "--kind",
-            help="over: as on air; alpha: what is clear stays so; keyfill: two, -fill and -key.",
+            help="over: as on air; alpha: what is clear stays so; keyfill: files -fill and -key.",
         ),
     ] = "over",
     values: Set = None,

@@ -40,7 +40,7 @@ _PART = 4 << 20
 
 @dataclass(frozen=True)
 class Recipe:
-    """How a picture was made: sheet, frame and prints of its files, to make it again.
+    """How a picture was made: sheet, frame and its files' fingerprints, to make it again.
 
     Attributes
     ----------
@@ -54,7 +54,7 @@ class Recipe:
     show : str
         One of `keyer.render.still.SHOWS` or `CUT_OUTS`.
     files : mapping
-        Print of every file, by the name that the sheet gives it.
+        Fingerprint of every file, by the name that the sheet gives it.
     board : mapping
         Empty for a still; for a board what `keyer.report.boards.board` needs.
     made_by : str

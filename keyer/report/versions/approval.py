@@ -43,7 +43,7 @@ class Approval:
     sheet : str
         The sheet as TOML, includes and variables worked in.
     files : mapping
-        Print of every file, by the name that the sheet gives it.
+        Fingerprint of every file, by the name that the sheet gives it.
     on : str
         Date and time, UTC (ISO 8601).
     by, note : str
