@@ -519,6 +519,92 @@ def test_no_view_has_a_serious_barrier(tab, sheet, light):
         assert found == []
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("light", ["bright", "dark"])
+def test_what_comes_up_between_has_no_serious_barrier(tab, sheet, light):
+    """Words on the picture, shapes, a wave, warnings, both changed, faults, the client's file."""
+    (sheet.parent / "design.toml").write_text(DESIGN)
+    sheet.write_text(TITLED)
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        tab.evaluate("light => document.documentElement.dataset.light = light", light)
+        drawn(tab, 0, exact=False)
+        found = []
+        tab.locator("[data-row='overlays[1]'] .open").click()
+        tab.get_by_label("words, on the picture").focus()
+        tab.locator("[data-row='overlays[1]'] .numbers tr").first.wait_for()
+        found += serious(axe, tab, "a title's row and words")
+        key = tab.locator("[data-row='overlays[0]']")
+        key.locator(".open").click()
+        key.get_by_role("button", name="Draw a hold-in matte").click()
+        box = tab.locator("#picture").bounding_box()
+        for x, y in ((0.4, 0.4), (0.5, 0.4), (0.5, 0.6)):
+            tab.mouse.click(box["x"] + box["width"] * x, box["y"] + box["height"] * y)
+        tab.keyboard.press("Enter")
+        key.locator(".mask").get_by_role("button", name="Keyframe here").click()
+        key.locator(".keyed").wait_for()
+        found += serious(axe, tab, "a shape")
+        cue = tab.locator("[data-row='cues[1]']")
+        cue.locator(".open").click()
+        cue.get_by_label("Kind").first.select_option("wipe")
+        cue.get_by_role("button", name="Add a wave").click()
+        cue.locator(".group", has_text="Wave on the edge").wait_for()
+        for summary in cue.locator("summary:visible").all():
+            summary.click()
+        tab.locator("#play").click()
+        tab.get_by_text("photosensitive epilepsy").wait_for()
+        found += serious(axe, tab, "a wave, and the warning")
+        tab.locator("body").press("k")
+        tab.get_by_role("button", name="For the client").click()
+        tab.locator("#papers", has_text="lies beside the sheet").wait_for()
+        sheet.write_text(TITLED.replace("length = 60", "length = 61"))
+        tab.get_by_role("button", name="Take the file's").wait_for()
+        found += serious(axe, tab, "both changed")
+        tab.get_by_role("button", name="Take the file's").click()
+        tab.get_by_text("61 frames").wait_for()
+        sheet.write_text(TITLED.replace("length = 60", "length = -60"))
+        tab.locator(".near").wait_for()
+        found += serious(axe, tab, "faults")
+        (file,) = sheet.parent.glob("*client*.html")
+        other = tab.context.new_page()
+        other.emulate_media(color_scheme="dark" if light == "dark" else "light")
+        other.goto(file.as_uri())
+        found += serious(axe, other, "the client's file")
+        assert found == []
+
+
+@pytest.mark.slow
+def test_a_finger_drags_what_a_mouse_does(chromium, sheet):
+    context = chromium.new_context(viewport={"width": 1024, "height": 768}, has_touch=True)
+    tab = context.new_page()
+    tab.set_default_timeout(60_000)
+    with served(sheet) as (address, _):
+        tab.goto(address)
+        drawn(tab, 0, exact=False)
+        finger = tab.context.new_cdp_session(tab)
+
+        def drag(node, across: float) -> None:
+            box = node.bounding_box()
+            x, y = box["x"] + 0.8 * box["width"], box["y"] + box["height"] / 2
+            at = [{"x": x, "y": y}]
+            finger.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": at})
+            for part in (0.5, 1):
+                at = [{"x": x + part * across, "y": y}]
+                finger.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": at})
+            finger.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+        wide = tab.locator("#ruler").bounding_box()["width"]
+        drag(tab.locator("#ruler"), -wide / 6)
+        tab.get_by_text("frame 38 of").wait_for()  # from 48
+        row = tab.locator("[data-row='cues[1]']")
+        drag(row.locator("[data-what=whole]"), wide / 12)
+        row.get_by_text("00:00:01:00", exact=True).wait_for()  # from 20 to 25
+        row.locator(".open").tap()
+        row.locator(".settings").wait_for()
+    context.close()
+
+
 def test_the_empty_page_has_no_serious_barrier(tab, tmp_path):
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
     with served(tmp_path / "new.toml") as (address, _):
