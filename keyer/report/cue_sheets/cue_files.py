@@ -10,7 +10,8 @@ from keyer.media.files import Files
 from keyer.media.write import write_bytes
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
-from keyer.report.cue_sheets.cues import CueSheet, cue_csv, cue_sheet
+from keyer.report.cue_sheets.cue_table import cue_csv
+from keyer.report.cue_sheets.cues import CueSheet, cue_sheet
 from keyer.report.cue_sheets.edit_list import edit_list
 from keyer.report.page.cue_page import cue_page
 from keyer.sheet.load import load_sheet

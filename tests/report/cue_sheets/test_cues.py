@@ -9,7 +9,8 @@ from keyer.cli.main import perform
 from keyer.errors import OutputError
 from keyer.render.plan import Plan
 from keyer.report.cue_sheets.cue_files import cue_files
-from keyer.report.cue_sheets.cues import cue_csv, cue_sheet
+from keyer.report.cue_sheets.cue_table import cue_csv
+from keyer.report.cue_sheets.cues import cue_sheet
 from keyer.report.page.cue_page import cue_page
 from keyer.sheet.load import load_sheet, parse_sheet
 
