@@ -21,8 +21,9 @@ from keyer.documents.faults import nearest
 from keyer.documents.reach import Reach
 from keyer.errors import SettingError, SheetError
 from keyer.render.lettering import title_parts
+from keyer.render.levels import Level, levels
 from keyer.sheet.load import declared_variables, load_sheet
-from keyer.sheet.sheet import Sheet
+from keyer.sheet.sheet import Overlay, Sheet
 from keyer.sheet.source import Source, Title
 from keyer.sheet.variables import Value, of_kind
 
@@ -275,12 +276,41 @@ def _sample_faults(
 
 def sheet_titles(sheet: Sheet) -> dict[str, Title]:
     """Titles that lie over the base of a sheet, by the name of their source."""
-    shown = {overlay.source for overlay in sheet.overlays if overlay.key is None}
+    shown = {overlay.source for _, overlay, _ in titles_over(sheet)}
     return {
         name: source.content
         for name, source in sheet.sources.items()
         if name in shown and isinstance(source.content, Title)
     }
+
+
+def titles_over(sheet: Sheet) -> Iterator[tuple[Level, Overlay, Overlay]]:
+    """Yield what shows titles over the base of a sheet, in its own effects as well.
+
+    Yields
+    ------
+    level : Level
+    overlay : Overlay
+        That shows a title in it.
+    top : Overlay
+        Of the sheet, in which that is: itself, or what shows the effect around it.
+    """
+    for level in levels(sheet):
+        top = _top(level)
+        if level.home or (top is None and level.outer is not None):
+            continue
+        for overlay in level.sheet.overlays:
+            over = top or overlay
+            titled = isinstance(sheet.sources[overlay.source].content, Title)
+            if titled and overlay.key is None and over.key is None:
+                yield level, overlay, over
+
+
+def _top(level: Level) -> Overlay | None:
+    """Find the overlay of the spot within which a level is shown; None for its base."""
+    while level.outer is not None and level.outer.outer is not None:
+        level = level.outer
+    return level.row if isinstance(level.row, Overlay) else None
 
 
 def _slots_of_variable(

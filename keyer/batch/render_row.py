@@ -23,10 +23,13 @@ from keyer.kinds.arrays import Planes
 from keyer.kinds.verdicts import Verdict
 from keyer.pixel.colour.load import to_array
 from keyer.render.effect import Effect
+from keyer.render.levels import Level
+from keyer.render.shown_title import on_air, poses_of, shown_title
 from keyer.render.sinks.pictures import cut_out, picture, rows_seen
 from keyer.sheet.sheet import Overlay
-from keyer.titles.checks import check_title, hardest_reading
+from keyer.titles.checks import Reading, check_title, hardest, readings
 from keyer.titles.layers import Drawn
+from keyer.titles.moving import TimedTitle
 
 KEPT_SCENES = 3
 
@@ -168,29 +171,42 @@ def codes(planes: Planes, depth: type[np.uint8 | np.uint16] = np.uint8) -> Pixel
     return np.ascontiguousarray(found.transpose(1, 2, 0))
 
 
-def _drawn(scene: Scene) -> list[tuple[Overlay, Drawn]]:
+@dataclass(frozen=True)
+class _Shown:
+    """A title on the still, where it is laid and where the picture shows it."""
+
+    level: Level
+    overlay: Overlay
+    title: TimedTitle
+    drawn: Drawn
+
+
+def _drawn(scene: Scene) -> list[_Shown]:
     found = []
-    for overlay in scene.overlays:
-        title = scene.plan.title(overlay.source)
-        if title is not None and overlay.seen(scene.index):
-            on_air = overlay.stop - overlay.start
-            found.append((overlay, title.at(scene.index - overlay.start, on_air)))
+    for level, overlay, _ in scene.shown:
+        title, own = level.plan(scene.plan).title(overlay.source), level.own(scene.index)
+        if title is not None and overlay.seen(own):
+            drawn = title.at(own - overlay.start, overlay.stop - overlay.start)
+            placed = shown_title(level, drawn, poses_of(level, overlay, scene.index))
+            found.append(_Shown(level, overlay, title, placed))
     return found
 
 
-def _checked(scene: Scene, drawn: list[tuple[Overlay, Drawn]]) -> list[Verdict]:
+def _checked(scene: Scene, shown: list[_Shown]) -> list[Verdict]:
     verdicts = []
     rate = scene.sheet.format.rate
-    for overlay, title in drawn:
-        made = scene.plan.title(overlay.source)
-        if made is None:
-            continue
+    for one in shown:
+        overlay = one.overlay
         ends = overlay.enter.length, overlay.leave.length
-        reading = hardest_reading(made, overlay.stop - overlay.start, ends, rate)
+        own = readings(one.title, overlay.stop - overlay.start, ends)
+        read = [
+            on_air(one.level, part, overlay.start) or Reading(part.words, 0, -1) for part in own
+        ]
+        reading = hardest(read, rate)
         verdicts += check_title(
-            title,
-            scene.behind(),
-            safe=made.design.safe,
+            one.drawn,
+            _behind(scene, one),
+            safe=one.title.design.safe,
             rules=scene.sheet.title_rules,
             text=reading.words,
             on_screen=reading.seconds(rate),
@@ -198,5 +214,14 @@ def _checked(scene: Scene, drawn: list[tuple[Overlay, Drawn]]) -> list[Verdict]:
     return verdicts
 
 
-def _notes(drawn: list[tuple[Overlay, Drawn]]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(note for _, title in drawn for note in title.notes))
+def _behind(scene: Scene, one: _Shown) -> Planes | None:
+    """Work out what lies behind a title; that of titles of the sheet itself stays the same."""
+    if one.level.outer is None:
+        return scene.behind()
+    path = f"{one.level.sheet.prefix}overlays[{one.overlay.index}]"
+    below = one.level.behind(scene.plan, scene.index, path)
+    return None if below is None else picture(below, scene.plan.evaluator, np.float32).planes
+
+
+def _notes(shown: list[_Shown]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(note for one in shown for note in one.drawn.notes))

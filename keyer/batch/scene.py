@@ -7,7 +7,7 @@ import dataclasses
 import numpy as np
 
 from keyer.batch.bands import HeldBands
-from keyer.batch.job import Filled, Job, sheet_titles
+from keyer.batch.job import Filled, Job, sheet_titles, titles_over
 from keyer.batch.small import Shrink, SmallPictures
 from keyer.errors import SettingError
 from keyer.kinds.arrays import Planes
@@ -18,7 +18,7 @@ from keyer.render.plan import Plan
 from keyer.render.session import Session
 from keyer.render.sinks.pictures import picture
 from keyer.sheet.load import load_sheet
-from keyer.sheet.sheet import Overlay, Sheet
+from keyer.sheet.sheet import Sheet
 
 _CACHE_BYTES = 96 << 20
 """Kept by each of the processes that work side by side."""
@@ -43,7 +43,8 @@ def filled_sheet(job: Job, filled: Filled) -> Sheet:
 def without_titles(sheet: Sheet) -> Sheet:
     """Take the titles off a sheet."""
     names = sheet_titles(sheet)
-    overlays = tuple(o for o in sheet.overlays if o.source not in names)
+    over = {top.index for _, _, top in titles_over(sheet)}
+    overlays = tuple(o for o in sheet.overlays if o.index not in over)
     sources = {name: source for name, source in sheet.sources.items() if name not in names}
     return dataclasses.replace(sheet, overlays=overlays, sources=sources)
 
@@ -63,8 +64,10 @@ def still_frame(job: Job, sheet: Sheet) -> int:
     """
     if job.at is not None:
         return sheet.frame(job.at)
-    titles = sheet_titles(sheet)
-    starts = [settled(sheet, o)[0] for o in sheet.overlays if o.source in titles]
+    starts: list[int] = []
+    for level, overlay, _ in titles_over(sheet):
+        first, stop = settled(level.sheet, overlay)
+        starts += [first] if level.outer is None else level.frames(first, stop - 1, whole=True)[:1]
     return min(max(starts, default=0), sheet.length - 1)
 
 
@@ -92,16 +95,14 @@ class Scene:
         self.index = still_frame(job, self.sheet)
         self.depth = job.stored.depth(self.plan.depth)
         """Of finished pictures."""
-        names = sheet_titles(self.sheet)
-        self.overlays: list[Overlay] = [
-            o for o in self.sheet.overlays if o.source in names and o.key is None
-        ]
+        self.shown = list(titles_over(self.sheet))
+        """What shows titles: level, overlay in it, overlay of the sheet."""
         self._over: HeldBands | None = None
         self._behind: Planes | None = None
         self._bare: RgbPicture | None = None
         self._blank: dict[int, HeldBands] = {}
         self._small: SmallPictures | None = None
-        self.titles = {f"overlays[{overlay.index}]" for overlay in self.overlays}
+        self.titles = {f"overlays[{top.index}]" for _, _, top in self.shown}
 
     def bare(self) -> RgbPicture:
         """Work out the picture without its titles, once."""
@@ -175,7 +176,6 @@ def refuse_unfit(sheet: Sheet, job: Job) -> None:
         )
         raise SettingError(msg)
     index = still_frame(job, sheet)
-    titles = sheet_titles(sheet)
-    if not any(o.source in titles and o.seen(index) for o in sheet.overlays):
+    if not any(one.seen(level.own(index)) for level, one, _ in titles_over(sheet)):
         msg = f"at must be a time at which a title is seen, got frame {index}."
         raise SettingError(msg)

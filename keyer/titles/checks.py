@@ -98,10 +98,8 @@ class Reading(NamedTuple):
         return Fraction(max(self.last - self.first + 1, 0)) / rate
 
 
-def hardest_reading(
-    title: TimedTitle, on_air: int, ends: tuple[int, int], rate: Fraction
-) -> Reading:
-    """Find the stretch of a title that leaves the least time to read it.
+def readings(title: TimedTitle, on_air: int, ends: tuple[int, int]) -> list[Reading]:
+    """List the stretches of a title in which there is something to read.
 
     Parameters
     ----------
@@ -111,20 +109,13 @@ def hardest_reading(
     ends : tuple of two ints
         Of those, at the start and the end, in which a transition of the sheet
         brings it in and takes it out.
-    rate : Fraction
-        Frames a second.
 
     Returns
     -------
-    Reading
+    list of Reading
         A line can be read from when it is fully there: it and all that come
         after it have to be read until the first of them goes.
     """
-    return hardest(readings(title, on_air, ends), rate)
-
-
-def readings(title: TimedTitle, on_air: int, ends: tuple[int, int]) -> list[Reading]:
-    """List the stretches in which there is something to read, as for `hardest_reading`."""
     return [
         Reading(words, max(first, ends[0]), min(last, on_air - ends[1] - 1))
         for words, first, last in title.readings(on_air)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -20,11 +19,10 @@ from keyer.measure.legibility import (
     judge_reading_time,
 )
 from keyer.measure.safe_areas import SAFE_AREAS
-from keyer.pixel.compose.place import UNMOVED, Placement
 from keyer.render.lettering import settled, title_parts, title_steps
 from keyer.render.levels import Level
-from keyer.render.placing import placement_at, placement_of
 from keyer.render.plan import Plan
+from keyer.render.shown_title import Stand, on_air, poses_of, shown_title
 from keyer.render.sinks.pictures import picture
 from keyer.report.checks.findings import Finding, Limit, Look, Series
 from keyer.report.checks.key_checks import looked_at
@@ -33,10 +31,8 @@ from keyer.report.checks.view import View
 from keyer.sheet.sheet import Overlay
 from keyer.sheet.source import Title
 from keyer.titles.checks import Reading, check_place, check_title, hardest, readings
-from keyer.titles.ink import Canvas
 from keyer.titles.layers import Drawn, bounds
 from keyer.titles.moving import TimedTitle, title_texts
-from keyer.titles.placed import fitted_title, placed_title
 from keyer.titles.steps import longest
 
 LIMITS = {
@@ -130,15 +126,12 @@ def title_checks(level: Level, plan: Plan) -> list[TitleCheck]:
     return found
 
 
-_Pose = tuple[Placement, float]
-
-
 @dataclass(frozen=True, eq=False)
 class _Known:
     """What was measured of a title as it stands at rest in the poses of the sheet."""
 
     drawn: Drawn
-    poses: list[_Pose]
+    poses: list[Stand]
     verdicts: list[Verdict]
     place: Place
 
@@ -200,11 +193,8 @@ class TitleCheck:
     def _on_air(self, own: Reading) -> Reading:
         """Find on which frames of the spot there is something to read, the first time round."""
         start = self._showing.start
-        frames = self._level.frames(start + own.first, start + own.last, whole=True)
-        if not frames:
-            return Reading(own.words, self._shown[-1] + 1, self._shown[-1])
-        last = next((a for a, b in pairwise(frames) if b > a + 1), frames[-1])
-        return Reading(own.words, frames[0], last)
+        found = on_air(self._level, own, start)
+        return found or Reading(own.words, self._shown[-1] + 1, self._shown[-1])
 
     def look(self, view: View) -> None:
         """Take the next frame; measures several a second, and the first and last."""
@@ -218,44 +208,19 @@ class TitleCheck:
         if view.index not in self._looks:
             self._look_partly(view, drawn)
             return
-        poses, known = self._poses(view.index), self._known
+        poses, known = poses_of(self._level, self._showing.overlay, view.index), self._known
         if known is None or known.drawn is not drawn or known.poses != poses:
-            seen = self._placed(drawn, poses)
+            seen = shown_title(self._level, drawn, poses)
             verdicts = self._verdicts(view, seen)
             known = self._known = _Known(drawn, poses, verdicts, _place(seen))
         for verdict in known.verdicts:
             self._add(view.index, verdict, place=known.place)
 
-    def _poses(self, frame: int) -> list[_Pose]:
-        """Where it stands in its level, and that in the next, up to the spot."""
-        overlay, level, found = self._showing.overlay, self._level, [(UNMOVED, 1.0)]
-        if overlay is not None:
-            own = level.own(frame)
-            found = [(placement_of(overlay, own), overlay.pose(own).opacity)]
-        while level.outer is not None:
-            standing, local = level.standing(frame)
-            found.append((placement_at(standing, local), standing.pose(local).opacity))
-            level = level.outer
-        return found
-
-    def _placed(self, drawn: Drawn, poses: list[_Pose]) -> Drawn:
-        """Put it where the spot shows it."""
-        level, drawn = self._level, placed_title(drawn, *poses[0])
-        for pose in poses[1:]:
-            source, own = level.source, level.sheet.format
-            if source is None or level.outer is None:
-                break
-            level = level.outer
-            video = level.sheet.format
-            canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
-            aspect = own.pixel_aspect / video.pixel_aspect
-            drawn = fitted_title(drawn, canvas, aspect, source.fit, source.keep)
-            drawn = placed_title(drawn, *pose)
-        return drawn
-
     def _look_partly(self, view: View, drawn: Drawn) -> None:
         """See that what comes and goes in steps stays where it may be on its way."""
-        drawn = self._placed(drawn, self._poses(view.index))
+        drawn = shown_title(
+            self._level, drawn, poses_of(self._level, self._showing.overlay, view.index)
+        )
         for verdict in check_place(drawn, self._safe, self._rules):
             if not self._title.moving:
                 self._add(view.index, verdict, place=_place(drawn))
