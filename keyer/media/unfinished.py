@@ -71,10 +71,7 @@ def unfinished_folder(folder: Path | None = None) -> Iterator[Path]:
     path = _new(Path(tempfile.gettempdir()) if folder is None else folder)
     handle = None
     try:
-        path.mkdir(mode=0o700 if folder is None else 0o777)
-        if _LOCKS:
-            handle = os.open(path, os.O_RDONLY)
-            _lock(handle)
+        handle = _made_folder(path, 0o700 if folder is None else 0o777)
         yield path
     finally:
         shutil.rmtree(path, ignore_errors=True)
@@ -94,6 +91,20 @@ def _made(path: Path) -> int | None:
         if os.fstat(handle).st_nlink:
             return handle
         os.close(handle)
+
+
+def _made_folder(path: Path, mode: int) -> int | None:
+    """Make a folder and lock it; another program may have swept it away in between."""
+    while True:
+        path.mkdir(mode)
+        if not _LOCKS:
+            return None
+        with suppress(FileNotFoundError):
+            handle = os.open(path, os.O_RDONLY)
+            _lock(handle)
+            if path.is_dir():
+                return handle
+            os.close(handle)
 
 
 def _lock(handle: int) -> None:

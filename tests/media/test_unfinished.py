@@ -9,7 +9,7 @@ from keyer.media import unfinished
 from keyer.media.unfinished import sweep, unfinished_file, unfinished_folder
 from keyer.media.write import write_bytes
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="locks of files are for Unix")
+fcntl = pytest.importorskip("fcntl", reason="locks of files are for Unix")
 
 KILLED = """
 import os, sys
@@ -66,6 +66,27 @@ def test_one_swept_away_while_it_is_made_is_made_again(tmp_path, monkeypatch):
     with unfinished_file(tmp_path, ".png") as path:
         assert path.exists()
     assert removed
+
+
+@pytest.mark.parametrize("moment", ["open", "flock"])
+def test_a_folder_swept_away_while_it_is_made_is_made_again(tmp_path, monkeypatch, moment):
+    """Another process writes for the first time in the same folder, and sweeps it."""
+    place = {"open": unfinished.os, "flock": fcntl}[moment]
+    step, removed = getattr(place, moment), []
+
+    def swept_first(what, *rest, **named):
+        if not removed:
+            removed.append(next(tmp_path.iterdir()))
+            removed[0].rmdir()
+        return step(what, *rest, **named)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(place, moment, swept_first)
+        with unfinished_folder(tmp_path) as path:
+            assert path.is_dir()
+            assert sweep(tmp_path) == 0
+    assert removed
+    assert not names(tmp_path)
 
 
 def test_taking_back_removes_what_was_begun_and_empty_folders_alone(tmp_path):
