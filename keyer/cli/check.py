@@ -73,7 +73,7 @@ def _when(finding: Finding) -> str:
 
 def _subject(finding: Finding) -> str:
     """Say what is meant: by its path in the sheet, within effects in words."""
-    from keyer.report.page.finding_cards import subject_name
+    from keyer.kinds.check_names import subject_name
 
     of_the_sheet = finding.subject.startswith(("cues[", "overlays[", "sound["))
     return finding.subject if of_the_sheet else subject_name(finding.subject)

@@ -23,7 +23,7 @@ GROUPS = {
         "still": "frames of a sheet as pictures",
         "clip": "a sheet, or a part of it, as a clip with sound",
         "title": "one title as a picture, or kept under a number",
-        "pages": "kept titles: listed, drawn, renumbered, deleted, handed on",
+        "pages": "kept titles: listed, proofed, drawn, renumbered, handed on",
         "batch": "a picture or clip for each row of a table",
     },
     "Check": {
@@ -34,6 +34,7 @@ GROUPS = {
         "convert": "the sheet at another rate, size or shape",
     },
     "Paper": {
+        "proof": "all texts of all titles, to be read before they are rendered",
         "board": "a storyboard, or variations to choose from",
         "cues": "the cue sheet, one row an event",
         "report": "everything about a spot on one page",

@@ -20,6 +20,7 @@ REQUEST, BAD_FILE, FAILED = 2, 3, 4
 ACTIONS = {
     "list": (),
     "draw": ("folder", "kind", "over", "format", "rules", "allow-flash", "force"),
+    "proof": ("output", "format", "rules", "force"),
     "delete": (),
     "renumber": ("to",),
     "export": ("output", "force"),
@@ -55,14 +56,15 @@ def pages(
     action: Annotated[
         str,
         typer.Argument(
-            metavar="ACTION", help="list, draw, delete, renumber, export, or add from a table."
+            metavar="ACTION",
+            help="list, draw, proof, delete, renumber, export, or add from a table.",
         ),
     ],
     which: Annotated[
         str,
         typer.Argument(
             metavar="[NUMBERS|TABLE]",
-            help="Pages as 2-40,57,90- (list, draw, export: all of them without this); or the "
+            help="Pages as 2-40,57,90- (all without this, but to delete or renumber); or the "
             "table to add, CSV or XLSX.",
             show_default=False,
         ),
@@ -81,11 +83,11 @@ def pages(
         typer.Option("--over", help="draw: picture behind the titles; measures contrast."),
     ] = None,
     video_format: Annotated[
-        str, typer.Option("--format", help="draw: format of the pictures. Default: 1080p25.")
+        str, typer.Option("--format", help="draw, proof: format of the pictures. Default: 1080p25.")
     ] = "",
     rules: Annotated[
         Path | None,
-        typer.Option("--rules", help="draw: a station's rules to hold them against (TOML)."),
+        typer.Option("--rules", help="draw, proof: a station's rules to hold them against (TOML)."),
     ] = None,
     allow_flash: Annotated[
         bool,
@@ -100,7 +102,12 @@ def pages(
     ] = None,
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", help="export: folder of another store, or a table (.csv)."),
+        typer.Option(
+            "-o",
+            "--output",
+            help="export: folder of another store, or a table (.csv); "
+            "proof: .pdf or .png. Default: as text.",
+        ),
     ] = None,
     design: Annotated[
         Path | None, typer.Option("--design", help="add: the title design of the new pages.")
@@ -112,7 +119,7 @@ def pages(
         str, typer.Option("--encoding", help="add: how a CSV is encoded: utf-8, utf-16 or latin-1.")
     ] = "",
     force: Annotated[
-        bool, typer.Option("--force", help="draw, export, add: replace what is there.")
+        bool, typer.Option("--force", help="draw, proof, export, add: replace what is there.")
     ] = False,
     json: Json = False,
 ) -> int:
@@ -152,7 +159,7 @@ def pages(
         raise SettingError(msg)
     asked = _Asked(store, which, given, json)
     return {
-        "list": _list, "draw": _draw, "delete": _delete, "renumber": _renumber,
+        "list": _list, "draw": _draw, "proof": _proof, "delete": _delete, "renumber": _renumber,
         "export": _export, "add": _add,
     }[action](asked)  # fmt: skip
 
@@ -297,6 +304,29 @@ def _draw(asked: _Asked) -> int:
     failed = [n for n, report in drawn.reports.items()
               if any(verdict.verdict == "fails" for verdict in report.verdicts)]  # fmt: skip
     return REQUEST if drawn.faults else FAILED if failed else 0
+
+
+def _proof(asked: _Asked) -> int:
+    from keyer.batch.page_store import choose_pages
+    from keyer.batch.proof_titles import proof_pages
+    from keyer.cli.proof import name_output, tell_proof
+    from keyer.kinds.formats import parse_format
+    from keyer.media.files import Files
+
+    given = asked.given
+    files = Files(force=asked.force)
+    name_output(given.get("output"), files)
+    numbers = choose_pages(asked.store, asked.which)
+    video = parse_format(given.get("format", "1080p25"))
+    with progress(quiet=asked.json) as told:
+        made = proof_pages(
+            asked.store,
+            numbers,
+            video,
+            given.get("rules"),
+            lambda done, total: told("pages", done, total),
+        )
+    return tell_proof(made, given.get("output"), files, json=asked.json)
 
 
 def _tell_pictures(asked: _Asked, drawn: PagePictures, count: int) -> None:

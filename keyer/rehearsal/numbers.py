@@ -7,18 +7,20 @@ import json
 from typing import Any
 
 from keyer.errors import NoBackingError
+from keyer.kinds.check_names import NAMES
 from keyer.kinds.figures import figures
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.key_trials import Trial, change_words
 from keyer.render.key_trials import trials
 from keyer.render.levels import Level
 from keyer.render.plan import Plan
+from keyer.render.showings import showings
 from keyer.report.checks.findings import Finding
 from keyer.report.checks.key_checks import LIMITS, judge_key
 from keyer.report.checks.sound_checks import check_sound
-from keyer.report.checks.title_checks import TitleCheck, showings
+from keyer.report.checks.title_checks import TitleCheck
 from keyer.report.checks.view import Viewer
-from keyer.report.page.finding_cards import NAMES, value_words
+from keyer.report.page.finding_cards import value_words
 from keyer.report.page.scopes import vectorscope_svg, waveform_svg
 from keyer.sheet.sheet import Overlay, Sheet
 

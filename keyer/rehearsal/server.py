@@ -64,7 +64,7 @@ def application(live: Live) -> Starlette:
         return Response(data, media_type="image/png")
 
     async def said(request: Request) -> Response:
-        from keyer.report.page.finding_cards import NAMES
+        from keyer.kinds.check_names import NAMES
 
         del request
         return JSONResponse({"controls": controls(), "kinds": KINDS, "names": NAMES})

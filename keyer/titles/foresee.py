@@ -54,6 +54,15 @@ def _holds(large: Sequence[float], small: Sequence[float]) -> bool:
     return all(a >= b for a, b in zip(large, small, strict=True))
 
 
+def empty_fields(design: Design, values: Mapping[str, str]) -> list[str]:
+    """Tell the fields that have to be filled and are empty."""
+    return [
+        f"field {name} must not be empty."
+        for name, rule in design.fields.items()
+        if rule.kind != "colour" and rule.default is None and not values[name].strip()
+    ]
+
+
 class Foresight:
     """Tells the faults of a title before it is drawn.
 
@@ -106,7 +115,7 @@ class Foresight:
             values = self.design.values(given)
         except SettingError as error:
             return [str(error)]
-        found = []
+        found = empty_fields(self.design, values)
         shapes: list[float] = []
         for name, rule in self.design.fields.items():
             if rule.kind == "colour":
@@ -116,8 +125,6 @@ class Foresight:
                     shapes.append(picture_shape(self.folder, values[name]))
                 except InputFileError as error:
                     found.append(f"{name}: {error}")
-            elif rule.default is None and not values[name].strip():
-                found.append(f"field {name} must not be empty.")
         looks = self._looks(values)
         found += [look.fault for look in looks if look.fault]
         return found or self._place_faults(values, looks, shapes)

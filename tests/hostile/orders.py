@@ -35,6 +35,8 @@ SHEET_ORDERS = (
     "report {s} -o out/o.html",
     "batch {s} names.csv -d out/set --dry-run",
     "batch {s} names.csv -d out/set --jobs 1",
+    "proof {s}",
+    "proof {s} names.csv",
     "rehearse {s} --no-open --json",
     "compare {s} desk.toml",
     "compare desk.approved.zip {s} -o out/o.png --paper A4",
@@ -95,6 +97,9 @@ GOOD_ORDERS = (
     "title 7 -o out/o.png --format 64x36@25 --over back.png",
     "title design.toml --save 3",
     "pages list",
+    "pages proof -o out/o.pdf --format 64x36@25",
+    "proof desk.toml names.csv -o out/o.png",
+    "proof spot.toml --json",
     "pages draw 7 -d out/set --format 64x36@25 --over back.png",
     "pages export -o out/set",
     "pages export 7 -o out/o.csv",
@@ -127,7 +132,11 @@ _SPOT = (
     "approve spot.toml",
 )
 _DESK = tuple(order.format(s="desk.toml") for order in SHEET_ORDERS if "spot" not in order)
-_ROWS = ("batch desk.toml {} -d out/set --dry-run", "batch desk.toml {} -d out/set --jobs 1")
+_ROWS = (
+    "proof desk.toml {}",
+    "batch desk.toml {} -d out/set --dry-run",
+    "batch desk.toml {} -d out/set --jobs 1",
+)
 
 MEETING = {
     "back.png": ("mix back.png plate.png -o out/o.png", *_SPOT, *_DESK),

@@ -13,10 +13,11 @@ from report.made_spot import write_spot
 from keyer.cli.main import perform
 from keyer.errors import InputFileError, OutputError, SheetError
 from keyer.kinds.cautions import CAUTION
+from keyer.kinds.check_names import NAMES
 from keyer.measure.cells import WHOLE
 from keyer.report.checks.findings import Finding, Limit
 from keyer.report.checks.key_checks import LIMITS
-from keyer.report.page.finding_cards import NAMES, counts, finding_cards, held, value_words
+from keyer.report.page.finding_cards import counts, finding_cards, held, value_words
 from keyer.report.page.timeline import place_of_frame
 from keyer.report.report import chosen_frames, make_report, report_file
 from keyer.sheet.load import load_sheet, parse_sheet

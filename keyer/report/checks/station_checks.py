@@ -7,12 +7,12 @@ from dataclasses import replace
 
 from keyer.documents.faults import nearest, sheet_error
 from keyer.errors import Fault
+from keyer.kinds.check_names import NAMES
 from keyer.measure.cells import luminance
 from keyer.report.checks.findings import Finding, Limit, Look, Series
 from keyer.report.checks.runs import Runs
 from keyer.report.checks.time_checks import BLACK
 from keyer.report.checks.view import View
-from keyer.report.page.finding_cards import NAMES
 from keyer.report.words import frames_words
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.station import OwnLimit, Span, Station

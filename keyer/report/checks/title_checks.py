@@ -19,21 +19,20 @@ from keyer.measure.legibility import (
     judge_reading_time,
 )
 from keyer.measure.safe_areas import SAFE_AREAS
-from keyer.render.lettering import settled, title_parts, title_steps
+from keyer.render.lettering import title_parts
 from keyer.render.levels import Level
 from keyer.render.plan import Plan
-from keyer.render.shown_title import Stand, on_air, poses_of, shown_title
+from keyer.render.showings import Showing, reading_on_air, showings
+from keyer.render.shown_title import Stand, poses_of, shown_title
 from keyer.render.sinks.pictures import picture
 from keyer.report.checks.findings import Finding, Limit, Look, Series
 from keyer.report.checks.key_checks import looked_at
 from keyer.report.checks.runs import Runs
 from keyer.report.checks.view import View
-from keyer.sheet.sheet import Overlay
 from keyer.sheet.source import Title
-from keyer.titles.checks import Reading, check_place, check_title, hardest, readings
+from keyer.titles.checks import check_place, check_title
 from keyer.titles.layers import Drawn, bounds
 from keyer.titles.moving import TimedTitle, title_texts
-from keyer.titles.steps import longest
 
 LIMITS = {
     **{
@@ -48,64 +47,6 @@ LIMITS = {
     "title.passage": Limit("all of a crawl or roll passes while it is on air", "common practice"),
 }
 """What each measure of a title is held against, in words, unless a design or a station says it."""
-
-
-@dataclass(frozen=True)
-class Showing:
-    """A title overlay while it is on air.
-
-    Attributes
-    ----------
-    subject : str
-        The cue or overlay, for findings.
-    source : str
-    start : int
-        Frame on which it comes on air.
-    first, last : int
-        Frames on which it is fully there, both included.
-    stop : int
-        Frame on which it is gone.
-    overlay : Overlay or None
-        None: it is the base.
-    """
-
-    subject: str
-    source: str
-    start: int
-    first: int
-    last: int
-    stop: int
-    overlay: Overlay | None = None
-
-    @property
-    def on_air(self) -> int:
-        """Number of frames on which the title is on air."""
-        return self.stop - self.start
-
-
-def showings(level: Level) -> list[Showing]:
-    """Find every title on air in a level, as an overlay or as the base, in its own frames."""
-    found, sheet = [], level.sheet
-    for cue in sheet.cues:
-        if cue.source is not None:
-            build, leave = (
-                longest(steps, sheet.format.rate) for steps in title_steps(sheet, cue.source)
-            )
-            stop = sheet.until(cue)
-            first = cue.at + max(cue.transition.length, build)
-            subject, last = level.named(cue), stop - leave - 1
-            found.append(Showing(subject, cue.source, cue.at, first, last, stop))
-    for overlay in sheet.overlays:
-        if overlay.key is None:
-            first, stop = settled(sheet, overlay)
-            subject = level.named(overlay)
-            found.append(
-                Showing(
-                    subject, overlay.source, overlay.start, first, stop - 1, overlay.stop, overlay
-                )
-            )
-    titles = {n for n, source in sheet.sources.items() if isinstance(source.content, Title)}
-    return [showing for showing in found if showing.source in titles]
 
 
 def title_text(title: Title) -> str:
@@ -181,20 +122,9 @@ class TitleCheck:
 
     def _reading(self) -> tuple[Verdict, int, int]:
         """Judge the time to read, from when each line is fully there; the worst of them."""
-        showing, rate = self._showing, self._sheet.format.rate
-        if showing.overlay is not None:
-            ends = showing.overlay.enter.length, showing.overlay.leave.length
-        else:
-            ends = self._level.sheet.base_at(showing.start).cue.transition.length, 0
-        own = readings(self._title, showing.on_air, ends)
-        one = hardest([self._on_air(one) for one in own], rate)
+        one = reading_on_air(self._level, self._showing, self._title)
+        rate = self._sheet.format.rate
         return judge_reading_time(one.words, one.seconds(rate)), one.first, one.last
-
-    def _on_air(self, own: Reading) -> Reading:
-        """Find on which frames of the spot there is something to read, the first time round."""
-        start = self._showing.start
-        found = on_air(self._level, own, start)
-        return found or Reading(own.words, self._shown[-1] + 1, self._shown[-1])
 
     def look(self, view: View) -> None:
         """Take the next frame; measures several a second, and the first and last."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.check_names import NAMES, subject_name
 from keyer.kinds.picture import RgbPicture
 from keyer.pixel.colour.load import store, to_array
 from keyer.render.finishing import opacity
@@ -23,7 +24,7 @@ from keyer.render.levels import Level, levels
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
 from keyer.report.checks.findings import SEVERITY, Finding
-from keyer.report.page.finding_cards import NAMES, subject_name, value_words
+from keyer.report.page.finding_cards import value_words
 from keyer.report.page.pictures import jpeg_uri
 from keyer.report.words import key_words
 from keyer.sheet.sheet import Overlay, Sheet

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TypeGuard
 
+from keyer.kinds.check_names import subject_name
 from keyer.kinds.limits import LIMITS
 from keyer.report.checks.findings import Series
-from keyer.report.page.finding_cards import subject_name
 from keyer.report.traces import TOLERANCE
 from keyer.sheet.sheet import Sheet
 

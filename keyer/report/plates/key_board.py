@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from keyer.kinds.check_names import NAMES
 from keyer.kinds.figures import figures
 from keyer.kinds.picture import RgbPicture
 from keyer.measure.coverage import CLEAR, SOLID
@@ -29,7 +30,6 @@ from keyer.render.key_views import (
 )
 from keyer.render.one_key import OneKey
 from keyer.render.recipe import program
-from keyer.report.page.finding_cards import NAMES
 from keyer.report.words import key_words
 
 _COLUMNS = 1200

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Mask, Planes
+from keyer.kinds.check_names import NAMES
 from keyer.kinds.figures import figures
 from keyer.kinds.verdicts import Verdict
 from keyer.measure.hues import bar_hue, hue_name
@@ -19,7 +20,6 @@ from keyer.pixel.colour.false_colour import ABOUT_A_MIDDLE, in_colours
 from keyer.pixel.colour.load import store
 from keyer.pixel.colour.weigh import luma_of
 from keyer.render.recipe import program
-from keyer.report.page.finding_cards import NAMES
 from keyer.report.plates.scopes import Wedge, draw_hues, draw_vectorscope, draw_waveform
 from keyer.report.plates.survey import PlateFile, SubjectFile, Surveyed, WorstVerdict
 

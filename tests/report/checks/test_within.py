@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from keyer.kinds.check_names import subject_name
 from keyer.render.plan import Plan
 from keyer.report.boards.story import story_frames
 from keyer.report.checks.check import check_sheet
 from keyer.report.cue_sheets.cue_table import cue_csv
 from keyer.report.cue_sheets.cues import cue_sheet
 from keyer.report.page.cue_page import cue_page
-from keyer.report.page.finding_cards import subject_name
 from keyer.report.words import inner_name
 from keyer.sheet.load import parse_sheet
 
