@@ -129,6 +129,19 @@ class ReadyTitle:
         return self.report
 
 
+def check_kind(order: TitleOrder) -> None:
+    """Refuse a kind that is none, or that lacks its picture.
+
+    Raises
+    ------
+    SettingError
+    """
+    one_of("kind", order.kind, KINDS)
+    if order.kind == "over" and order.over is None:
+        msg = "kind over needs a picture to lay the title over (--over PICTURE)."
+        raise SettingError(msg)
+
+
 def prepare_title(
     order: TitleOrder, output: Path, *, force: bool = False, behind: RgbPicture | None = None
 ) -> ReadyTitle:
@@ -149,12 +162,9 @@ def prepare_title(
     KeyerError
         If the title cannot be made, or its files not be written.
     """
-    one_of("kind", order.kind, KINDS)
+    check_kind(order)
     if output.suffix.lower() != ".png":
         msg = f"output must end in .png, got {output}."
-        raise SettingError(msg)
-    if order.kind == "over" and order.over is None:
-        msg = "kind over needs a picture to lay the title over (--over PICTURE)."
         raise SettingError(msg)
     design, fields, notices = filled(order)
     video = order.format

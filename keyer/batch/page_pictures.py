@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from keyer.batch.one_title import TitleOrder, TitleReport, prepare_title, read_behind
+from keyer.batch.one_title import TitleOrder, TitleReport, check_kind, prepare_title, read_behind
 from keyer.batch.stored import suffixes
 from keyer.errors import KeyerError
 from keyer.media.files import Files
@@ -55,6 +55,7 @@ def draw_pages(
     KeyerError
         If the pictures cannot be written, or what is asked of all does not hold.
     """
+    check_kind(order)
     files = Files(force=force)
     files.folder(folder)
     files.read(*(path for path in (order.over, order.rules) if path is not None))

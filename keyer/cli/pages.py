@@ -258,6 +258,8 @@ def _add(asked: _Asked) -> int:
         faults = [{"rows": list(one.rows), "message": one.message} for one in added.faults]
         outputs = [str(path) for path in added.pages]
         print_json({"rows": added.rows, "pages": outputs, "faults": faults})
+        if faults:
+            notice("rows have faults, and no page was kept; the JSON lists them.")
     else:
         for fault in added.faults:
             notice(str(fault))
@@ -271,6 +273,7 @@ def _add(asked: _Asked) -> int:
 
 
 def _draw(asked: _Asked) -> int:
+    from keyer.batch.grid import spans
     from keyer.batch.one_title import TitleOrder
     from keyer.batch.page_pictures import draw_pages
     from keyer.batch.page_store import choose_pages
@@ -301,9 +304,21 @@ def _draw(asked: _Asked) -> int:
         )
     stopping.advise("")
     _tell_pictures(asked, drawn, len(numbers))
+    if drawn.faults:
+        many = (
+            "1 page has faults"
+            if len(drawn.faults) == 1
+            else f"{len(drawn.faults)} pages have faults"
+        )
+        notice(f"{many}; the others {'are drawn' if drawn.reports else 'are not drawn either'}.")
+        return REQUEST
     failed = [n for n, report in drawn.reports.items()
               if any(verdict.verdict == "fails" for verdict in report.verdicts)]  # fmt: skip
-    return REQUEST if drawn.faults else FAILED if failed else 0
+    if not failed:
+        return 0
+    s = "" if len(failed) == 1 else "s"
+    notice(f"page{s} {spans(failed)} do{'' if s else 'es'} not pass the checks.")
+    return FAILED
 
 
 def _proof(asked: _Asked) -> int:

@@ -145,7 +145,14 @@ def tell_proof(made: Proof, output: Path | None, files: Files, *, json: bool) ->
             f"{many} title{'' if many == 1 else 's'}: {counts['fails']} fail"
             f"{f' ({faults} cannot be drawn)' if faults else ''}, {counts['watch']} to watch."
         )
-    return FAILED if counts["fails"] else 0
+    failing = sorted({one.number for one in made.titles if one.verdict == "fails"})
+    if not failing:
+        return 0
+    from keyer.batch.grid import spans
+
+    s = "" if len(failing) == 1 else "s"
+    notice(f"{made.noun}{s} {spans(failing)} do{'' if s else 'es'} not pass.")
+    return FAILED
 
 
 def _print(one: ProofTitle) -> None:

@@ -52,6 +52,7 @@ def test_pages_drawn_and_their_verdicts_summed_up(here, capsys):
     assert code == 4
     assert out.startswith("out: 2 of 2 pages drawn.\ntitle.zone fails in 2 pages, worst in page ")
     assert out.rstrip().endswith("Pages 3-4.")
+    assert err == "keyer: pages 3-4 do not pass the checks.\n"
     assert sorted(path.name for path in (here / "out").iterdir()) == ["0003.png", "0004.png"]
     run(capsys, "title 4 --format 320x180@25 --over back.png -o one.png")
     assert (here / "one.png").read_bytes() == (here / "out" / "0004.png").read_bytes()
@@ -72,8 +73,11 @@ def test_a_damaged_page_lets_none_be_drawn(here, capsys):
     add(capsys)
     (here / "pages" / "0004.toml").write_text("number = \n")
     code, out, err = run(capsys, "pages draw -d out --format 320x180@25")
-    assert (code, out, err.count("\n")) == (2, "out: 0 of 3 pages drawn.\n", 1)
-    assert err.startswith("keyer: page 4: ")
+    assert (code, out) == (2, "out: 0 of 3 pages drawn.\n")
+    first, last = err.splitlines()
+    assert first.startswith("keyer: page 4: ")
+    assert last == "keyer: 1 page has faults; the others are not drawn either."
+    assert run(capsys, "pages draw -d out --format 320x180@25 --json")[2] == f"{last}\n"
     assert not (here / "out").exists()
     code, _, err = run(capsys, "pages draw 3 -d out --rules none.toml")
     assert (code, err.count("\n")) == (3, 1)

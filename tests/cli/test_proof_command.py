@@ -36,8 +36,8 @@ def test_titles_of_a_sheet_as_text(here, capsys):
 
 
 def test_rows_as_a_pdf_that_can_be_searched(here, capsys):
-    code, out, _ = run(capsys, "proof sheet.toml rows.csv -o proof.pdf")
-    assert code == 4
+    code, out, err = run(capsys, "proof sheet.toml rows.csv -o proof.pdf")
+    assert (code, err) == (4, "keyer: row 4 does not pass.\n")
     assert out.startswith("proof.pdf: proof\n")
     assert out.endswith("3 titles: 1 fail (1 cannot be drawn), 0 to watch.\n")
     (page,) = PdfReader(here / "proof.pdf").pages
