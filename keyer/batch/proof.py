@@ -40,7 +40,7 @@ Sketch = tuple[bool, float, float, float, float]
 
 
 @dataclass(frozen=True, eq=False)
-class OnAir:
+class Airing:
     """Where a sheet, or what it shows of others, has a title on air.
 
     Attributes
@@ -189,7 +189,7 @@ def proof_title(
     fields: Mapping[str, str],
     video: VideoFormat,
     rules: TitleRules,
-    air: OnAir | None = None,
+    air: Airing | None = None,
 ) -> ProofTitle:
     """Proof one title.
 
@@ -203,7 +203,7 @@ def proof_title(
     video : VideoFormat
         For which it is laid out.
     rules : TitleRules
-    air : OnAir, optional
+    air : Airing, optional
         None: it is not known when it is shown.
 
     Returns

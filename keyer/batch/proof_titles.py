@@ -10,7 +10,7 @@ from pathlib import Path
 from keyer.batch.choose_rows import choose_rows
 from keyer.batch.job import make_job, sheet_titles
 from keyer.batch.names import safe_name
-from keyer.batch.proof import OnAir, Proof, ProofTitle, proof_title
+from keyer.batch.proof import Airing, Proof, ProofTitle, proof_title
 from keyer.batch.rows import Row, read_rows
 from keyer.batch.scene import title_fields
 from keyer.errors import KeyerError
@@ -75,7 +75,7 @@ def proof_sheet(path: Path, variables: Mapping[str, Value] | None = None) -> Pro
         If the sheet or a design does not hold.
     """
     sheet = load_sheet(path, variables=variables)
-    shown = [OnAir(level, one) for level in levels(sheet) for one in showings(level)]
+    shown = [Airing(level, one) for level in levels(sheet) for one in showings(level)]
     seen = sorted((one for one in shown if one.shown), key=lambda one: one.shown[0])
     titles = [
         _proofed(number, subject_name(one.showing.subject), one, _title(one))
@@ -130,7 +130,7 @@ def proof_rows(order: RowsProof, told: Told = lambda _done, _all: None) -> Proof
                 inputs.update(dict.fromkeys(sheet_inputs(sheet)))
             fields, over = title_fields(filled), sheet_titles(sheet)
             own = [level for level in levels(sheet) if not level.home]
-            for air in (OnAir(level, one) for level in own for one in showings(level)):
+            for air in (Airing(level, one) for level in own for one in showings(level)):
                 source = air.showing.source
                 if air.showing.overlay is not None and source in over and air.shown:
                     content = dataclasses.replace(
@@ -209,7 +209,7 @@ def _broken(number: int, name: str, row: Row, fault: str) -> ProofTitle:
     return ProofTitle(number, name, "", cells, 0, 0, 0.0, fault=" ".join(fault.split()))
 
 
-def _title(air: OnAir) -> Title:
+def _title(air: Airing) -> Title:
     content = air.level.sheet.sources[air.showing.source].content
     if not isinstance(content, Title):
         msg = "a showing is of a title"
@@ -217,7 +217,7 @@ def _title(air: OnAir) -> Title:
     return content
 
 
-def _proofed(number: int, name: str, air: OnAir, content: Title) -> ProofTitle:
+def _proofed(number: int, name: str, air: Airing, content: Title) -> ProofTitle:
     try:
         design, fields, _ = title_parts(content)
     except KeyerError as error:
