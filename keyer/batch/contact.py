@@ -14,6 +14,7 @@ from keyer.batch.job import Job
 from keyer.batch.manifest import Entry
 from keyer.batch.preflight import Task
 from keyer.batch.small import SmallFiles, SmallPixels, over_check
+from keyer.batch.stored import HOLD, MOVING
 from keyer.errors import InputFileError, KeyerError, OutputError
 from keyer.media.files import Files
 from keyer.media.notes import read_notes
@@ -103,7 +104,7 @@ class ContactSheets:
         self._entries: list[list[Entry]] = [[] for _ in self._names]
         self._folder, self._files, self._threads = folder, files, threads
         self._largest = largest_for(len(tasks))
-        self._still = job.stored.form != "clip"
+        self._form = job.stored.form
         self._known = SmallFiles(
             job.stored.coding(),
             float(job.pixel_aspect),
@@ -187,10 +188,13 @@ class ContactSheets:
         """Show a row's first file: as it was rendered, or as a former run has written it."""
         if entry.small is not None:
             return entry.small
-        file = self._folder / entry.outputs[0][0]
+        name, frame = entry.outputs[0][0], entry.frame
+        if self._form == "parts":
+            name, frame = next(one for one, _ in entry.outputs if HOLD in one), 0
+        file = self._folder / name
         try:
-            small = self._known.read(file.read_bytes()) if self._still else None
-            return _read(file, entry.frame, self._largest) if small is None else small
+            small = self._known.read(file.read_bytes()) if self._form not in MOVING else None
+            return _read(file, frame, self._largest) if small is None else small
         except OSError as error:
             msg = f"{file} cannot be read for the contact sheet. Render it again (--resume)."
             raise InputFileError(msg) from error

@@ -46,7 +46,7 @@ class BatchOrder:
     folder : Path
         For the outputs; made if its parent is there.
     kind : {"over", "keyfill", "alpha"}
-    form : {"png", "tiff", "clip"}
+    form : {"png", "tiff", "clip", "parts"}
     bits : {8, 16} or None
     premultiplied : bool
         As of `keyer.batch.stored.Stored`.

@@ -48,7 +48,7 @@ class Entry:
         What the row set.
     stored : mapping
         Bits of the samples where they were asked for; whether alpha is straight or
-        premultiplied.
+        premultiplied; the frames of in, hold and out.
     pictures : mapping
         Title source and field, with a point between, to the SHA-256 of the row's picture in it.
     verdicts : tuple of mapping

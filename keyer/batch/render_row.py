@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
 from keyer.batch.bands import HeldBands, Pixels
-from keyer.batch.clip_row import clip_files
+from keyer.batch.clip_row import clip_files, part_files
 from keyer.batch.job import Filled, Job
 from keyer.batch.scene import Scene, title_fields
 from keyer.batch.small import SmallPixels
@@ -47,6 +47,8 @@ class Made:
         Of the sheet: the one that a still shows, and that the checks looked at.
     small : (h, w, 3) uint8 or None
         The first file's picture for a contact sheet, of stills where the job wants it.
+    parts : mapping
+        Frames of in, hold and out, and whether the hold loops; empty for other results.
     """
 
     files: tuple[tuple[str, bytes], ...]
@@ -54,6 +56,7 @@ class Made:
     notes: tuple[str, ...]
     frame: int
     small: SmallPixels | None = None
+    parts: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -94,7 +97,10 @@ class RowRenderer:
             scene.plan.retitle(name, fields)
         frame = scene.plan.frame(scene.index)
         small = None
-        if self.job.stored.form == "clip":
+        parts: dict[str, Any] = {}
+        if self.job.stored.form == "parts":
+            files, parts = part_files(scene, self.job.stored.kind)
+        elif self.job.stored.form == "clip":
             files = clip_files(scene, self.job.stored.kind)
         else:
             over = self.job.stored.kind == "over"
@@ -103,7 +109,7 @@ class RowRenderer:
             small = _small(scene, self.job, strips[0])
         named = tuple(zip(self.job.stored.suffixes, files, strict=True))
         drawn = _drawn(scene)
-        return Made(named, tuple(_checked(scene, drawn)), _notes(drawn), scene.index, small)
+        return Made(named, tuple(_checked(scene, drawn)), _notes(drawn), scene.index, small, parts)
 
     def _scene(self, filled: Filled) -> Scene:
         key = filled.variables

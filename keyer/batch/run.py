@@ -75,7 +75,7 @@ def entry_of(task: Task, made: Made) -> Entry:
         tuple(verdict.as_dict() for verdict in made.verdicts),
         made.notes,
         made.frame,
-        task.stored,
+        {**task.stored, **({"parts": made.parts} if made.parts else {})},
         task.rests.pictures,
         made.small,
     )

@@ -8,6 +8,7 @@ import numpy as np
 
 from keyer.batch.bands import HeldBands
 from keyer.batch.job import Filled, Job, sheet_titles, titles_over
+from keyer.batch.parts import parts_of
 from keyer.batch.small import Shrink, SmallPictures
 from keyer.errors import SettingError
 from keyer.kinds.arrays import Planes
@@ -166,6 +167,8 @@ def refuse_unfit(sheet: Sheet, job: Job) -> None:
         If no title is seen on the still; or if the sheet mixes light, of which
         no fill and key make the picture again: a keyer adds coded values up.
     """
+    if job.stored.form == "parts":
+        parts_of(sheet)
     if job.stored.kind == "over":
         return
     if sheet.light == "linear":

@@ -17,18 +17,27 @@ from keyer.kinds.ranges import one_of
 KINDS = ("over", "keyfill", "alpha")
 """Over the picture; as key and fill; as one picture with alpha."""
 
-FORMS = ("png", "tiff", "clip")
-"""A still of each row, or the whole sheet as a clip."""
+FORMS = ("png", "tiff", "clip", "parts")
+"""A still of each row; the whole sheet as a clip, or its titles as clips of in, hold and out."""
+
+MOVING = ("clip", "parts")
+"""Those that are clips."""
+
+HOLD = "-hold"
+PARTS = ("-in", HOLD, "-out")
+"""What is put after a row's name for each part."""
 
 DEPTHS = (8, 16)
 
-_ENDINGS = {"png": {"": ".png"}, "tiff": {"": ".tif"}, "clip": {"over": ".mp4", "": ".mov"}}
+_ENDINGS = {"png": ".png", "tiff": ".tif", "clip": ".mov", "parts": ".mov"}
 
 
 def suffixes(form: str, kind: str) -> tuple[str, ...]:
     """Return what is put after a row's name for each of its files."""
-    ending = _ENDINGS[form].get(kind, _ENDINGS[form][""])
-    return (f"-fill{ending}", f"-key{ending}") if kind == "keyfill" else (ending,)
+    ending = ".mp4" if (form, kind) == ("clip", "over") else _ENDINGS[form]
+    own = (f"-fill{ending}", f"-key{ending}") if kind == "keyfill" else (ending,)
+    parts = PARTS if form == "parts" else ("",)
+    return tuple(f"{part}{one}" for part in parts for one in own)
 
 
 @dataclass(frozen=True)
@@ -38,7 +47,7 @@ class Stored:
     Attributes
     ----------
     kind : {"over", "keyfill", "alpha"}
-    form : {"png", "tiff", "clip"}
+    form : {"png", "tiff", "clip", "parts"}
     bits : {8, 16} or None
         Of a still's samples; None: 8, and of a finished picture as many as its sources have.
     premultiplied : bool
@@ -60,7 +69,13 @@ class Stored:
         if self.bits is not None and self.bits not in DEPTHS:
             msg = f"depth must be 8 or 16, got {self.bits}."
             raise SettingError(msg)
-        if self.bits is not None and self.form == "clip":
+        if self.form == "parts" and self.kind == "over":
+            msg = (
+                "format parts needs kind alpha or keyfill, got over: parts are laid over a picture "
+                "where they are played."
+            )
+            raise SettingError(msg)
+        if self.bits is not None and self.form in MOVING:
             msg = "depth is for stills; a clip has that of its codec. Leave it out."
             raise SettingError(msg)
         if self.premultiplied and self.kind != "alpha":

@@ -35,7 +35,8 @@ def batch(
         str, typer.Option("--kind", help="over the picture, keyfill (two files), or alpha.")
     ] = "over",
     form: Annotated[
-        str, typer.Option("--format", help="png, tiff: a still of each row; clip: the sheet.")
+        str,
+        typer.Option("--format", help="png or tiff: stills; clip: the sheet; parts: in, hold, out"),
     ] = "png",
     depth: Annotated[
         int, typer.Option("--depth", help="Bits of stills, 8 or 16. Default: 8 or the sources'.")
@@ -103,6 +104,7 @@ def batch(
     """
     from keyer.batch.front import BatchOrder
     from keyer.batch.front import batch as carry_out
+    from keyer.batch.stored import MOVING
     from keyer.batch.workers import Workers
     from keyer.kinds.cautions import UNCHECKED
 
@@ -136,7 +138,7 @@ def batch(
     with progress(quiet=json, also=lambda: str(workers)) as told:
         report = carry_out(order, dry_run=dry_run, told=told, said=notice, workers=workers)
     stopping.advise("")
-    moving = {"caution": UNCHECKED} if form == "clip" else {}
+    moving = {"caution": UNCHECKED} if form in MOVING else {}
     if json:
         contacts = [str(page) for page in report.contact]
         print_json({**report.as_dict(), **moving, "contact": contacts})
