@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from keyer.batch.job import sheet_titles
+from keyer.batch.job import titles_over
 from keyer.errors import SettingError
 from keyer.render.lettering import settled
-from keyer.sheet.sheet import Sheet
+from keyer.render.levels import Level
+from keyer.sheet.sheet import Overlay, Sheet
 
 CLEAR = -1
 """In the place of a frame's number: a frame on which there is nothing."""
@@ -47,9 +48,8 @@ def parts_of(sheet: Sheet) -> Parts:
     SettingError
         If its titles are never all fully there.
     """
-    titles = sheet_titles(sheet)
-    overlays = [one for one in sheet.overlays if one.source in titles and one.key is None]
-    stays = [settled(sheet, one) for one in overlays]
+    shown = list(titles_over(sheet))
+    stays = [_stays(level, overlay) for level, overlay, _ in shown]
     first = max((start for start, _ in stays), default=0)
     stop = min((end for _, end in stays), default=0)
     if first >= stop:
@@ -58,9 +58,18 @@ def parts_of(sheet: Sheet) -> Parts:
             "titles of the sheet stay longer, or at the same time."
         )
         raise SettingError(msg)
-    begin, end = min(one.start for one in overlays), max(one.stop for one in overlays)
+    begin, end = min(top.start for _, _, top in shown), max(top.stop for _, _, top in shown)
     return Parts(
         (CLEAR, *range(begin, first + 1)),
         tuple(range(first, stop)),
         (*range(stop - 1, end), CLEAR),
     )
+
+
+def _stays(level: Level, overlay: Overlay) -> tuple[int, int]:
+    """When a title is fully there: first frame of the spot, and the one after the last."""
+    first, stop = settled(level.sheet, overlay)
+    if level.outer is None or first >= stop:
+        return first, stop
+    frames = level.frames(first, stop - 1, whole=True)
+    return (frames[0], frames[-1] + 1) if frames else (0, 0)
