@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from keyer.kinds.version import __version__
-from keyer.pixel.kernels import jit, kernel_cache
+from keyer.pixel.kernels import compiling, jit, kernel_cache
 
 CODE = """
 import numpy as np
@@ -188,6 +188,8 @@ def test_code_of_a_file_that_was_edited_since_is_not_kept(tmp_path):
 def test_waiting_is_said_once_and_only_where_nothing_is_kept(monkeypatch):
     said = []
     monkeypatch.setattr(jit, "compiled_before", lambda _: False)
+    monkeypatch.setattr(jit._State, "all_compiled", False)
+    monkeypatch.setattr(compiling, "SIGNATURES", {})  # what is waited for takes long
     jit.before_waiting(lambda: said.append("wait"))
     for _ in range(2):
         jit.kernel(double)(np.ones(1, np.float32))
