@@ -36,8 +36,8 @@ COMMANDS = {
     "report": ("report sheet.toml -o", ".html", ALL),
     "cues": ("cues sheet.toml -o", ".csv", ALL),
     "remake": ("remake made.png -o", ".png", ALL - {"house.png"}),
-    "batch": ("batch sheet.toml rows.csv -d", "", ALL),
-    "contact": ("batch sheet.toml rows.csv -d new --contact", ".png", ALL),
+    "batch": ("batch sheet.toml rows.csv --jobs 1 -d", "", ALL),
+    "contact": ("batch sheet.toml rows.csv --jobs 1 -d new --contact", ".png", ALL),
     "key": (
         "key plate.png --over back.png --clean-plate clean.png --hold mask.png -o",
         ".png",

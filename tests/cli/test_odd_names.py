@@ -43,7 +43,7 @@ def project(whole, tmp_path, monkeypatch):
         "cues ODDsheet.toml -o ODD.html",
         "key ODDplate.png --over back.png -o ODD.png --board ODDboard.pdf --json",
         "survey ODDplate.png -o ODD.pdf",
-        "batch ODDsheet.toml ODDrows.csv -d ODD --contact ODD.png",
+        "batch ODDsheet.toml ODDrows.csv --jobs 1 -d ODD --contact ODD.png",
         "title designs/name.toml --save 5 --pages ODDpages",
     ],
 )
