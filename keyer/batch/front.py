@@ -16,6 +16,7 @@ from keyer.batch.manifest import Entry, Manifest, read_manifest
 from keyer.batch.preflight import Preflight, RowFault, outputs_of, preflight, told_once
 from keyer.batch.prune import ASIDE
 from keyer.batch.resume import There, look_round
+from keyer.batch.room import refuse_small_disk
 from keyer.batch.rows import Rows, read_rows
 from keyer.batch.run import Outcome, Render, in_processes, run_batch
 from keyer.batch.stored import Stored
@@ -350,6 +351,10 @@ def batch(
     found, rows, notices = checked.found, len(checked.table.rows), checked.table.notices
     if dry_run or not found.tasks or (found.faults and not order.keep_going):
         return BatchReport(rows, None, found.faults, notices)
+    refuse_small_disk(
+        checked.job, found.tasks, {entry.outputs[0][0] for entry in checked.kept}, order.folder,
+        contact_names(order.contact, len(found.tasks)) if order.contact else (),
+    )  # fmt: skip
     pages: Sequence[Path] = ()
     with ExitStack() as stack:
         sheets = _contact(order, checked, stack)
