@@ -15,6 +15,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from pydantic import BaseModel
 
+from keyer.kinds.formats import USUAL
 from keyer.sheet import values
 from keyer.sheet.effect_models import HoldTable
 from keyer.sheet.labels import TABLES, label_of, unit_of
@@ -102,6 +103,7 @@ def _control(
         "needed": info.is_required(),
         "meaning": (info.description or "").replace("`", ""),
         "kinds": [name for name, keys in KINDS.get(table, {}).items() if key in keys] or None,
+        "suggested": USUAL if (table, key) == ("sheet", "format") else (),
         "clips": table == "source" and key in _CLIP_KEYS,
     }
 

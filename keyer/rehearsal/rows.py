@@ -179,7 +179,7 @@ def _moves(start: int, keyframes: Sequence[Keyframe]) -> list[dict[str, Any]]:
 
 def _sound(sheet: Sheet, sound: Sound) -> dict[str, Any]:
     stop = sheet.length if sound.end is None else sound.at + sound.end - sound.first
-    name, duck = sound.name or sound.written, sound.duck
+    name, duck = sound.name or Path(sound.written).stem, sound.duck
     span = sound.at, min(stop, sheet.length)
     row = _row(sheet, "sound", f"sound[{sound.index}]", name, span)
     return row | {

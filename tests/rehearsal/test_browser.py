@@ -162,10 +162,29 @@ def test_what_is_chosen_among_is_shown_where_it_can_be_seen(tab, sheet):
         tab.locator("body").press("Escape")
         assert tab.locator("#ruler span").count() == marks
         assert tab.locator("#line").bounding_box()["x"] > 800  # of 1280: the last frame
-        tab.locator("[data-row='cues[1]'] .open").click()
+        cue = tab.locator("[data-row='cues[1]']")
+        bar = cue.locator("[data-what=whole]").bounding_box()
+        tab.mouse.move(bar["x"] + 5, bar["y"] + 5)
+        tab.mouse.down()
+        tab.mouse.move(1275, bar["y"] + 5)
+        told = tab.locator(".told").bounding_box()
+        assert told["x"] + told["width"] <= 1280  # and the page is no wider for it
+        assert tab.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
+        tab.mouse.up()
+        cue.get_by_text("00:00:00:20", exact=True).wait_for()  # beyond the end it cannot go
+        cue.locator(".open").click()
         tab.locator(".group", has_text="Transition").get_by_text("Choose…").click()
         tab.get_by_text("frame 30 of").wait_for()  # it runs from 20 to 40
         tab.locator("#variations img[src]").nth(1).wait_for()
+        tab.keyboard.press("Escape")
+        tab.locator("body").press("Home")
+        play = tab.locator(".group", has_text="Transition").get_by_role("button", name="Play it")
+        play.click()
+        assert "photosensitive epilepsy" in tab.locator("#news").inner_text()
+        play.click()
+        tab.wait_for_function("() => document.querySelector('#canvas').dataset.played > 5")
+        tab.get_by_text("frame 30 of").wait_for()  # it ends where the transition is seen
+        tab.wait_for_function("() => document.querySelector('#play').ariaPressed === 'false'")
 
 
 @pytest.mark.slow

@@ -223,8 +223,11 @@ def test_two_hundred_undos_end_where_it_began(path):
     draft = Draft(path)
     for number in range(200):
         rename(draft, f"name {number}")
-    while draft.undo():
-        pass
+    for number in reversed(range(199)):
+        assert draft.undo()
+        assert f'"name {number}"' in draft.text
+    assert draft.undo()
+    assert not draft.undo()
     assert draft.text == SHEET
     while draft.redo():
         pass

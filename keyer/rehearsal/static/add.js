@@ -3,7 +3,8 @@
 import { el } from "./dom.js";
 import { edit } from "./link.js";
 import { chooser } from "./arrive.js";
-import { now, row as rowOf, unfold } from "./state.js";
+import { telling } from "./choose.js";
+import { go, now, row as rowOf, unfold } from "./state.js";
 import { chooseTitle } from "./titles.js";
 
 const count = (kind) => now.sheet.rows.filter((row) => row.kind === kind).length;
@@ -29,9 +30,13 @@ function over(source) {
   return edit([{ act: "insert", path: `overlays[${count("overlay")}]`, value }], "an overlay");
 }
 
+// What is new is shown where it is seen: a shot half-way through its transition.
 async function put(act, id) {
   const faults = await act;
-  if (!faults.length) unfold(id());
+  if (faults.length) return;
+  unfold(id());
+  const row = rowOf(id());
+  if (row?.kind === "cue") go(telling(`${row.id}.transition`, row));
 }
 
 export function adder() {

@@ -1,6 +1,6 @@
 // The bars of the rows, to scale in time: their shapes, and what a hand drags of them.
 
-import { draggable, el, fresh, svg } from "./dom.js";
+import { beside, draggable, el, fresh, svg } from "./dom.js";
 import { answered, edit } from "./link.js";
 import { go, now, row as rowOf, value } from "./state.js";
 import { eased, framesOf, timecode } from "./time.js";
@@ -138,9 +138,7 @@ function grip(row, what, frame, label) {
       const by = Math.round(x * length);
       if (by === held.by) return;
       held.by = by;
-      held.told.textContent = `${by >= 0 ? "+" : ""}${by} frames, ${timecode(frame + by, now.sheet.facts)}`;
-      if (!held.told.isConnected) document.body.append(held.told);
-      Object.assign(held.told.style, { left: `${event.clientX + scrollX}px`, top: `${event.clientY + scrollY}px` });
+      beside(held.told, event, `${by >= 0 ? "+" : ""}${by} frames, ${timecode(frame + by, now.sheet.facts)}`);
       go(frame + by);
       change(by, held.row, held.gesture);
     },

@@ -47,14 +47,14 @@ function pick(options, none) {
   return { node: el("span", { class: "pick" }, list, values), said: () => (list.value === "" ? null : { path: options[Number(list.value)].path, values: read(values.value) }) };
 }
 
-// The frame here, or where it tells nothing of what is chosen: half-way through the transition, or
+// The frame here, or where it tells nothing of what is set at a path: half-way through the transition, or
 // where the row has settled.
-function telling(path, row) {
+export function telling(path, row) {
   const way = /\.transition(_in|_out)?(\.|$)/.exec(path);
   const part = way && (way[1] === "_out" ? row.leave : row.enter);
-  const [first, stop] = part?.length ? [part.start, part.start + part.length] : [row.start, row.stop];
-  if (first <= now.frame && now.frame < stop) return now.frame;
-  return part?.length ? Math.floor((first + stop) / 2) : row.settles;
+  if (!part?.length) return row.start <= now.frame && now.frame < row.stop ? now.frame : row.settles;
+  const share = (now.frame - part.start + 1) / (part.length + 1);
+  return share > 0.15 && share < 0.85 ? now.frame : Math.floor(part.start + part.length / 2);
 }
 
 export function chooseAmong(path, options) {

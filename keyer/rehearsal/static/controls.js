@@ -149,9 +149,12 @@ const MADE = {
     };
   },
   text(facts, change) {
+    const id = fresh("suggested");
     const typed = el("input", { type: "text", onchange: () => change(typed.value === "" && !facts.needed ? undefined : typed.value) });
+    const suggested = facts.suggested?.length ? el("datalist", { id }, facts.suggested.map((one) => el("option", { value: one }))) : null;
+    if (suggested) typed.setAttribute("list", id);
     return {
-      parts: [typed], first: typed,
+      parts: [typed, suggested], first: typed,
       show: (value) => {
         if (document.activeElement !== typed) typed.value = value ?? "";
         typed.placeholder = facts.absent ?? "";

@@ -55,5 +55,15 @@ export function draggable(node, { start, move, end, box }) {
   });
 }
 
+// What a drag says, beside the pointer and always within the window.
+export function beside(told, event, words) {
+  told.textContent = words;
+  if (!told.isConnected) document.body.append(told);
+  const { width, height } = told.getBoundingClientRect();
+  const left = Math.min(event.clientX + 14, innerWidth - width - 8);
+  const top = Math.max(event.clientY - height - 12, 4);
+  Object.assign(told.style, { left: `${left}px`, top: `${top}px` });
+}
+
 let count = 0;
 export const fresh = (stem) => `${stem}-${Date.now().toString(36)}-${(count += 1)}`;

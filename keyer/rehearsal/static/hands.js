@@ -1,6 +1,6 @@
 // Hands on the picture: what the unfolded row lets one drag, draw and pick there.
 
-import { $, draggable, el, fresh, svg } from "./dom.js";
+import { $, beside, draggable, el, fresh, svg } from "./dom.js";
 import { edit, setting } from "./link.js";
 import { arrive, asRecorded, drawMask, listMasks, masks, placing } from "./masks.js";
 import { poseAt, setPose } from "./moves.js";
@@ -41,10 +41,7 @@ function guides() {
 
 function told(held, event, words) {
   held.told ??= el("span", { class: "told" });
-  held.told.textContent = words;
-  if (!held.told.isConnected) $("handles").append(held.told);
-  const [x, y] = percent(event);
-  Object.assign(held.told.style, { left: `${x}%`, top: `${y}%` });
+  beside(held.told, event, words);
 }
 
 function snapLines(x, y) {

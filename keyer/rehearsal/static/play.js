@@ -33,7 +33,7 @@ async function sound() {
   return track;
 }
 
-async function start() {
+async function start(until = Infinity) {
   if (warned()) return;
   tell("caution", "");
   audio ??= new AudioContext();
@@ -41,18 +41,18 @@ async function start() {
   const heard = await sound();
   const { facts } = now.sheet;
   const from = now.frame >= facts.length - 1 ? 0 : now.frame;
-  run = { from, began: 0, kept: new Map(), shown: from - 1, late: 0, uneven: 0, count: 0, before: 0, steps: [], refresh: 1 / 60, at: 0, left: [], apart: [], node: null, asked: new Map(), trip: 0.1, between: 0, came: 0, stride: 1, told: 0, tag: Math.random() };
+  run = { from, until, began: 0, kept: new Map(), shown: from - 1, late: 0, uneven: 0, count: 0, before: 0, steps: [], refresh: 1 / 60, at: 0, left: [], apart: [], node: null, asked: new Map(), trip: 0.1, between: 0, came: 0, stride: 1, told: 0, tag: Math.random() };
   now.playing = true;
   tell("playing");
   $("play").textContent = "Stop";
   $("play").setAttribute("aria-pressed", "true");
   want();
   const ready = () => run && (run.kept.size >= Math.min(ahead(facts) / 2, facts.length - from));
-  const until = performance.now() + 3000;
+  const latest = performance.now() + 3000;
   const wait = (at) => {
     if (!run) return;
     if (at) refreshed(at);
-    if (!ready() && performance.now() < until) {
+    if (!ready() && performance.now() < latest) {
       requestAnimationFrame(wait);
       return;
     }
@@ -74,7 +74,7 @@ export function stop() {
   const apart = run.apart.map(Math.abs).sort((a, b) => a - b);
   canvas.dataset.left = run.left.join(" ");
   canvas.dataset.apart = [apart[Math.floor(0.95 * apart.length)], apart.at(-1)].join(" ");
-  const at = Math.max(run.shown, run.from);
+  const at = run.shown >= run.until && run.after !== undefined ? run.after : Math.max(run.shown, run.from);
   for (const bitmap of run.kept.values()) bitmap?.close();
   run = null;
   now.playing = false;
@@ -189,7 +189,7 @@ function beat(at) {
   if (!run) return;
   refreshed(at);
   const { facts } = now.sheet;
-  if (seenAt() - run.refresh >= (facts.length - run.from) / rate(facts)) {
+  if (run.shown >= run.until || seenAt() - run.refresh >= (facts.length - run.from) / rate(facts)) {
     stop();
     return;
   }
@@ -221,4 +221,14 @@ on("picture", async (head, data) => {
 export const toggle = () => (run ? stop() : start());
 $("play").onclick = toggle;
 when("play", toggle);
+
+// A transition alone: from a moment before it to a moment after, and then to where it is seen.
+when("playPart", async ({ start: first, length }) => {
+  if (run) stop();
+  const { facts } = now.sheet;
+  const moment = Math.ceil(facts.count / 2);
+  go(Math.max(first - moment, 0));
+  await start(Math.min(first + length + moment, facts.length - 1));
+  if (run) run.after = first + Math.floor(length / 2);
+});
 on("closed", stop);

@@ -170,6 +170,10 @@ function toolsOf(table, path, known, row) {
     tools.push(...(known ? [tool("No key", { act: "remove", path })]
       : ["chroma", "luminance", "linear"].map((kind) => tool(`${kind[0].toUpperCase()}${kind.slice(1)} key`, { act: "set", path, value: { kind } }))));
   }
+  if (table === "transition" && known && known.kind?.value !== "cut") {
+    const part = path.endsWith("_out") ? row.leave : row.enter;
+    if (part?.length) tools.push(el("button", { type: "button", title: "From a moment before it to a moment after", onclick: () => tell("playPart", part) }, "Play it"));
+  }
   for (const one of ADDED.filter(({ key, of }) => key !== "placement" || of === row.kind)) {
     if (one.of === table && !known?.[one.key] && (one.fits?.(known ?? {}, row) ?? true)) {
       tools.push(tool(one.add, { act: "set", path: `${path}.${one.key}`, value: one.value(row, path) }));

@@ -2,7 +2,7 @@
 
 import { $, el } from "./dom.js";
 import { answered, edit, on, send } from "./link.js";
-import { now, tell, unfold } from "./state.js";
+import { go, now, tell, unfold } from "./state.js";
 
 const dialog = $("titles");
 let cells = [];
@@ -45,7 +45,9 @@ async function take({ name }) {
     { act: "set", path: `sources.${source}`, value: { title: { design: told.path, fields: told.fields } } },
     { act: "insert", path: `overlays[${count}]`, value },
   ], `a title: ${told.name}`);
-  if (!faults.length) unfold(`overlays[${count}]`);
+  if (faults.length) return;
+  unfold(`overlays[${count}]`);
+  go(now.frame + mix.length); // where all of it is there, to be typed on
 }
 
 on("designs", (message) => {

@@ -2,7 +2,8 @@
 
 import { $, el } from "./dom.js";
 import { on, send } from "./link.js";
-import { when } from "./state.js";
+import { telling } from "./choose.js";
+import { go, row as rowOf, when } from "./state.js";
 
 const dialog = $("wall");
 let tiles = new Map();
@@ -18,6 +19,7 @@ const breakable = (name) => name.split(/(?<=\/)|(?=[A-Z])/).flatMap((part, n) =>
 
 when("wall", (path, change, chosen) => {
   take = change;
+  go(telling(path, rowOf()));
   const search = el("input", { type: "search", placeholder: "circle, 119, barn…", "aria-label": "Find a pattern", oninput: () => filter(search.value) });
   dialog.replaceChildren(
     el("div", { class: "top" }, el("h2", {}, "Patterns"), search, el("button", { type: "button", onclick: () => dialog.close() }, "Close")),
