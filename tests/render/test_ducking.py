@@ -122,7 +122,7 @@ def test_what_it_cannot_be(folder, duck, says):
 
 
 def test_the_example_of_the_docs_is_heard(tmp_path):
-    page = (Path(__file__).parents[2] / "docs" / "clips.md").read_text(encoding="utf-8")
+    page = (Path(__file__).parents[2] / "docs" / "sound.md").read_text(encoding="utf-8")
     (example,) = (one for one in re.findall(r"```toml\n(.*?)```", page, re.DOTALL) if "duck" in one)
     (tmp_path / "sound").mkdir()
     write_sound(tmp_path / "sound" / "bed.wav", sine(6, level=0.1))

@@ -14,7 +14,7 @@ from keyer.sheet.source import Bars, Source
 
 
 def test_a_transition_of_n_frames_has_n_mixed_ones():
-    # convention stated in docs/sheet.md: progress (i + 1) / (N + 1)
+    # convention stated in docs/transitions.md: progress (i + 1) / (N + 1)
     three = Transition("mix", 3)
     assert [three.progress(i) for i in range(-1, 4)] == [0, 0.25, 0.5, 0.75, 1]
     assert Transition("mix", 1).progress(0) == 0.5
