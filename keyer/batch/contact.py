@@ -16,6 +16,7 @@ from keyer.batch.preflight import Task
 from keyer.batch.small import SmallFiles, SmallPixels, over_check
 from keyer.batch.stored import HOLD, MOVING
 from keyer.errors import InputFileError, KeyerError, OutputError
+from keyer.measure.title_rules import NO_RULES, TitleRules
 from keyer.media.files import Files
 from keyer.media.notes import read_notes
 from keyer.media.source import open_source
@@ -26,6 +27,7 @@ from keyer.paper.page import Page, paper_size
 from keyer.paper.raster import page_picture
 from keyer.pixel.colour.load import load, load_alpha
 from keyer.render.recipe import program
+from keyer.render.zones import with_zones
 
 MOST = 24
 """Pictures of one sheet."""
@@ -87,6 +89,8 @@ class ContactSheets:
     files : Files
         Of the batch.
     threads : int
+    zones : TitleRules
+        Drawn into every picture.
     """
 
     def __init__(
@@ -97,6 +101,7 @@ class ContactSheets:
         job: Job,
         files: Files,
         threads: int = 1,
+        zones: TitleRules = NO_RULES,
     ) -> None:
         self._names = contact_names(output, len(tasks))
         self._where = {task.row.number: n // MOST for n, task in enumerate(tasks)}
@@ -104,6 +109,7 @@ class ContactSheets:
         self._entries: list[list[Entry]] = [[] for _ in self._names]
         self._folder, self._files, self._threads = folder, files, threads
         self._largest = largest_for(len(tasks))
+        self._zones = zones
         self._form = job.stored.form
         self._known = SmallFiles(
             job.stored.coding(),
@@ -179,6 +185,8 @@ class ContactSheets:
 
     def _draw(self, sheet: int, entries: Sequence[Entry]) -> None:
         shown = [self._shown(entry) for entry in entries]
+        if self._zones is not NO_RULES:
+            shown = [with_zones(pixels, self._zones) for pixels in shown]
         page = _page(entries, shown, self._folder.name, (sheet + 1, len(self._names)))
         name = self._names[sheet]
         text = {_KEYWORD: _NOTE} if name.suffix.lower() == ".png" else None

@@ -23,8 +23,11 @@ from keyer.batch.stored import Stored
 from keyer.batch.summary import summary
 from keyer.batch.workers import Workers
 from keyer.errors import OutputError, SettingError
+from keyer.measure.title_rules import NO_RULES, TitleRules
 from keyer.media.files import Files
 from keyer.pixel.kernels.bands import default_threads
+from keyer.render.zones import refuse_no_zones
+from keyer.sheet.load import load_sheet
 
 Told = Callable[[str, int, int], None]
 """Called with what is counted, how many are done, and of how many."""
@@ -73,6 +76,8 @@ class BatchOrder:
         Address of a cluster's scheduler; None: this machine.
     contact : Path or None
         Contact sheets of all results; None: none.
+    zones : bool
+        Draw what the station's rules keep free into their pictures.
     only : str
         Numbers of the rows that are wanted; empty: all.
     where : tuple of str
@@ -99,6 +104,7 @@ class BatchOrder:
     keep_going: bool = False
     scheduler: str | None = None
     contact: Path | None = None
+    zones: bool = False
     only: str = ""
     where: tuple[str, ...] = ()
     prune: bool = False
@@ -187,6 +193,8 @@ class Checked:
         Rows that a resumed run need not render again.
     left : frozenset of str
         Files of rows that were not chosen.
+    zones : TitleRules
+        Drawn into the pictures of contact sheets.
     """
 
     found: Preflight
@@ -196,6 +204,7 @@ class Checked:
     known: Manifest
     kept: tuple[Entry, ...] = ()
     left: frozenset[str] = frozenset()
+    zones: TitleRules = NO_RULES
 
 
 def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None) -> Checked:
@@ -216,6 +225,7 @@ def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None)
     if order.resume and order.force:
         msg = "resume and force exclude each other: one keeps what is there, one replaces it."
         raise SettingError(msg)
+    zones = _zones(order)
     files = Files((order.sheet, order.rows), force=order.resume or order.force)
     files.folder(order.folder)
     chosen = choose_rows(
@@ -245,7 +255,20 @@ def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None)
     if order.contact is not None:
         job = replace(job, small=largest_for(len(found.tasks)))
     left = frozenset(outputs_of(job, row)[0] for row in chosen.left if outputs_of(job, row))
-    return Checked(found, table, job, files, known, there.kept, left)
+    return Checked(found, table, job, files, known, there.kept, left, zones)
+
+
+def _zones(order: BatchOrder) -> TitleRules:
+    if not order.zones:
+        return NO_RULES
+    if order.contact is None:
+        msg = (
+            "zones are drawn into contact sheets, of which none is asked for. Name it (--contact)."
+        )
+        raise SettingError(msg)
+    rules = load_sheet(order.sheet).title_rules
+    refuse_no_zones(rules)
+    return rules
 
 
 def _contact(order: BatchOrder, checked: Checked, stack: ExitStack) -> ContactSheets | None:
@@ -254,7 +277,7 @@ def _contact(order: BatchOrder, checked: Checked, stack: ExitStack) -> ContactSh
         return None
     sheets = ContactSheets(
         order.contact, checked.found.tasks, order.folder, checked.job,
-        checked.files, _jobs(order),
+        checked.files, _jobs(order), checked.zones,
     )  # fmt: skip
     stack.callback(sheets.close)
     return sheets

@@ -88,6 +88,12 @@ def batch(
         Path | None,
         typer.Option("--contact", help="Draw all results on contact sheets, to proof-read."),
     ] = None,
+    zones: Annotated[
+        bool,
+        typer.Option(
+            "--zones", help="Draw what the station's rules keep free into contact sheets."
+        ),
+    ] = False,
     scheduler: Annotated[
         str, typer.Option("--scheduler", help="Address of a dask.distributed scheduler.")
     ] = "",
@@ -127,6 +133,7 @@ def batch(
         keep_going=keep_going,
         scheduler=scheduler or None,
         contact=contact,
+        zones=zones,
         only=only,
         where=tuple(where or ()),
         prune=prune,

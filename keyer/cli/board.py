@@ -28,6 +28,9 @@ def board(
         typer.Option("--at", help="Time of the variations. Default: half way through each."),
     ] = None,
     paper: Annotated[str, typer.Option("--paper", help="A3 or A4, landscape.")] = "A3",
+    zones: Annotated[
+        bool, typer.Option("--zones", help="Draw what the station's rules keep free.")
+    ] = False,
     values: Set = None,
     force: Force = False,
     json: Json = False,
@@ -49,6 +52,7 @@ def board(
         at=at,
         paper=paper,
         force=force,
+        zones=zones,
         variables=read_values(sheet, values),
     )
     if json:

@@ -25,7 +25,11 @@ def still(
     output: Output,
     show: Annotated[
         str,
-        typer.Option("--show", help="picture, matte, key-signal, subject, spill or source."),
+        typer.Option(
+            "--show",
+            help="picture, matte, key-signal, subject, spill or source; zones: the picture with "
+            "what the station's rules keep free.",
+        ),
     ] = "picture",
     kind: Annotated[
         str,

@@ -52,7 +52,7 @@ class Recipe:
         The sheet as TOML, includes and variables worked in.
     frame : int
     show : str
-        One of `keyer.render.still.SHOWS` or `CUT_OUTS`.
+        One of `keyer.render.still.SHOWS` or `CUT_OUTS`, or `ZONES`.
     files : mapping
         Fingerprint of every file, by the name that the sheet gives it.
     board : mapping

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from keyer.errors import SettingError
 from keyer.kinds.picture import RgbPicture
 from keyer.kinds.ranges import one_of
-from keyer.pixel.colour.load import plane_at_depth, to_array
+from keyer.pixel.colour.load import from_array, plane_at_depth, to_array
 from keyer.render.finishing import opacity
 from keyer.render.key_views import (
     signal_view,
@@ -20,6 +21,7 @@ from keyer.render.key_views import (
 )
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import picture, subject
+from keyer.render.zones import refuse_no_zones, with_zones
 from keyer.sheet.sheet import Overlay as SheetOverlay
 from keyer.sheet.sheet import Sheet
 
@@ -32,6 +34,8 @@ subject before suppression, in false colours; `source` is the topmost keyed
 picture as it was recorded.
 """
 
+ZONES = "zones"
+"""The finished picture with what the station's rules keep free drawn into it."""
 
 CUT_OUTS = {"alpha": "with straight alpha", "fill": "fill, premultiplied", "key": "key"}
 """A whole frame with what is clear in it kept so, and the two that make it again; in words."""
@@ -107,6 +111,15 @@ def _cut_out(plan: Plan, index: int, show: str) -> RgbPicture | NDArray[np.float
     return RgbPicture(found.planes, alpha)
 
 
+def _zoned(plan: Plan, index: int) -> RgbPicture:
+    """Show a frame with the zones of the station's rules."""
+    rules, video = plan.sheet.title_rules, plan.sheet.format
+    refuse_no_zones(rules)
+    found = plan.picture(index)
+    zoned = with_zones(to_array(found), rules, float(video.pixel_aspect))
+    return replace(from_array(zoned), matrix=found.matrix)
+
+
 def frame_picture(
     plan: Plan, index: int, show: str = "picture"
 ) -> RgbPicture | NDArray[np.float32]:
@@ -118,7 +131,7 @@ def frame_picture(
     index : int
         Frame of the sheet.
     show : str
-        One of `SHOWS` or `CUT_OUTS`.
+        One of `SHOWS` or `CUT_OUTS`, or `ZONES`.
 
     Returns
     -------
@@ -128,7 +141,9 @@ def frame_picture(
     ------
     SettingError
     """
-    one_of("show", show, (*SHOWS, *CUT_OUTS))
+    one_of("show", show, (*SHOWS, *CUT_OUTS, ZONES))
+    if show == ZONES:
+        return _zoned(plan, index)
     if show in CUT_OUTS:
         return _cut_out(plan, index, show)
     if show == "picture":

@@ -15,7 +15,7 @@ from keyer.media.write import together, write_grey, write_still
 from keyer.render.inputs import sheet_inputs
 from keyer.render.plan import Plan
 from keyer.render.recipe import still_notes
-from keyer.render.still import SHOWS, frame_picture
+from keyer.render.still import SHOWS, ZONES, frame_picture
 from keyer.sheet.load import load_sheet
 from keyer.sheet.variables import Value
 
@@ -42,7 +42,7 @@ KINDS: dict[str, tuple[str, ...]] = {"over": (), "alpha": ("alpha",), "keyfill":
 
 
 def _shown(show: str, kind: str) -> tuple[str, ...]:
-    one_of("show", show, SHOWS)
+    one_of("show", show, (*SHOWS, ZONES))
     one_of("kind", kind, tuple(KINDS))
     if kind == "over":
         return (show,)
@@ -73,7 +73,7 @@ def render_files(
     output : Path
         A file, or a folder (made if its parent exists).
     show : str
-        One of `keyer.render.still.SHOWS`.
+        One of `keyer.render.still.SHOWS`, or `ZONES`.
     force : bool
         Overwrite outputs.
     kind : {"over", "alpha", "keyfill"}

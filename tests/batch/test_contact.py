@@ -10,7 +10,7 @@ from PIL import Image
 
 from keyer.batch.contact import ContactSheets, _padded, _page
 from keyer.batch.front import BatchOrder, batch, check_batch
-from keyer.errors import OutputError
+from keyer.errors import OutputError, SettingError
 from keyer.paper.page import Photo, Words
 
 
@@ -20,7 +20,10 @@ def contact(order):
 
     def sheets(checked):
         tasks, job = checked.found.tasks, checked.job
-        made.append(ContactSheets(order.contact, tasks, order.folder, job, checked.files))
+        zones = checked.zones
+        made.append(
+            ContactSheets(order.contact, tasks, order.folder, job, checked.files, zones=zones)
+        )
         return made[0]
 
     render_all(order, sheets)
@@ -151,3 +154,23 @@ def test_a_row_s_number_stands_before_its_name_in_any_script(tmp_path):
         (number,) = (one for one in words if one.line.text == str(entry.row))
         assert number.x == photo.x
         assert number.baseline > photo.y + photo.height
+
+
+def test_zones_are_drawn_into_contact_sheets_and_into_nothing_else(tmp_path):
+    plain = BatchOrder(project(tmp_path), guests(tmp_path, 2), tmp_path / "out",
+                       contact=tmp_path / "contact.png")  # fmt: skip
+    zoned = replace(plain, folder=tmp_path / "zoned", contact=tmp_path / "zones.png", zones=True)
+    with pytest.raises(SettingError, match="zones needs a station's rules"):
+        check_batch(zoned)
+    (tmp_path / "lantern.toml").write_text(
+        'version = 1\nstation = "Lantern"\n[[zones]]\nname = "mark"\nbox = [0, 0, 100, 100]\n'
+    )
+    text = plain.sheet.read_text(encoding="utf-8")
+    plain.sheet.write_text(text.replace("[sheet]", '[sheet]\nrules = "lantern.toml"'))
+    with pytest.raises(SettingError, match="Name it"):
+        check_batch(replace(zoned, contact=None))
+    (before,), (after,) = contact(plain), contact(zoned)
+    # a veil over both pictures, which are most of the sheet: on average lighter by far
+    assert picture(after).mean() - picture(before).mean() > 10
+    for name in ("000.png", "001.png"):
+        assert (plain.folder / name).read_bytes() == (zoned.folder / name).read_bytes()

@@ -20,6 +20,7 @@ from keyer.pixel.colour.load import to_array
 from keyer.render.plan import Plan
 from keyer.render.recipe import program
 from keyer.render.sound import sound_wave
+from keyer.render.zones import refuse_no_zones, with_zones
 from keyer.report.boards.story import MOST_PICTURES, story_frames
 from keyer.report.boards.strip import draw_strip
 from keyer.report.words import SHORT_DIGEST, frames_words
@@ -60,8 +61,15 @@ class Board:
     inputs: tuple[Path, ...] = ()
 
 
-def frame_pixels(plan: Plan, frame: int) -> NDArray[np.uint8]:
+def frame_pixels(plan: Plan, frame: int, *, zones: bool = False) -> NDArray[np.uint8]:
     """Render a frame for print: 8 bits, no larger than a board needs.
+
+    Parameters
+    ----------
+    plan : Plan
+    frame : int
+    zones : bool
+        With what the station's rules keep free drawn into it.
 
     Returns
     -------
@@ -71,6 +79,9 @@ def frame_pixels(plan: Plan, frame: int) -> NDArray[np.uint8]:
     if pixels.shape[1] > LARGEST:
         rows = max(round(pixels.shape[0] * LARGEST / pixels.shape[1]), 1)
         pixels = np.asarray(cv2.resize(pixels, (LARGEST, rows), interpolation=cv2.INTER_AREA))
+    if zones:
+        sheet = plan.sheet
+        pixels = with_zones(pixels, sheet.title_rules, float(sheet.format.pixel_aspect))
     return pixels
 
 
@@ -85,7 +96,7 @@ def sheet_facts(sheet: Sheet) -> str:
     )
 
 
-def storyboard(sheet: Sheet, paper: str = "A3") -> Board:
+def storyboard(sheet: Sheet, paper: str = "A3", *, zones: bool = False) -> Board:
     """Make the storyboard of a sheet.
 
     Parameters
@@ -93,12 +104,16 @@ def storyboard(sheet: Sheet, paper: str = "A3") -> Board:
     sheet : Sheet
     paper : {"A3", "A4"}
         Landscape.
+    zones : bool
+        As for `frame_pixels`.
 
     Raises
     ------
     SheetError, InputFileError, NoBackingError, SettingError
     """
     size = paper_size(paper)
+    if zones:
+        refuse_no_zones(sheet.title_rules)
     story = story_frames(sheet)
     if len(story) > MOST_PICTURES:
         msg = (
@@ -111,7 +126,7 @@ def storyboard(sheet: Sheet, paper: str = "A3") -> Board:
         for number, one in enumerate(story, 1):
             captions = [Caption(text, strong=True) for text in one.heads]
             captions += [Caption(said.text, swatch=said.colour) for said in one.settings]
-            pixels = frame_pixels(plan, one.frame)
+            pixels = frame_pixels(plan, one.frame, zones=zones)
             time, mark = sheet.label(one.frame), f"frame {one.frame}"
             cells.append(Cell(number, pixels, tuple(captions), time, mark))
         notices = tuple(plan.notices)
@@ -129,7 +144,9 @@ def storyboard(sheet: Sheet, paper: str = "A3") -> Board:
     heading = Heading("Storyboard", title, facts, foot(sheet), strip)
     pages = lay_board(cells, heading, size, float(sheet.format.display_aspect))
     made = [{"number": n, "frame": frame, "changes": {}} for n, frame in frames.items()]
-    return Board(pages, title, sheet, {"paper": paper}, made, notices)
+    return Board(
+        pages, title, sheet, {"paper": paper, **({"zones": True} if zones else {})}, made, notices
+    )
 
 
 def foot(sheet: Sheet) -> str:

@@ -23,7 +23,12 @@ from keyer.sheet.variables import Value
 
 
 def make_board(
-    sheet: Sheet, choices: Sequence[Choice] = (), *, at: int | None = None, paper: str = "A3"
+    sheet: Sheet,
+    choices: Sequence[Choice] = (),
+    *,
+    at: int | None = None,
+    paper: str = "A3",
+    zones: bool = False,
 ) -> Board:
     """Make a storyboard, or with choices a board of variations.
 
@@ -34,14 +39,16 @@ def make_board(
     at : int, optional
         Frame of the variations.
     paper : {"A3", "A4"}
+    zones : bool
+        Draw what the station's rules keep free into every picture.
 
     Raises
     ------
     KeyerError
     """
     if choices:
-        return variation_board(sheet, choices, at=at, paper=paper)
-    return storyboard(sheet, paper)
+        return variation_board(sheet, choices, at=at, paper=paper, zones=zones)
+    return storyboard(sheet, paper, zones=zones)
 
 
 def board_recipe(board: Board, page: int) -> Recipe:
@@ -101,6 +108,7 @@ def board_files(
     at: str | None,
     paper: str,
     force: bool,
+    zones: bool = False,
     variables: Mapping[str, Value] | None = None,
 ) -> tuple[list[Path], Board]:
     """Make a board of a sheet file and write it.
@@ -118,6 +126,8 @@ def board_files(
     paper : {"A3", "A4"}
     force : bool
         Overwrite outputs.
+    zones : bool
+        As for `make_board`.
     variables : mapping of str to text, number or switch, optional
         As for `load_sheet`.
 
@@ -134,6 +144,6 @@ def board_files(
     choices = read_choices(vary, sheet)
     files.read(*sheet_inputs(sheet))
     frame = None if at is None else sheet.frame(at)
-    board = make_board(sheet, choices, at=frame, paper=paper)
+    board = make_board(sheet, choices, at=frame, paper=paper, zones=zones)
     files.read(*board.inputs)
     return write_board(board, output, files), board

@@ -19,6 +19,7 @@ from keyer.paper.page import paper_size
 from keyer.render.inputs import sheet_inputs
 from keyer.render.patterns import sheet_patterns
 from keyer.render.plan import Plan
+from keyer.render.zones import refuse_no_zones
 from keyer.report.boards.board import Board, foot, frame_pixels
 from keyer.report.boards.choices import Choice, key_label, last_of, value_captions
 from keyer.report.boards.varied import Place, refuse_alike, refuse_idle, varied_frame, varied_place
@@ -81,17 +82,22 @@ class _Made:
     notices: tuple[str, ...]
 
 
-def _make(changes: Mapping[str, Any], sheet: Sheet, frame: int) -> _Made:
+def _make(changes: Mapping[str, Any], sheet: Sheet, frame: int, *, zones: bool) -> _Made:
     try:
         with Plan(sheet) as plan:
-            pixels = frame_pixels(plan, frame)
+            pixels = frame_pixels(plan, frame, zones=zones)
             return _Made(changes, sheet, frame, pixels, tuple(plan.notices))
     except SheetError as error:
         raise _refused(changes, error) from None
 
 
 def variation_board(
-    sheet: Sheet, choices: Sequence[Choice], *, at: int | None = None, paper: str = "A3"
+    sheet: Sheet,
+    choices: Sequence[Choice],
+    *,
+    at: int | None = None,
+    paper: str = "A3",
+    zones: bool = False,
 ) -> Board:
     """Make a board of variations.
 
@@ -105,6 +111,8 @@ def variation_board(
         Frame; default: as `varied_frame` says.
     paper : {"A3", "A4"}
         Landscape.
+    zones : bool
+        As for `frame_pixels`.
 
     Raises
     ------
@@ -113,6 +121,8 @@ def variation_board(
     SheetError, InputFileError, NoBackingError
     """
     size = paper_size(paper)
+    if zones:
+        refuse_no_zones(sheet.title_rules)
     flat = flat_sheet(sheet)
     keys = [choice.key for choice in choices]
     asked = [
@@ -125,7 +135,7 @@ def variation_board(
     made = []
     for changes, one in zip(asked, sheets, strict=True):
         frame = varied_frame(one, place) if at is None else min(at, one.length - 1)
-        made.append(_make(changes, one, frame))
+        made.append(_make(changes, one, frame, zones=zones))
     refuse_alike(choices, asked, [one.pixels for one in made], _when(sheet, made))
     heading = _heading(sheet, keys, place, made)
     aspect = float(sheet.format.display_aspect)
@@ -137,7 +147,7 @@ def variation_board(
         for number, one in enumerate(made, 1)
     ]
     notices = tuple(dict.fromkeys(notice for one in made for notice in one.notices))
-    recipe = {"paper": paper, "vary": vary, "at": at}
+    recipe = {"paper": paper, "vary": vary, "at": at, **({"zones": True} if zones else {})}
     inputs = tuple(dict.fromkeys(path for one in sheets for path in sheet_inputs(one)))
     return Board(pages, heading.title, flat, recipe, records, notices, inputs)
 

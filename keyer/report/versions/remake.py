@@ -32,7 +32,7 @@ from keyer.render.recipe import (
     source_files,
     still_notes,
 )
-from keyer.render.still import CUT_OUTS, SHOWS, frame_picture
+from keyer.render.still import CUT_OUTS, SHOWS, ZONES, frame_picture
 from keyer.report.boards.board import Board
 from keyer.report.boards.board_files import make_board, page_notes
 from keyer.report.boards.choices import Choice
@@ -243,7 +243,7 @@ def _render(recipe: Recipe, sheet: Sheet, cell: int | None) -> _Result:
 
 
 def _still(sheet: Sheet, frame: int, show: str) -> _Result:
-    one_of("show", show, (*SHOWS, *CUT_OUTS))
+    one_of("show", show, (*SHOWS, *CUT_OUTS, ZONES))
     frame = sheet.frame(frame, "frame")
     with Plan(sheet) as plan:
         picture = frame_picture(plan, frame, show)
@@ -264,7 +264,13 @@ def _cell(board: Mapping[str, Any], number: int) -> tuple[int, Mapping[str, Any]
 
 def _page(facts: Mapping[str, Any], sheet: Sheet) -> _Result:
     choices = [Choice(str(key), tuple(values)) for key, values in facts.get("vary", ())]
-    board: Board = make_board(sheet, choices, at=facts.get("at"), paper=facts["paper"])
+    board: Board = make_board(
+        sheet,
+        choices,
+        at=facts.get("at"),
+        paper=facts["paper"],
+        zones=facts.get("zones") is True,
+    )
     number = facts["page"]
     if not isinstance(number, int) or not 1 <= number <= len(board.pages):
         raise ValueError

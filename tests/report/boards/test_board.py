@@ -240,3 +240,31 @@ def test_a_story_of_more_pictures_than_anyone_leafs_through_is_refused(monkeypat
     monkeypatch.setattr("keyer.report.boards.board.Plan", lambda *_: pytest.fail("was drawn"))
     with pytest.raises(SettingError, match=r"at most 240 pictures, and this sheet has 362 moments"):
         storyboard(sheet)
+
+
+def test_zones_are_drawn_into_every_picture_when_asked_for(tmp_path):
+    (tmp_path / "lantern.toml").write_text(
+        'version = 1\nstation = "Lantern"\n[[zones]]\nname = "mark"\nbox = [80, 10, 10, 20]\n'
+    )
+    sheet, out = tmp_path / "spot.toml", tmp_path / "board.png"
+    text = (
+        'version = 1\n[sheet]\nformat = "160x90@25"\nlength = 10\nrules = "lantern.toml"\n'
+        '[sources.grey]\ncolour = "#404040"\n[[cues]]\nsource = "grey"\n'
+    )
+    sheet.write_text(text)
+    board_files(sheet, out, [], at=None, paper="A4", force=False, zones=True)
+    plain, zoned = (storyboard(load_sheet(sheet), zones=zones) for zones in (False, True))
+    for page, other in zip(plain.pages, zoned.pages, strict=True):
+        for one, two in zip(page.items, other.items, strict=True):
+            if isinstance(one, Photo):
+                # by hand: 80 to 90 % of 160 columns, 10 to 30 % of 90 rows
+                apart = np.argwhere((one.pixels != two.pixels).any(axis=2))
+                assert [*apart.min(0), *apart.max(0)] == [9, 128, 26, 143]
+    assert remake_file(out, tmp_path / "again.png").same
+    choices = read_choices(["sources.grey.colour=#303030,#505050"], load_sheet(sheet))
+    varied = variation_board(load_sheet(sheet), choices, zones=True)
+    photos = [item.pixels for item in varied.pages[0].items if isinstance(item, Photo)]
+    assert [photo[9, 128].tolist() for photo in photos] == [[255] * 3] * 2
+    sheet.write_text(text.replace('rules = "lantern.toml"\n', ""))
+    with pytest.raises(SettingError, match="zones needs a station's rules"):
+        board_files(sheet, out, [], at=None, paper="A4", force=True, zones=True)
