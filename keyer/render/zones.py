@@ -14,9 +14,9 @@ from keyer.titles.ink import Canvas, Placed, draw_ink
 from keyer.titles.lines import lay_line
 from keyer.titles.model import TextStyle
 
-_VEIL, _PLATE, _LINE, _AREA = 0.3, 0.65, 0.003, 0.0015
-"""How much a zone is veiled and its name's plate covers; widths of outlines of zones and of safe
-areas, in picture heights."""
+_HAZE, _PLATE, _LINE, _AREA = 0.3, 0.65, 0.003, 0.0015
+"""How much white lies over a zone, and how much its name's plate covers; widths of the outlines
+of zones and of safe areas, in picture heights."""
 
 _LETTERS = 2.4
 """Font size of names, in percent of the picture height."""
@@ -58,7 +58,7 @@ def with_zones(
     Returns
     -------
     (H, W, 3) of the same depth
-        Each zone veiled, outlined in black and white, and named; safe areas outlined.
+        Each zone under a haze, outlined in black and white, and named; safe areas outlined.
     """
     white = float(np.iinfo(pixels.dtype).max)
     found = pixels.astype(np.float32) / np.float32(white)
@@ -72,8 +72,8 @@ def with_zones(
         place = zone.place
         left, right = (round(x * width / 100) for x in (place.left, place.left + place.width))
         top, bottom = (round(y * height / 100) for y in (place.top, place.top + place.height))
-        veiled = found[top:bottom, left:right]
-        veiled += np.float32(_VEIL) * (1 - veiled)
+        under = found[top:bottom, left:right]
+        under += np.float32(_HAZE) * (1 - under)
         _outline(found, (left, top, right, bottom), max(round(_LINE * height), 1))
         _name(found, zone.name, (left, top, right, bottom), canvas)
     zoned: NDArray[Depth] = np.rint(found * white).astype(pixels.dtype)

@@ -170,7 +170,7 @@ def test_zones_are_drawn_into_contact_sheets_and_into_nothing_else(tmp_path):
     with pytest.raises(SettingError, match="Name it"):
         check_batch(replace(zoned, contact=None))
     (before,), (after,) = contact(plain), contact(zoned)
-    # a veil over both pictures, which are most of the sheet: on average lighter by far
+    # a haze over both pictures, which are most of the sheet: on average lighter by far
     assert picture(after).mean() - picture(before).mean() > 10
     for name in ("000.png", "001.png"):
         assert (plain.folder / name).read_bytes() == (zoned.folder / name).read_bytes()

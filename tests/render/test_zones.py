@@ -16,7 +16,7 @@ MARK = TitleRules("rules of Lantern", zones=(Zone("mark", Place(75, 10, 20, 25))
 
 
 @pytest.mark.parametrize("depth", [np.uint8, np.uint16])
-def test_a_zone_is_outlined_and_veiled_and_the_rest_stays(depth):
+def test_a_zone_is_outlined_and_lighter_and_the_rest_stays(depth):
     full = np.iinfo(depth).max
     grey = np.full((200, 400, 3), full // 2, depth)
     before = grey.copy()
@@ -28,7 +28,7 @@ def test_a_zone_is_outlined_and_veiled_and_the_rest_stays(depth):
     assert [*apart.min(0), *apart.max(0)] == [20, 300, 69, 379]
     assert (zoned[20, 300:380] == full).all()
     assert (zoned[21, 301:379] == 0).all()
-    # a veil of 30 %: 0.5 + 0.3 * 0.5
+    # a haze of 30 %: 0.5 + 0.3 * 0.5
     assert zoned[30, 310, 0] == pytest.approx(0.65 * full, rel=0.01)
 
 
@@ -38,7 +38,7 @@ def test_a_zone_is_named_where_the_name_has_room():
         with_zones(grey, TitleRules(zones=(Zone("mark", Place(10, 10, width, 25)),)))
         for width in (40, 3)
     )
-    # inside the lines, 1 px each: letters alone are lighter than the veil, 166
+    # inside the lines, 1 px each: letters alone are lighter than the haze, 166
     assert (named[44:136, 84:396] > 200).any(axis=2).sum() > 20
     assert not (small[44:136, 84:100] > 200).any()
 
