@@ -326,17 +326,17 @@ FLICKER = 0.4
 
 @pytest.mark.parametrize("noise", [0.006, 0.012])
 def test_a_still_subject_does_not_flicker(noise):
-    """Sixty frames of one subject with new grain in each."""
+    """Thirty frames of one subject with new grain in each."""
     kind = replace(next(kind for kind in KINDS if kind.name == "strands"), noise=0.0)
     plate = make(kind, 120, 160, seed=4)
     random = np.random.default_rng(5)
     pictures = []
-    for _ in range(60):
+    for _ in range(30):
         grain = random.normal(0, noise, plate.recorded.shape)
         codes = (255 * (plate.recorded + grain).clip(0, 1) + 0.5).astype(np.uint8)
         pictures.append(RgbPicture(codes))
     layers = {quality: ByKey(Key("chroma", quality=quality), *pictures) for quality in QUALITIES}
-    mattes = {name: [layer.at(i).alpha for i in range(60)] for name, layer in layers.items()}
+    mattes = {name: [layer.at(i).alpha for i in range(30)] for name, layer in layers.items()}
     backing = layers["fine"].plan.choice().backing.rgb
     surfaces = [backing_surface(load(picture), backing, "bt709").planes for picture in pictures]
     for quality, frames in mattes.items():
