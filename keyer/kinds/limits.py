@@ -94,7 +94,8 @@ LIMITS = {
     "coverage.edge_width": Bounds(
         4.0, 10.0, "px", _PRACTICE, of=" at 1080 lines",
         why="one to three pixels is a natural edge at HD; twice as much at 2160 lines, but no "
-        "less at fewer: lenses and cameras of fewer lines are no softer in pixels",
+        "less at fewer: lenses and cameras of fewer lines are no softer in pixels; up to 1.3 times "
+        "the width of the plate's own edges holds",
     ),
     "coverage.holes": _SMALL,
     "coverage.openings": Bounds(0.005, math.inf, "% of picture", why=_EYE),

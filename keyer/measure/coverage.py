@@ -13,28 +13,30 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Mask
+from keyer.kinds.limits import LIMITS
 from keyer.kinds.verdicts import Verdict, judge
-
-CLEAR = 0.02
-"""At or below this the matte counts as clear (common practice; from memory)."""
-
-SOLID = 0.98
-"""At or above this the matte counts as solid (common practice; from memory)."""
+from keyer.measure.against_plate import (
+    AROUND,
+    CLEAR,
+    MOSTLY,
+    SOLID,
+    AgainstPlate,
+    KeyedFrom,
+    against_plate,
+    edge_places,
+    edge_slopes,
+)
 
 SMALL_SHARE = 0.002
 """Share of the picture up to which an island counts as a hole or a speck."""
 
-
-AROUND = 0.012
-"""How far around an island it is looked whether it lies well inside, in picture heights."""
-
-MOSTLY = 0.8
-"""Share of what lies around an island that must be solid (holes) or clear (specks)."""
-
-
 BESIDE = 0.04
 """How far from the subject a speck is a loose strand of it, in picture heights; ours: on fourteen
 measured mattes of hair, fur and wool all but one have their loose ends within."""
+
+
+WIDENED = 1.3
+"""How many times as wide as those of the plate the edges of a matte may be; ours."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,8 @@ class Coverage:
         Small regions that are not clear, enclosed by clear.
     edge_width_px : float
         Median width of the step from clear to solid; 0 where there is no edge.
+    plate : AgainstPlate or None
+        What of it the plate that it was keyed from does not bear out; None without a plate.
     """
 
     clear_percent: float
@@ -82,6 +86,7 @@ class Coverage:
     holes: Islands
     specks: Islands
     edge_width_px: float
+    plate: AgainstPlate | None = None
 
 
 def _own(part: Mask, reach: int) -> NDArray[np.float32]:
@@ -150,38 +155,29 @@ def _edge_width(matte: NDArray[np.float32]) -> float:
     The slope takes the steeper of the two neighbours in each direction, so a
     step from one pixel to the next has width 1.
     """
-    above = (matte >= 0.5).view(np.uint8)
-    cross = cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3))
-    crossing = cv2.morphologyEx(above, cv2.MORPH_GRADIENT, cross)
-    if not crossing.any():
+    rows, columns = edge_places(matte)
+    if rows.size == 0:
         return 0.0
-    columns, rows = cv2.findNonZero(crossing).reshape(-1, 2).T
-    here = matte[rows, columns]
-    slopes = []
-    for step_down, step_across in ((1, 0), (0, 1)):
-        steps = []
-        for sign in (-1, 1):
-            row = np.clip(rows + sign * step_down, 0, matte.shape[0] - 1)
-            column = np.clip(columns + sign * step_across, 0, matte.shape[1] - 1)
-            steps.append(np.abs(matte[row, column] - here))
-        slopes.append(np.maximum(*steps))
-    slope = np.median(np.hypot(*slopes))
+    slope = np.median(edge_slopes(matte, rows, columns))
     return float(1.0 / np.clip(slope, 1e-6, 1.0))
 
 
-def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
+def measure_coverage(matte: NDArray[np.float32], plate: KeyedFrom | None = None) -> Coverage:
     """Return how much of a matte is clear, solid or edge, with its holes and specks.
 
     Parameters
     ----------
     matte : (H, W) float32 in [0, 1]
         1 = subject.
+    plate : KeyedFrom, optional
+        What it was keyed from: tells what is see-through from what is a hole.
     """
     clear = matte <= CLEAR
     solid = matte >= SOLID
     clear_percent = 100.0 * int(np.count_nonzero(clear)) / matte.size
     solid_percent = 100.0 * int(np.count_nonzero(solid)) / matte.size
-    with ThreadPoolExecutor(2) as pool:
+    with ThreadPoolExecutor(3) as pool:
+        held = None if plate is None else pool.submit(against_plate, matte, plate)
         holes = pool.submit(_islands, ~solid, clear)
         specks = pool.submit(_islands, ~clear, solid, BESIDE)
         edge_width_px = _edge_width(matte)
@@ -192,6 +188,7 @@ def measure_coverage(matte: NDArray[np.float32]) -> Coverage:
         holes=holes.result(),
         specks=specks.result(),
         edge_width_px=edge_width_px,
+        plate=None if held is None else held.result(),
     )
 
 
@@ -205,27 +202,36 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
     ----------
     coverage : Coverage
     height : int
-        Rows of the picture; edges are judged against 3 pixels at 1080 lines
-        (common practice; from memory).
+        Rows of the picture; edges are judged against 4 pixels at 1080 lines
+        (common practice; from memory), or against the plate's own.
     """
     lines = max(1.0, height / 1080)
     empty = min(coverage.clear_percent, coverage.solid_percent)
+    thin, specks = (
+        islands.semi_transparent_percent for islands in (coverage.holes, coverage.specks)
+    )
+    openings, soft = coverage.holes.area_percent - thin, 0.0
+    if coverage.plate is not None:
+        held = coverage.plate
+        thin, openings, specks = held.holes_percent, held.openings_percent, held.specks_percent
+        if held.edge_width_px < 3 * coverage.edge_width_px:  # else its edges lie elsewhere
+            soft = held.edge_width_px
     return [
         judge(
             "coverage.holes",
-            coverage.holes.semi_transparent_percent,
+            thin,
             "The subject is thin in places: look for the backing's hue on it, and make the "
             "place solid with a hold-in matte.",
         ),
         judge(
             "coverage.openings",
-            coverage.holes.area_percent - coverage.holes.semi_transparent_percent,
+            openings,
             "Small clear parts lie within the subject: check whether they are backing "
             "seen through it, or parts of it that were keyed out.",
         ),
         judge(
             "coverage.specks",
-            coverage.specks.semi_transparent_percent,
+            specks,
             "Noise shows in the backing: light it more evenly, or cover what is not "
             "backing with a garbage matte.",
         ),
@@ -233,7 +239,7 @@ def judge_coverage(coverage: Coverage, height: int) -> list[Verdict]:
             "coverage.edge_width",
             coverage.edge_width_px,
             "Check the focus, or record with more chroma (4:2:2 or 4:4:4).",
-            scale=lines,
+            scale=max(lines, WIDENED * soft / LIMITS["coverage.edge_width"].watch),
         ),
         judge(
             "coverage.balance",

@@ -6,11 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
-
 from keyer.kinds.verdicts import Judgement, Verdict
-from keyer.measure.coverage import judge_coverage, measure_coverage
 
 Way = Literal["fast", "fine", "level"]
 """What makes a matte: a fast or a fine chroma key, or the level of a picture."""
@@ -94,7 +90,7 @@ def best_trial(
     bad: Verdict,
     verdicts: Sequence[Verdict],
     changes: Iterable[Settings],
-    matte_of: Callable[[Settings], NDArray[np.float32]],
+    judged: Callable[[Settings], Sequence[Verdict]],
 ) -> Trial | None:
     """Try changes of a key on a measure that does not hold.
 
@@ -106,8 +102,8 @@ def best_trial(
         Of the same key as it is, on coverage.
     changes : iterable of mapping
         From `candidates`.
-    matte_of : callable
-        Keys the picture with some settings changed: (H, W) float32.
+    judged : callable
+        Keys the picture with some settings changed, and judges the matte's coverage.
 
     Returns
     -------
@@ -118,8 +114,7 @@ def best_trial(
     before = {one.measure: _WORSE[one.verdict] for one in verdicts}
     best = None
     for change in changes:
-        matte = matte_of(change)
-        after = judge_coverage(measure_coverage(matte), matte.shape[0])
+        after = judged(change)
         now = next(one for one in after if one.measure == bad.measure)
         spoilt = any(_WORSE[one.verdict] > before.get(one.measure, 0) for one in after)
         if spoilt or now.value > (WORTH * bad.value if best is None else best.value):

@@ -20,7 +20,7 @@ from keyer.kinds.arrays import Flat, Planes
 from keyer.kinds.limits import LIMITS
 from keyer.kinds.picture import Matrix
 from keyer.kinds.verdicts import Verdict, judge
-from keyer.measure.coverage import CLEAR, SOLID
+from keyer.measure.against_plate import CLEAR, SOLID
 from keyer.measure.hues import hue_name
 from keyer.pixel.colour.luma_chroma import hue_axes
 

@@ -57,7 +57,7 @@ def _of_key(plan: Plan, overlay: Overlay, frame: int) -> dict[str, Any]:
         if overlay.key is not None and overlay.key.kind == "chroma":
             choice = plan.key_choice(overlay)
             said["reasons"], said["used"] = list(choice.reasons), dict(choice.used)
-        found = judge_key(plan, overlay, plan.subject(overlay, frame))
+        found = judge_key(plan, overlay, frame)
         said["verdicts"] = [_verdict(one) for one in found]
     except NoBackingError as error:
         said["error"] = str(error)
@@ -99,7 +99,7 @@ def key_remedies(plan: Plan, path: str, frame: int) -> bytes:
         if f"overlays[{overlay.index}]" != path or overlay.key is None:
             continue
         with contextlib.suppress(NoBackingError):
-            verdicts = judge_key(plan, overlay, plan.subject(overlay, frame))
+            verdicts = judge_key(plan, overlay, frame)
             for index, _, trial in trials(plan, overlay, frame, verdicts):
                 said[verdicts[index].measure] = _trial(path, trial)
     return json.dumps(said).encode()

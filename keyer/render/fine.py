@@ -109,13 +109,17 @@ class Plate(WholeNode):
     spill_percent: float
     matrix: Matrix = "bt709"
 
+    def pictures(self, ready: Ready) -> tuple[Planes, Planes]:
+        """Work out the picture and its backing at every pixel."""
+        planes = colour_of(self.of, ready)
+        if self.clean is not None:
+            clean = colour_of(self.clean, ready)
+            return planes, clean_plate(clean, self.height, self.width)
+        return planes, backing_surface(planes, self.backing, self.matrix).planes
+
     def found(self, ready: Ready, model: FineModel | None) -> FineKey:
         """Key it, by what another plate was found to be like."""
-        planes = colour_of(self.of, ready)
-        surface = backing_surface(planes, self.backing, self.matrix)
-        behind = surface.planes
-        if self.clean is not None:
-            behind = clean_plate(colour_of(self.clean, ready), self.height, self.width)
+        planes, behind = self.pictures(ready)
         return fine_key(
             planes,
             behind,

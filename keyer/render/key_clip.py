@@ -18,6 +18,7 @@ from keyer.media.sequence import is_pattern, numbered
 from keyer.media.source import open_source
 from keyer.media.write import together, write_still
 from keyer.render.key_inputs import KeyInputs, refuse_other_shape
+from keyer.render.key_measures import plate_of_key
 from keyer.render.one_key import key_report
 from keyer.render.oneshot import RATE, format_of, sheet_of_files
 from keyer.render.plan import Plan
@@ -143,10 +144,9 @@ def key_clip(
     nothing = {} if background is not None else {"background": Source("background", Clear())}
     sheet = replace(sheet, length=frames, sources={**sheet.sources, **nothing})
     with Plan(sheet) as plan:
-        choice, matrix = plan.key_choice(overlay), plan.matrix(overlay)
         keyed = subject(plan.subject(overlay, 0), plan.evaluator)
-        recorded = plan.colour(plan.recorded(overlay, 0))
-        report = key_report(recorded, keyed, choice, matrix, key.quality)
+        plate = plate_of_key(plan, overlay, 0)
+        report = key_report(plate, keyed, plan.key_choice(overlay), key.quality)
         notices = [*plan.notices, "the key was set and measured on the clip's first picture."]
         if is_pattern(output):
             _write_numbered(plan, output, background, files, progress)

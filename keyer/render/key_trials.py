@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.verdicts import Verdict
-from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.key_trials import TRIED, Settings, Trial, best_trial, candidates, proven
 from keyer.render.finishing import opacity
+from keyer.render.key_measures import judge_matte, keyed_from
 from keyer.render.plan import Plan
 from keyer.render.sinks.pictures import subject
 from keyer.sheet.effect import Key
@@ -72,18 +72,20 @@ def trials(
     if key is None or not any(map(_looked_after, verdicts)):
         return
 
-    def matte_of(changes: Settings) -> NDArray[np.float32]:
-        return _matte(plan, replace(overlay, key=changed_key(key, changes)), frame)
+    plate = keyed_from(plan, overlay, frame)
+    height = plan.recorded(overlay, frame).height
 
-    matte = matte_of({})
-    height = matte.shape[0]
-    now = {one.measure: one for one in judge_coverage(measure_coverage(matte), height)}
+    def judged(changes: Settings) -> list[Verdict]:
+        changed = replace(overlay, key=changed_key(key, changes))
+        return judge_matte(_matte(plan, changed, frame), plate)
+
+    now = {one.measure: one for one in judged({})}
     used = settings_of(plan, overlay, key)
     for index, verdict in enumerate(verdicts):
         if not _looked_after(verdict) or now[verdict.measure].verdict == "holds":
             continue
         bad, changes = now[verdict.measure], candidates(verdict.measure, key.way, used, height)
-        yield index, bad, best_trial(bad, list(now.values()), changes, matte_of)
+        yield index, bad, best_trial(bad, list(now.values()), changes, judged)
 
 
 def _looked_after(verdict: Verdict) -> bool:

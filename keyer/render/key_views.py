@@ -10,7 +10,7 @@ from keyer.kinds.arrays import Plane, Planes
 from keyer.kinds.limits import LIMITS
 from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.settings import KeySettings
-from keyer.measure.coverage import CLEAR
+from keyer.measure.against_plate import CLEAR
 from keyer.measure.spill import spill_of
 from keyer.pixel.colour.false_colour import FROM_NOTHING, in_colours
 from keyer.pixel.colour.load import store

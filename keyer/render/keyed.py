@@ -75,8 +75,8 @@ class KeyPlan:
         plate = self._key.clean_plate
         return None if plate is None else self._node(plate, frame)
 
-    def _plate(self, frame: int) -> Plate:
-        """Describe the plate of a fine key."""
+    def plate(self, frame: int) -> Plate:
+        """Describe the plate of a chroma key, with its backing."""
         choice = self.choice()
         return Plate(
             self._node(self._overlay.source, frame),
@@ -94,7 +94,7 @@ class KeyPlan:
         clip = 0.0 if key.clip_percent is None else key.clip_percent
         gain = 1.0 if key.gain is None else key.gain
         if key.kind == "chroma" and key.quality == "fine":
-            return Fine(self._plate(frame), self._plate(self._overlay.start), clip, gain)
+            return Fine(self.plate(frame), self.plate(self._overlay.start), clip, gain)
         if key.kind == "chroma":
             return FastKey(recorded, self.choice().settings, self._source.matrix)
         signal, matrix = recorded, self._source.matrix
@@ -118,6 +118,11 @@ class KeyPlan:
             if mask.source
         )
         return Masks(video.width, video.height, shapes, pictures)
+
+    def by_hand(self, frame: int) -> list[Masks]:
+        """List the masks under which the matte is decided by hand."""
+        masks = self._masks(self._key.garbage, frame), self._masks(self._key.hold, frame)
+        return [one for one in masks if one is not None]
 
     def subject(self, frame: int) -> Node:
         """Describe the subject at a frame, without its shadow."""

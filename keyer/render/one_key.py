@@ -18,6 +18,7 @@ from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.kinds.ranges import one_of
 from keyer.kinds.settings import KeySettings
 from keyer.kinds.verdicts import Verdict
+from keyer.measure.against_plate import KeyedFrom
 from keyer.measure.coverage import Coverage, judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
 from keyer.measure.spill import Spill, judge_rim, judge_spill, measure_seen, seen_of
@@ -30,6 +31,7 @@ from keyer.render.choose import KeyChoice
 from keyer.render.evaluate import Whole
 from keyer.render.finishing import opacity
 from keyer.render.key_inputs import KeyInputs, refuse_other_shape
+from keyer.render.key_measures import plate_of_key
 from keyer.render.key_trials import try_settings
 from keyer.render.oneshot import format_of, sheet_of_files
 from keyer.render.plan import Plan
@@ -67,27 +69,24 @@ def key_verdicts(
 
 
 def key_report(
-    recorded: Planes,
+    plate: KeyedFrom,
     keyed: Whole,
     choice: KeyChoice,
-    matrix: Matrix,
     quality: Literal["fast", "fine"],
 ) -> dict[str, Any]:
     """Measure a keyed subject: everything that `keyer key --json` prints.
 
     Parameters
     ----------
-    recorded : (3, H, W) float32
-        The plate.
+    plate : KeyedFrom
     keyed : Whole
     choice : KeyChoice
-    matrix : {"bt601", "bt709"}
     quality : {"fast", "fine"}
     """
     fill, matte = keyed.planes, opacity(keyed)
     settings = choice.settings
-    coverage = measure_coverage(matte)
-    before, after = _spills(recorded, fill, matte, settings, matrix)
+    coverage = measure_coverage(matte, plate)
+    before, after = _spills(plate.planes, fill, matte, settings, plate.matrix)
     verdicts = key_verdicts(choice, coverage, after, matte.shape[0])
     return {
         "backing": choice.backing.as_dict(),
@@ -246,9 +245,10 @@ def key_files(
         sheet = replace(sheet, sources={**sheet.sources, "foreground": taken})
     with together(files), Plan(sheet) as plan, ThreadPoolExecutor(1) as aside:
         choice, matrix = plan.key_choice(overlay), plan.matrix(overlay)
-        recorded = plan.colour(plan.recorded(overlay, 0))
+        plate = plate_of_key(plan, overlay, 0)
+        recorded = plate.planes
         keyed = subject(plan.subject(overlay, 0), plan.evaluator)
-        measured = aside.submit(key_report, recorded, keyed, choice, matrix, key.quality)
+        measured = aside.submit(key_report, plate, keyed, choice, key.quality)
         picture = plan.picture(0)
         whole = "alpha" if background is None else "picture"
         shown = frame_picture(plan, 0, whole if show == "picture" else show)

@@ -175,7 +175,7 @@ class Plan:
         """
         return self.cues.base(frame, share)
 
-    def _key(self, overlay: Overlay) -> KeyPlan:
+    def key_plan(self, overlay: Overlay) -> KeyPlan:
         """Return the plan of an overlay's key, made when first asked for."""
         if overlay.index not in self._keys:
             self._keys[overlay.index] = KeyPlan(
@@ -199,7 +199,7 @@ class Plan:
         overlay : Overlay
             With a chroma key.
         """
-        return self._key(overlay).choice()
+        return self.key_plan(overlay).choice()
 
     def matrix(self, overlay: Overlay) -> Matrix:
         """Luma coefficients of an overlay's source."""
@@ -227,7 +227,7 @@ class Plan:
         """
         if overlay.key is None:
             return self.recorded(overlay, frame)
-        return self._key(overlay).subject(frame)
+        return self.key_plan(overlay).subject(frame)
 
     def subject(self, overlay: Overlay, frame: int) -> Node:
         """One overlay keyed and placed, wholly there and without its shadow.
@@ -252,7 +252,7 @@ class Plan:
             Of the sheet.
         """
         node = self.subject(overlay, frame)
-        shadow = self._key(overlay).shadow(frame) if overlay.key is not None else None
+        shadow = self.key_plan(overlay).shadow(frame) if overlay.key is not None else None
         if shadow is None:
             return node
         aspect = float(self.sheet.format.pixel_aspect)

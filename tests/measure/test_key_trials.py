@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from keyer.kinds.verdicts import Verdict
+from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.key_trials import best_trial, candidates, proven
 
 USED = {"gain": 1.2, "clip_percent": 10.0, "acceptance_deg": 100.0, "fill_holes": 0.0}
@@ -39,9 +40,13 @@ BAD = Verdict("coverage.holes", 0.2, "% of picture", "fails", "Hold it in.")
 HELD = [BAD, Verdict("coverage.openings", 0.0, "% of picture", "holds")]
 
 
+def _judged(matte):
+    return judge_coverage(measure_coverage(matte), matte.shape[0])
+
+
 def _said(mattes, held=HELD):
     changes = [{"gain": float(number)} for number in range(len(mattes))]
-    trial = best_trial(BAD, held, changes, lambda change: mattes[int(change["gain"])])
+    trial = best_trial(BAD, held, changes, lambda change: _judged(mattes[int(change["gain"])]))
     return proven(BAD, trial, "here").remedy
 
 

@@ -7,7 +7,7 @@ from plates.proof import KINDS, SEA_GREEN, make
 from support import solid
 
 from keyer.kinds.limits import LIMITS
-from keyer.measure.coverage import CLEAR, SOLID
+from keyer.measure.against_plate import CLEAR, SOLID
 from keyer.measure.spill import (
     RIM,
     VISIBLE_PERCENT,

@@ -21,16 +21,16 @@ green = { file = "green.png" }
 source = "green"
 [[overlays]]
 source = "green"
-key = { kind = "chroma" }
+key = { kind = "chroma", acceptance = 130, clip = 4, gain = 1.1 }
 """
 
 
 @pytest.fixture
 def folder(tmp_path):
-    """A grey block before an even green wall, with a greenish fleck in its middle."""
+    """A grey block before an even green wall, with a teal print in its middle."""
     picture = np.full((180, 320, 3), (30, 190, 50), np.uint8)
     picture[40:, 100:220] = 128
-    picture[100:102, 150:152] = (90, 150, 100)
+    picture[100:106, 150:156] = (30, 157, 127)
     Image.fromarray(picture).save(tmp_path / "green.png")
     return tmp_path
 
@@ -53,6 +53,6 @@ def test_what_helps_is_told_as_edits_that_do_it(folder):
 
 
 def test_a_row_without_a_key_has_nothing_to_be_tried(folder):
-    text = SHEET.replace('key = { kind = "chroma" }\n', "")
+    text = SHEET.replace('key = { kind = "chroma", acceptance = 130, clip = 4, gain = 1.1 }\n', "")
     with Plan(parse_sheet(text, folder=folder)) as plan:
         assert json.loads(key_remedies(plan, "overlays[0]", 5)) == {}

@@ -8,11 +8,10 @@ from dataclasses import replace
 from keyer.errors import NoBackingError
 from keyer.kinds.limits import LIMITS as BOUNDS
 from keyer.kinds.verdicts import Verdict
-from keyer.measure.coverage import judge_coverage, measure_coverage
 from keyer.measure.judge_backing import judge_backing
 from keyer.measure.key_trials import TRIED
 from keyer.measure.spill import judge_rim, judge_spill, measure_spill
-from keyer.render.graph import Node
+from keyer.render.key_measures import judge_matte, keyed_from
 from keyer.render.key_trials import try_settings
 from keyer.render.key_views import straight_subject
 from keyer.render.levels import Level, levels
@@ -101,25 +100,25 @@ def _without(
     return replace(sheet, overlays=kept(sheet.overlays, ""), effects=effects, sources=sources)
 
 
-def judge_key(plan: Plan, overlay: Overlay, node: Node) -> list[Verdict]:
-    """Judge an overlay's key by one picture.
+def judge_key(plan: Plan, overlay: Overlay, frame: int) -> list[Verdict]:
+    """Judge an overlay's key by one picture, before the subject is placed.
 
     Parameters
     ----------
     plan : Plan
     overlay : Overlay
         With a key.
-    node : Node
-        The overlay keyed, from `Plan.subject`.
+    frame : int
+        Of the sheet.
 
     Returns
     -------
     list of Verdict
         Of coverage; with a chroma key of spill and the backing as well.
     """
-    colour, matte = straight_subject(subject(node, plan.evaluator))
+    colour, matte = straight_subject(subject(plan.keyed(overlay, frame), plan.evaluator))
     key = overlay.key
-    verdicts = judge_coverage(measure_coverage(matte), matte.shape[0])
+    verdicts = judge_matte(matte, keyed_from(plan, overlay, frame))
     if key is not None and key.kind == "chroma":
         choice, matrix = plan.key_choice(overlay), plan.matrix(overlay)
         spill = measure_spill(colour, matte, choice.settings.hue_deg, matrix)
@@ -155,9 +154,10 @@ class KeyCheck:
         """Take the next frame; measures several a second, and the first and last."""
         if view.index not in self._looked_at:
             return
-        node = self._plan.subject(self._overlay, self._level.own(view.index))
+        own = self._level.own(view.index)
+        node = self._plan.keyed(self._overlay, own)
         if node.signature != self._known:
-            self._verdicts = judge_key(self._plan, self._overlay, node)
+            self._verdicts = judge_key(self._plan, self._overlay, own)
             self._known = node.signature
         for verdict in self._verdicts:
             self._add(view.index, verdict)

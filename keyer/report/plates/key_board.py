@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from keyer.kinds.check_names import NAMES
 from keyer.kinds.figures import figures
 from keyer.kinds.picture import RgbPicture
-from keyer.measure.coverage import CLEAR, SOLID
+from keyer.measure.against_plate import CLEAR, SOLID
 from keyer.paper.column import Column
 from keyer.paper.grid import Area, Heading, draw_heading
 from keyer.paper.page import Page, paper_size
@@ -165,16 +165,15 @@ def _place(box: tuple[slice, slice], shape: tuple[int, ...]) -> str:
 def _words(column: Column, made: OneKey) -> None:
     report = made.report
     verdicts = {one["measure"]: one["verdict"] for one in report["verdicts"]}
+    values = {one["measure"]: one["value"] for one in report["verdicts"]}
     coverage, spill = report["coverage"], report["spill"]
     column.heading("Matte")
     column.row("Clear", f"{coverage['clear_percent']:.1f} % of the picture")
     column.row("Edge", f"{coverage['edge_percent']:.1f} % of the picture")
     column.row("Solid", f"{coverage['solid_percent']:.1f} % of the picture")
-    holes, specks = coverage["holes"], coverage["specks"]
-    open_percent = holes["area_percent"] - holes["semi_transparent_percent"]
-    column.row("Holes", f"{holes['semi_transparent_percent']:.3f} %", verdicts["coverage.holes"])
-    column.row("Openings", f"{open_percent:.3f} %", verdicts["coverage.openings"])
-    column.row("Specks", f"{specks['semi_transparent_percent']:.3f} %", verdicts["coverage.specks"])
+    for name in ("holes", "openings", "specks"):
+        measure = f"coverage.{name}"
+        column.row(name.capitalize(), f"{values[measure]:.3f} %", verdicts[measure])
     column.row("Edge width", f"{coverage['edge_width_px']:.1f} px", verdicts["coverage.edge_width"])
     column.y += 3
     column.heading("Spill, % of white")
