@@ -39,7 +39,7 @@ from keyer.pixel.mattes.regions import dilate, erode
 OFF = 0.12
 """Error of a matte from which a place of it is wrong."""
 
-VEILED = 0.05
+PRESENT = 0.05
 LIMITS = {"holes": 0.005, "specks": 0.005, "spill": 2.5}
 _INSIDE = ("coverage.holes", "coverage.openings")
 PLANTED = 0.0015
@@ -157,7 +157,7 @@ def judge_plate(plate: Recorded, subject: Planes | None, where: str, table: Tabl
             }
             if fault != "softened":
                 holes = within & (matte < SOLID) & (true - matte > OFF)
-                specks = without & (matte - true > VEILED)
+                specks = without & (matte - true > PRESENT)
                 for measure, wrong in (("holes", holes), ("specks", specks)):
                     if fault not in ("none", measure):
                         continue
