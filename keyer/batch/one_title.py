@@ -162,11 +162,36 @@ def prepare_title(
     KeyerError
         If the title cannot be made, or its files not be written.
     """
+    return prepare_filled(order, output, filled(order), Files(force=force), behind)
+
+
+Filled = tuple[DesignFile, dict[str, str], tuple[str, ...]]
+"""A design, the values of its fields, and what is to be said of it."""
+
+
+def prepare_filled(
+    order: TitleOrder,
+    output: Path,
+    what: Filled,
+    files: Files,
+    behind: RgbPicture | None = None,
+) -> ReadyTitle:
+    """Draw a title whose design is known; as `prepare_title`.
+
+    Parameters
+    ----------
+    order : TitleOrder
+    output : Path
+    what : Filled
+    files : Files
+        Of the command.
+    behind : RgbPicture, optional
+    """
     check_kind(order)
     if output.suffix.lower() != ".png":
         msg = f"output must end in .png, got {output}."
         raise SettingError(msg)
-    design, fields, notices = filled(order)
+    design, fields, notices = what
     video = order.format
     canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
     rules = load_station(order.rules, video.rate).titles if order.rules else NO_RULES
@@ -176,7 +201,7 @@ def prepare_title(
     drawn = timed.at(timed.build_frames if order.frame is None else order.frame)
     targets = [output.with_name(f"{output.stem}{suffix}") for suffix in suffixes("png", order.kind)]
     shown = shown_pictures(design, fields)
-    files = Files([*design.files(), *shown, *_also(order)], force=force)
+    files.read(*design.files(), *shown, *_also(order))
     for target in targets:
         files.write(target)
     behind = read_behind(order) if behind is None else behind

@@ -23,6 +23,7 @@ GROUPS = {
         "still": "frames of a sheet as pictures",
         "clip": "a sheet, or a part of it, as a clip with sound",
         "title": "one title as a picture, or kept under a number",
+        "table": "many rows of a table in one picture: results, standings",
         "pages": "kept titles: listed, proofed, drawn, renumbered, handed on",
         "batch": "a picture or clip for each row of a table",
     },

@@ -102,3 +102,17 @@ def _count_frames(done: int, total: int) -> None:
     if done % 10 == 0 or done == total:
         end = "\n" if done == total else ""
         print(f"\rkeyer: {done} of {total} frames", end=end, file=sys.stderr, flush=True)
+
+
+def named_texts(given: list[str]) -> dict[str, str]:
+    """Read NAME=TEXT of every `--field`."""
+    from keyer.errors import SettingError
+
+    found = {}
+    for entry in given:
+        name, sign, text = entry.partition("=")
+        if not sign or not name.strip():
+            msg = f"field must be written as NAME=TEXT, got {entry!r}."
+            raise SettingError(msg)
+        found[name.strip()] = text.replace("\\n", "\n")
+    return found

@@ -10,6 +10,7 @@ import typer
 from keyer.cli.common import (
     Force,
     Json,
+    named_texts,
     notice,
     print_json,
     print_verdicts,
@@ -87,7 +88,7 @@ def title(
         number,
         pages,
         parse_format(video_format),
-        _fields(fields or []),
+        named_texts(fields or []),
         kind or ("over" if over else "alpha"),
         over,
         frame,
@@ -122,17 +123,3 @@ def title(
     if result["verdicts"]:
         print_verdicts(result["verdicts"])
     return 0
-
-
-def _fields(given: list[str]) -> dict[str, str]:
-    """Read NAME=TEXT."""
-    from keyer.errors import SettingError
-
-    found = {}
-    for entry in given:
-        name, sign, text = entry.partition("=")
-        if not sign or not name.strip():
-            msg = f"field must be written as NAME=TEXT, got {entry!r}."
-            raise SettingError(msg)
-        found[name.strip()] = text.replace("\\n", "\n")
-    return found

@@ -26,6 +26,7 @@ from keyer.titles.model import (
 )
 from keyer.titles.paragraphs import FitRule
 from keyer.titles.steps import Step, step_faults
+from keyer.titles.table_model import Table
 
 
 def _side_length(value: Any) -> Any:
@@ -205,6 +206,7 @@ class Design(Part):
     flash: Flash | None = None
     build: tuple[Step, ...] = ()
     leave: tuple[Step, ...] = ()
+    table: Table | None = None
 
     def moves(self, box: Box) -> bool:
         """Whether a box crawls or rolls."""
@@ -296,6 +298,28 @@ def cross_faults(design: Design) -> Iterator[Fault]:
             if name not in ids:
                 yield (part, "boxes", i), _unknown("box", name, ids)
     yield from step_faults(design)
+    yield from _table_faults(design)
+
+
+def _table_faults(design: Design) -> Iterator[Fault]:
+    table = design.table
+    if table is None:
+        return
+    box = next((box for box in design.boxes if box.id == table.box), None)
+    if box is None:
+        yield ("table", "box"), _unknown("box", table.box, (box.id for box in design.boxes))
+    elif isinstance(box.width, str) or isinstance(box.height, str) or box.texts or box.picture:
+        yield (
+            ("table", "box"),
+            f"box {box.id!r} of a table must have no texts, and sides in percent.",
+        )
+    named: list[tuple[tuple[str | int, ...], str | None]] = [
+        (("table", key), getattr(table, key)) for key in ("style", "heading")
+    ]
+    named += [(("table", "columns", n, "style"), one.style) for n, one in enumerate(table.columns)]
+    for path, name in named:
+        if name is not None and name not in design.styles:
+            yield path, _unknown("style", name, design.styles)
 
 
 def _text_faults(design: Design, text: Text) -> Iterator[tuple[str, str]]:

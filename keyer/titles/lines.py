@@ -151,10 +151,11 @@ def lean_of(style: TextStyle, face: Face) -> float:
 def _options(style: TextStyle, *, rtl: bool) -> dict[str, object]:
     spread = style.letter_spacing != 0
     # CSS Text Module Level 3, 8.2: no optional ligatures between letters set apart
-    off = ["-liga", "-clig"] if spread or not style.ligatures else []
+    features = ["-liga", "-clig"] if spread or not style.ligatures else []
+    features += ["tnum"] if style.figures == "tabular" else []
     return {
         "direction": "rtl" if rtl else "ltr",
-        "features": off or None,
+        "features": features or None,
         "language": style.language or None,
     }
 

@@ -90,7 +90,8 @@ class TextStyle(Part):
 
     `size` is the font size. `letter_spacing` is in percent of `size`;
     `line_spacing` is the distance of two baselines in sizes. `slant` leans
-    the letters to the right by degrees, for fonts without an italic.
+    the letters to the right by degrees, for fonts without an italic. Tabular `figures` are all
+    equally wide, in fonts that have them (OpenType feature "tnum").
     """
 
     font: str = SHIPPED_FAMILY
@@ -104,6 +105,7 @@ class TextStyle(Part):
     letter_spacing: Annotated[float, Field(ge=-20, le=200)] = 0.0
     line_spacing: Annotated[float, Field(ge=0.5, le=5)] = 1.15
     ligatures: bool = True
+    figures: Literal["", "tabular"] = ""
     language: Annotated[str, AfterValidator(check_language)] = ""
     fallback: tuple[str, ...] = ()
     outline: Outline | None = None

@@ -118,6 +118,6 @@ def test_shipped_designs_hold(path):
 
 def test_shipped_designs_are_all_here():
     assert [path.name for path in DESIGNS] == [
-        "jetty.toml", "luggage-label.toml", "notice.toml", "quay.toml", "thanks.toml",
-        "waterline.toml", "price-tag.toml",
+        "jetty.toml", "luggage-label.toml", "notice.toml", "quay.toml", "results.toml",
+        "thanks.toml", "waterline.toml", "price-tag.toml",
     ]  # fmt: skip

@@ -5,14 +5,15 @@ from pathlib import Path
 
 import pytest
 
-from keyer.titles import design, model, steps
+from keyer.titles import design, model, steps, table_model
 from keyer.titles.read import parse_design
 
 PAGE = (Path(__file__).parents[2] / "docs" / "titles.md").read_text(encoding="utf-8")
 PARTS = [
     design.Design, design.FieldRule, design.Box, design.Text, design.Move, design.Flash,
     model.TextStyle, model.Outline, model.Shadow, model.Ramp, model.Panel, model.Rule,
-    model.BoxPicture, steps.Step,
+    model.BoxPicture, steps.Step, table_model.Table, table_model.TableColumn, table_model.Stripe,
+    table_model.Line,
 ]  # fmt: skip
 
 
