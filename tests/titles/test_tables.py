@@ -144,7 +144,7 @@ def test_what_cannot_be_set_is_refused(rows, design, words):
 @pytest.mark.parametrize(
     ("was", "now", "words"),
     [
-        ('box = "table"', 'box = "tabel"', "box 'tabel' is not in this design"),
+        ('box = "table"', 'box = "tables"', "box 'tables' is not in this design"),
         ('heading = "head"', 'heading = "hat"', "style 'hat' is not in this design"),
         ('{ column = "time" }', '{ column = "time", style = "x" }', "style 'x' is not in"),
         ("width = 100", 'width = "page"', "must have no texts, and sides in percent"),
