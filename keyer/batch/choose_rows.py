@@ -50,7 +50,7 @@ def choose_rows(table: Rows, numbers: str = "", where: Sequence[str] = ()) -> Ch
         (found if named and met else left).append(row)
     if not found:
         asked = " and ".join([*([f"rows {numbers}"] if numbers else []), *where])
-        msg = f"{asked} must leave a row of {table.name}, got none of {len(table.rows)}."
+        msg = f"{asked} must choose a row of {table.name}, got none of its {len(table.rows)} rows."
         raise SettingError(msg)
     notice = f"{len(found)} of {len(table.rows)} rows chosen; the others are left as they are."
     chosen = replace(table, rows=tuple(found), notices=(*table.notices, notice))

@@ -57,7 +57,7 @@ _LOST = (
 def on_cluster(
     job: Job, folder: Path, address: str, said: Said, workers: Workers
 ) -> Iterator[Render]:
-    """Render tasks on the workers of a cluster, yielding each result as it comes.
+    """Give a renderer of tasks that works on a cluster, connected while the block runs.
 
     Parameters
     ----------

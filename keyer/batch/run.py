@@ -119,7 +119,7 @@ def _work(task: Task) -> Entry | str:
 
 
 def in_processes(job: Job, folder: Path, jobs: int) -> Render:
-    """Render tasks in processes of this machine, yielding each result as it comes.
+    """Make a renderer of tasks that works in processes of this machine.
 
     Parameters
     ----------

@@ -102,7 +102,7 @@ class Area:
 
     @property
     def shades(self) -> float:
-        """Spread of hue as a share of luma: of a pale paint the hue is known less well."""
+        """Spread of hue in radians, times purity: of a pale paint the hue is known less well."""
         return self.purity * float(np.radians(self.hue_spread))
 
     @property

@@ -199,7 +199,7 @@ def _extent(layers: Iterable[Layer]) -> Extent:
 
 
 def _within(layer: Layer, extent: Extent) -> Layer | None:
-    """Cut a layer off at an extent."""
+    """Return the part of a layer inside a rectangle; None if nothing of it lies there."""
     mark, (left, top, right, bottom) = layer.mark, extent
     rows, columns = mark.coverage.shape
     x0, x1 = max(left - mark.left, 0), min(right - mark.left, columns)

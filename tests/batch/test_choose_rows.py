@@ -57,14 +57,14 @@ def test_which_rows(numbers, where, rows):
         ("4-2", (), "rows must go up, got '4-2'. Write 2-4."),
         ("8", (), r"rows must be in \[2, 7\]"),
         ("9999999-", (), r"rows must be in \[2, 7\]"),
-        ("5", (), "rows 5 must leave a row of t.csv, got none of 5"),
+        ("5", (), "rows 5 must choose a row of t.csv, got none of its 5 rows"),
         ("", ("town",), "where must be COLUMN=TEXT, got 'town'"),
         (
             "",
             ("towns=Nord",),
             "where must name a column of t.csv, got 'towns'. Did you mean 'town'",
         ),
-        ("", ("town=nord",), "town=nord must leave a row"),
+        ("", ("town=nord",), "town=nord must choose a row"),
     ],
 )
 def test_what_cannot_be_chosen_is_one_line(numbers, where, says):

@@ -109,7 +109,7 @@ def _both_planned(before: Sheet, now: Sheet, called: str) -> Comparison:
 
 
 def _with_approved(approval: Approval, before: Sheet, now: Sheet) -> Comparison:
-    """Compare with an approved version: by its small pictures where its files have changed."""
+    """Compare with an approved version: rendered anew, or by its own pictures if it has changed."""
     called = f"approved {approval.words}"
     changed = tuple(file_changes(approval, now))
     if not changed and before.digest == approval.digest:

@@ -71,7 +71,7 @@ def folded(x: Reals, y: Reals, half_width: float, half_height: float, **_: Any) 
 
 
 def sloping(x: Reals, y: Reals, half_width: float, half_height: float, **_: Any) -> Reals:
-    """Along the falling diagonal: for edges that run every way."""
+    """Return how far along the falling diagonal each point lies, for edges that run every way."""
     del half_width, half_height
     return x + y
 
