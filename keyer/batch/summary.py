@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from keyer.batch.grid import spans
 from keyer.batch.manifest import Entry
+from keyer.kinds.figures import figures
 
 _LOW_IS_WORSE = {"title.contrast", "title.letter_height", "title.reading_time"}
 _SEVERITY = ("fails", "watch")
@@ -57,9 +58,15 @@ class Kind:
         worst = f"{self.worst} {self.name}".strip()
         return (
             f"{self.measure} {self.verdict} in {many} {self.noun}{s}, worst in {self.noun} "
-            f"{worst}: {self.value:g} {self.unit}. {self.remedy} "
+            f"{worst}: {self.said}. {self.remedy} "
             f"{self.noun.capitalize()}{s} {spans(self.rows)}."
         )
+
+    @property
+    def said(self) -> str:
+        """The worst value with its unit, on the side of its limits on which it lies."""
+        between = "" if self.unit.startswith(":") else " "
+        return f"{figures(self.measure, self.value, 4)}{between}{self.unit}"
 
     def as_dict(self) -> dict[str, Any]:
         """As plain data for JSON."""

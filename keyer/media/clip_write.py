@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from keyer.errors import FrameShapeError, OutputError, SettingError
 from keyer.kinds.picture import Matrix, Picture
+from keyer.kinds.version import __version__
 from keyer.media.codecs import CodecName, choose_codec, encoder_options, fields_options
 from keyer.media.files import Files, PathLike, unwritable
 from keyer.media.frame_write import FieldMarker, frame_of, tag
@@ -125,7 +126,9 @@ class ClipWriter:
                 f"file:{temporary.resolve()}", "w", options=_muxing(temporary.suffix.lower())
             )
             if temporary.suffix.lower() == ".mxf":
-                self._container.metadata.update(company_name="keyer", product_name="keyer")
+                self._container.metadata.update(
+                    company_name="keyer", product_name="keyer", product_version=__version__
+                )
             stack.push(self._close)
             self._stream = self._add_stream(self._container)
             if self._sound_codec:

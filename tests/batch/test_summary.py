@@ -36,3 +36,9 @@ def test_what_fails_comes_first_then_what_concerns_most_rows():
 
 def test_where_all_holds_there_is_nothing_to_say():
     assert summary([entry(2, ("title.zone", "holds", 0.0))]) == []
+
+
+def test_a_value_close_to_its_limit_is_said_on_its_own_side():
+    """A contrast of 2.9999996 fails at 3: rounded to six figures it would not."""
+    (kind,) = summary([entry(2, ("title.contrast", "fails", 2.9999996))])
+    assert "f2: 2.9999996 u." in str(kind)

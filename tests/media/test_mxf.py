@@ -10,6 +10,7 @@ from support import reference
 
 from keyer.errors import SettingError
 from keyer.kinds.picture import RgbPicture
+from keyer.kinds.version import __version__
 from keyer.media.clip_write import ClipWriter
 from keyer.media.source import open_source
 from keyer.pixel.colour.encode_ycc import encode
@@ -75,6 +76,7 @@ def test_bars_come_back_with_their_tags(tmp_path):
         sound = container.streams.audio[0]
         assert (sound.codec_context.name, sound.rate) == ("pcm_s24le", 48_000)
         assert container.metadata["product_name"] == "keyer"
+        assert container.metadata["product_version"] == __version__
 
 
 def coded(level):
