@@ -14,15 +14,19 @@ import dataclasses
 import importlib
 import itertools
 import logging
+import queue
+import socket
 import threading
 import time
 import warnings
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
-from concurrent.futures import CancelledError
-from contextlib import contextmanager
+from concurrent.futures import CancelledError, ThreadPoolExecutor
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 from keyer.batch.cluster_worker import Drawn, Refused, render_there, versions_there
 from keyer.batch.job import Job
@@ -42,8 +46,14 @@ CONNECT_SECONDS = 30.0
 WORKER_SECONDS = 60.0
 """How long a scheduler is waited for, and how long one without workers."""
 _SAY_AFTER = 5.0
+_REACH_SECONDS = 2.0
+"""How long a worker is tried that this machine may not reach."""
 _AHEAD = 2
-"""Rows handed out for each thread of the cluster."""
+"""Turns handed out for each worker, so that none waits for the next."""
+_TURN_SECONDS, _MOST_ROWS = 0.25, 8
+"""A worker gets as many rows at once as it does in this time: handing out has its price."""
+_WRITERS = 4
+"""Threads that fetch and write, since each waits for network and disk."""
 _LOOK_SECONDS = 1.0
 
 
@@ -144,6 +154,28 @@ def _see_scheduler(client: Any, address: str) -> None:
     raise OutputError(msg)
 
 
+@dataclass(frozen=True)
+class _Brought:
+    """Rows that were fetched: what became of each, or of all of them; and how long one took."""
+
+    tasks: list[Task]
+    found: list[Entry | str] | Refused | BaseException
+    worker: str = ""
+    seconds: float = 0.0
+
+
+def _reached(address: str) -> bool:
+    """Whether a worker can be reached from here."""
+    there = urlsplit(address)
+    if there.hostname is None or there.port is None:
+        return False
+    try:
+        socket.create_connection((there.hostname, there.port), _REACH_SECONDS).close()
+    except OSError:
+        return False
+    return True
+
+
 class _Cluster:
     """Hands rows to workers that draw as this machine does."""
 
@@ -159,24 +191,31 @@ class _Cluster:
         self._looked = -_LOOK_SECONDS
         self._greeted: dict[str, str] = {}
         """Worker to why it is left out; empty for one that is not."""
-        self._waiting: dict[Any, tuple[Task, frozenset[str]]] = {}
+        self._waiting: dict[Any, tuple[list[Task], frozenset[str]]] = {}
+        self._at_once = 1
         self._again: deque[Task] = deque()
         self._alone: deque[Task] = deque()
         """Rows that were lost with their workers: which of them it was shows when each is alone."""
         self._suspects: set[int] = set()
         self._tries = itertools.count()
+        self._news: queue.SimpleQueue[Any] = queue.SimpleQueue()
+        """Rows that are done on a worker (futures), and those that are here (`_Brought`)."""
+        self._fetching = 0
+        self._direct = False
+        """Whether this machine reaches every worker: what they made need not pass the scheduler."""
 
     def render(self, tasks: Iterable[Task]) -> Generator[tuple[Task, Entry | str]]:
         """Render tasks, as `keyer.batch.run.Render` demands."""
         todo = iter(tasks)
+        writers = ThreadPoolExecutor(_WRITERS, thread_name_prefix="keyer-writer")
         try:
             while True:
                 if time.monotonic() - self._looked >= _LOOK_SECONDS:
                     self._look()
                 self._hand_out(todo)
-                if not self._waiting:
+                if not self._waiting and not self._fetching:
                     return
-                yield from self._finished()
+                yield from self._finished(writers)
         except (CancelledError, OSError) as error:
             if isinstance(error, KeyerError):
                 raise
@@ -185,12 +224,16 @@ class _Cluster:
                 "files stay. Run the same command with --resume to do the rest."
             )
             raise InputFileError(msg) from error
+        finally:
+            writers.shutdown(cancel_futures=True)
 
     def _look(self) -> None:
         """See who is there, and take back what was handed to none of them."""
-        self._threads = self._found()
+        known, self._threads = set(self._threads), self._found()
         self._looked = time.monotonic()
-        for text in self._workers.now(self._threads, sum(self._threads.values())):
+        if set(self._threads) != known:
+            self._direct = all(map(_reached, self._threads))
+        for text in self._workers.now(self._threads):
             self._said(text)
         self._take_back()
 
@@ -259,53 +302,87 @@ class _Cluster:
             self._said(f"worker {worker} is left out: {why}.")
 
     def _hand_out(self, todo: Iterator[Task]) -> None:
-        threads = self._threads
-        room = max(sum(threads.values()), 1) * _AHEAD - len(self._waiting)
+        workers = list(self._threads)
+        room = len(workers) * _AHEAD + _WRITERS - len(self._waiting) - self._fetching
         for _ in range(max(room, 0)):
-            task = self._again.popleft() if self._again else next(todo, None)
-            if task is None and self._alone and not self._waiting:
-                task = self._alone.popleft()
-            if task is None:
+            tasks = self._next(todo)
+            if not tasks:
                 return
+            rows = [(task.row.cells, task.rests) for task in tasks]
             future = self._client.submit(
-                render_there, self._job, self._mark, task.row.cells, task.rests,
-                key=f"row-{task.row.number}-{next(self._tries)}-{self._mark}",
-                workers=list(threads), allow_other_workers=False, pure=False,
+                render_there, self._job, self._mark, rows,
+                key=f"row-{tasks[0].row.number}-{next(self._tries)}-{self._mark}",
+                workers=workers, allow_other_workers=False, pure=False,
             )  # fmt: skip
-            self._waiting[future] = task, frozenset(threads)
+            self._waiting[future] = tasks, frozenset(workers)
+            future.add_done_callback(self._news.put)
 
-    def _finished(self) -> Iterator[tuple[Task, Entry | str]]:
+    def _next(self, todo: Iterator[Task]) -> list[Task]:
+        """Take the rows that a worker gets at once; a suspect one waits until it is alone."""
+        tasks: list[Task] = []
+        while len(tasks) < self._at_once:
+            task = self._again.popleft() if self._again else next(todo, None)
+            if task is None:
+                break
+            tasks.append(task)
+        alone = not (tasks or self._waiting or self._fetching)
+        return [self._alone.popleft()] if alone and self._alone else tasks
+
+    def _finished(self, writers: ThreadPoolExecutor) -> Iterator[tuple[Task, Entry | str]]:
+        """Have what is done fetched and written, a few at a time, and tell what came of it."""
+        with suppress(queue.Empty):
+            found = self._news.get(timeout=_LOOK_SECONDS)
+            if isinstance(found, _Brought):
+                self._fetching -= 1
+                yield from self._told(found)
+            elif found in self._waiting:  # else it was taken back
+                tasks, _ = self._waiting.pop(found)
+                self._fetching += 1
+                writers.submit(self._bring, found, tasks)
+
+    def _bring(self, future: Any, tasks: list[Task]) -> None:
+        """Fetch rows and write them; runs in a thread, since a disk answers when it likes."""
         try:
-            done, _ = self._distributed.wait(
-                list(self._waiting), timeout=_LOOK_SECONDS, return_when="FIRST_COMPLETED"
-            )
-        except (TimeoutError, self._distributed.TimeoutError):
-            return
-        for future in done:
-            task, _ = self._waiting.pop(future)
-            try:
-                made: Drawn | Refused | str = future.result()
-            except self._distributed.KilledWorker:
-                if task.row.number in self._suspects:
-                    yield task, _LOST.format(row=task.row.number)
-                else:
-                    self._suspects.add(task.row.number)
-                    self._alone.append(task)
-                continue
-            if isinstance(made, Refused):
-                self._leave_out(made.worker, made.why.rstrip("."))
-                self._again.append(task)
-            elif isinstance(made, str):
-                yield task, made
+            found: Drawn | Refused = self._client.gather(future, direct=self._direct)
+            if isinstance(found, Refused):
+                self._news.put(_Brought(tasks, found))
+                return
+            done = [
+                one if isinstance(one, str) else write_made(self._folder, task, *one)
+                for task, one in zip(tasks, found.rows, strict=True)
+            ]
+            self._news.put(_Brought(tasks, done, found.worker, found.seconds / len(tasks)))
+        except BaseException as error:  # noqa: BLE001  raised where it is waited for
+            self._news.put(_Brought(tasks, error))
+
+    def _told(self, brought: _Brought) -> Iterator[tuple[Task, Entry | str]]:
+        tasks, found = brought.tasks, brought.found
+        if isinstance(found, self._distributed.KilledWorker):
+            yield from self._lost(tasks)
+        elif isinstance(found, BaseException):
+            raise found
+        elif isinstance(found, Refused):
+            self._leave_out(found.worker, found.why.rstrip("."))
+            self._again.extend(tasks)
+        else:
+            self._workers.rows[brought.worker] += sum(not isinstance(one, str) for one in found)
+            self._at_once = min(max(int(_TURN_SECONDS / max(brought.seconds, 1e-3)), 1), _MOST_ROWS)
+            yield from zip(tasks, found, strict=True)
+
+    def _lost(self, tasks: list[Task]) -> Iterator[tuple[Task, str]]:
+        """Try rows again that were lost with their workers; one that was alone is at fault."""
+        for task in tasks:
+            if task.row.number in self._suspects:
+                yield task, _LOST.format(row=task.row.number)
             else:
-                self._workers.rows[made.worker] += 1
-                yield task, write_made(self._folder, task, made.made)
+                self._suspects.add(task.row.number)
+                self._alone.append(task)
 
     def _take_back(self) -> None:
         """Take back rows for which no worker is left, to give them to others."""
         good = set(self._threads)
-        for future, (task, workers) in list(self._waiting.items()):
+        for future, (tasks, workers) in list(self._waiting.items()):
             if not workers & good:
                 del self._waiting[future]
                 future.cancel()
-                self._again.append(task)
+                self._again.extend(tasks)

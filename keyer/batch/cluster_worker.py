@@ -1,14 +1,16 @@
-"""What a worker of a cluster does: one row, if all that it rests on is the same there."""
+"""What a worker of a cluster does: rows, if all that they rest on is the same there."""
 
 from __future__ import annotations
 
 import importlib
 import threading
+import time
 from dataclasses import dataclass
 
 from keyer.batch.job import Job
 from keyer.batch.render_row import Made, RowRenderer
 from keyer.batch.rests import Rests, Sheets, libraries
+from keyer.batch.run import digests
 from keyer.batch.scene import title_fields
 from keyer.errors import KeyerError
 
@@ -18,15 +20,26 @@ _at_work: dict[str, tuple[Sheets, RowRenderer]] = {}
 
 @dataclass(frozen=True)
 class Drawn:
-    """A row that a worker has drawn."""
+    """What a worker has drawn.
+
+    Attributes
+    ----------
+    worker : str
+        Its address.
+    rows : list
+        Of each row what was made with the SHA-256 of its files, or what is wrong with it.
+    seconds : float
+        That it took.
+    """
 
     worker: str
-    made: Made
+    rows: list[tuple[Made, tuple[str, ...]] | str]
+    seconds: float
 
 
 @dataclass(frozen=True)
 class Refused:
-    """A row that a worker must not draw."""
+    """Why a worker must not draw."""
 
     worker: str
     why: str
@@ -37,31 +50,35 @@ def versions_there() -> dict[str, str]:
     return libraries()
 
 
-def render_there(job: Job, mark: str, cells: dict[str, str], rests: Rests) -> Drawn | Refused | str:
-    """Render one row on a worker.
+def render_there(job: Job, mark: str, rows: list[tuple[dict[str, str], Rests]]) -> Drawn | Refused:
+    """Render rows on a worker, one after the other.
 
     Parameters
     ----------
     job : Job
     mark : str
         Of this batch; a worker keeps one renderer for it.
-    cells : dict
-    rests : Rests
-        What the row's picture rests on where the batch was started.
+    rows : list of (cells, Rests)
+        With what each row's picture rests on where the batch was started.
 
     Returns
     -------
-    The row, why this worker must not draw it, or what is wrong with the row
+    Drawn, or Refused if this worker must not draw one of them
     """
     with _lock:  # a worker may have threads, and a scene holds one row at a time
+        began = time.monotonic()
         sheets, renderer = _opened(job, mark)
-        why = _differs(job, sheets, cells, rests)
-        if why:
-            return Refused(_address(), why)
-        try:
-            return Drawn(_address(), renderer.render(cells))
-        except KeyerError as error:
-            return " ".join(str(error).split("\n"))
+        drawn: list[tuple[Made, tuple[str, ...]] | str] = []
+        for cells, rests in rows:
+            why = _differs(job, sheets, cells, rests)
+            if why:
+                return Refused(_address(), why)
+            try:
+                made = renderer.render(cells)
+                drawn.append((made, digests(made)))
+            except KeyerError as error:
+                drawn.append(" ".join(str(error).split("\n")))
+        return Drawn(_address(), drawn, time.monotonic() - began)
 
 
 def _address() -> str:

@@ -62,13 +62,17 @@ class Outcome:
     aside: tuple[str, ...] = ()
 
 
-def entry_of(task: Task, made: Made) -> Entry:
-    """Make the manifest's entry of a row."""
-    digests = (hashlib.sha256(data).hexdigest() for _, data in made.files)
+def digests(made: Made) -> tuple[str, ...]:
+    """SHA-256 of each of a row's files, hexadecimal."""
+    return tuple(hashlib.sha256(data).hexdigest() for _, data in made.files)
+
+
+def entry_of(task: Task, made: Made, known: tuple[str, ...] | None = None) -> Entry:
+    """Make the manifest's entry of a row; who rendered it may know its files' digests."""
     return Entry(
         task.row.number,
         task.name,
-        tuple(zip(task.outputs, digests, strict=True)),
+        tuple(zip(task.outputs, known or digests(made), strict=True)),
         task.rests.key,
         task.batch,
         task.row.cells,
@@ -81,14 +85,14 @@ def entry_of(task: Task, made: Made) -> Entry:
     )
 
 
-def write_made(folder: Path, task: Task, made: Made) -> Entry:
+def write_made(folder: Path, task: Task, made: Made, known: tuple[str, ...] | None = None) -> Entry:
     """Write a row's line and its files, each file whole or not at all.
 
     Raises
     ------
     OutputError
     """
-    entry = entry_of(task, made)
+    entry = entry_of(task, made, known)
     add_line(folder, entry)
     for name, (_, data) in zip(task.outputs, made.files, strict=True):
         write_bytes(folder / name, data, Files(force=True))

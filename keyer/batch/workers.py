@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from urllib.parse import urlsplit
 
 _MOST_NAMED = 3
@@ -28,15 +28,13 @@ class Workers:
         """Say how many there are; nothing of a batch that has none."""
         return workers(len(self.there)) if self.there or self.rows else ""
 
-    def now(self, there: Collection[str], threads: int) -> list[str]:
+    def now(self, there: Mapping[str, int]) -> list[str]:
         """Note the workers that the cluster has now.
 
         Parameters
         ----------
-        there : collection of str
-            Addresses.
-        threads : int
-            That they have together.
+        there : mapping
+            Address to the threads that it has.
 
         Returns
         -------
@@ -47,7 +45,13 @@ class Workers:
         if not before and self.there and not self.rows:
             machines = len({urlsplit(address).hostname for address in self.there})
             where = f"{workers(len(self.there))} of {_some(machines, 'machine')}"
-            return [f"rendering on {where}, {_some(threads, 'thread')}."]
+            said = [f"rendering on {where}."]
+            if max(there.values()) > 1:
+                said.append(
+                    "a worker draws one row at a time, however many threads it has: start one for "
+                    "each core, with one thread (dask worker --nworkers N --nthreads 1)."
+                )
+            return said
         lost, come = before - self.there, self.there - before
         said = []
         if lost:

@@ -107,7 +107,7 @@ def test_killed_worker_changes_nothing(tmp_path, order, monkeypatch):
         there = replace(order, scheduler=local.scheduler_address)
         report = batch(there, told=told, said=said.append, workers=workers)
     assert killed
-    assert said[0] == "rendering on 2 workers of 1 machine, 4 threads."
+    assert said[0] == "rendering on 2 workers of 1 machine."
     assert any(f"worker {address} is gone" in text for text in said[1:])
     assert sum(report.workers.values()) == 30
     assert len(report.workers) >= 2
@@ -163,7 +163,7 @@ def test_worker_with_other_fonts_is_left_out(tmp_path, order, monkeypatch):
     batch(replace(order, folder=tmp_path / "here", jobs=1))
     forget_fonts()
     assert report.outcome.rendered == 12
-    assert said[0] == "rendering on 2 workers of 1 machine, 2 threads."
+    assert said[0] == "rendering on 2 workers of 1 machine."
     assert "is left out: it has other fonts of the system that step in" in said[1]
     assert len(said) == 2
     assert list(report.workers.values()) == [12]

@@ -30,11 +30,11 @@ def test_rows_of_a_worker_with_threads_come_one_after_the_other(tmp_path, monkey
     monkeypatch.setattr(cluster_worker, "_address", lambda: "here")
     with ThreadPoolExecutor(4) as pool:
         made = list(pool.map(
-            lambda task: render_there(checked.job, "mark", task.row.cells, task.rests),
+            lambda task: render_there(checked.job, "mark", [(task.row.cells, task.rests)]),
             checked.found.tasks,
         ))  # fmt: skip
     assert most == [1, 1, 1, 1]
-    assert len({one.made.files for one in made}) == 4
+    assert len({one.rows[0][0].files for one in made}) == 4
 
 
 def test_versions():
