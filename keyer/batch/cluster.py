@@ -32,12 +32,12 @@ from keyer.batch.cluster_worker import Drawn, Refused, render_there, versions_th
 from keyer.batch.job import Job
 from keyer.batch.manifest import Entry
 from keyer.batch.preflight import Task
-from keyer.batch.rests import libraries
 from keyer.batch.run import Render, write_made
 from keyer.batch.workers import Workers
 from keyer.errors import InputFileError, KeyerError, OutputError, SettingError
 from keyer.kinds.plain_file import real_path
 from keyer.kinds.version import __version__
+from keyer.render.libraries import libraries
 
 Said = Callable[[str], None]
 """Called with what a person who waits should know."""

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 
 from keyer.batch.job import Job
 from keyer.batch.render_row import Made, RowRenderer
-from keyer.batch.rests import Rests, Sheets, libraries
+from keyer.batch.rests import Rests, Sheets
 from keyer.batch.run import digests
 from keyer.batch.scene import title_fields
 from keyer.errors import KeyerError
+from keyer.render.libraries import libraries
 
 _lock = threading.Lock()
 _at_work: dict[str, tuple[Sheets, RowRenderer]] = {}

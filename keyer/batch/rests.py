@@ -9,12 +9,8 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from functools import lru_cache
-from importlib.metadata import version
 from pathlib import Path
 from typing import Any
-
-import numpy as np
-from PIL import features
 
 from keyer.batch.bands import LEVEL
 from keyer.batch.job import Filled, Job, sheet_titles
@@ -28,9 +24,9 @@ from keyer.batch.scene import (
 from keyer.documents.reach import Reach
 from keyer.errors import KeyerError, SettingError
 from keyer.kinds.plain_file import open_plain
-from keyer.kinds.version import __version__
 from keyer.render.inputs import sheet_inputs
 from keyer.render.lettering import title_parts
+from keyer.render.libraries import libraries
 from keyer.render.patterns import pattern_files
 from keyer.render.plan import Plan
 from keyer.render.recipe import source_files
@@ -40,9 +36,6 @@ from keyer.sheet.source import File, OtherSheet
 from keyer.titles.foresee import Foresight
 from keyer.titles.ink import Canvas
 from keyer.titles.lines import style_faces
-
-_DRAWING = ("pil", "freetype2", "raqm", "harfbuzz")
-_DECODING = ("av", "opencv-python-headless")
 
 
 @dataclass(frozen=True)
@@ -213,16 +206,6 @@ def file_digest(path: Path) -> str:
 def _wild(name: str) -> str:
     """Turn the number of a sequence's name into a pattern for all of its files."""
     return re.sub(r"%0?\d*d|#+|\d+(?=\.[^.]+$)", "*", name.replace("[", "[[]"))
-
-
-def libraries() -> dict[str, str]:
-    """Versions of what decodes and draws: other ones may draw other pixels."""
-    return {
-        "keyer": __version__,
-        "numpy": np.__version__,
-        **{name: version(name) for name in _DECODING},
-        **{name: features.version(name) or "" for name in _DRAWING},
-    }
 
 
 def scene_parts(job: Job, sheet: Sheet) -> dict[str, str]:

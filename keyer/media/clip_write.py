@@ -25,6 +25,7 @@ from keyer.pixel.compose.weave import FieldOrder
 if TYPE_CHECKING:
     from av.audio.stream import AudioStream
     from av.container import OutputContainer
+    from av.packet import Packet
     from av.video.frame import VideoFrame
     from av.video.stream import VideoStream
 
@@ -115,6 +116,7 @@ class ClipWriter:
         self._container: OutputContainer
         self._stream: VideoStream
         self._count = 0
+        self._coded = False
 
     def __enter__(self) -> Self:
         """Begin the file."""
@@ -181,6 +183,28 @@ class ClipWriter:
         self._code(frame)
         self._count += 1
 
+    def write_coded(self, packet: Packet[VideoStream]) -> None:
+        """Append a picture that is coded already, as a clip of the same settings holds it.
+
+        Parameters
+        ----------
+        packet : av.Packet
+            From `keyer.media.coded.coded_pictures`.
+
+        Raises
+        ------
+        OutputError
+            If the disk is full.
+        """
+        packet.stream = self._stream
+        packet.time_base = 1 / self._rate
+        packet.pts = packet.dts = self._count
+        packet.duration = 1
+        with self._writing():
+            self._container.mux(packet)
+        self._coded = True
+        self._count += 1
+
     def write_sound(self, block: NDArray[np.float32]) -> None:
         """Append samples; they may run ahead of the pictures or behind them by a little.
 
@@ -236,7 +260,8 @@ class ClipWriter:
         if self._count == 0:
             msg = f"{self._path} would be a clip without a picture. Write at least one."
             raise OutputError(msg)
-        self._code(None)
+        if not self._coded:
+            self._code(None)
         if self._sound is not None:
             self._code_sound(None)
 

@@ -50,6 +50,9 @@ class Codec:
         Smallest width and height.
     high_only : bool
         Whether it can say no matrix but that of ITU-R BT.709.
+    group : int
+        Pictures from one that rests on none before it to the next such one; 0:
+        the encoder looks back and ahead as it likes. A clip can be cut there.
     """
 
     purpose: str
@@ -65,7 +68,13 @@ class Codec:
     fields: bool = False
     least: tuple[int, int] = (1, 1)
     high_only: bool = False
+    group: int = 1
 
+
+_FFV1_GROUP = 12
+"""Of FFV1: the states of its coder begin anew at each key frame (RFC 9043, 4.4)."""
+
+_FFV1 = {"level": "3", "slices": "4", "slicecrc": "1", "g": str(_FFV1_GROUP)}
 
 CODECS: dict[CodecName, Codec] = {
     "h264": Codec(
@@ -76,6 +85,7 @@ CODECS: dict[CodecName, Codec] = {
         "420",
         8,
         options={"preset": "veryfast", "crf": "18"},
+        group=0,
     ),
     "ffv1": Codec(
         "without loss, R'G'B', 8 or 16 bit: FFV1 (RFC 9043)",
@@ -85,7 +95,8 @@ CODECS: dict[CodecName, Codec] = {
         None,
         8,
         square_only=True,
-        options={"level": "3", "slices": "4", "slicecrc": "1"},
+        options=_FFV1,
+        group=_FFV1_GROUP,
         deep="gbrp16le",
     ),
     "ffv1-yuv": Codec(
@@ -96,7 +107,8 @@ CODECS: dict[CodecName, Codec] = {
         "422",
         10,
         square_only=True,
-        options={"level": "3", "slices": "4", "slicecrc": "1"},
+        options=_FFV1,
+        group=_FFV1_GROUP,
     ),
     "ffv1-alpha": Codec(
         "without loss, with alpha: FFV1 (RFC 9043), 4:4:4, 10 bit",
@@ -107,7 +119,8 @@ CODECS: dict[CodecName, Codec] = {
         10,
         alpha=True,
         square_only=True,
-        options={"level": "3", "slices": "4", "slicecrc": "1"},
+        options=_FFV1,
+        group=_FFV1_GROUP,
     ),
     "prores-hq": Codec(
         "for the edit: ProRes 422 HQ (SMPTE RDD 36), 10 bit",

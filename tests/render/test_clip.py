@@ -153,7 +153,7 @@ def test_the_same_sheet_gives_the_same_bytes_with_any_threads(media, tmp_path, c
 
 
 def test_pictures_that_stay_are_worked_out_once(media, tmp_path, monkeypatch):
-    from keyer.render import clip as module
+    from keyer.render import clip_pictures as module
 
     count = []
     real = module.picture
