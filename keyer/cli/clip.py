@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -12,10 +13,13 @@ import typer
 
 from keyer.cli.common import Force, Json, Output, Set, notice, print_json, wait_for_kernels
 from keyer.cli.voice import say
+from keyer.errors import SettingError
+from keyer.kinds import stopping
 
 if TYPE_CHECKING:
     from keyer.media.loudness import Loudness
     from keyer.render.clip import ClipReport
+    from keyer.render.clip_job import ClipJob
     from keyer.render.clip_shape import Shape
 
 
@@ -55,6 +59,14 @@ def clip(
         bool, typer.Option("--slate", help="Ten seconds of slate with a clock before it.")
     ] = False,
     textless: Annotated[bool, typer.Option("--textless", help="Leave the titles out.")] = False,
+    part: Annotated[
+        str,
+        typer.Option("--part", metavar="K/N", help="Render part K of N only, for --parts to join."),
+    ] = "",
+    parts: Annotated[
+        int,
+        typer.Option("--parts", metavar="N", help="Render the parts that are missing, join all N."),
+    ] = 0,
     values: Set = None,
     force: Force = False,
     json: Json = False,
@@ -67,29 +79,88 @@ def clip(
     stops.
     """
     wait_for_kernels()
-    from keyer.render.clip import render_clip
+    from keyer.render.clip_job import clip_job
     from keyer.sheet.load import load_sheet, read_values
 
-    with _progress() as show:
-        report = render_clip(
-            load_sheet(sheet, variables=read_values(sheet, values)),
-            output,
-            codec=codec,
-            start=start,
-            end=end,
-            scale=scale,
-            interlace=interlace,
-            slate=slate,
-            textless=textless,
-            force=force,
-            progress=show,
-        )
+    if part and parts:
+        msg = "part and parts exclude each other: one renders a part, one joins all."
+        raise SettingError(msg)
+    job = clip_job(
+        load_sheet(sheet, variables=read_values(sheet, values)),
+        output,
+        codec=codec,
+        start=start,
+        end=end,
+        scale=scale,
+        interlace=interlace,
+        slate=slate,
+        textless=textless,
+        force=force,
+    )
+    if part:
+        _one_part(job, part, json=json)
+        return
+    report = _in_parts(job, parts) if parts else _whole(job)
     if json:
         print_json(_plain(report))
     else:
         _print(report)
     for text in report.notices:
         notice(text)
+
+
+def _whole(job: ClipJob) -> ClipReport:
+    from keyer.render.clip import render_job
+
+    with _progress() as show:
+        return render_job(job, progress=show)
+
+
+def _in_parts(job: ClipJob, count: int) -> ClipReport:
+    from keyer.render.clip_parts import cut, others, render_in_parts
+
+    parts = cut(job, count)
+    stopping.advise("finished parts stay. Run the same command again to do the rest.")
+    with _progress() as show:
+        report = render_in_parts(parts, progress=show)
+    stopping.advise("")
+    for folder in others(parts):
+        notice(f"{folder} holds parts of another state of this clip. Delete it if nobody needs it.")
+    return report
+
+
+def _one_part(job: ClipJob, text: str, *, json: bool) -> None:
+    from keyer.render.clip_parts import cut, render_part
+
+    number, count = _which(text)
+    parts = cut(job, count)
+    with _progress() as show:
+        notices = render_part(parts, number, progress=show)
+    span = parts.spans[number - 1]
+    if json:
+        print_json({
+            "output": str(parts.path(number)), "part": number, "parts": count,
+            "first": span.start, "frames": len(span), "missing": parts.missing(),
+            "notices": list(notices),
+        })  # fmt: skip
+    else:
+        missing = parts.missing()
+        say(f"{parts.path(number)}: pictures {span.start} to {span.stop - 1}")
+        say(
+            f"{len(missing)} of {count} parts are missing: {', '.join(map(str, missing))}."
+            if missing
+            else f"all {count} parts are there: join them with --parts {count}."
+        )
+    for said in notices:
+        notice(said)
+
+
+def _which(text: str) -> tuple[int, int]:
+    match = re.fullmatch(r"(\d{1,4})/(\d{1,4})", text)
+    if match is None:
+        demand = f"must be K/N, such as 3/10, got {text!r}."
+        raise SettingError(demand, "part")
+    return int(match[1]), int(match[2])
 
 
 @contextmanager

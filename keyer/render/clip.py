@@ -185,7 +185,6 @@ def render_clip(
     ------
     SheetError, InputFileError, TimeError, SettingError, NoBackingError, OutputError
     """
-    began = time.monotonic()
     job = clip_job(
         sheet,
         output,
@@ -198,6 +197,29 @@ def render_clip(
         textless=textless,
         force=force,
     )
+    return render_job(job, threads=threads, progress=progress)
+
+
+def render_job(
+    job: ClipJob, *, threads: int | None = None, progress: Progress | None = None
+) -> ClipReport:
+    """Render what is settled already.
+
+    Parameters
+    ----------
+    job : ClipJob
+    threads, progress
+        As in `render_clip`.
+
+    Returns
+    -------
+    ClipReport
+
+    Raises
+    ------
+    SheetError, InputFileError, SettingError, NoBackingError, OutputError
+    """
+    began = time.monotonic()
     with ExitStack() as stack:
         plan = stack.enter_context(Plan(job.sheet))
         sound = ClipSound(job) if job.sounds else None

@@ -26,6 +26,7 @@ from keyer.media.codecs import CODECS, CodecName
 from keyer.media.coded import coded_pictures
 from keyer.media.files import Files
 from keyer.media.unfinished import sweep
+from keyer.media.write import write_bytes
 from keyer.render.clip import ClipReport, ClipSound, clip_report, clip_writer, opacity_lost
 from keyer.render.clip_job import ClipJob
 from keyer.render.clip_pictures import clip_pictures
@@ -45,7 +46,8 @@ if TYPE_CHECKING:
 Progress = Callable[[int, int], None]
 
 MOST = 999
-_PART = re.compile(r"part-\d{3}-of-\d{3}\.\w{3}")
+_AGAIN = "Delete it, and run the same command again."
+_PART = re.compile(r"part-\d{3}-of-\d{3}\.\w{3}(\.sha256)?")
 
 
 @dataclass(frozen=True)
@@ -70,9 +72,18 @@ class Parts:
         name = f"part-{number:03d}-of-{len(self.spans):03d}{self.job.output.suffix.lower()}"
         return self.folder / name
 
+    def digest(self, number: int) -> Path:
+        """Return the file with a part's SHA-256, as `sha256sum --check` reads it."""
+        path = self.path(number)
+        return path.with_name(f"{path.name}.sha256")
+
+    def there(self, number: int) -> bool:
+        """Whether a part is there; its digest is written last."""
+        return self.path(number).is_file() and self.digest(number).is_file()
+
     def missing(self) -> list[int]:
         """Return the numbers of the parts that are not there."""
-        return [n for n in range(1, len(self.spans) + 1) if not self.path(n).is_file()]
+        return [number for number in range(1, len(self.spans) + 1) if not self.there(number)]
 
 
 def cut(job: ClipJob, count: int) -> Parts:
@@ -173,20 +184,26 @@ def render_part(
         demand = f"must be in [1, {len(parts.spans)}], got {number}."
         raise SettingError(demand, "part")
     span, path = parts.spans[number - 1], parts.path(number)
-    if path.is_file():
+    if parts.there(number):
         return (f"{path} is there already.",)
     files = Files(force=True)  # another machine may make the same part, of the same bytes
     files.make_folder(parts.folder)
     job = replace(parts.job, output=path, files=files, sounds=())
-    with (
-        Plan(job.sheet) as plan,
-        clip_pictures(job, plan, span, threads) as pictures,
-        clip_writer(job, deep=plan.depth is np.uint16) as writer,
-    ):
-        for done, picture in enumerate(pictures, 1):
-            writer.write(picture)
-            if progress:
-                progress(done, len(span))
+    try:
+        with (
+            Plan(job.sheet) as plan,
+            clip_pictures(job, plan, span, threads) as pictures,
+            clip_writer(job, deep=plan.depth is np.uint16) as writer,
+        ):
+            for done, picture in enumerate(pictures, 1):
+                writer.write(picture)
+                if progress:
+                    progress(done, len(span))
+        write_bytes(parts.digest(number), f"{_sha256(path)}  {path.name}\n".encode(), files)
+    except BaseException:
+        with suppress(OSError):
+            parts.folder.rmdir()  # it goes if no other part is in it
+        raise
     return tuple(plan.notices)
 
 
@@ -234,15 +251,32 @@ def _coded(parts: Parts) -> Iterator[Packet[VideoStream]]:
     """Yield the coded pictures of all parts, each of which holds what it should."""
     for number, span in enumerate(parts.spans, 1):
         path, found = parts.path(number), 0
+        _refuse_changed(parts, number)
         for packet in coded_pictures(path):
             found += 1
             yield packet
         if found != len(span):
-            msg = (
-                f"{path} holds {found} pictures instead of {len(span)}. Delete it, and run the "
-                "same command again."
-            )
+            msg = f"{path} holds {found} pictures instead of {len(span)}. {_AGAIN}"
             raise InputFileError(msg)
+
+
+def _refuse_changed(parts: Parts, number: int) -> None:
+    """Refuse a part whose bytes are not those that were written: few codecs would notice."""
+    path = parts.path(number)
+    try:
+        wanted = parts.digest(number).read_text("ascii", "replace").split(" ")[0]
+        same = _sha256(path) == wanted
+    except OSError as error:
+        msg = f"{path} cannot be read: {(error.strerror or str(error)).lower()}. {_AGAIN}"
+        raise InputFileError(msg) from None
+    if not same:
+        msg = f"{path} is damaged: it has another SHA-256. {_AGAIN}"
+        raise InputFileError(msg)
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
 def render_in_parts(

@@ -9,7 +9,7 @@ from keyer.batch import cluster_worker
 from keyer.batch.cluster_worker import render_there, versions_there
 from keyer.batch.front import BatchOrder, check_batch
 from keyer.batch.render_row import RowRenderer
-from keyer.batch.rests import libraries
+from keyer.render.libraries import libraries
 
 
 def test_rows_of_a_worker_with_threads_come_one_after_the_other(tmp_path, monkeypatch):

@@ -155,3 +155,45 @@ def test_a_request_to_stop_that_a_library_swallows_is_heard_at_the_next_picture(
     assert run.stderr.splitlines()[-1] == "keyer: stopped; nothing was half-written."
     assert sorted(path.name for path in tmp_path.iterdir()) == before
     assert time.monotonic() - began < 60
+
+
+def test_parts_by_hand_and_joined(tmp_path, capfd):
+    """As on two machines that share a disk, then joined on either."""
+    sheet = tmp_path / "s.toml"
+    sheet.write_text(
+        'version = 1\n[sheet]\nformat = "32x16@25"\nlength = 10\n[sources.a]\nramp = true\n'
+        '[[cues]]\nsource = "a"\n'
+    )
+    out = tmp_path / "a.mov"
+    order = ["clip", str(sheet), "-o", str(out), "--codec", "png"]
+    assert perform([*order, "--part", "2/2"]) == 0
+    said = capfd.readouterr().out
+    assert "part-002-of-002.mov: pictures 5 to 9" in said
+    assert "1 of 2 parts are missing: 1." in said
+    assert perform([*order, "--part", "1/2", "--json"]) == 0
+    told = json.loads(capfd.readouterr().out)
+    assert (told["part"], told["parts"], told["frames"], told["missing"]) == (1, 2, 5, [])
+    assert perform([*order, "--parts", "2", "--json"]) == 0
+    assert json.loads(capfd.readouterr().out)["frames"] == 10
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.mov", "s.toml"]
+
+
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        (["--part", "3"], "part must be K/N, such as 3/10, got '3'."),
+        (["--part", "3/2"], "part must be in [1, 2], got 3."),
+        (["--part", "1/2", "--parts", "2"], "part and parts exclude each other"),
+    ],
+)
+def test_wrong_parts_are_one_line(tmp_path, capfd, asked, says):
+    sheet = tmp_path / "s.toml"
+    sheet.write_text(
+        'version = 1\n[sheet]\nformat = "32x16@25"\nlength = 10\n[sources.a]\nramp = true\n'
+        '[[cues]]\nsource = "a"\n'
+    )
+    code = perform(["clip", str(sheet), "-o", str(tmp_path / "a.mov"), *asked])
+    err = capfd.readouterr().err
+    assert (code, err.count("\n")) == (2, 1)
+    assert says in err
+    assert [path.name for path in tmp_path.iterdir()] == ["s.toml"]
