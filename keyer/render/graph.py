@@ -151,7 +151,8 @@ def _told(value: Any) -> bytes:
         case tuple():
             told = b"(" + b",".join(_told(one) for one in value) + b")"
         case np.ndarray():
-            told = blake2b(value.tobytes(), digest_size=_BYTES).digest()
+            whole = repr((value.dtype.str, value.shape)).encode() + value.tobytes()
+            told = blake2b(whole, digest_size=_BYTES).digest()
         case Mapping():
             told = _told(tuple(sorted((str(key), _told(one)) for key, one in value.items())))
         case _ if is_dataclass(value):

@@ -1,6 +1,6 @@
 """Random graphs: whole or in bands, by one thread or two, in one pass or node by node."""
 
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 from fractions import Fraction
 
 import numpy as np
@@ -78,6 +78,8 @@ LEAVES = [
     Clear(COLUMNS, ROWS),
     _title(),
 ]
+A, B, C = LEAVES[0], LEAVES[1], LEAVES[2]
+MASKS = Masks(COLUMNS, ROWS, (Rectangle(1, 2, 9, 9),), ((A, "bt709"),))
 shares = st.sampled_from([0.1, 0.37, 0.5, 0.81])
 
 
@@ -104,6 +106,14 @@ def _inner(part):
         st.builds(Key, part, st.just(SETTINGS)),
         st.builds(Level, part, part, st.sampled_from(["luma", "alpha"])),
         st.builds(Placed, part, st.sampled_from(PLACES)),
+        st.builds(
+            lambda of, how: Fitted(of, COLUMNS, ROWS, Fraction(5, 4), how),
+            part, st.sampled_from(["cover", "contain", "none"]),
+        ),
+        st.builds(
+            lambda of, finish: Finished(Key(of, SETTINGS), of, MASKS, None, finish, SETTINGS),
+            part, st.sampled_from([Finish(), Finish(grow=1.0), Finish(feather=2.0)]),
+        ),
         st.builds(Effect, part, layers),
         st.builds(Effect, part, layers, fade=st.just(((0.2, 0.0, 0.1), 0.4))),
         st.builds(lambda base, over: Effect(Lit(base), over, "linear"), part, layers),
@@ -129,6 +139,64 @@ def test_bands_and_threads_do_not_matter(node, rows, threads):
         np.testing.assert_array_equal(found.planes, whole.planes)
         if whole.alpha is not None:
             np.testing.assert_array_equal(found.alpha, whole.alpha)
+
+
+FADE = ((0.2, 0.0, 0.1), 0.4)
+
+
+def _nearly(part):
+    """What runs as one pass, and what comes near it and does not."""
+    keyed = st.builds(Key, st.sampled_from(LEAVES[:3]), st.just(SETTINGS))
+    laid = st.one_of(keyed, st.builds(Opacity, keyed, shares)).map(lambda node: (Layer(node),))
+    return st.one_of(
+        st.builds(Mix, part, part, shares, st.sampled_from(["mix", "non-additive"])),
+        st.builds(
+            Wipe, part, part, shares, st.sampled_from(PATTERNS), st.just(Modifiers()),
+            st.sampled_from([Edge(soft=9.0), Edge(2.0, 8.0, 0.0, (1.0, 0.5, 0.0))]),
+            border=st.none() | part, light=st.sampled_from(["video", "linear"]),
+        ),
+        st.builds(Effect, part, st.just(()) | laid, fade=st.none() | st.just(FADE)),
+        st.builds(lambda base, over: Effect(Lit(base), over, "linear"), part, laid),
+    )  # fmt: skip
+
+
+def passes(depth=3):
+    found = st.sampled_from(LEAVES[:3])
+    for _ in range(depth):
+        found = st.one_of(st.sampled_from(LEAVES[:3]), _nearly(found))
+    return _nearly(found)
+
+
+@given(passes())
+def test_what_is_nearly_one_pass_is_the_plain_evaluation(node):
+    """Within a code of 8 bits."""
+    fused = picture(node, Evaluator()).planes.astype(int)
+    plain = picture(node, Evaluator(), fuse=False).planes
+    assert np.abs(fused - plain).max() <= 1
+
+
+@pytest.mark.parametrize("opaque", [True, False])
+def test_what_an_effect_does_is_not_passed_over(opaque):
+    """A fade, and black under what is clear, of an effect around one that runs as one pass."""
+    inner = Mix(LEAVES[0], LEAVES[1], 0.3)
+    around = Effect(inner, fade=FADE) if opaque else Effect(Clear(COLUMNS, ROWS), flat=True)
+    nodes = [
+        around,
+        Mix(around, LEAVES[2], 0.5),
+        Effect(inner, (Layer(Key(C, SETTINGS)),), fade=FADE),
+    ]
+    for node in nodes:
+        plain = picture(node, Evaluator(), fuse=False).planes
+        assert np.abs(picture(node, Evaluator()).planes.astype(int) - plain).max() <= 1
+
+
+def test_passes_within_each_other_do_not_add_their_roundings_up():
+    """Each rounds by half a code at most; six of them, handed on almost whole, make up to three."""
+    node = LEAVES[0]
+    for index in range(6):
+        node = Mix(LEAVES[1 + index % 2], node, 0.97)
+    plain = picture(node, Evaluator(), fuse=False).planes
+    assert np.abs(picture(node, Evaluator()).planes.astype(int) - plain).max() <= 1
 
 
 @given(graphs(2))
@@ -196,6 +264,14 @@ def test_beyond_the_columns_on_which_it_is_seen_it_is_clear(node, top, rows):
         assert left < right or not found.alpha.any()
 
 
+@pytest.mark.parametrize(
+    "node", [Effect(Clear(COLUMNS, ROWS), (Layer(LEAVES[8]),), fade=((0.0, 0.0, 0.0), 0.5)),
+             Effect(Clear(COLUMNS, ROWS), (Layer(LEAVES[8]),), flat=True)], ids=["fade", "flat"]
+)  # fmt: skip
+def test_what_covers_all_of_a_picture_is_seen_on_all_columns(node):
+    assert node.seen(0, ROWS, Evaluator().prepare(node), 0.0) == (0, COLUMNS)
+
+
 @given(graphs(2), graphs(2))
 def test_equal_signatures_are_equal_pictures(one, other):
     pictures = [picture(node, Evaluator(), np.float32).planes for node in (one, other)]
@@ -207,9 +283,7 @@ def test_equal_signatures_are_equal_pictures(one, other):
 
 # --- signatures
 
-A, B, C = LEAVES[0], LEAVES[1], LEAVES[2]
 PLATE = Plate(C, None, GREEN, 0.01, 225.0, 100.0)
-MASKS = Masks(COLUMNS, ROWS, (Rectangle(1, 2, 9, 9),), ((A, "bt709"),))
 EVERY = [
     Source(("a", 1), 8, 8, lambda: PICTURES[0], opaque=True),
     Lettering(("a", 1), 8, 8, _title),
@@ -286,6 +360,40 @@ def test_every_field_is_in_the_signature(node):
         assert found or not part.compare, part.name
         for value in found:
             assert replace(node, **{part.name: value}).signature != node.signature, part.name
+
+
+def test_nothing_is_left_out_of_signatures_but_what_a_name_stands_for():
+    apart = {
+        (type(node).__name__, part.name)
+        for node in EVERY
+        for part in fields(node)
+        if not part.compare
+    }
+    assert apart == {("Source", "fetch"), ("Lettering", "fetch")}
+
+
+def test_the_order_of_layers_and_the_kind_of_a_node_are_in_the_signature():
+    one, other = (Effect(A, layers) for layers in ((Layer(B), Layer(C)), (Layer(C), Layer(B))))
+    assert one.signature != other.signature
+
+    @dataclass(frozen=True, eq=False)
+    class Twin(Node):
+        width: int
+        height: int
+
+    assert Twin(8, 8).signature != Clear(8, 8).signature
+
+
+def test_all_of_an_array_is_in_the_signature_and_its_shape_and_type():
+    @dataclass(frozen=True, eq=False)
+    class Held(Node):
+        values: object
+
+    zeros = np.zeros((6, 8), np.float32)
+    last = zeros.copy()
+    last[-1, -1] = 2**-20
+    arrays = [zeros, last, zeros.reshape(8, 6), zeros.view(np.int32)]
+    assert len({Held(one).signature for one in arrays}) == len(arrays)
 
 
 def test_every_kind_of_node_is_tried():
