@@ -23,11 +23,13 @@ class _NamedError(KeyerError):
     ----------
     demand : str
         The message without the parameter's name, for those who name it their own way.
+    name : str
+        How the user calls the parameter; empty where the message names it itself.
     """
 
     def __init__(self, demand: str, name: str = "") -> None:
         super().__init__(f"{name} {demand}" if name else demand)
-        self.demand = demand
+        self.demand, self.name = demand, name
 
 
 class SettingError(_NamedError, ValueError):

@@ -43,7 +43,7 @@ def read_wave(text: str) -> Modulation:
     """Read `WAVE,AMPLITUDE,WAVELENGTH[,PHASE[,SEED]]`, the phase in cycles."""
     from keyer.errors import SettingError
     from keyer.kinds.field import Modulation
-    from keyer.kinds.ranges import in_range
+    from keyer.kinds.ranges import check_setting
 
     wave, *numbers = (part.strip() for part in text.split(","))
     try:
@@ -54,7 +54,7 @@ def read_wave(text: str) -> Modulation:
             f"got {text!r:.60}. For instance sine,3,20."
         )
         raise SettingError(msg) from None
-    in_range("modulation seed", seed, 0, 2**31 - 1)
+    check_setting(Modulation, "seed", seed)
     return Modulation(wave, amplitude, wavelength, phase, seed=int(seed))  # type: ignore[arg-type]
 
 

@@ -72,9 +72,30 @@ def check_ranges(settings: object) -> None:
     """
     for field, within in ranges_of(cast("Hashable", type(settings))).items():
         value = getattr(settings, field)
-        name = within.name or field.removesuffix("_deg").removesuffix("_percent").replace("_", "-")
+        name = _called(field, within)
         for part in value if isinstance(value, tuple) else () if value is None else (value,):
             in_range(name, part, within.low, within.high, within.hint)
+
+
+def _called(field: str, within: Within) -> str:
+    return within.name or field.removesuffix("_deg").removesuffix("_percent").replace("_", "-")
+
+
+def check_setting(settings: Hashable, field: str, value: float) -> float:
+    """Return `value` if it lies in the range that a class of settings states for a field.
+
+    Parameters
+    ----------
+    settings : type
+    field : str
+    value : float
+
+    Raises
+    ------
+    SettingError
+    """
+    within = ranges_of(settings)[field]
+    return in_range(_called(field, within), value, within.low, within.high, within.hint)
 
 
 def in_range(name: str, value: float, low: float, high: float, hint: str = "") -> float:

@@ -48,8 +48,7 @@ def _file_looks(
             look = _look(entry)
             pattern = patterns.find(look.pattern)
         except SettingError as error:
-            key = str(error).partition(" ")[0]
-            where = (*at, key) if key in LookEntry.model_fields else at
+            where = (*at, error.name) if error.name in LookEntry.model_fields else at
             faults.append(file.fault(where, str(error)))
             continue
         if pattern.effect != "wipe":

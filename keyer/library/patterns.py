@@ -65,11 +65,11 @@ class Patterns:
         if pattern := self._found.get(wanted):
             return pattern
         near = self._nearest(wanted)
-        msg = (
-            f"pattern must be a type/subtype, a type or a code of the library, got "
+        demand = (
+            f"must be a type/subtype, a type or a code of the library, got "
             f"{str(name)!r:.60}. {near}"
         )
-        raise SettingError(msg)
+        raise SettingError(demand, "pattern")
 
     def _nearest(self, wanted: str) -> str:
         """Suggest names or codes close to one that is unknown."""

@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from keyer.errors import NoBackingError, SettingError
 from keyer.kinds.arrays import Mask, Planes
 from keyer.kinds.picture import Matrix
-from keyer.kinds.ranges import in_range
-from keyer.kinds.settings import Rgb
+from keyer.kinds.ranges import check_setting
+from keyer.kinds.settings import KeySettings, Rgb
 from keyer.measure.areas import find_areas, spot_on
 from keyer.measure.hues import bar_hue, hue_distance, hue_name
 from keyer.measure.plate import LEAST_CHROMA, SmallCopy, inner, small_copy, sure_backing
@@ -140,7 +140,7 @@ def _wanted(hue: str | float, matrix: Matrix) -> tuple[float, float] | None:
             return bar_hue(hue, matrix), 50.0
         demand = f"must be auto, green, blue or an angle in degrees, got {hue!r}."
         raise SettingError(demand, "hue")
-    return in_range("hue", hue, -360, 360) % 360.0, 30.0
+    return check_setting(KeySettings, "hue_deg", hue) % 360.0, 30.0
 
 
 def _searched(

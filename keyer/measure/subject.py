@@ -14,7 +14,8 @@ import numpy as np
 from keyer.kinds.arrays import Mask, Plane, Planes
 from keyer.kinds.limits import LIMITS
 from keyer.kinds.picture import Matrix
-from keyer.kinds.ranges import in_range
+from keyer.kinds.ranges import check_setting
+from keyer.kinds.settings import KeySettings
 from keyer.kinds.verdicts import Verdict, judge
 from keyer.measure.hues import BARS, bar_hue, hue_distance, hue_name
 from keyer.measure.subject_pixels import SubjectPixels
@@ -115,7 +116,7 @@ def survey_pixels(
         Hue of its backing; without it the best one is looked for.
     acceptance_deg : float
     """
-    in_range("acceptance", acceptance_deg, 10, 180, "It is a full angle in degrees.")
+    check_setting(KeySettings, "acceptance_deg", acceptance_deg)
     return _judged(_colours(subject.colours, matrix), hue_deg, acceptance_deg, matrix)
 
 

@@ -137,7 +137,7 @@ def _reduced(planes: Planes) -> Planes:
 
 
 def _not_ground(small: Planes) -> Mask:
-    """Leave out a plain ground: what hangs together with the border in one even colour."""
+    """Return what is not plain ground: not joined to the border in one even colour."""
     border = np.zeros(small.shape[1:], np.bool_)
     border[[0, -1]] = border[:, [0, -1]] = True
     usual = np.median(small[:, border], axis=1).astype(np.float32)

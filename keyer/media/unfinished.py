@@ -138,7 +138,7 @@ def sweep(folder: Path) -> int:
 
 
 def _removed(entry: os.DirEntry[str]) -> bool:
-    """Remove a file or folder that nobody writes any more."""
+    """Remove a file or folder if nobody writes it any more; return whether it is gone."""
     if not _LOCKS:
         return False
     import fcntl

@@ -13,7 +13,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from keyer.kinds.ranges import in_range
+from keyer.kinds.ranges import check_setting
+from keyer.kinds.settings import Finish
 from keyer.pixel.mattes.regions import disc, drop_small, enclosed
 
 Matte = NDArray[np.float32]
@@ -44,7 +45,7 @@ def fill_holes(matte: Matte, area: float) -> Matte:
     -------
     (H, W) float32
     """
-    in_range("fill-holes", area, 0, 1e9, "It is an area in pixels.")
+    check_setting(Finish, "fill_holes", area)
     holes = enclosed(matte >= SOLID)
     small = holes & ~drop_small(holes, math.floor(area) + 1)
     return np.where(small, np.float32(1), matte)
@@ -63,7 +64,7 @@ def drop_specks(matte: Matte, area: float) -> Matte:
     -------
     (H, W) float32
     """
-    in_range("drop-specks", area, 0, 1e9, "It is an area in pixels.")
+    check_setting(Finish, "drop_specks", area)
     seen = matte > CLEAR
     small = seen & ~drop_small(seen, math.floor(area) + 1)
     return np.where(small, np.float32(0), matte)
@@ -82,7 +83,7 @@ def grow(matte: Matte, pixels: float) -> Matte:
     -------
     (H, W) float32
     """
-    in_range("grow", pixels, -256, 256, "It is in pixels; a negative number shrinks.")
+    check_setting(Finish, "grow", pixels)
     if pixels < 0:
         return np.asarray(1 - grow(np.asarray(1 - matte, np.float32), -pixels), np.float32)
     whole = math.floor(pixels) - ROUND_FROM
@@ -124,7 +125,7 @@ def feather(matte: Matte, pixels: float) -> Matte:
     -------
     (H, W) float32
     """
-    in_range("feather", pixels, 0, 512, "It is the width of the edge in pixels.")
+    check_setting(Finish, "feather", pixels)
     if pixels == 0:
         return matte
     blurred = cv2.GaussianBlur(matte, (0, 0), pixels / FEATHER, borderType=cv2.BORDER_REPLICATE)

@@ -13,7 +13,8 @@ import cv2
 import numpy as np
 
 from keyer.kinds.arrays import Plane, Planes
-from keyer.kinds.ranges import in_range
+from keyer.kinds.ranges import check_setting, in_range
+from keyer.kinds.settings import Shade
 from keyer.pixel.mattes.finish import FEATHER
 from keyer.pixel.mattes.push_pull import push_pull
 
@@ -85,7 +86,7 @@ def shade_of(shadow: Plane, strength_percent: float, soft: float) -> Plane:
     (H, W) float32
         Share of the new background's level that they take away, 0..1.
     """
-    in_range("shadow strength", strength_percent, 0, 200, "It is in percent.")
+    check_setting(Shade, "strength_percent", strength_percent)
     in_range("shadow softness", soft, 0, 4096, "It is in pixels.")
     if soft > 0:
         sigma = soft / FEATHER
