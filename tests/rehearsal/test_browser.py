@@ -157,6 +157,15 @@ def test_what_is_chosen_among_is_shown_where_it_can_be_seen(tab, sheet):
         drawn(tab, 0, exact=False)
         marks = tab.locator("#ruler span").count()
         assert marks > 1
+        matte = tab.locator("#views button", has_text="Matte")
+        assert matte.is_disabled()  # the key is there from 5 on
+        tab.locator("body").press("2")
+        tab.locator("#news", has_text="No key is seen on this frame").wait_for()
+        tab.locator("body").press("ArrowDown")
+        drawn(tab, 5, exact=False)
+        assert tab.locator("#news").inner_text() == ""
+        tab.locator("body").press("1")
+        assert matte.is_enabled()
         tab.locator("body").press("c")
         tab.locator("body").press("End")
         tab.locator("body").press("Escape")

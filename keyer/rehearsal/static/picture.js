@@ -81,7 +81,7 @@ async function arrived(head, data) {
   shown = head.tag;
   if (head.slot === "hand") restAt(head);
   if (head.error) {
-    tell("pictureError", head.error);
+    tell("pictureError", head.view === "picture" || keyedHere() ? head.error : "No key is seen on this frame, so there is nothing of it to look at.");
     return;
   }
   tell("pictureError", "");
@@ -92,20 +92,33 @@ async function arrived(head, data) {
   tell("drawn", head);
 }
 
+// All but the first are of the topmost key, and there is not always one.
+const keyedHere = () => Boolean(now.sheet?.rows?.some((row) => row.keyed && row.start <= now.frame && now.frame < row.stop));
+let offered = null;
+
 function views() {
+  offered = keyedHere();
   $("views").replaceChildren(
     ...VIEWS.map(([view, label]) =>
       el(
         "button",
-        { type: "button", role: "radio", "aria-checked": String(view === now.view), onclick: () => look(view) },
+        {
+          type: "button", role: "radio", "aria-checked": String(view === now.view), onclick: () => look(view),
+          disabled: view !== "picture" && view !== now.view && !offered, title: offered || view === "picture" ? null : "No key is seen on this frame",
+        },
         label,
       ),
     ),
   );
 }
 
+function offer() {
+  if (!now.playing && keyedHere() !== offered) views();
+}
+
 on("picture", arrived);
 when("frame", ask);
+when("frame", offer);
 when("view", () => {
   views();
   ask();
@@ -113,6 +126,7 @@ when("view", () => {
 when("sheet", () => {
   fit();
   ask();
+  offer();
 });
 draggable($("size"), {
   box: () => document.documentElement,

@@ -74,7 +74,7 @@ export function stop() {
   const apart = run.apart.map(Math.abs).sort((a, b) => a - b);
   canvas.dataset.left = run.left.join(" ");
   canvas.dataset.apart = [apart[Math.floor(0.95 * apart.length)], apart.at(-1)].join(" ");
-  const at = run.shown >= run.until && run.after !== undefined ? run.after : Math.max(run.shown, run.from);
+  const at = Math.max(run.shown, run.from);
   for (const bitmap of run.kept.values()) bitmap?.close();
   run = null;
   now.playing = false;
@@ -189,8 +189,10 @@ function beat(at) {
   if (!run) return;
   refreshed(at);
   const { facts } = now.sheet;
-  if (run.shown >= run.until || seenAt() - run.refresh >= (facts.length - run.from) / rate(facts)) {
+  if (seenAt() - run.refresh >= (Math.min(run.until + 1, facts.length) - run.from) / rate(facts)) {
+    const { after } = run;
     stop();
+    if (after !== undefined) go(after);
     return;
   }
   const frame = due();
