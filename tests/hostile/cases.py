@@ -27,6 +27,7 @@ KINDS: dict[str, Kind] = {
     "include": document_cases.include,
     "set": document_cases.variable,
     "design": document_cases.design,
+    "results": document_cases.results,
     "font": document_cases.font,
     "page": document_cases.page,
     "pattern": document_cases.pattern,

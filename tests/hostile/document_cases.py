@@ -49,6 +49,12 @@ def design(rng: random.Random, folder: Path) -> Case:
     return Case(order(rng, TITLE_ORDERS))
 
 
+def results(rng: random.Random, folder: Path) -> Case:
+    file = folder / "results.toml"
+    file.write_bytes(document(rng, file.read_text(encoding="utf-8")))
+    return Case(["table", "results.toml", "names.csv", "-o", "out/o.png", "--format", "64x36@25"])
+
+
 def font(rng: random.Random, folder: Path) -> Case:
     file = folder / "own.otf"
     file.write_bytes(damaged(rng, file.name, file.read_bytes()))

@@ -65,6 +65,8 @@ BATCH_ORDERS = (
     "batch desk.toml {r} -d out/set --jobs 1",
     "batch desk.toml {r} -d out/set --jobs 1 --kind keyfill --keep-going",
     "batch desk.toml {r} -d out/set --jobs 1 --kind alpha --contact out/proof.png",
+    "batch desk.toml {r} -d out/set --jobs 1 --kind alpha --format tiff --depth 16 --premultiplied",
+    "table results.toml {r} -o out/o.png --format 64x36@25",
 )
 TITLE_ORDERS = (
     "title design.toml -o out/o.png --format 64x36@25 -f name=Ann",
@@ -96,6 +98,8 @@ GOOD_ORDERS = (
     "title design.toml -o out/o.png --format 64x36@25 -f name=Ann",
     "title 7 -o out/o.png --format 64x36@25 --over back.png",
     "title design.toml --save 3",
+    "table results.toml names.csv -o out/o.png --format 64x36@25 --over back.png",
+    "table results.toml names.csv -o out/o.png --format 64x36@25 --rows 2-",
     "pages list",
     "pages proof -o out/o.pdf --format 64x36@25",
     "proof desk.toml names.csv -o out/o.png",
@@ -106,6 +110,7 @@ GOOD_ORDERS = (
     "pages add pages.csv --design design.toml --pages out/set",
     "batch desk.toml names.csv -d out/set --jobs 1",
     "batch desk.toml names.csv -d out/set --jobs 1 --format clip",
+    "batch desk.toml names.csv -d out/set --jobs 1 --format parts --kind alpha",
     "batch desk.toml names.csv -d out/set --dry-run",
     "board desk.toml -o out/o.png --paper A4",
     "board desk.toml -o out/o.pdf --vary cues[0].source=back,guest",
