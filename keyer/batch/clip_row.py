@@ -25,7 +25,7 @@ _CODECS: dict[str, CodecName] = {"over": "h264", "alpha": "prores-4444", "keyfil
 
 
 def clip_files(scene: Scene, kind: str) -> list[bytes]:
-    """Render every frame of a row's sheet.
+    """Return a row's clip: every frame of its sheet, as the kind of batch asks.
 
     Parameters
     ----------

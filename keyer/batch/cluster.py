@@ -272,7 +272,7 @@ class _Cluster:
         return self._greeted.get(worker) == ""
 
     def _greet(self, workers: set[str]) -> None:
-        """Ask new workers for their versions."""
+        """Ask new workers for their versions, and leave out those that have others."""
         if not workers:
             return
         wanted = libraries()

@@ -59,7 +59,7 @@ def _may_stand(char: str) -> bool:
 
 
 def _shortened(name: str) -> str:
-    """Cut at a whole character."""
+    """Return a name cut to the length that files may have, at a whole character."""
     if 4 * len(name) <= LONGEST_BYTES:
         return name
     cut = name.encode()[:LONGEST_BYTES].decode(errors="ignore")

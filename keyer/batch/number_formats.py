@@ -92,7 +92,7 @@ def show_text(text: str, code: str) -> Shown:
 
 
 def show_number(value: float, code: str, *, from_1904: bool = False) -> Shown:
-    """Show a number in a format.
+    """Return a number as a spreadsheet program shows it in a format.
 
     Parameters
     ----------
@@ -293,7 +293,7 @@ def _date_part(token: Token, day: dt.date, moment: int, *, halves: bool, english
 
 
 def _name(unit: str, width: int, day: dt.date, *, english: bool) -> str:
-    """Name a month or a weekday."""
+    """Return the name of a month or a weekday, in full or short."""
     if not english:
         raise _UnreadError(_NAMED)
     name = _MONTHS[day.month - 1] if unit == "m" else _DAYS[day.weekday()]

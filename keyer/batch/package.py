@@ -39,7 +39,7 @@ Finish = Callable[[str, str], None]
 
 
 class Package:
-    """A workbook file opened.
+    """An opened XLSX file: a ZIP archive of XML parts that refer to each other.
 
     Parameters
     ----------

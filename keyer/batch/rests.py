@@ -66,7 +66,7 @@ class Rests:
         return digest_of([dict(self.scene), self.fields, self.stepping_in, *shown])
 
     def differences(self, other: Rests) -> list[str]:
-        """Name the parts that are not the same."""
+        """Return the names of the parts in which two digests differ."""
         names = dict.fromkeys([*self.scene, *other.scene])
         found = [name for name in names if self.scene.get(name) != other.scene.get(name)]
         found += ["what stands in the titles"] if self.fields != other.fields else []

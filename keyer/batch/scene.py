@@ -42,7 +42,7 @@ def filled_sheet(job: Job, filled: Filled) -> Sheet:
 
 
 def without_titles(sheet: Sheet) -> Sheet:
-    """Take the titles off a sheet."""
+    """Return a sheet without its titles: neither their overlays nor their sources."""
     names = sheet_titles(sheet)
     over = {top.index for _, _, top in titles_over(sheet)}
     overlays = tuple(o for o in sheet.overlays if o.index not in over)

@@ -86,7 +86,7 @@ class SheetReader:
         self._pieces: list[str] = []
 
     def begin(self, element: str, attributes: Mapping[str, str]) -> None:
-        """Take the beginning of an element."""
+        """Take note of the beginning of an XML element."""
         if element == "c":
             self._begin_cell(attributes)
         elif element == "row":

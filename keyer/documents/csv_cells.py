@@ -26,7 +26,7 @@ def plain_cell(text: str) -> str:
 
 
 def own_text(cell: str) -> str:
-    """Take the mark off again.
+    """Return a cell's own text, without the mark that `plain_cell` puts before it.
 
     Parameters
     ----------

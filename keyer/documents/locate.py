@@ -50,7 +50,7 @@ def show_path(path: Path) -> str:
 
 
 def read_path(text: str) -> Path:
-    """Read a path as `show_path` writes it.
+    """Return the path that a text such as `cues[1].transition` stands for.
 
     Returns
     -------

@@ -61,6 +61,6 @@ def _headings(lines: list[str]) -> list[str]:
 
 
 def _leads(lines: list[str]) -> bool:
-    """Whether comments lead to a heading."""
+    """Return whether a comment belongs to the heading below it."""
     rest = next((line for line in lines if not line.startswith("#")), "")
     return bool(_HEADING.match(rest))

@@ -64,7 +64,7 @@ class Pattern:
 
     @property
     def name(self) -> str:
-        """`type/subtype`."""
+        """The pattern's name, `type/subtype`."""
         return f"{self.type}/{self.subtype}"
 
 

@@ -34,7 +34,7 @@ UNFINISHED = ".keyer-"
 
 
 class _State:
-    """What the whole process shares."""
+    """State of stopping that the whole process shares."""
 
     heard: float | None = None
     kind = signal.SIGINT

@@ -351,7 +351,7 @@ def _numbers_left_out(frame: int, rate: Fraction) -> int:
 
 
 def eased(curve: Curve, progress: float) -> float:
-    """Bend an even progress to a curve.
+    """Return the progress (0..1) that a curve makes of an even one.
 
     Parameters
     ----------

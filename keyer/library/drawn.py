@@ -76,7 +76,7 @@ def draw_pattern(
     edge: Edge = EDGE,
     sources: tuple[Planes, Planes] | None = None,
 ) -> Planes:
-    """Draw a pattern between two pictures.
+    """Return the picture of a wipe in a pattern, from one small picture to another.
 
     Parameters
     ----------

@@ -104,7 +104,7 @@ def load_looks(folders: Sequence[Path] = ()) -> dict[str, Look]:
 
 
 def find_look(name: str, looks: dict[str, Look] | None = None) -> Look:
-    """Find a background by name.
+    """Return the background with a name.
 
     Parameters
     ----------

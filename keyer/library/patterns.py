@@ -1,4 +1,4 @@
-"""The patterns by name and by code."""
+"""A set of patterns, found by name, by type alone, or by SMPTE code."""
 
 from __future__ import annotations
 
@@ -30,11 +30,11 @@ class Patterns:
 
     @property
     def families(self) -> tuple[str, ...]:
-        """Names of the families, in order."""
+        """Return the names of the families, in their order."""
         return tuple(dict.fromkeys(pattern.family for pattern in self._all))
 
     def of_family(self, family: str) -> tuple[Pattern, ...]:
-        """Find the patterns of a family.
+        """Return the patterns of a family.
 
         Raises
         ------
@@ -48,7 +48,7 @@ class Patterns:
         return found
 
     def find(self, name: str | int) -> Pattern:
-        """Find a pattern.
+        """Return the pattern with a name, a type or a code.
 
         Parameters
         ----------

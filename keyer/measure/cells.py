@@ -225,7 +225,7 @@ class LightMeter:
 
 
 def coarse_light(light: Light) -> Light:
-    """Mean of three by three fine cells.
+    """Return the mean light of each coarse cell, three by three fine ones.
 
     Parameters
     ----------

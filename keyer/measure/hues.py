@@ -41,7 +41,7 @@ def bar_hue(name: str, matrix: Matrix) -> float:
 
 
 def hue_distance(hue_deg: Angle, other_deg: float) -> Angle:
-    """Shorter way round between hues.
+    """Return the angle between two hues, the shorter way round, in degrees.
 
     Parameters
     ----------

@@ -80,7 +80,7 @@ class SmallCopy:
 
     @property
     def even(self) -> Mask:
-        """Where luma and chroma hardly change."""
+        """Mask of where luma and chroma hardly change from pixel to pixel."""
         return self.rough < ROUGH
 
     @property

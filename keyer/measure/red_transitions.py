@@ -186,7 +186,7 @@ class Red:
 
 
 def red_of(light: Light, coarse: Light) -> Red:
-    """Look at the red of a frame.
+    """Return what both measures of red need of a frame.
 
     Parameters
     ----------

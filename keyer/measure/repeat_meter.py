@@ -118,7 +118,7 @@ class RepeatMeter:
         self._began: int | None = None
 
     def add(self, light: Plane, planes: Planes) -> Repeating:
-        """Take a frame.
+        """Take the next frame, and return the elements that repeat in it.
 
         Parameters
         ----------

@@ -39,7 +39,7 @@ class Shadows:
 
 
 def measure_shadows(planes: Planes, backing: Backing, matrix: Matrix) -> Shadows:
-    """Measure the shadows on a backing.
+    """Return the share and depth of the shadows on a backing.
 
     Parameters
     ----------

@@ -151,7 +151,7 @@ def measure_seen(colour: Planes, seen: Seen, hue_deg: float, matrix: Matrix) -> 
 def measure_spill(
     colour: Planes, matte: NDArray[np.float32], hue_deg: float, matrix: Matrix
 ) -> Spill:
-    """Measure the spill on a subject.
+    """Return the spill on a subject: mean, 95th percentile and area, and that of its rim.
 
     Parameters
     ----------

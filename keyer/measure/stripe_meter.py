@@ -146,7 +146,7 @@ class StripeMeter:
         self._changes: deque[int] = deque()
 
     def add(self, light: Plane) -> Stripes:
-        """Take a frame.
+        """Take the next frame, and return its stripes.
 
         Parameters
         ----------

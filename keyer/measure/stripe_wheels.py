@@ -130,7 +130,7 @@ def _plane(values: NDArray[np.floating]) -> Plane:
 
 
 def middle_of(slopes: Slopes, kind: Kind) -> Middle | None:
-    """Find the middle of spokes or rings.
+    """Return the point to which most edges, or the lines at right angles to them, lead.
 
     Parameters
     ----------

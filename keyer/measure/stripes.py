@@ -114,7 +114,7 @@ class _Field:
 
 
 def reduced(plane: Plane) -> Plane:
-    """Halve a plane."""
+    """Return a plane at half its size, each pixel the mean of four."""
     rows, columns = (max(1, side // 2) for side in plane.shape)
     return np.asarray(cv2.resize(plane, (columns, rows), interpolation=cv2.INTER_AREA), np.float32)
 

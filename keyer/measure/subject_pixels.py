@@ -96,7 +96,7 @@ def subject_of_plate(planes: Planes, backing: Backing, matrix: Matrix) -> Subjec
 def subject_of_photograph(
     planes: Planes, alpha: NDArray[np.float32] | None = None
 ) -> SubjectPixels:
-    """Take the subject out of a photograph.
+    """Return the subject's pixels in a photograph, its plain ground left out.
 
     Parameters
     ----------

@@ -77,7 +77,7 @@ def survey_plate(
     sample: Sample | None = None,
     acceptance_deg: float = USUAL_ACCEPTANCE_DEG,
 ) -> PlateSurvey:
-    """Survey a key plate.
+    """Survey a key plate: its backing, the light on it, and what would be keyed out with it.
 
     Parameters
     ----------

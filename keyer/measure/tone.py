@@ -56,7 +56,7 @@ class Tone:
 def measure_tone(
     planes: Planes, matrix: Matrix, where: NDArray[np.bool_] | None = None
 ) -> Tone | None:
-    """Measure black, white and chroma.
+    """Return black, white, mean colour and spread of chroma of a picture.
 
     Parameters
     ----------

@@ -203,7 +203,7 @@ class LightTurns:
         self._coarse = _Lights(self._shape, whole=True)
 
     def add(self, value: Light) -> Shares | None:
-        """Take a frame.
+        """Take the next frame, and return how much of each cell turns in it.
 
         Parameters
         ----------

@@ -163,7 +163,7 @@ class Clip:
         )
 
     def _restart(self, *, careful: bool | None = None) -> None:
-        """Decode from the very first picture."""
+        """Start decoding anew from the very first picture."""
         careful = self._decoder.careful if careful is None else careful
         self._decoder.close()
         self._decoder = Decoder(self._path, careful=careful)

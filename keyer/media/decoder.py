@@ -142,7 +142,7 @@ class Decoder:
             yield frame, frame.is_corrupt
 
     def _heard(self) -> Iterator[tuple[VideoFrame, bool]]:
-        """Decode packet by packet.
+        """Yield the frames of the clip, decoded packet by packet.
 
         What is damaged is the packet of which something is reported, and those after it
         up to one that can be decoded alone; pictures shown before that one, though

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 class Fields:
-    """Deinterlaces the frames of a clip.
+    """Deinterlaces the frames of a clip: gives one picture a frame, or one a field.
 
     Parameters
     ----------

@@ -330,7 +330,7 @@ def _samples_of(frame: VideoFrame, tags: Tags) -> Picture:
 
 
 def upright(picture: Picture, degrees: int) -> RgbPicture:
-    """Turn a picture by quarters.
+    """Return a picture turned by quarters, as its file asks to be shown.
 
     Parameters
     ----------

@@ -71,7 +71,7 @@ class LoudnessMeter:
         self._count = 0
 
     def hear(self, block: NDArray[np.float32]) -> None:
-        """Take the next samples.
+        """Take the next samples into the measurement.
 
         Parameters
         ----------

@@ -34,7 +34,7 @@ class Chunk(NamedTuple):
 
 
 def chunks(data: bytes) -> Iterator[Chunk]:
-    """Go through the chunks of a PNG.
+    """Yield the chunks of a PNG, its check sums looked at.
 
     Parameters
     ----------

@@ -81,7 +81,7 @@ def _said_length(container: InputContainer, stream: AudioStream) -> int | None:
 
 
 def sound_length(path: Path) -> int:
-    """Tell how long a sound file is.
+    """Return how many samples a sound file has.
 
     Returns
     -------
@@ -240,7 +240,7 @@ class SoundReader:
 
 
 def _silence(count: int) -> Iterator[Block]:
-    """Silence, a second at a time."""
+    """Yield silence, a second at a time."""
     while count > 0:
         yield np.zeros((2, min(count, SAMPLE_RATE)), np.float32)
         count -= SAMPLE_RATE
@@ -252,7 +252,7 @@ def _stereo(samples: NDArray[Any]) -> Block:
 
 
 class Mixer:
-    """A mix, in order of time.
+    """Mixes sounds into stereo, in order of time.
 
     Parameters
     ----------

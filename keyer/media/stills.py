@@ -25,7 +25,7 @@ def _picture(path: Path, stamp: tuple[int, ...]) -> tuple[RgbPicture, str]:  # n
 
 
 def _stamp(path: Path) -> tuple[int, ...]:
-    """Give what changes when a file does."""
+    """Return what changes when a file does: size and times."""
     try:
         found = path.stat()
     except OSError:

@@ -245,7 +245,7 @@ def _of_packets(
 
 
 def read_timeline(path: Path, container: InputContainer, stream: VideoStream) -> Timeline:
-    """Find the frames of a clip.
+    """Return when each frame of a clip is shown.
 
     Parameters
     ----------

@@ -24,7 +24,7 @@ _MOST_LINES = 6
 
 
 class Column:
-    """Text set from the top down.
+    """Sets text into a column of a page, from the top down.
 
     Parameters
     ----------

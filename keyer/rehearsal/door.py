@@ -62,7 +62,7 @@ class Door:
 
     @property
     def address(self) -> str:
-        """The first address, token and all."""
+        """The address that opens the page: with the token that lets the browser in."""
         return f"http://127.0.0.1:{self.port}/?key={self.token}"
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:

@@ -52,7 +52,7 @@ class Found:
 
 
 class Journal:
-    """The journal of one sheet.
+    """Keeps the unsaved edits of one sheet in a file beside it.
 
     Parameters
     ----------

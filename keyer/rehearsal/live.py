@@ -72,7 +72,7 @@ class Live:
         return without_folder(said, str(self.draft.path.parent))
 
     def open(self, window: Window) -> None:
-        """Let a window look, and tell it all."""
+        """Add a window, and send it the whole state."""
         self._loop = asyncio.get_running_loop()
         self.windows.add(window)
         window.say(self.plain(self.state()))
@@ -127,7 +127,7 @@ class Live:
         return said
 
     def hear(self, window: Window, said: Mapping[str, Any]) -> None:
-        """Do what a window asks for.
+        """Take a message from a window, and do what it asks for.
 
         Parameters
         ----------

@@ -32,7 +32,7 @@ def ones(box: Box) -> Alpha:
 
 
 def _alike(first: Rows, second: Rows, box: Box) -> tuple[Rows, Rows]:
-    """Give both an alpha, if one has it."""
+    """Give both pictures an alpha if one of them has it."""
     if first.alpha is None and second.alpha is None:
         return first, second
     return (
@@ -68,7 +68,7 @@ class _Between(Node):
 
 
 def joined(*spans: tuple[int, int]) -> tuple[int, int]:
-    """Join spans of columns to one."""
+    """Return the smallest span that holds several spans of columns."""
     some = [span for span in spans if span[0] < span[1]]
     return (min(left for left, _ in some), max(right for _, right in some)) if some else (0, 0)
 
@@ -83,7 +83,7 @@ class Mix(_Between):
     kind: MixKind = "mix"
 
     def rows(self, box: Box, ready: Ready) -> Rows | None:
-        """Mix a part."""
+        """Return rows of the mix."""
         first = ready.drawn(self.first, box)
         if isinstance(self.second, Colour) and self.kind != "non-additive":
             toward_colour(first.planes, self.second.rgb, self.progress)
@@ -144,13 +144,13 @@ class Wipe(_Between):
         return self.first.opaque and self.second.opaque and border
 
     def prepare(self, ready: Ready) -> WipeState:  # noqa: ARG002  it looks at no picture
-        """Find the boundary."""
+        """Find where the wipe's boundary lies."""
         geometry = Geometry(self.width, self.height, self.pixel_aspect)
         field = held_field(self.pattern, geometry, self.modifiers)
         return wipe_state(field, self.edge, self.progress, self.seconds, light=self.light)
 
     def rows(self, box: Box, ready: Ready) -> Rows | None:
-        """Wipe rows."""
+        """Return rows of the wipe."""
         now: WipeState = ready.of(self)
         if self.within:
             return self._uncovered(now, box, ready)
@@ -253,7 +253,7 @@ class Opacity(OfOne):
     share: float
 
     def rows(self, box: Box, ready: Ready) -> Rows | None:
-        """Scale a part."""
+        """Return rows with their opacity scaled."""
         found = ready.rows(self.of, box)
         if found is None:
             return None

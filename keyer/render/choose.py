@@ -93,7 +93,7 @@ def survey_key(planes: Planes, matrix: Matrix, key: Key) -> Surveyed:
 
 
 def _given(key: Key) -> dict[str, Any]:
-    """List what is set by hand.
+    """Return the settings of a key that are set by hand.
 
     Raises
     ------

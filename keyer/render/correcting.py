@@ -36,7 +36,7 @@ class Corrected(OfOne):
         return self.of.opaque
 
     def rows(self, box: Box, ready: Ready) -> Rows | None:
-        """Correct a part."""
+        """Return rows of the corrected picture."""
         found = ready.rows(self.of, box)
         if found is None:
             return None

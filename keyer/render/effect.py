@@ -55,7 +55,7 @@ class Lit(OfOne):
         return self.of.opaque
 
     def rows(self, box: Box, ready: Ready) -> Rows | None:
-        """Turn a part into light."""
+        """Return rows in light."""
         found = ready.rows(self.of, box)
         if found is not None:
             into_light(found)
@@ -123,7 +123,7 @@ class Effect(Node):
         return Effect(Clear(self.width, self.height), layers)
 
     def without(self, paths: Collection[str]) -> Effect:
-        """Leave some layers out."""
+        """Return the effect without some of its layers."""
         return replace(self, layers=tuple(one for one in self.layers if one.path not in paths))
 
     @property
@@ -132,7 +132,7 @@ class Effect(Node):
         return (self.base, *(layer.node for layer in self.layers))
 
     def rows(self, box: Box, ready: Ready) -> Rows | None:
-        """Lay the layers of a part."""
+        """Return rows of the base with all layers laid over it."""
         found = ready.drawn(self.base, box)
         for layer in self.layers:
             part = part_of(box, layer.node.seen(box.top, box.bottom, ready, 0.0))

@@ -64,7 +64,7 @@ class Whole:
         return (left, right) if left < right else (0, 0)
 
     def part(self, box: Box) -> Rows:
-        """Copy a part out."""
+        """Copy a part of the picture into an asker's planes."""
         here = (slice(box.top, box.bottom), slice(box.left, box.right))
         planes = take(3, box.rows, box.width)
         np.copyto(planes, self.planes[:, *here])

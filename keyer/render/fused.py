@@ -63,7 +63,7 @@ class _Fed(NamedTuple):
     first: Work | None = None
 
     def fill(self, top: int, bottom: int) -> None:
-        """See that a band of them is there."""
+        """Work a band out if it is not there yet."""
         if self.first is not None:
             self.first(top, bottom)
 

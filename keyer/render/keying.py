@@ -38,7 +38,7 @@ class Key(OfOne):
     matrix: Matrix = "bt709"
 
     def rows(self, box: Box, ready: Ready) -> Rows | None:
-        """Key a part."""
+        """Return rows of the keyed subject."""
         found = ready.rows(self.of, box)
         if found is None:
             return None

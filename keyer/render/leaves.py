@@ -48,11 +48,11 @@ class Source(Node):
     whole = True
 
     def prepare(self, ready: Ready) -> Picture:  # noqa: ARG002  it has no inputs
-        """Bring the picture."""
+        """Read the picture from its source."""
         return self.fetch()
 
     def rows(self, box: Box, ready: Ready) -> Rows:
-        """Load a part of it."""
+        """Return rows of the picture."""
         return _loaded(ready.of(self), box)
 
 
@@ -146,7 +146,7 @@ class Colour(Node):
     opaque = True
 
     def rows(self, box: Box, ready: Ready) -> Rows:  # noqa: ARG002
-        """Fill a part."""
+        """Return rows of the colour."""
         planes = take(3, box.rows, box.width)
         planes[:] = np.asarray(self.rgb, np.float32)[:, np.newaxis, np.newaxis]
         return Rows(planes, None)
@@ -165,7 +165,7 @@ class Clear(Node):
     height: int
 
     def rows(self, box: Box, ready: Ready) -> None:  # noqa: ARG002
-        """Answer that nothing is there."""
+        """Return None: nothing is there."""
         return
 
     def seen(self, top: int, bottom: int, ready: Ready, faint: float) -> tuple[int, int]:  # noqa: ARG002

@@ -40,7 +40,7 @@ class Placed(WholeNode):
     pixel_aspect: float = 1.0
 
     def prepare(self, ready: Ready) -> Whole:
-        """Resample it."""
+        """Resample the picture to its place."""
         layer, aspect = ready.whole(self.of), self.pixel_aspect
         fill, matte = place(layer.planes, opacity(layer), self.placement, self.look, aspect)
         return Whole(np.ascontiguousarray(fill), matte)
@@ -72,7 +72,7 @@ class Fitted(Node):
     whole = True
 
     def prepare(self, ready: Ready) -> Whole:
-        """Resample it."""
+        """Resample the picture to its place."""
         layer = ready.whole(self.of)
         planes, alpha = layer.planes.copy(), opacity(layer)
         unpremultiply(planes, alpha)

@@ -36,7 +36,7 @@ UNKNOWN = 0.18
 
 
 def in_colours(values: Plane, low: float, high: float, scale: Scale) -> Planes:
-    """Show numbers as colours.
+    """Return numbers as colours of a scale.
 
     Parameters
     ----------

@@ -269,7 +269,7 @@ def _checked(array: NDArray[Any], name: str) -> NDArray[Any]:
 
 
 def from_array(array: NDArray[Any], *, name: str = "picture") -> RgbPicture:
-    """Take a picture in at the door.
+    """Make a picture of an array that a caller gave.
 
     Parameters
     ----------
@@ -311,7 +311,7 @@ def from_array(array: NDArray[Any], *, name: str = "picture") -> RgbPicture:
 
 
 def to_array(picture: RgbPicture) -> NDArray[Any]:
-    """Hand a picture out at the door.
+    """Make an array of a picture, channels last, for a caller.
 
     Returns
     -------

@@ -82,7 +82,7 @@ def rgb_to_ycc(rgb: Planes, matrix: Matrix) -> Planes:
 
 
 def hue_of(rgb: Vector3, matrix: Matrix) -> float:
-    """Hue of one colour.
+    """Return the hue of one colour: its angle on the vectorscope, in degrees.
 
     Parameters
     ----------

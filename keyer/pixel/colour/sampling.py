@@ -56,7 +56,7 @@ class Sampling:
     shift: float = 0.0
 
     def blur(self, plane: Plane) -> Plane:
-        """Blur a plane as the chroma was.
+        """Blur a plane as the chroma of a sampling is blurred.
 
         Parameters
         ----------

@@ -29,7 +29,7 @@ def weigh(planes: Planes, weights: NDArray[np.floating]) -> Plane:
 
 
 def luma_of(planes: Planes, matrix: Matrix) -> Plane:
-    """Luma of R'G'B' planes.
+    """Return the luma of R'G'B' planes.
 
     Parameters
     ----------

@@ -29,7 +29,7 @@ MIDDLE = (50.0, 50.0)
 
 
 class Placement(NamedTuple):
-    """Which part of the input goes where.
+    """Part of a picture that is shown, and the size it is brought to.
 
     Attributes
     ----------

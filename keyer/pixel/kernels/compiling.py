@@ -32,7 +32,7 @@ def _named(name: str) -> Any:
 
 
 def types_of(signature: str) -> tuple[Any, ...]:
-    """Read a signature.
+    """Return the compiler's types for a signature in words.
 
     Parameters
     ----------

@@ -27,7 +27,7 @@ F = TypeVar("F", bound=Callable[..., object])
 
 
 def _candidates() -> list[str]:
-    """Folders to try, best first."""
+    """Return folders in which compiled code may be kept, the best first."""
     named = os.environ.get("KEYER_CACHE_DIR")
     base = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
     user = os.getuid() if hasattr(os, "getuid") else 0

@@ -107,7 +107,7 @@ class FineModel:
 
 @dataclass(frozen=True, eq=False)
 class FineKey:
-    """A plate, keyed.
+    """Result of the fine key: the plate's matte and its own colour.
 
     Attributes
     ----------
@@ -201,7 +201,7 @@ class _Plate:
 
     @property
     def size(self) -> tuple[int, int]:
-        """Columns and rows, as OpenCV has it."""
+        """Columns and rows, in the order of OpenCV."""
         return self.planes.shape[2], self.planes.shape[1]
 
 

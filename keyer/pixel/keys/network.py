@@ -106,7 +106,7 @@ def reading(
 
 
 def answer(read: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Run the network.
+    """Return what the network makes of the planes: the matte and the subject's own colour.
 
     Parameters
     ----------

@@ -29,7 +29,7 @@ COPY_ROWS = 270
 
 
 def shadow_of(planes: Planes, lit: Planes, matte: Plane, fill: Planes, noise: float) -> Plane:
-    """Find the shadows on a backing.
+    """Return the share of the backing's level that shadows take away at each pixel, 0..1.
 
     Parameters
     ----------

@@ -68,7 +68,7 @@ def _shade(geometry: Geometry, percent: float) -> Plane | None:
 
 
 def lay_background(look: Look, pattern: Pattern, geometry: Geometry) -> Background:
-    """Lay a look out for a raster.
+    """Lay a background out for a raster: its field and its shade.
 
     Parameters
     ----------

@@ -218,7 +218,7 @@ def trace(
     jumps: Jumps | None = None,
     aspect: float = 1.0,
 ) -> tuple[Plane, Index]:
-    """Follow every boundary of a field.
+    """Return the lines that every boundary of a field follows.
 
     Parameters
     ----------

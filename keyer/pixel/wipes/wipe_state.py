@@ -75,7 +75,7 @@ def away(
     x1: np.float32,
     y1: np.float32,
 ) -> np.float32:
-    """Distance from a point to a segment."""
+    """Return the distance from a point to a segment."""
     dx, dy = x1 - x0, y1 - y0
     ex, ey = x - x0, y - y0
     square = dx * dx + dy * dy

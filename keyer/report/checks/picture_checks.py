@@ -77,7 +77,7 @@ class LevelsCheck:
         self._levels: list[Levels] = []
 
     def look(self, view: View) -> None:
-        """Take the next frame."""
+        """Look at the next frame."""
         levels = view.levels
         self._levels.append(levels)
         verdict = judge_levels(levels, self._allowed)
@@ -143,7 +143,7 @@ class FlashCheck:
         self._counts: dict[str, list[float]] = {"general": [], "red": []}
 
     def look(self, view: View) -> None:
-        """Take the next frame."""
+        """Look at the next frame."""
         reading = self._meter.add(view.fine, view.screen)
         for name, runs in self._runs.items():
             flashing: Flashing = getattr(reading, name)
@@ -212,7 +212,7 @@ class StripesCheck:
         self._areas: list[float] = []
 
     def look(self, view: View) -> None:
-        """Take the next frame."""
+        """Look at the next frame."""
         stripes = self._meter.add(view.screen)
         repeating = view.repeating
         verdict = judge_stripes(stripes, self._rate)

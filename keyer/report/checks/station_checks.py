@@ -27,7 +27,7 @@ class EndsCheck:
         self._last = -1
 
     def look(self, view: View) -> None:
-        """Take the next frame."""
+        """Look at the next frame."""
         if luminance(view.coarse).max() >= BLACK:
             self._first = view.index if self._first is None else self._first
             self._last = view.index

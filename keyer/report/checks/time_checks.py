@@ -210,7 +210,7 @@ class BlackCheck:
         self._lights: list[float] = []
 
     def look(self, view: View) -> None:
-        """Take the next frame."""
+        """Look at the next frame."""
         light = luminance(view.coarse)
         self._lights.append(round(100 * float(light.mean()), 3))
         if light.max() >= BLACK or any(

@@ -1,4 +1,4 @@
-"""Lay a pattern out for a raster."""
+"""Return a pattern's field for a raster."""
 
 from __future__ import annotations
 
@@ -118,7 +118,7 @@ def _margin(least: float) -> int:
 
 
 def build(pattern: Pattern, geometry: Geometry, modifiers: Modifiers | None = None) -> Field:
-    """Lay a pattern out for a raster.
+    """Return a pattern's field for a raster.
 
     Parameters
     ----------
