@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -163,11 +164,49 @@ def _which(text: str) -> tuple[int, int]:
     return int(match[1]), int(match[2])
 
 
+SOON = 20.0
+"""Seconds of work after which it is told how long the rest takes, if that is as long again."""
+
+FIRST = 3
+"""Frames that tell nothing: they wait for what is worked out once."""
+
+
+class Estimate:
+    """Says once how long a long clip takes, from the frames that are done.
+
+    Parameters
+    ----------
+    clock : callable
+        Seconds.
+    """
+
+    def __init__(self, clock: Callable[[], float]) -> None:
+        self._clock, self._began = clock, clock()
+        self._from: float | None = None
+        self._said = False
+
+    def __call__(self, done: int, total: int) -> None:
+        """Take how many frames of how many are done."""
+        now = self._clock()
+        if done == FIRST:
+            self._from = now
+        if self._said or self._from is None or done == FIRST or now - self._began < SOON:
+            return
+        self._said = True
+        left = (now - self._from) / (done - FIRST) * (total - done)
+        if left >= SOON:
+            notice(f"{done} of {total} frames are done; the rest takes about {_lasting(left)}.")
+
+
+def _lasting(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < 90 else f"{seconds / 60:.0f} min"
+
+
 @contextmanager
 def _progress() -> Iterator[Callable[[int, int], None] | None]:
-    """Show frames a second and time left on standard error, if that is a terminal."""
+    """Show frames a second and time left on standard error; into a pipe, once, what is to come."""
     if not sys.stderr.isatty():
-        yield None
+        yield Estimate(time.monotonic)
         return
     from rich.console import Console
     from rich.progress import (

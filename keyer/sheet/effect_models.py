@@ -195,7 +195,9 @@ class KeyTable(Table):
     )  # fmt: skip
     channel: Literal["luma", "alpha"] = entry("luma", "What a linear key takes from its source.")
     quality: Literal["fast", "fine"] = entry(
-        "fast", "`fast` keys each pixel by itself; `fine` carries the subject's colour outwards."
+        "fast",
+        "`fast` keys each pixel by itself; `fine` carries the subject's colour outwards, and takes "
+        "about half a second a frame at 1080 lines. `keyer clip` says how long the rest takes.",
     )
     hue: Hue = entry(
         "auto",

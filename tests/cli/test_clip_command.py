@@ -7,6 +7,7 @@ import time
 import pytest
 from media.tones import sine, write_sound
 
+from keyer.cli.clip import Estimate
 from keyer.cli.main import perform
 from keyer.media.source import open_source
 
@@ -197,3 +198,23 @@ def test_wrong_parts_are_one_line(tmp_path, capfd, asked, says):
     assert (code, err.count("\n")) == (2, 1)
     assert says in err
     assert [path.name for path in tmp_path.iterdir()] == ["s.toml"]
+
+
+def test_a_long_clip_says_once_how_long_the_rest_takes(capsys):
+    """By hand: 20 s are over with frame 19, at half a second each 281 frames take 140 s."""
+    now = 0.0
+    told = Estimate(lambda: now)
+    for done in range(1, 301):
+        now += 4.0 if done <= 3 else 0.5
+        told(done, 300)
+    said = capsys.readouterr().err.splitlines()
+    assert said == ["keyer: 19 of 300 frames are done; the rest takes about 2 min."]
+
+
+def test_a_short_clip_says_nothing(capsys):
+    now = 0.0
+    told = Estimate(lambda: now)
+    for done in range(1, 51):
+        now += 0.5
+        told(done, 50)
+    assert capsys.readouterr().err == ""
