@@ -22,12 +22,7 @@ Pixels = NDArray[Any]
 
 @dataclass(frozen=True)
 class Shape:
-    """Size and samples of a picture.
-
-    Attributes
-    ----------
-    height, width, channels, bits : int
-    """
+    """Size and samples of a picture."""
 
     height: int
     width: int

@@ -71,10 +71,6 @@ def add_pages(
     told : callable, optional
         Called with rows done and rows in all.
 
-    Returns
-    -------
-    Added
-
     Raises
     ------
     KeyerError

@@ -61,11 +61,6 @@ def choose_pages(store: Path, numbers: str) -> list[int]:
 def delete_pages(store: Path, numbers: Sequence[int]) -> dict[int, Path]:
     """Move pages aside, into a folder of the store.
 
-    Parameters
-    ----------
-    store : Path
-    numbers : sequence of int
-
     Returns
     -------
     dict

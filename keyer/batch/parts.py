@@ -35,14 +35,6 @@ class Parts:
 def parts_of(sheet: Sheet) -> Parts:
     """Find the parts of a sheet's titles.
 
-    Parameters
-    ----------
-    sheet : Sheet
-
-    Returns
-    -------
-    Parts
-
     Raises
     ------
     SettingError

@@ -112,10 +112,6 @@ def png_bytes(pixels: Pixels) -> bytes:
     Parameters
     ----------
     pixels : (H, W), (H, W, 3) or (H, W, 4) uint8 or uint16
-
-    Returns
-    -------
-    bytes
     """
     return coded(pixels, PNG)
 

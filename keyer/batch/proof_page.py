@@ -55,10 +55,6 @@ def write_proof(proof: Proof, output: Path, files: Files) -> list[Path]:
         Named to `files` already; further PNGs are numbered after it.
     files : Files
 
-    Returns
-    -------
-    list of Path
-
     Raises
     ------
     OutputError
@@ -79,16 +75,7 @@ def write_proof(proof: Proof, output: Path, files: Files) -> list[Path]:
 
 
 def lay_proof(proof: Proof) -> list[Page]:
-    """Lay a proof out on landscape sheets of A4, as many as it takes.
-
-    Parameters
-    ----------
-    proof : Proof
-
-    Returns
-    -------
-    list of Page
-    """
+    """Lay a proof out on landscape sheets of A4, as many as it takes."""
     pages: list[Page] = []
     areas: list[Area] = []
     y = 0.0

@@ -34,17 +34,7 @@ Told = Callable[[int, int], None]
 
 @dataclass(frozen=True)
 class RowsProof:
-    """Which rows of a table are proofed with a sheet; as for a batch.
-
-    Attributes
-    ----------
-    sheet, rows : Path
-    file_column : str
-    worksheet, encoding : str or None
-    as_in_sheet : tuple of str
-    only : str
-    where : tuple of str
-    """
+    """Which rows of a table are proofed with a sheet; as for a batch."""
 
     sheet: Path
     rows: Path
@@ -64,10 +54,6 @@ def proof_sheet(path: Path, variables: Mapping[str, Value] | None = None) -> Pro
     path : Path
     variables : mapping, optional
         As for `load_sheet`.
-
-    Returns
-    -------
-    Proof
 
     Raises
     ------
@@ -90,11 +76,6 @@ def proof_sheet(path: Path, variables: Mapping[str, Value] | None = None) -> Pro
 
 def proof_rows(order: RowsProof, told: Told = lambda _done, _all: None) -> Proof:
     """Proof the titles of each row of a table.
-
-    Parameters
-    ----------
-    order : RowsProof
-    told : callable, optional
 
     Returns
     -------

@@ -21,11 +21,6 @@ _AHEAD = 8
 def pictures_seen(job: Job, rows: Sequence[Row]) -> Iterator[Row]:
     """Give rows, each once its pictures have been decoded: to find those that are broken.
 
-    Parameters
-    ----------
-    job : Job
-    rows : sequence of Row
-
     Yields
     ------
     Row

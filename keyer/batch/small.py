@@ -179,10 +179,6 @@ class SmallFiles:
     def read(self, data: bytes) -> SmallPixels | None:
         """Read a still.
 
-        Parameters
-        ----------
-        data : bytes
-
         Returns
         -------
         (h, w, 3) uint8, or None where it is not written in bands

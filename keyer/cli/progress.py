@@ -61,14 +61,6 @@ class Pace:
 def time_left(seconds: float) -> str:
     """Say a length of time to somebody who waits.
 
-    Parameters
-    ----------
-    seconds : float
-
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> time_left(48.4), time_left(150), time_left(7500)
@@ -96,10 +88,6 @@ def progress(
         Asked for what else is to be said; empty for nothing.
     clock : callable, optional
         Tells seconds.
-
-    Yields
-    ------
-    callable
     """
     if not sys.stderr.isatty():
         yield _plainly(also, clock)

@@ -33,10 +33,6 @@ def own_text(cell: str) -> str:
     cell : str
         As `plain_cell` gives it, or as a person writes it.
 
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> own_text(plain_cell("'=1")), own_text("Ines")

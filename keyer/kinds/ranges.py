@@ -84,12 +84,6 @@ def _called(field: str, within: Within) -> str:
 def check_setting(settings: Hashable, field: str, value: float) -> float:
     """Return `value` if it lies in the range that a class of settings states for a field.
 
-    Parameters
-    ----------
-    settings : type
-    field : str
-    value : float
-
     Raises
     ------
     SettingError

@@ -137,10 +137,6 @@ def against_plate(matte: Plane, plate: KeyedFrom) -> AgainstPlate:
     matte : (H, W) float32 in [0, 1]
         1 = subject.
     plate : KeyedFrom
-
-    Returns
-    -------
-    AgainstPlate
     """
     copy = _copied(matte, plate)
     told = np.ones(copy.matte.shape, np.bool_)

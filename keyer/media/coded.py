@@ -16,14 +16,6 @@ if TYPE_CHECKING:
 def coded_pictures(path: Path) -> Iterator[Packet[VideoStream]]:
     """Yield the coded pictures of a clip in their order.
 
-    Parameters
-    ----------
-    path : Path
-
-    Yields
-    ------
-    av.Packet
-
     Raises
     ------
     InputFileError

@@ -13,10 +13,6 @@ from keyer.kinds.stopping import UNFINISHED
 def rename(old: Path, new: Path) -> None:
     """Give a file another name in the same file system, unless something has that name.
 
-    Parameters
-    ----------
-    old, new : Path
-
     Raises
     ------
     FileExistsError
@@ -54,10 +50,6 @@ def rename(old: Path, new: Path) -> None:
 
 def move_aside(file: Path, home: Path) -> Path:
     """Move a file into a folder, which is made; what lies there under its name stays.
-
-    Parameters
-    ----------
-    file, home : Path
 
     Returns
     -------

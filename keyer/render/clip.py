@@ -93,12 +93,7 @@ def _writer(job: ClipJob, *, deep: bool) -> ClipWriter | AnimatedWriter:
 
 
 class ClipSound:
-    """The mix of a clip, read in step with its pictures and measured as it passes.
-
-    Parameters
-    ----------
-    job : ClipJob
-    """
+    """The mix of a clip, read in step with its pictures and measured as it passes."""
 
     def __init__(self, job: ClipJob) -> None:
         self._job, self._silent = job, 0
@@ -211,10 +206,6 @@ def render_job(
     threads, progress
         As in `render_clip`.
 
-    Returns
-    -------
-    ClipReport
-
     Raises
     ------
     SheetError, InputFileError, SettingError, NoBackingError, OutputError
@@ -251,10 +242,6 @@ def clip_report(
     seconds : float
         That it took.
     notices : iterable of str
-
-    Returns
-    -------
-    ClipReport
     """
     told = (*notices, *_too_loud(loudness))
     return ClipReport(job.output, job.shape, job.count, job.timecode, loudness, seconds, told)

@@ -90,10 +90,6 @@ def clip_job(
     sheet, output, codec, start, end, scale, interlace, slate, textless, force
         As in `keyer.render.clip.render_clip`.
 
-    Returns
-    -------
-    ClipJob
-
     Raises
     ------
     SheetError, InputFileError, TimeError, SettingError, OutputError

@@ -89,11 +89,6 @@ class Parts:
 def cut(job: ClipJob, count: int) -> Parts:
     """Cut a clip into parts.
 
-    Parameters
-    ----------
-    job : ClipJob
-    count : int
-
     Returns
     -------
     Parts
@@ -210,14 +205,6 @@ def render_part(
 def join(parts: Parts) -> ClipReport:
     """Join the parts of a clip, lay its sound, and remove them.
 
-    Parameters
-    ----------
-    parts : Parts
-
-    Returns
-    -------
-    ClipReport
-
     Raises
     ------
     OutputError
@@ -290,10 +277,6 @@ def render_in_parts(
     threads, progress
         As in `keyer.render.clip.render_clip`; told of the pictures that are coded.
 
-    Returns
-    -------
-    ClipReport
-
     Raises
     ------
     KeyerError
@@ -318,12 +301,7 @@ def render_in_parts(
 
 
 def clear(folder: Path) -> None:
-    """Remove a folder of parts with what is ours in it; what is not stays.
-
-    Parameters
-    ----------
-    folder : Path
-    """
+    """Remove a folder of parts with what is ours in it; what is not stays."""
     with suppress(OSError):
         sweep(folder)
         for path in folder.iterdir():
@@ -333,12 +311,7 @@ def clear(folder: Path) -> None:
 
 
 def others(parts: Parts) -> list[Path]:
-    """Find folders with parts of the same clip from another state of its sheet.
-
-    Parameters
-    ----------
-    parts : Parts
-    """
+    """Find folders with parts of the same clip from another state of its sheet."""
     output = parts.job.output
     name = re.compile(re.escape(output.name) + r"\.parts-[0-9a-f]{12}")
     with suppress(OSError):

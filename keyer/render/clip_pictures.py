@@ -40,10 +40,6 @@ def clip_pictures(
         Which of its pictures; default: all of them.
     threads : int, optional
         For composing; default: every core. The result does not depend on it.
-
-    Yields
-    ------
-    iterator of Picture
     """
     span = range(job.count) if span is None else span
     each = 1 if job.shape.fields is None else 2  # frames that make a picture

@@ -53,9 +53,5 @@ def judge_matte(matte: Plane, plate: KeyedFrom | None) -> list[Verdict]:
         Before the subject is placed.
     plate : KeyedFrom or None
         From `keyed_from`.
-
-    Returns
-    -------
-    list of Verdict
     """
     return judge_coverage(measure_coverage(matte, plate), matte.shape[0])

@@ -67,10 +67,6 @@ def shown_pictures(design: DesignFile, fields: Mapping[str, str]) -> list[Path]:
     design : DesignFile
     fields : mapping
         As `title_parts` gives them.
-
-    Returns
-    -------
-    list of Path
     """
     names = [fields.get(name, "") for name in design.design.picture_fields()]
     return [design.folder / name for name in names if name]

@@ -98,10 +98,6 @@ def list_pages(store: str | Path) -> Listing:
     ----------
     store : str or Path
         A folder; without one there are no pages.
-
-    Returns
-    -------
-    Listing
     """
     pages: list[Listed] = []
     damaged: dict[int, str] = {}
