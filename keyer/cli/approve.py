@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Json, Set, frame_counter, print_json, wait_for_kernels
+from keyer.cli.common import Json, Set, SheetFile, frame_counter, print_json, wait_for_kernels
 from keyer.cli.voice import say
 
 
@@ -17,7 +16,7 @@ def register(app: typer.Typer) -> None:
 
 
 def approve(
-    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    sheet: SheetFile,
     by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who approved it.")] = "",
     note: Annotated[str, typer.Option("--note", metavar="TEXT", help="What was agreed.")] = "",
     values: Set = None,

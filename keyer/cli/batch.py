@@ -7,7 +7,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, notice, print_json, wait_for_processes
+from keyer.cli.common import (
+    Encoding,
+    FileColumn,
+    Force,
+    Json,
+    RowNumbers,
+    RowsFile,
+    SheetFile,
+    Where,
+    Worksheet,
+    notice,
+    print_json,
+    wait_for_processes,
+)
 from keyer.cli.progress import progress
 from keyer.cli.voice import say
 from keyer.kinds import stopping
@@ -26,10 +39,8 @@ def register(app: typer.Typer) -> None:
 
 
 def batch(
-    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
-    rows: Annotated[
-        Path, typer.Argument(metavar="ROWS", help="CSV (UTF-8) or XLSX, columns named in row 1.")
-    ],
+    sheet: SheetFile,
+    rows: RowsFile,
     folder: Annotated[Path, typer.Option("-d", "--folder", help="Folder for the pictures.")],
     kind: Annotated[
         str, typer.Option("--kind", help="over the picture, keyfill (two files), or alpha.")
@@ -48,9 +59,7 @@ def batch(
     at: Annotated[
         str, typer.Option("--at", help="Time of the stills. Default: when all titles are fully in.")
     ] = "",
-    file_column: Annotated[
-        str, typer.Option("--file-column", help="Column that names the pictures.")
-    ] = "file",
+    file_column: FileColumn = "file",
     as_in_sheet: Annotated[
         list[str] | None,
         typer.Option(
@@ -59,19 +68,10 @@ def batch(
             help="Field that no column sets: every picture shows the sheet's text.",
         ),
     ] = None,
-    worksheet: Annotated[
-        str, typer.Option("--worksheet", help="Sheet of an XLSX. Default: the first one shown.")
-    ] = "",
-    encoding: Annotated[
-        str, typer.Option("--encoding", help="How a CSV is encoded: utf-8, utf-16 or latin-1.")
-    ] = "",
-    only: Annotated[
-        str, typer.Option("--rows", help="Numbers of the rows that are wanted: 2-40,57,90-.")
-    ] = "",
-    where: Annotated[
-        list[str] | None,
-        typer.Option("--where", metavar="COLUMN=TEXT", help="Only rows with this in a column."),
-    ] = None,
+    worksheet: Worksheet = "",
+    encoding: Encoding = "",
+    only: RowNumbers = "",
+    where: Where = None,
     jobs: Annotated[int, typer.Option("--jobs", help="Processes. Default: one for each core.")] = 0,
     resume: Annotated[
         bool, typer.Option("--resume", help="Render only what is missing, damaged or changed.")

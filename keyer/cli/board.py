@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, Output, Set, notice, print_json, wait_for_kernels
+from keyer.cli.common import (
+    Force,
+    Json,
+    Output,
+    Set,
+    SheetFile,
+    notice,
+    print_json,
+    wait_for_kernels,
+)
 from keyer.cli.voice import say
 
 
@@ -17,7 +25,7 @@ def register(app: typer.Typer) -> None:
 
 
 def board(
-    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    sheet: SheetFile,
     output: Output,
     vary: Annotated[
         list[str] | None,

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
 import typer
 
 from keyer.cli.common import (
     Json,
     Set,
+    SheetFile,
     frame_counter,
     notice,
     print_json,
@@ -34,7 +34,7 @@ def register(app: typer.Typer) -> None:
 
 
 def check(
-    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    sheet: SheetFile,
     values: Set = None,
     json: Json = False,
 ) -> int:

@@ -7,12 +7,20 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from keyer.cli.common import Force, Json, Output, Set, notice, print_json, wait_for_kernels
+from keyer.cli.common import (
+    Force,
+    Json,
+    Output,
+    Set,
+    SheetFile,
+    notice,
+    print_json,
+    wait_for_kernels,
+)
 from keyer.cli.voice import say
 from keyer.errors import SettingError
 from keyer.kinds import stopping
@@ -30,7 +38,7 @@ def register(app: typer.Typer) -> None:
 
 
 def clip(
-    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    sheet: SheetFile,
     output: Output,
     codec: Annotated[
         str | None,

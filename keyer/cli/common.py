@@ -22,6 +22,28 @@ Set = Annotated[
         "--set", metavar="NAME=VALUE", help="Value of a variable of the sheet; may be repeated."
     ),
 ]
+SheetFile = Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")]
+RowsFile = Annotated[
+    Path, typer.Argument(metavar="ROWS", help="CSV (UTF-8) or XLSX, columns named in row 1.")
+]
+RowNumbers = Annotated[
+    str, typer.Option("--rows", help="Numbers of the rows that are wanted: 2-40,57,90-.")
+]
+Where = Annotated[
+    list[str] | None,
+    typer.Option("--where", metavar="COLUMN=TEXT", help="Only rows with this in a column."),
+]
+FileColumn = Annotated[str, typer.Option("--file-column", help="Column that names the pictures.")]
+Worksheet = Annotated[
+    str, typer.Option("--worksheet", help="Sheet of an XLSX. Default: the first one shown.")
+]
+Encoding = Annotated[
+    str, typer.Option("--encoding", help="How a CSV is encoded: utf-8, utf-16 or latin-1.")
+]
+FieldTexts = Annotated[
+    list[str] | None,
+    typer.Option("-f", "--field", help="NAME=TEXT: the text of a field; may be repeated."),
+]
 LightOption = Annotated[
     str, typer.Option("--light", help="Mix coded values (video) or light (linear).")
 ]

@@ -7,7 +7,16 @@ from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, Output, Set, notice, print_json, wait_for_kernels
+from keyer.cli.common import (
+    Force,
+    Json,
+    Output,
+    Set,
+    SheetFile,
+    notice,
+    print_json,
+    wait_for_kernels,
+)
 from keyer.cli.voice import say
 
 
@@ -17,7 +26,7 @@ def register(app: typer.Typer) -> None:
 
 
 def convert(
-    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    sheet: SheetFile,
     form: Annotated[
         str, typer.Option("--format", metavar="FORMAT", help="1080p29.97, 1080x1920@25 and so on.")
     ],

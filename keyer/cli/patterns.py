@@ -8,14 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keyer.cli.common import (
-    Force,
-    Json,
-    PatternFolders,
-    print_json,
-    print_table,
-    wait_for_kernels,
-)
+from keyer.cli.common import Force, Json, PatternFolders, print_json, print_table, wait_for_kernels
 from keyer.cli.voice import say
 
 if TYPE_CHECKING:

@@ -7,7 +7,19 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, Set, notice, print_json
+from keyer.cli.common import (
+    Encoding,
+    FileColumn,
+    Force,
+    Json,
+    RowNumbers,
+    Set,
+    SheetFile,
+    Where,
+    Worksheet,
+    notice,
+    print_json,
+)
 from keyer.cli.progress import progress
 from keyer.cli.voice import say
 from keyer.kinds.check_names import NAMES
@@ -27,7 +39,7 @@ def register(app: typer.Typer) -> None:
 
 
 def proof(
-    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    sheet: SheetFile,
     rows: Annotated[
         Path | None,
         typer.Argument(metavar="[ROWS]", help="Table of a batch, CSV or XLSX: its rows' titles."),
@@ -36,28 +48,17 @@ def proof(
         Path | None,
         typer.Option("-o", "--output", help="Proof to print, .pdf or .png. Default: as text."),
     ] = None,
-    only: Annotated[
-        str, typer.Option("--rows", help="Numbers of the rows that are wanted: 2-40,57,90-.")
-    ] = "",
-    where: Annotated[
-        list[str] | None,
-        typer.Option("--where", metavar="COLUMN=TEXT", help="Only rows with this in a column."),
-    ] = None,
-    file_column: Annotated[
-        str, typer.Option("--file-column", help="Column that names the pictures.")
-    ] = "file",
+    only: RowNumbers = "",
+    where: Where = None,
+    file_column: FileColumn = "file",
     as_in_sheet: Annotated[
         list[str] | None,
         typer.Option(
             "--as-in-sheet", metavar="FIELD", help="Field that no column sets, as for a batch."
         ),
     ] = None,
-    worksheet: Annotated[
-        str, typer.Option("--worksheet", help="Sheet of an XLSX. Default: the first one shown.")
-    ] = "",
-    encoding: Annotated[
-        str, typer.Option("--encoding", help="Of a CSV: utf-8, utf-16 or latin-1.")
-    ] = "",
+    worksheet: Worksheet = "",
+    encoding: Encoding = "",
     values: Set = None,
     force: Force = False,
     json: Json = False,

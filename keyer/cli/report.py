@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -12,6 +11,7 @@ from keyer.cli.common import (
     Json,
     Output,
     Set,
+    SheetFile,
     frame_counter,
     notice,
     print_json,
@@ -26,7 +26,7 @@ def register(app: typer.Typer) -> None:
 
 
 def report(
-    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    sheet: SheetFile,
     output: Output,
     at: Annotated[
         list[str] | None,

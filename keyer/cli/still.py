@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from keyer.cli.common import Force, Json, Output, Set, notice, print_json, wait_for_kernels
+from keyer.cli.common import (
+    Force,
+    Json,
+    Output,
+    Set,
+    SheetFile,
+    notice,
+    print_json,
+    wait_for_kernels,
+)
 from keyer.cli.voice import say
 
 
@@ -17,7 +25,7 @@ def register(app: typer.Typer) -> None:
 
 
 def still(
-    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The effect sheet.")],
+    sheet: SheetFile,
     at: Annotated[
         list[str],
         typer.Option("--at", help='Frames, seconds (2.4s), timecode, or "Shot 2 + 12".'),

@@ -7,14 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keyer.cli.common import (
-    Force,
-    Json,
-    notice,
-    print_json,
-    print_verdicts,
-    wait_for_kernels,
-)
+from keyer.cli.common import Force, Json, notice, print_json, print_verdicts, wait_for_kernels
 from keyer.cli.key import read_hue
 from keyer.cli.masks import read_area
 from keyer.cli.voice import say

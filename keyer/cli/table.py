@@ -8,8 +8,14 @@ from typing import Annotated
 import typer
 
 from keyer.cli.common import (
+    Encoding,
+    FieldTexts,
     Force,
     Json,
+    RowNumbers,
+    RowsFile,
+    Where,
+    Worksheet,
     named_texts,
     notice,
     print_json,
@@ -28,17 +34,12 @@ def table(
     design: Annotated[
         Path, typer.Argument(metavar="DESIGN", help="A title design (TOML) with a [table].")
     ],
-    rows: Annotated[
-        Path, typer.Argument(metavar="ROWS", help="CSV (UTF-8) or XLSX, columns named in row 1.")
-    ],
+    rows: RowsFile,
     output: Annotated[
         Path,
         typer.Option("-o", "--output", help="Picture to write (PNG); of several each is numbered."),
     ],
-    fields: Annotated[
-        list[str] | None,
-        typer.Option("-f", "--field", help="NAME=TEXT: the text of a field; may be repeated."),
-    ] = None,
+    fields: FieldTexts = None,
     kind: Annotated[
         str, typer.Option("--kind", help="alpha, keyfill (two files), or over a picture.")
     ] = "",
@@ -48,19 +49,10 @@ def table(
     video_format: Annotated[
         str, typer.Option("--format", help="Format of the picture.")
     ] = "1080p25",
-    only: Annotated[
-        str, typer.Option("--rows", help="Numbers of the rows that are wanted: 2-40,57,90-.")
-    ] = "",
-    where: Annotated[
-        list[str] | None,
-        typer.Option("--where", metavar="COLUMN=TEXT", help="Only rows with this in a column."),
-    ] = None,
-    worksheet: Annotated[
-        str, typer.Option("--worksheet", help="Sheet of an XLSX. Default: the first one shown.")
-    ] = "",
-    encoding: Annotated[
-        str, typer.Option("--encoding", help="Of a CSV: utf-8, utf-16 or latin-1.")
-    ] = "",
+    only: RowNumbers = "",
+    where: Where = None,
+    worksheet: Worksheet = "",
+    encoding: Encoding = "",
     station: Annotated[
         Path | None, typer.Option("--station", help="A station's rules to hold it against (TOML).")
     ] = None,

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from keyer.cli.common import (
+    FieldTexts,
     Force,
     Json,
     named_texts,
@@ -29,10 +30,7 @@ def title(
         str,
         typer.Argument(metavar="DESIGN|NUMBER", help="A title design (TOML), or a page's number."),
     ] = "",
-    fields: Annotated[
-        list[str] | None,
-        typer.Option("-f", "--field", help="NAME=TEXT: the text of a field; may be repeated."),
-    ] = None,
+    fields: FieldTexts = None,
     output: Annotated[
         Path | None, typer.Option("-o", "--output", help="Picture to write (PNG).")
     ] = None,
