@@ -54,7 +54,7 @@ def table(
     worksheet: Worksheet = "",
     encoding: Encoding = "",
     station: Annotated[
-        Path | None, typer.Option("--station", help="A station's rules to hold it against (TOML).")
+        Path | None, typer.Option("--rules", help="A station's rules to hold it against (TOML).")
     ] = None,
     force: Force = False,
     json: Json = False,
