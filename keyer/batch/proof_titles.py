@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from keyer.batch.choose_rows import choose_rows
+from keyer.batch.grid import spans
 from keyer.batch.job import make_job, sheet_titles
 from keyer.batch.names import safe_name
 from keyer.batch.proof import Airing, Proof, ProofTitle, proof_title
@@ -176,7 +177,7 @@ def proof_pages(
         titles.append(proof_title(number, page.note, page.design, page.fields, video, held))
     told(len(numbers), len(numbers))
     found = _repeats(titles, "page")
-    return Proof(f"Pages of {store}", "page", found, video, held,
+    return Proof(f"Pages {spans(numbers)}", "page", found, video, held,
                  (*inputs, *([rules] if rules else ())), tuple(notices))  # fmt: skip
 
 

@@ -178,9 +178,17 @@ def joined(text: str) -> bool:
     return any(scripts.script(char) in _JOINED for char in text)
 
 
+_EXPLICIT = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
+"""Explicit directional formatting characters (UAX #9, 2.1 to 2.5)."""
+
+
 def clean(text: str, style: TextStyle) -> str:
-    """Normalise a text (NFC), and put it in capitals if the style says so."""
-    text = unicodedata.normalize("NFC", text).replace("\t", " ")
+    """Normalise a text (NFC), and put it in capitals if the style says so.
+
+    Embeddings, overrides and isolates, which turn round what follows, are left out: letters
+    that were copied with one from somewhere would stand reversed on screen.
+    """
+    text = unicodedata.normalize("NFC", text).replace("\t", " ").translate(_EXPLICIT)
     return capitals(text, style.language) if style.capitals else text
 
 

@@ -94,3 +94,9 @@ def test_weights_by_name_and_number():
 
 def test_fonts_are_opened_once():
     assert font_at(FACE, 40.0, 400) is font_at(FACE, 40.0, 400)
+
+
+@pytest.mark.parametrize("sign", "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+def test_characters_that_turn_text_round_are_left_out(sign):
+    """UAX #9, 2.1 to 2.5: with an override, "reversed" would be drawn from right to left."""
+    assert clean(f"ab {sign}reversed", TextStyle()) == "ab reversed"
