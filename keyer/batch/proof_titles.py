@@ -19,7 +19,7 @@ from keyer.kinds.check_names import subject_name
 from keyer.kinds.formats import VideoFormat
 from keyer.measure.title_rules import NO_RULES
 from keyer.render.inputs import sheet_inputs
-from keyer.render.lettering import title_parts
+from keyer.render.lettering import shown_pictures, title_parts
 from keyer.render.levels import levels
 from keyer.render.showings import showings
 from keyer.sheet.load import load_sheet
@@ -28,6 +28,7 @@ from keyer.sheet.source import Title
 from keyer.sheet.station import load_station
 from keyer.sheet.variables import Value
 from keyer.titles.pages import load_page, page_file
+from keyer.titles.read import DesignFile
 
 Told = Callable[[int, int], None]
 """Called with titles done and titles in all."""
@@ -94,7 +95,7 @@ def proof_rows(order: RowsProof, told: Told = lambda _done, _all: None) -> Proof
     job = make_job(
         order.sheet, table.columns, file_column=order.file_column, as_in_sheet=order.as_in_sheet
     )
-    sheets: dict[object, Sheet] = {}
+    shown: dict[object, list[tuple[Airing, DesignFile]]] = {}
     titles: list[ProofTitle] = []
     inputs: dict[Path, None] = {order.rows: None}
 
@@ -105,20 +106,16 @@ def proof_rows(order: RowsProof, told: Told = lambda _done, _all: None) -> Proof
                 yield _broken(row.number, name, row, doubt)
                 return
             filled = job.filled(row.cells)
-            sheet = sheets.get(filled.variables)
-            if sheet is None:
+            if filled.variables not in shown:
                 sheet = load_sheet(order.sheet, variables=dict(filled.variables))
-                sheets[filled.variables] = sheet
                 inputs.update(dict.fromkeys(sheet_inputs(sheet)))
-            fields, over = title_fields(filled), sheet_titles(sheet)
-            own = [level for level in levels(sheet) if not level.home]
-            for air in (Airing(level, one) for level in own for one in showings(level)):
-                source = air.showing.source
-                if air.showing.overlay is not None and source in over and air.shown:
-                    content = dataclasses.replace(
-                        over[source], fields=tuple(fields[source].items())
-                    )
-                    yield _proofed(row.number, name, air, content)
+                shown[filled.variables] = list(_over(sheet))
+            fields = title_fields(filled)
+            for air, design in shown[filled.variables]:
+                own = fields[air.showing.source]
+                inputs.update(dict.fromkeys(shown_pictures(design, own)))
+                video, rules = air.level.sheet.format, air.level.spot.title_rules
+                yield proof_title(row.number, name, design, own, video, rules, air)
         except KeyerError as error:
             yield _broken(row.number, name, row, str(error))
 
@@ -179,6 +176,17 @@ def proof_pages(
     found = _repeats(titles, "page")
     return Proof(f"Pages {spans(numbers)}", "page", found, video, held,
                  (*inputs, *([rules] if rules else ())), tuple(notices))  # fmt: skip
+
+
+def _over(sheet: Sheet) -> Iterator[tuple[Airing, DesignFile]]:
+    """Yield the titles that a batch fills, as the sheet shows them."""
+    over = sheet_titles(sheet)
+    designs = {name: title_parts(title)[0] for name, title in over.items()}
+    for level in (one for one in levels(sheet) if not one.home):
+        for showing in showings(level):
+            air = Airing(level, showing)
+            if showing.overlay is not None and showing.source in over and air.shown:
+                yield air, designs[showing.source]
 
 
 def _one_line(error: KeyerError) -> str:

@@ -9,7 +9,7 @@ from batch.made import DESIGN, SHEET, project, table
 from keyer.batch.page_rows import RowsOrder, add_pages
 from keyer.batch.proof_page import lay_proof, write_proof
 from keyer.batch.proof_titles import RowsProof, proof_pages, proof_rows, proof_sheet
-from keyer.errors import SettingError
+from keyer.errors import OutputError, SettingError
 from keyer.kinds.formats import parse_format
 from keyer.media.files import Files
 from keyer.paper.page import Block, Words
@@ -214,3 +214,18 @@ def test_a_title_of_an_effect_is_proofed_where_the_spot_shows_it(tmp_path):
     sizes = [measures(title)["title.letter_height"].value for title in (alone, one)]
     assert sizes[1] == pytest.approx(sizes[0] / 2, rel=0.02)
     assert measures(one)["title.zone"].verdict == "fails"
+
+
+def test_a_rows_own_picture_is_an_input(tmp_path):
+    order = rows(tmp_path, "file,name,role,face\na,Ines,,back.png\nb,Tilda,,none.png\n")
+    box = '[[boxes]]\nid = "f"\nplace = "top"\nheight = 9\npicture = { file = "${face}" }\n'
+    field = '[fields.face]\nkind = "picture"\ndefault = ""\n'
+    (tmp_path / "design.toml").write_text(
+        DESIGN.replace("[styles.big]", field + "[styles.big]") + box
+    )
+    found = proof_rows(order)
+    assert [bool(one.fault) for one in found.titles] == [False, True]
+    files = Files(force=True)
+    files.write(tmp_path / "back.png")
+    with pytest.raises(OutputError, match="is an input"):
+        files.read(*found.inputs)
