@@ -56,8 +56,12 @@ def offers(folder: Path) -> Iterator[Offer]:
     Yields
     ------
     Offer
-        Each that can be read.
+        Each that can be read, and that has no table: its rows would be wanted.
     """
+    return (one for one in _all_offers(folder) if one.design.design.table is None)
+
+
+def _all_offers(folder: Path) -> Iterator[Offer]:
     there = design_list(folder)
     for name in there:
         with contextlib.suppress(KeyerError):

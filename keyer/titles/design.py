@@ -380,6 +380,21 @@ def _circular(box: Box, design: Design, what: Literal["beside", "size"]) -> bool
     return False
 
 
+def refuse_table(design: Design) -> None:
+    """Refuse a design with a table, where a title is wanted that has no rows.
+
+    Raises
+    ------
+    SettingError
+    """
+    if design.table is not None:
+        msg = (
+            f"the design {design.name!r} has a [table], whose rows come from a table: draw it with "
+            "'keyer table'. Or take the [table] out."
+        )
+        raise SettingError(msg)
+
+
 def rgb(colour: Colour, values: Mapping[str, str]) -> Rgb:
     """Return a colour of a design as R'G'B' 0..1, with its field filled in.
 

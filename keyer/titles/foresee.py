@@ -18,7 +18,7 @@ from pathlib import Path
 from keyer.errors import InputFileError, SettingError
 from keyer.kinds.settings import parse_colour
 from keyer.titles.coverage import has
-from keyer.titles.design import Box, Design, Text
+from keyer.titles.design import Box, Design, Text, refuse_table
 from keyer.titles.ink import Canvas, Placed, ink_bounds
 from keyer.titles.inside import ink_faults
 from keyer.titles.layout import fit_of, lay_out, safe_rectangle, text_room
@@ -75,11 +75,14 @@ class Foresight:
 
     Raises
     ------
+    SettingError
+        If the design has a table.
     InputFileError
         If a picture cannot be read.
     """
 
     def __init__(self, design: Design, canvas: Canvas, folder: Path | None = None) -> None:
+        refuse_table(design)
         self.design = design
         self.canvas = canvas
         self.folder = folder

@@ -10,7 +10,7 @@ from functools import cached_property
 
 from keyer.kinds.picture import Matrix, RgbPicture
 from keyer.titles.build import Stage, Steps, readings
-from keyer.titles.design import Design, Move
+from keyer.titles.design import Design, Move, refuse_table
 from keyer.titles.draw import draw_layout
 from keyer.titles.flashing import check_flash, flash_note, is_lit
 from keyer.titles.ink import Canvas
@@ -177,6 +177,7 @@ def time_title(
         If a text does not fit, a character is in no font, or it flashes too fast.
     """
     design = file.design
+    refuse_table(design)
     if design.flash:
         check_flash(design.flash, rate, allowed=allow_flash)
     values = design.values(given)

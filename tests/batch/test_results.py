@@ -41,7 +41,7 @@ def test_chosen_rows_fit_on_one_picture_as_key_and_fill(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("more", "words"),
     [
-        (("--where", "club=Nobody"), "must leave a row of lake-round.csv"),
+        (("--where", "club=Nobody"), "a row of lake-round.csv"),
         (("--kind", "over"), "kind over needs a picture"),
         (("-f", "colour=red"), "field 'colour' is not in this design"),
     ],

@@ -1,10 +1,14 @@
 """Results tables: columns, baselines, pages."""
 
+from fractions import Fraction
+
 import pytest
 
 from keyer.errors import SettingError, SheetError
+from keyer.titles.foresee import Foresight
 from keyer.titles.ink import Canvas
 from keyer.titles.inside import laid_out
+from keyer.titles.moving import time_title
 from keyer.titles.read import parse_design
 from keyer.titles.tables import table_pages
 
@@ -139,6 +143,17 @@ def test_texts_get_smaller_before_they_are_refused():
 def test_what_cannot_be_set_is_refused(rows, design, words):
     with pytest.raises(SettingError, match=words):
         pages(rows, design)
+
+
+def test_a_title_is_no_table():
+    """Neither drawn nor foreseen, for its rows are wanted."""
+    file = parse_design(DESIGN)
+    for make in (
+        lambda: time_title(file, {}, CANVAS, Fraction(25)),
+        lambda: Foresight(file.design, CANVAS),
+    ):
+        with pytest.raises(SettingError, match="draw it with 'keyer table'"):
+            make()
 
 
 @pytest.mark.parametrize(
