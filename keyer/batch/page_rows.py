@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from keyer.batch.page_store import keep
+from keyer.batch.page_store import keep, place_pages
 from keyer.batch.preflight import RowFault, told_once
 from keyer.batch.rows import REMARK, Row, Rows, read_rows
 from keyer.documents.csv_cells import own_text, plain_cell
 from keyer.documents.faults import nearest
 from keyer.errors import KeyerError, SettingError
 from keyer.media.files import Files
-from keyer.media.write import together, write_bytes
+from keyer.media.write import write_bytes
 from keyer.titles.design import Design
 from keyer.titles.foresee import Foresight
 from keyer.titles.page_list import Listed, listed_page, page_name, page_numbers
@@ -102,19 +102,16 @@ def add_pages(
     told(len(table.rows), len(table.rows))
     if faults:
         return Added(len(table.rows), (), told_once(faults, len(table.rows)), table.notices)
-    return Added(len(table.rows), tuple(_write(order, made, files)), (), table.notices)
+    return Added(len(table.rows), _write(order, made, files), (), table.notices)
 
 
-def _write(order: RowsOrder, made: dict[int, dict[str, bytes]], files: Files) -> Iterator[Path]:
+def _write(order: RowsOrder, made: dict[int, dict[str, bytes]], files: Files) -> tuple[Path, ...]:
     files.make_folder(order.store)
     parts = Files((order.table,), force=True)
     for inside, data in {k: v for one in made.values() for k, v in list(one.items())[1:]}.items():
         keep(order.store / inside, data, parts)
-    with together(files):
-        for number, one in made.items():
-            file = page_file(order.store, number)
-            write_bytes(file, one[page_name(number)], files)
-            yield file
+    pages = {number: one[page_name(number)] for number, one in made.items()}
+    return tuple(place_pages(order.store, pages, files))
 
 
 def _check_columns(table: Rows, design: Design, first: int | None) -> None:

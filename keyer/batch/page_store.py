@@ -6,7 +6,7 @@ is moved aside, and no page takes the number of another.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
@@ -14,8 +14,9 @@ from keyer.batch.choose_rows import read_spans
 from keyer.batch.grid import spans
 from keyer.errors import InputFileError, SettingError, StorageError
 from keyer.kinds.plain_file import open_plain
-from keyer.media.files import Files
+from keyer.media.files import Files, there_already, unwritable
 from keyer.media.rename import move_aside, rename
+from keyer.media.unfinished import unfinished_folder
 from keyer.media.write import write_bytes
 from keyer.titles.page_list import DELETED, listed_page, page_name, page_numbers
 from keyer.titles.pages import check_number, design_folder, not_there
@@ -176,10 +177,77 @@ def export_pages(store: Path, numbers: Sequence[int], other: Path, *, force: boo
     files.make_folder(other)
     for inside, file in parts.items():
         keep(other / inside, read_whole(file), kept)
-    pages = [other / page_name(number) for number in numbers]
-    for page in pages:  # the pages last: each is there only with all that it needs
-        write_bytes(page, read_whole(store / page.name), files)
-    return pages
+    pages = {number: read_whole(store / page_name(number)) for number in numbers}
+    return place_pages(other, pages, files)
+
+
+def place_pages(store: Path, pages: Mapping[int, bytes], files: Files) -> list[Path]:
+    """Put pages into a store, all of them or none, when all that they need is there.
+
+    They are written aside and get their names when all are on the disk.
+
+    Parameters
+    ----------
+    store : Path
+        Is there.
+    pages : mapping
+        Number to what its file holds.
+    files : Files
+        Says whether pages that have these numbers may be replaced.
+
+    Returns
+    -------
+    list of Path
+
+    Raises
+    ------
+    OutputError
+        If the disk does not take them, or a number has been taken meanwhile.
+    """
+    placed: list[Path] = []
+    target = store
+    try:
+        with unfinished_folder(store) as home:
+            for number, data in pages.items():
+                write_bytes(home / page_name(number), data)
+            try:
+                for number in pages:
+                    target = store / page_name(number)
+                    _place(home, target, replace=files.force)
+                    placed.append(target)
+            except BaseException:
+                for one in reversed(placed):
+                    _take_back(home, one, pages[int(one.stem)])
+                raise
+    except FileExistsError:
+        raise there_already(target) from None
+    except OSError as error:
+        raise unwritable(target, error) from error
+    return placed
+
+
+_FORMER = "former-"
+
+
+def _place(home: Path, target: Path, *, replace: bool) -> None:
+    """Give a page its name; what it replaces is kept until all pages have theirs."""
+    if replace and target.is_file():
+        (home / f"{_FORMER}{target.name}").write_bytes(read_whole(target))
+        (home / target.name).replace(target)
+    else:
+        rename(home / target.name, target)
+
+
+def _take_back(home: Path, target: Path, data: bytes) -> None:
+    """Take a page away again, unless somebody has changed it meanwhile."""
+    former = home / f"{_FORMER}{target.name}"
+    with suppress(OSError):
+        if target.read_bytes() != data:
+            return
+        if former.is_file():
+            former.replace(target)
+        else:
+            target.unlink()
 
 
 def _parts(store: Path, digest: str) -> Iterator[Path]:

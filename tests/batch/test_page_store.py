@@ -197,3 +197,45 @@ def test_a_damaged_page_is_not_handed_on(folder, store, design):
     with pytest.raises(InputFileError, match=r"SHA-256|design\.toml is missing"):
         export_pages(store, [3, 4], folder / "other", force=False)
     assert not (folder / "other").exists()
+
+
+def other_store(folder):
+    return {path.name: path.read_text() for path in (folder / "other").glob("*.toml")}
+
+
+@pytest.mark.parametrize("force", [False, True])
+def test_a_number_taken_meanwhile_leaves_none_of_the_pages(folder, store, monkeypatch, force):
+    """Somebody else keeps a page between the look at the store and the third page of four."""
+    other = folder / "other"
+    other.mkdir()
+    if force:
+        (other / "0003.toml").write_text("mine")
+    real = page_store._place
+
+    def and_taken(home, target, *, replace):
+        if target.name == "0006.toml":
+            (other / "0006.toml").mkdir() if replace else (other / "0006.toml").write_text("theirs")
+        real(home, target, replace=replace)
+
+    monkeypatch.setattr(page_store, "_place", and_taken)
+    with pytest.raises(OutputError, match=r"0006\.toml"):
+        export_pages(store, [3, 4, 6, 40], other, force=force)
+    (other / "0006.toml").rmdir() if force else (other / "0006.toml").unlink()
+    assert other_store(folder) == ({"0003.toml": "mine"} if force else {})
+    assert not list(other.glob(".keyer-*"))
+
+
+def test_pages_that_a_full_disk_does_not_take_leave_none(folder, store, monkeypatch):
+    real, written = page_store.write_bytes, []
+
+    def full(path, data, files=None):
+        if path.name == "0040.toml":
+            raise OSError(28, "No space left on device")
+        written.append(path.name)
+        real(path, data, files)
+
+    monkeypatch.setattr(page_store, "write_bytes", full)
+    with pytest.raises(StorageError, match="no space left"):
+        export_pages(store, [3, 4, 40], folder / "other", force=False)
+    assert "0004.toml" in written
+    assert other_store(folder) == {}
