@@ -128,6 +128,7 @@ def killed(order, after):
         process.send_signal(signal.SIGKILL)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="kill -9 is a thing of Unix")
 def test_killed_and_resumed_is_as_undisturbed(tmp_path):
     """Killed with -9 at two random moments, then gone on with."""
