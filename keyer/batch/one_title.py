@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 
+from keyer.batch.bands import coded
 from keyer.batch.page_store import keep
-from keyer.batch.png_bands import png_bytes
 from keyer.batch.render_row import codes
-from keyer.batch.stored import KINDS, suffixes
+from keyer.batch.stored import KINDS, Stored
 from keyer.errors import SettingError
 from keyer.kinds.formats import VideoFormat
 from keyer.kinds.picture import RgbPicture
@@ -62,6 +63,9 @@ class TitleOrder:
     allow_flash : bool
     rules : Path or None
         A station's rules that it is held against.
+    bits : {8, 16} or None
+    premultiplied : bool
+        As of `keyer.batch.stored.Stored`.
     """
 
     design: Path | None
@@ -74,6 +78,8 @@ class TitleOrder:
     frame: int | None = None
     allow_flash: bool = False
     rules: Path | None = None
+    bits: int | None = None
+    premultiplied: bool = False
 
 
 @dataclass(frozen=True)
@@ -188,9 +194,11 @@ def prepare_filled(
     behind : RgbPicture, optional
     """
     check_kind(order)
-    if output.suffix.lower() != ".png":
-        msg = f"output must end in .png, got {output}."
+    form = _FORMS.get(output.suffix.lower())
+    if form is None:
+        msg = f"output must end in .png or .tif, got {output}."
         raise SettingError(msg)
+    stored = Stored(order.kind, form, order.bits, order.premultiplied)
     design, fields, notices = what
     video = order.format
     canvas = Canvas(video.width, video.height, float(video.pixel_aspect))
@@ -199,7 +207,8 @@ def prepare_filled(
         design, fields, canvas, video.rate, allow_flash=order.allow_flash, matrix=video.matrix
     )
     drawn = timed.at(timed.build_frames if order.frame is None else order.frame)
-    targets = [output.with_name(f"{output.stem}{suffix}") for suffix in suffixes("png", order.kind)]
+    marks = ("-fill", "-key") if order.kind == "keyfill" else ("",)
+    targets = [output.with_name(f"{output.stem}{mark}{output.suffix}") for mark in marks]
     shown = shown_pictures(design, fields)
     files.read(*design.files(), *shown, *_also(order))
     for target in targets:
@@ -211,7 +220,7 @@ def prepare_filled(
     report = TitleReport(
         tuple(targets), tuple(verdicts), (*notices, *drawn.notes), timed.frames_needed
     )
-    return ReadyTitle(report, tuple(_encoded(order.kind, drawn, behind)), files)
+    return ReadyTitle(report, tuple(_encoded(stored, drawn, behind)), files)
 
 
 def _also(order: TitleOrder) -> list[Path]:
@@ -241,21 +250,27 @@ def read_behind(order: TitleOrder) -> RgbPicture | None:
         )
     finally:
         source.close()
-    return picture(given(fitted), Evaluator())
+    return picture(given(fitted), Evaluator(), np.uint16 if order.bits == 16 else np.uint8)
 
 
-def _encoded(kind: str, drawn: Drawn, behind: RgbPicture | None) -> list[bytes]:
-    if kind == "over" and behind is not None:
+_FORMS = {".png": "png", ".tif": "tiff", ".tiff": "tiff"}
+
+
+def _encoded(stored: Stored, drawn: Drawn, behind: RgbPicture | None) -> list[bytes]:
+    coding = stored.coding(Fraction(drawn.canvas.pixel_aspect).limit_denominator(1000))
+    depth = stored.depth()
+    if stored.kind == "over" and behind is not None:
         title = Lettering((), behind.width, behind.height, lambda: drawn)
         laid = Effect(given(behind), (Layer(title),))
-        return [png_bytes(to_array(picture(laid, Evaluator())))]
+        return [coded(to_array(picture(laid, Evaluator(), depth)), coding)]
     full = drawn.full()
     alpha = np.zeros_like(full.planes[0]) if full.alpha is None else full.alpha
-    if kind == "alpha":
-        return [png_bytes(codes(np.concatenate([full.planes, alpha[np.newaxis]])))]
+    if stored.kind == "alpha":
+        planes = full.planes * alpha if stored.premultiplied else full.planes
+        return [coded(codes(np.concatenate([planes, alpha[np.newaxis]]), depth), coding)]
     return [
-        png_bytes(codes(full.planes * alpha)),
-        png_bytes(codes(alpha[np.newaxis])[..., 0]),
+        coded(codes(full.planes * alpha, depth), coding),
+        coded(codes(alpha[np.newaxis], depth)[..., 0], coding),
     ]
 
 

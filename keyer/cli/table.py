@@ -37,7 +37,7 @@ def table(
     rows: RowsFile,
     output: Annotated[
         Path,
-        typer.Option("-o", "--output", help="Picture to write (PNG); of several each is numbered."),
+        typer.Option("-o", "--output", help="Picture to write (PNG, TIFF); several are numbered."),
     ],
     fields: FieldTexts = None,
     kind: Annotated[
@@ -46,6 +46,11 @@ def table(
     over: Annotated[
         Path | None, typer.Option("--over", help="Picture behind it; measures contrast.")
     ] = None,
+    depth: Annotated[int, typer.Option("--depth", help="Bits of the picture, 8 or 16.")] = 8,
+    premultiplied: Annotated[
+        bool,
+        typer.Option("--premultiplied", help="Of kind alpha, as TIFF: colours times alpha."),
+    ] = False,
     video_format: Annotated[
         str, typer.Option("--format", help="Format of the picture.")
     ] = "1080p25",
@@ -78,6 +83,8 @@ def table(
         kind or ("over" if over else "alpha"),
         over,
         rules=station,
+        bits=depth,
+        premultiplied=premultiplied,
     )
     read = read_rows(rows, worksheet or None, encoding or None)
     chosen = choose_rows(read, only, tuple(where or ()))

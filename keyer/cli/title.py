@@ -32,7 +32,7 @@ def title(
     ] = "",
     fields: FieldTexts = None,
     output: Annotated[
-        Path | None, typer.Option("-o", "--output", help="Picture to write (PNG).")
+        Path | None, typer.Option("-o", "--output", help="Picture to write (PNG, TIFF).")
     ] = None,
     kind: Annotated[
         str, typer.Option("--kind", help="alpha, keyfill (two files), or over a picture.")
@@ -40,6 +40,11 @@ def title(
     over: Annotated[
         Path | None, typer.Option("--over", help="Picture behind the title; measures contrast.")
     ] = None,
+    depth: Annotated[int, typer.Option("--depth", help="Bits of the picture, 8 or 16.")] = 8,
+    premultiplied: Annotated[
+        bool,
+        typer.Option("--premultiplied", help="Of kind alpha, as TIFF: colours times alpha."),
+    ] = False,
     video_format: Annotated[
         str, typer.Option("--format", help="Format of the picture.")
     ] = "1080p25",
@@ -92,6 +97,8 @@ def title(
         frame,
         allow_flash,
         rules,
+        depth,
+        premultiplied,
     )
     result: dict[str, Any] = {"outputs": [], "verdicts": [], "notes": []}
     ready = None

@@ -2,7 +2,9 @@
 
 import json
 
+import numpy as np
 import pytest
+import tifffile
 from PIL import Image
 from support import DEMO
 
@@ -36,6 +38,27 @@ def test_chosen_rows_fit_on_one_picture_as_key_and_fill(tmp_path, capsys):
     )  # fmt: skip
     assert code == 0, said.err
     assert sorted(file.name for file in tmp_path.iterdir()) == ["r-fill.png", "r-key.png"]
+
+
+def title(tmp_path, capsys, *more):
+    words = ["title", str(DEMO / "designs" / "jetty.toml"), "-f", "name=Ines", "-f", "role=Pilot"]
+    code = perform([*words, "--format", "320x180@25", *more, "-o", str(tmp_path / "t.tif")])
+    return code, capsys.readouterr().err
+
+
+def test_one_title_has_16_bits_as_tiff_and_premultiplied_where_it_is_asked_for(tmp_path, capsys):
+    assert title(tmp_path, capsys, "--depth", "16")[0] == 0
+    straight = tifffile.imread(tmp_path / "t.tif")
+    assert straight.dtype == np.uint16
+    assert title(tmp_path, capsys, "--depth", "16", "--premultiplied", "--force")[0] == 0
+    with tifffile.TiffFile(tmp_path / "t.tif") as file:
+        assert file.pages[0].tags["ExtraSamples"].value == (1,)
+        multiplied = file.asarray().astype(float)
+    wanted = straight[..., :3] * (straight[..., 3:] / 65535)
+    assert np.abs(multiplied[..., :3] - wanted).max() <= 1.5  # three roundings by half a code
+    code, said = title(tmp_path, capsys, "--premultiplied", "--kind", "keyfill", "--force")
+    assert code == 2
+    assert "premultiplied is for kind alpha" in said
 
 
 @pytest.mark.parametrize(
