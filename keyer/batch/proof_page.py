@@ -28,7 +28,7 @@ _TICK, _SKETCH, _LENGTHS_WIDTH, _SAID = 4.0, 24.0, 36.0, 78.0
 
 _NUMBER_WIDTH, _GAP = 13.0, 4.0
 _NAME_PITCH, _PITCH, _SMALL_PITCH, _BETWEEN = 4.2, 5.5, 4.0, 2.4
-_MOST_LINES, _HAIR = 12, 0.15
+_MOST_LINES, _HAIR, _WIDE = 12, 0.15, 16 / 9
 _SCREEN, _FREE, _PANEL = "#EEF1F3", "#C3CBD1", "#8195A0"
 
 
@@ -191,12 +191,14 @@ def _value(verdict: Verdict) -> str:
 
 def _sketch(page: Page, one: ProofTitle, proof: Proof, left: float, top: float) -> float:
     """Draw where a title stands, and what has to stay free; returns the height."""
-    height = _SKETCH / _aspect(proof.video)
+    aspect = _aspect(proof.video)
+    width = _SKETCH * min(1.0, aspect / _WIDE)  # a tall picture takes no more of the paper's height
+    height = width / aspect
     screen = Place(0, 0, 100, 100)
 
     def put(place: Place, colour: str) -> None:
-        x, y = left + place.left * _SKETCH / 100, top + place.top * height / 100
-        size = place.width * _SKETCH / 100, place.height * height / 100
+        x, y = left + place.left * width / 100, top + place.top * height / 100
+        size = place.width * width / 100, place.height * height / 100
         page.items.append(Block(x, y, *size, colour))
 
     put(screen, _SCREEN)

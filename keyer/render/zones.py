@@ -93,15 +93,21 @@ def _outline(picture: NDArray[np.float32], box: _Box, thickness: int) -> None:
         box = (left + thickness, top + thickness, right - thickness, bottom - thickness)
 
 
+def _can_write(letter: str) -> bool:
+    """Whether a font here has a letter: of the others a name is as good as a gap."""
+    try:
+        lay_line([(letter, _STYLE)], 1.0)
+    except SettingError:
+        return False
+    return True
+
+
 def _name(picture: NDArray[np.float32], name: str, box: _Box, canvas: Canvas) -> None:
     """Write a zone's name on a dark plate, if it has room: at the lower right, off most titles."""
     left, top, right, bottom = box
     inner = 2 * max(round(_LINE * canvas.height), 1)
     size = _LETTERS * canvas.unit
-    try:
-        line = lay_line([(name, _STYLE)], size)
-    except SettingError:  # a name that no font here can write
-        return
+    line = lay_line([("".join(filter(_can_write, name)), _STYLE)], size)
     x1, y1 = right - inner, bottom - inner
     x0 = x1 - round((line.width + 2 * _PAD * size) / canvas.pixel_aspect)
     y0 = y1 - round(size * (1 + _PAD))

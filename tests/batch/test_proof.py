@@ -229,3 +229,13 @@ def test_a_rows_own_picture_is_an_input(tmp_path):
     files.write(tmp_path / "back.png")
     with pytest.raises(OutputError, match="is an input"):
         files.read(*found.inputs)
+
+
+def test_a_tall_picture_takes_no_more_paper(tmp_path):
+    order = rows(tmp_path, "file,name,role\na,Al,\nb,Bo,\n")
+    order.sheet.write_text(order.sheet.read_text().replace("320x180@25", "180x320@25"))
+    (page,) = lay_proof(proof_rows(order))
+    tops = [
+        item.baseline for item in page.items if isinstance(item, Words) and item.line.text in "23"
+    ]
+    assert tops[1] - tops[0] < 20

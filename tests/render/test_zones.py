@@ -43,6 +43,15 @@ def test_a_zone_is_named_where_the_name_has_room():
     assert not (small[44:136, 84:100] > 200).any()
 
 
+def test_of_a_name_that_no_font_can_write_whole_the_rest_is_written():
+    grey = np.full((400, 800, 3), 128, np.uint8)
+    place = Place(10, 10, 40, 25)
+    whole, rest = (
+        with_zones(grey, TitleRules(zones=(Zone(name, place),))) for name in ("mark", "m\ue000ark")
+    )
+    assert (whole == rest).all()
+
+
 def test_safe_areas_of_a_station_are_outlined():
     zoned = with_zones(np.full((200, 400, 3), 128, np.uint8),
                        TitleRules(safe=SafeArea(0.9, 0.8, "ours")))  # fmt: skip
