@@ -19,7 +19,7 @@ from keyer.paper.cells import Caption
 from keyer.report.words import cue_name, overlay_name
 from keyer.sheet.called import key_called
 from keyer.sheet.effect_models import KeyTable, ModulateTable, TransitionTable
-from keyer.sheet.labels import paper_word
+from keyer.sheet.labels import paper_word, unit_of
 from keyer.sheet.models import PlacementTable
 from keyer.sheet.sheet import Sheet
 from keyer.sheet.source_models import BackgroundTable
@@ -199,9 +199,5 @@ def _unit(key: str, value: Any) -> str:
     holder = next((_TABLES[step] for step in reversed(steps[:-1]) if step in _TABLES), None)
     if holder is None or isinstance(value, str | bool):
         return ""
-    field = holder.model_fields.get(steps[-1])
-    extra = field.json_schema_extra if field else None
-    unit = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
-    if unit.startswith("percent"):
-        return " %"
-    return "°" if unit == "degrees" else f" {unit}" if unit else ""
+    unit = unit_of(holder, steps[-1])
+    return unit if unit in {"", "°"} else f" {unit}"
