@@ -363,8 +363,14 @@ def test_playing_warns_first_and_then_shows_every_moment(tab, sheet):
     with served(sheet) as (address, _):
         tab.goto(address)
         drawn(tab, 0, exact=False)
+        tab.locator("[data-row='cues[1]'] .open").click()
+        tab.evaluate("() => scrollTo(0, 9999)")
         tab.locator("#play").click()
-        assert "photosensitive epilepsy" in tab.locator("#news").inner_text()
+        news = tab.locator("#news")
+        assert "photosensitive epilepsy" in news.inner_text()
+        told = news.bounding_box()  # in sight wherever the page has been scrolled to
+        assert told["y"] > 0
+        assert told["y"] + told["height"] < 900
         assert tab.locator("#play").get_attribute("aria-pressed") == "false"
         tab.locator("#play").click()
         tab.wait_for_function("() => document.querySelector('#canvas').dataset.played > 5")
@@ -403,7 +409,7 @@ def test_a_sheet_that_is_broken_as_the_page_opens_is_shown_at_its_line(tab, shee
         assert tab.locator(".near .at").inner_text().split() == ["6", "length", "=", "-60"]
         assert tab.locator("#empty").count() == 0  # two pictures dropped would begin another sheet
         sheet.write_text(SHEET)
-        row = tab.locator("[data-row='overlays[0]'] .fault", has_text="sources.green, line 13")
+        row = tab.locator("[data-row='overlays[0]'] .fault", has_text="sources.green, line 12")
         row.wait_for()
         assert tab.locator(".near").count() == 0
 

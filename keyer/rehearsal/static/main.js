@@ -22,7 +22,9 @@ const news = new Map();
 function report(key, ...lines) {
   if (lines.length) news.set(key, lines);
   else news.delete(key);
-  $("news").replaceChildren(...[...news.values()].flat().map((line) => (typeof line === "string" ? el("p", {}, line) : line)));
+  const said = [...news.values()].flat().map((line) => (typeof line === "string" ? el("p", {}, line) : line));
+  const read = el("button", { type: "button", class: "read", "aria-label": "I have read this", title: "I have read this", onclick: () => (news.clear(), report("")) }, "✕");
+  $("news").replaceChildren(...(said.length && now.sheet?.facts ? [read, ...said] : said));
 }
 
 // What is wrong with the sheet, each fault with the lines around it.
@@ -31,7 +33,7 @@ function faults(sheet) {
   const told = sheet.faults.flatMap((one) => [
     [one.file, one.path, one.line ? `line ${one.line}` : "", one.message].filter(Boolean).join(", "),
     one.near.length ? el("pre", { class: "near" }, one.near.map(([line, text]) =>
-      el("span", { class: line === one.line ? "at" : null }, el("i", {}, String(line)), text, "\n"))) : null,
+      el("span", { class: line === one.line ? "at" : null }, el("i", {}, String(line)), " ", text, "\n"))) : null,
   ]).filter(Boolean);
   const after = sheet.facts ? "The picture is that of the last sheet without any." : "Correct it where you wrote it; this page follows as soon as it is saved.";
   report("faults", `${sheet.name} has faults. ${after}`, ...told);
@@ -48,6 +50,7 @@ function bothChanged(sheet) {
 on("sheet", (sheet) => {
   const first = now.sheet === null;
   now.sheet = sheet;
+  document.body.classList.toggle("open", Boolean(sheet.facts));
   faults(sheet);
   bothChanged(sheet);
   if (first && sheet.takenUp) report("takenUp", "Your unsaved changes have been restored. Undo takes them back.");
@@ -72,7 +75,8 @@ on("refused", (message) => report("refused", ...message.faults.map((one) => one.
 on("done", () => report("refused"));
 on("closed", () => report("closed", "keyer does not answer. Start it again; the page takes up where it was."));
 on("open", () => report("closed"));
-when("caution", (message) => (message ? report("caution", message) : report("caution")));
+when("caution", (message) => (message ? report("caution", el("p", {}, message, " ",
+  el("button", { type: "button", onclick: () => send({ do: "make", paper: "check", frame: now.frame }) }, "Check it now"))) : report("caution")));
 when("arriving", (message) => (message ? report("arriving", message) : report("arriving")));
 when("pictureError", (message) => (message ? report("picture", message) : report("picture")));
 

@@ -20,7 +20,7 @@ function warned() {
   if (now.sheet.flashes === "holds" || pressed === now.sheet.digest) return false;
   pressed = now.sheet.digest;
   tell("caution",
-    "This has not passed the check for flashing and stripes. Flashing pictures can trigger seizures in people with photosensitive epilepsy. Run the check below, or press Play again to play it.");
+    "This has not passed the check for flashing and stripes. Flashing pictures can trigger seizures in people with photosensitive epilepsy. Press Play again to play it all the same.");
   return true;
 }
 
