@@ -92,3 +92,22 @@ def test_only_what_is_wanted_is_changed():
     )
     assert (out[0, ~inside] == 7).all()
     assert (out[0, inside] != 7).all()
+
+
+def test_no_more_is_looked_at_than_what_is_wanted_and_its_margin(monkeypatch):
+    """By hand: rows 250 to 259 and 32 about them, out to multiples of 32, are 192 to 319."""
+    looked = []
+
+    def read(rows, columns):
+        looked.append((rows.start, rows.stop, columns.start, columns.stop))
+        return np.zeros((15, rows.stop - rows.start, columns.stop - columns.start), np.float32)
+
+    def answered(planes):
+        return np.ones((4, *planes.shape[1:]), np.float32)
+
+    monkeypatch.setattr(network, "answer", answered)
+    wanted, out = np.zeros((500, 700), bool), np.zeros((1, 500, 700), np.float32)
+    wanted[250:260, 500:510] = wanted[495:, 690:] = True
+    network.in_tiles(wanted, read, out)
+    assert sorted(looked) == [(192, 320, 448, 544), (448, 500, 640, 700)]
+    np.testing.assert_array_equal(out[0] == 1, wanted)
