@@ -253,7 +253,7 @@ def opacity_lost(plan: Plan, shape: Shape) -> Iterator[str]:
     names = [] if codec is not None and codec.alpha else plan.cues.clear_grounds(plan.evaluator)
     if names:
         yield (
-            f"{', '.join(names)}: clear in places, and {shape.codec} keeps no opacity; it lies over"
+            f"{', '.join(names)}: clear in places, and {shape.codec} keeps no alpha; it lies over"
             " black. A .mov of prores-4444 keeps it."
         )
 

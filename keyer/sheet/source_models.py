@@ -140,7 +140,7 @@ class SourceTable(Table):
     ramp: Switch | None = entry(None, "`true`: black to white from left to right.")
     checkerboard: CheckerboardTable | None = entry(None, "Squares in two colours.")
     clear: Switch | None = entry(
-        None, "`true`: nothing. Black on air, and clear in a clip that keeps opacity."
+        None, "`true`: nothing. Black on air, and clear in a clip that keeps alpha."
     )
     fit: Fit = entry(
         "cover",

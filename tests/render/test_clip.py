@@ -209,7 +209,7 @@ def test_a_clear_base_is_never_made_opaque_in_silence(media, tmp_path):
         assert said.startswith("nothing: clear in places, and ")
         assert "prores-4444" in said
     (said,) = render_clip(sheet("shade"), tmp_path / "c.mp4").notices
-    assert said.startswith("shade: clear in places, and h264 keeps no opacity")
+    assert said.startswith("shade: clear in places, and h264 keeps no alpha")
     assert render_clip(sheet("grey"), tmp_path / "d.mp4").notices == ()
 
 
