@@ -59,7 +59,7 @@ class TitleOrder:
     format : VideoFormat
     frame : int or None
         Of the title's own time, for one that moves, flashes or is built up;
-        None: the first on which all of it is built.
+        None: the first on which all of it is built, or half of it has passed.
     allow_flash : bool
     rules : Path or None
         A station's rules that it is held against.
@@ -206,7 +206,7 @@ def prepare_filled(
     timed = time_title(
         design, fields, canvas, video.rate, allow_flash=order.allow_flash, matrix=video.matrix
     )
-    drawn = timed.at(timed.build_frames if order.frame is None else order.frame)
+    drawn = timed.at(timed.fullest if order.frame is None else order.frame)
     marks = ("-fill", "-key") if order.kind == "keyfill" else ("",)
     targets = [output.with_name(f"{output.stem}{mark}{output.suffix}") for mark in marks]
     shown = shown_pictures(design, fields)

@@ -68,7 +68,8 @@ class Airing:
         """Draw it as the spot shows it when all of it is there."""
         level, showing = self.level, self.showing
         there = level.frames(showing.first, showing.last, whole=True)
-        frame = (there or level.frames(showing.first, showing.last) or self.shown)[0]
+        frames = there or level.frames(showing.first, showing.last) or self.shown
+        frame = frames[len(frames) // 2 if title.moving else 0]
         drawn = title.at(level.own(frame) - showing.start, showing.on_air)
         return shown_title(level, drawn, poses_of(level, showing.overlay, frame))
 
@@ -236,12 +237,10 @@ def proof_title(
     elif air is not None and words:
         reading = reading_on_air(air.level, air.showing, title)
         text, on_screen = reading.words, reading.seconds(air.level.spot.format.rate)
-    drawn = title.at(title.build_frames) if air is None else air.drawn(title)
-    judged = check_title(
+    drawn = title.at(title.fullest) if air is None else air.drawn(title)
+    verdicts += check_title(
         drawn, None, safe=design.design.safe, rules=rules, text=text, on_screen=on_screen
     )
-    # what crawls crosses the edges
-    verdicts += [v for v in judged if not (title.moving and v.measure == "title.safe_area")]
     lines = _lines(layout, words)
     return ProofTitle(
         number, name, when, lines, *_lengths(lines),

@@ -53,7 +53,8 @@ def title(
         typer.Option(
             "--frame",
             min=0,
-            help="Frame of a title that moves, flashes or is built up; default: all of it built.",
+            help="Frame of a title that moves, flashes or is built up; default: all of it built, "
+            "or half of it passed.",
         ),
     ] = None,
     pages: Annotated[Path, typer.Option("--pages", help="Folder of the store of pages.")] = Path(

@@ -83,7 +83,8 @@ def check_place(drawn: Drawn, safe: str | SafeArea, rules: TitleRules) -> list[V
     safe : str or SafeArea
     rules : TitleRules
     """
-    return [one for one in (check_safe_area(drawn, safe), check_zones(drawn, rules)) if one]
+    inside = None if drawn.moving else check_safe_area(drawn, safe)
+    return [one for one in (inside, check_zones(drawn, rules)) if one]
 
 
 class Reading(NamedTuple):

@@ -76,6 +76,8 @@ class Drawn:
         What it is made of, from the back to the front.
     notes : tuple of str
         What the user should know: fonts that stepped in, texts that were shrunk.
+    moving : bool
+        It crawls or rolls, and so crosses the picture's edges.
     """
 
     picture: RgbPicture
@@ -84,6 +86,7 @@ class Drawn:
     canvas: Canvas
     layers: tuple[Layer, ...]
     notes: tuple[str, ...] = ()
+    moving: bool = False
 
     def full(self) -> RgbPicture:
         """Return the title as a picture of the canvas's size, clear all round."""

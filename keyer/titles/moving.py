@@ -74,6 +74,12 @@ class TimedTitle:
         return self.steps.build_frames if self.steps else 0
 
     @property
+    def fullest(self) -> int:
+        """The frame that shows it best: when all of it is built up, or half of it has passed."""
+        needed = self.frames_needed
+        return self.build_frames if needed is None else needed // 2
+
+    @property
     def leave_frames(self) -> int:
         """Number of frames that the title's way out takes."""
         return self.steps.leave_frames if self.steps else 0
@@ -104,7 +110,7 @@ class TimedTitle:
         box = bounds((layer.mark for layer in layers), self.canvas)
         planes, alpha = flatten(layers, box)
         picture = RgbPicture(planes, alpha, self.whole.picture.matrix)
-        return Drawn(picture, box[0], box[1], self.canvas, tuple(layers), self.whole.notes)
+        return Drawn(picture, box[0], box[1], self.canvas, tuple(layers), self.whole.notes, crawls)
 
     def _scrolled(self, layers: list[Layer], move: Move, frame: int) -> list[Layer]:
         """Put what crawls or rolls where it is at a frame."""

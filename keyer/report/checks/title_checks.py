@@ -156,12 +156,9 @@ class TitleCheck:
                 self._add(view.index, verdict, place=_place(drawn))
 
     def _verdicts(self, view: View, drawn: Drawn) -> list[Verdict]:
-        verdicts = check_title(
+        return check_title(
             drawn, self._behind(view, drawn), safe=self._title.design.safe, rules=self._rules
         )
-        if self._title.moving:  # what crawls crosses the edges
-            verdicts = [v for v in verdicts if v.measure != "title.safe_area"]
-        return verdicts
 
     def _behind(self, view: View, drawn: Drawn) -> Planes | None:
         """Work out what lies behind a title, in its rows and a little beyond; else black."""
