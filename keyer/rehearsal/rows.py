@@ -296,7 +296,7 @@ def settings_of(text: str, sheet: Sheet) -> dict[str, dict[str, Any]]:
     dict
         By the path of a table: by key, `value`; `origin`, one of `own`,
         `house`, `variable` and `include`; and `where`, the path at which it
-        is changed everywhere.
+        is changed everywhere, or the sheets that are included.
     """
     origins = _Origins(tomllib.loads(text), sheet.data)
     found = origins.with_inner("sheet", sheet.data["sheet"])
@@ -323,6 +323,12 @@ class _Origins:
     raw: Mapping[str, Any]
     worked: Mapping[str, Any]
 
+    @property
+    def included(self) -> str:
+        """The sheets whose settings apply where this one has none."""
+        named = self.raw.get("include", ())
+        return named if isinstance(named, str) else ", ".join(named)
+
     def with_inner(
         self, path: str, table: Mapping[str, Any], home: str = ""
     ) -> dict[str, dict[str, Any]]:
@@ -342,7 +348,7 @@ class _Origins:
             if key not in holds:
                 origin, where = "house", f"{home}.{key}"
             elif written is None:
-                origin, where = "include", ""
+                origin, where = "include", self.included
             elif isinstance(written, str) and written.startswith("${") and written.endswith("}"):
                 origin, where = "variable", f"variables.{written[2:-1]}"
             meant = "mix" if (key, value) == ("kind", "dissolve") else value

@@ -136,6 +136,22 @@ key = { kind = "luminance", hold = [
     }  # fmt: skip
 
 
+def test_a_value_of_an_included_sheet_is_told_with_the_sheet_and_changed_here_alone(path):
+    house = '[sheet]\nformat = "64x36@25"\n[sources]\na = { colour = "#102030" }\n'
+    (path.parent / "house.toml").write_text("version = 1\n" + house)
+    own = SHEET.replace('format = "64x36@25"\n', "").replace('a = { colour = "#102030" }\n', "")
+    path.write_text(own.replace("version = 1", 'version = 1\ninclude = "house.toml"', 1))
+    with looking(path) as window:
+        told = hear(window, "sheet")["settings"]["sources.a"]["colour"]
+        assert told == {"value": "#102030", "origin": "include", "where": "house.toml"}
+        edit = {"act": "set", "path": "sources.a.colour", "value": "#FFFFFF"}
+        window.send_json({"do": "edit", "edits": [edit], "tag": "x"})
+        told = hear(window, "sheet")["settings"]["sources.a"]["colour"]
+        assert told == {"value": "#FFFFFF", "origin": "own", "where": "sources.a.colour"}
+        hear(window, "done")
+    assert house in (path.parent / "house.toml").read_text()
+
+
 def test_the_exact_picture_is_the_still_bit_for_bit(client, path):
     answer = client.get("/exact/9")
     found = np.asarray(Image.open(io.BytesIO(answer.content)))

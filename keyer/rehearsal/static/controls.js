@@ -227,7 +227,7 @@ export function control(facts, path, name) {
     part.show(known ? known.value : facts.default);
     back.style.visibility = known && known.origin === "own" && !facts.needed && facts.key !== "kind" ? "visible" : "hidden";
     if (!origin.querySelector(".ask")) {
-      const words = { house: "from the house setting", variable: `from ${known?.where}`, include: "from an included sheet" };
+      const words = { house: "from the house setting", variable: `from ${known?.where}`, include: `from ${known?.where}, which a change here leaves as it is` };
       origin.textContent = words[known?.origin] ?? "";
       if (known?.origin === "own") chosen = null;
     }
