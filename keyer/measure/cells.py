@@ -60,11 +60,6 @@ class Grid:
     field_columns: float
     field_rows: float
 
-    @property
-    def field_area(self) -> float:
-        """Area of a 10-degree field, in coarse cells."""
-        return self.field_columns * self.field_rows
-
 
 @dataclass(frozen=True)
 class Place:

@@ -207,7 +207,7 @@ def parse_sheet(
     return dataclasses.replace(sheet, text=text)
 
 
-def parse_again(sheet: Sheet, text: str, *, variables: Mapping[str, Value] | None = None) -> Sheet:
+def parse_again(sheet: Sheet, text: str) -> Sheet:
     """Read another text of a sheet: its files are found as before, and no further away.
 
     Parameters
@@ -215,17 +215,13 @@ def parse_again(sheet: Sheet, text: str, *, variables: Mapping[str, Value] | Non
     sheet : Sheet
     text : str
         TOML.
-    variables : mapping of str to text, number or switch, optional
-        Values that win over those of the sheet's `[variables]`.
 
     Raises
     ------
     SheetError
         If the sheet does not hold; lists every fault.
     """
-    return parse_sheet(
-        text, sheet.name, folder=sheet.folder, within=sheet.confined, variables=variables
-    )
+    return parse_sheet(text, sheet.name, folder=sheet.folder, within=sheet.confined)
 
 
 def build_sheet(data: Mapping[str, Any], name: str = "sheet", *, folder: str | Path = ".") -> Sheet:

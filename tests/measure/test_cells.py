@@ -71,7 +71,7 @@ def test_field_is_wcags():
     grid = make_grid(area["at_width"], area["at_height"])
     assert area["field_width"] / area["at_width"] == FIELD_WIDTH
     assert area["field_height"] / area["at_width"] == FIELD_HEIGHT
-    share = grid.field_area / (grid.rows * grid.columns) / 4
+    share = grid.field_columns * grid.field_rows / (grid.rows * grid.columns) / 4
     assert share == pytest.approx(area["max_pixels"] / (1024 * 768), rel=1e-9)
     assert share == pytest.approx(FLASH["area_scaled"]["fraction_of_4_3_frame"], abs=1e-6)
     geometry = FLASH["area_geometry"]
@@ -100,7 +100,7 @@ def test_any_picture_has_a_grid(width, height):
     grid = make_grid(width, height)
     assert 1 <= grid.columns <= 150
     assert grid.rows >= 1
-    assert 0 < grid.field_area <= grid.rows * grid.columns
+    assert 0 < grid.field_columns * grid.field_rows <= grid.rows * grid.columns
 
 
 def test_places_are_in_percent():

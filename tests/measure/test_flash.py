@@ -24,6 +24,7 @@ from keyer.measure.screen import screen_light
 
 FLASH = reference("flash")
 GRID = make_grid(1920, 1080)
+FIELD = GRID.field_columns * GRID.field_rows
 FOUR_THREE = make_grid(1024, 768)
 BLACK, WHITE = (0, 0, 0), (255, 255, 255)
 
@@ -162,12 +163,12 @@ def test_area_counts_only_within_one_field():
     for rows in (slice(0, 45), slice(-45, None)):
         for columns in (slice(0, 60), slice(-60, None)):
             corners[:, rows, columns] = 1
-    assert 0.25 * GRID.field_area < 4 * 15 * 20
+    assert 0.25 * FIELD < 4 * 15 * 20
     readings = watch(square(corners, flat(BLACK), 4, 40))
     assert most(readings) == 0
     assert worst(readings) == "watch"
     share = max(reading.general.share for reading in readings)
-    assert share == pytest.approx(15 * 20 / GRID.field_area, rel=0.005)
+    assert share == pytest.approx(15 * 20 / FIELD, rel=0.005)
 
 
 def test_place_of_the_flashing_field():
