@@ -195,10 +195,6 @@ def place_pages(store: Path, pages: Mapping[int, bytes], files: Files) -> list[P
     files : Files
         Says whether pages that have these numbers may be replaced.
 
-    Returns
-    -------
-    list of Path
-
     Raises
     ------
     OutputError
