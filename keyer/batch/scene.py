@@ -14,7 +14,7 @@ from keyer.errors import SettingError
 from keyer.kinds.arrays import Planes
 from keyer.kinds.picture import RgbPicture
 from keyer.pixel.colour.load import load, to_array
-from keyer.render.lettering import settled
+from keyer.render.lettering import passes, settled
 from keyer.render.plan import Plan
 from keyer.render.session import Session
 from keyer.render.sinks.pictures import picture
@@ -56,7 +56,8 @@ def still_frame(job: Job, sheet: Sheet) -> int:
     Returns
     -------
     int
-        The frame asked for, or the first on which the last title is fully in.
+        The frame asked for, or the first on which the last title is fully in, of one that
+        crawls or rolls the middle of its time.
 
     Raises
     ------
@@ -68,6 +69,8 @@ def still_frame(job: Job, sheet: Sheet) -> int:
     starts: list[int] = []
     for level, overlay, _ in titles_over(sheet):
         first, stop = settled(level.sheet, overlay)
+        if passes(level.sheet, overlay):
+            first = (first + stop) // 2
         starts += [first] if level.outer is None else level.frames(first, stop - 1, whole=True)[:1]
     return min(max(starts, default=0), sheet.length - 1)
 

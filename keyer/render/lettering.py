@@ -121,6 +121,17 @@ def settled(sheet: Sheet, overlay: Overlay) -> tuple[int, int]:
     return first, overlay.stop - max(overlay.leave.length, leave)
 
 
+def passes(sheet: Sheet, overlay: Overlay) -> bool:
+    """Whether an overlay is a title that crawls or rolls, which is seen best half way."""
+    content = sheet.sources[overlay.source].content
+    if not isinstance(content, Title):
+        return False
+    try:
+        return title_parts(content)[0].design.move is not None
+    except KeyerError:
+        return False  # which is told where it is planned
+
+
 def timed(
     design: DesignFile, fields: Mapping[str, str], video: VideoFormat, *, allow_flash: bool
 ) -> TimedTitle:

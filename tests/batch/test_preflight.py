@@ -11,7 +11,9 @@ from keyer.batch.front import BatchOrder, batch
 from keyer.batch.job import make_job
 from keyer.batch.preflight import preflight
 from keyer.batch.rows import Row, Rows
+from keyer.batch.scene import still_frame
 from keyer.errors import SettingError
+from keyer.sheet.load import load_sheet
 
 GOOD = "file,name,role\na,Ines,pilot\n"
 
@@ -217,3 +219,16 @@ def test_cell_in_doubt_is_a_fault_where_it_matters(tmp_path, cell, column, fine)
     book.save(tmp_path / "rows.xlsx")
     report = batch(BatchOrder(sheet, tmp_path / "rows.xlsx", tmp_path / "out"), dry_run=True)
     assert bool(report.faults) != fine
+
+
+def test_a_still_of_a_crawl_is_the_middle_of_its_time(tmp_path):
+    """By hand: on air from 10 to 90, in by a mix of 12 frames: (22 + 90) / 2."""
+    path = project(tmp_path)
+    design = (
+        (tmp_path / "design.toml")
+        .read_text()
+        .replace("[[boxes]]", '[move]\nkind = "crawl"\npixels = 4\n[[boxes]]')
+    )
+    (tmp_path / "design.toml").write_text(design)
+    job = make_job(path, ("file", "name", "role"))
+    assert still_frame(job, load_sheet(path)) == 56

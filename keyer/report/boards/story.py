@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from keyer.library import Patterns
-from keyer.render.lettering import settled, title_steps
+from keyer.render.lettering import passes, settled, title_steps
 from keyer.render.levels import Level, levels
 from keyer.render.patterns import sheet_patterns
 from keyer.report.words import (
@@ -168,7 +168,10 @@ def _of_overlays(sheet: Sheet, patterns: Patterns) -> Iterator[StoryFrame]:
         there, gone = settled(sheet, overlay)
         if there < overlay.stop:
             said = _overlay_lines(sheet, overlay)
-            yield StoryFrame(there, (f"{name} is in",), said, until=gone)
+            head = f"{name} is in"
+            if passes(sheet, overlay):
+                there, head = (there + gone) // 2, f"{name} passes"
+            yield StoryFrame(there, (head,), said, until=gone)
         yield from _of_moves(overlay.standing, overlay.start, overlay.stop, name)
         goes = overlay.stop - overlay.leave.length
         yield from _change(sheet, overlay.leave, patterns, goes, f"{name} goes out, half way")

@@ -73,3 +73,18 @@ def test_a_title_is_shown_half_way_through_the_steps_of_its_build(tmp_path):
     assert told[29] == ("card comes in: words (wipe)",)
     assert told[34] == ("card is in",)
     assert told[77] == ("card goes out: words (mix)",)
+
+
+def test_a_crawl_is_shown_in_the_middle_of_its_time(tmp_path):
+    """On its first frame it stands outside the picture. Here it is in from 20 to 80."""
+    (tmp_path / "news.toml").write_text(
+        'name = "News"\n[fields.text]\n[styles.s]\nsize = 9\n[move]\nkind = "crawl"\npixels = 2\n'
+        '[[boxes]]\nid = "b"\nplace = "bottom"\n[[boxes.texts]]\ntext = "${text}"\nstyle = "s"\n'
+    )
+    text = HEAD + (
+        '[sources.news.title]\ndesign = "news.toml"\nfields = { text = "Boats" }\n'
+        '[[cues]]\nsource = "a"\n[[overlays]]\nsource = "news"\nin = 20\nout = 80\n'
+    )
+    story = {one.frame: one.heads for one in story_frames(parse_sheet(text, folder=tmp_path))}
+    assert story[50] == ("news passes",)
+    assert "news is in" not in [head for heads in story.values() for head in heads]
