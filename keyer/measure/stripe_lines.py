@@ -268,5 +268,5 @@ def runs_of(plane: Plane, stretch: float = 1.0) -> Runs:
     length, kept = np.empty(shape, np.uint8), np.empty(shape, np.uint8)
     pairs = np.empty(shape[0], np.float32)
     _trace(np.ascontiguousarray(plane), phase, frequency, length, pairs)
-    _hang_together(phase, frequency, length, stretch, lean, kept)
+    _hang_together(phase, frequency, length, float(stretch), lean, kept)
     return Runs(kept, phase, frequency, lean, pairs)

@@ -14,10 +14,7 @@ SIGNATURES: dict[str, tuple[str, ...]] = {
     "keyer.measure.red_transitions._settle_red": ("f4:1 b1:1 f4:1 f4:1 f4:1 b1:1 b1:1",),
     "keyer.measure.red_transitions._turn_colour": ("f4:2 b1:1 f4:1 f4:1 i1:1 f4:1",),
     "keyer.measure.screen._shown": ("f4:1 f4:1 f4:1 f4:1 f4:1 f4:1",),
-    "keyer.measure.stripe_lines._hang_together": (
-        "f4:2 f4:2 u1:2 f8 f4:2 u1:2",
-        "f4:2 f4:2 u1:2 i8 f4:2 u1:2",
-    ),
+    "keyer.measure.stripe_lines._hang_together": ("f4:2 f4:2 u1:2 f8 f4:2 u1:2",),
     "keyer.measure.stripe_lines._trace": ("f4:2 f4:2 f4:2 u1:2 f4:1",),
     "keyer.measure.stripe_meter._move": ("f4:1 u1:1 f4:1 u1:1 f4:1 f4:1 f4:1 i1:1 u1:1",),
     "keyer.measure.stripe_wheels._vote": ("f4:2 f4:2 f4:2 i4:2 i4:2",),
@@ -102,10 +99,7 @@ SIGNATURES: dict[str, tuple[str, ...]] = {
     ),
     "keyer.pixel.wipes.background._add_noise": ("f4:1 f4:3 f4 f4 f4 f4 f4 i8 f4:1",),
     "keyer.pixel.wipes.background._add_sine": ("f4:1 f4 f4 f4 f4",),
-    "keyer.pixel.wipes.background._colour": (
-        "f4:2 f4:2 f4:1 f4:2 f4 f4:2 f4:2 i8 f4:3",
-        "f4:2 f4:2 f4:1 f4:2 f4 f4:2 f4:2 i8 f4:3A",
-    ),
+    "keyer.pixel.wipes.background._colour": ("f4:2 f4:2 f4:1 f4:2 f4 f4:2 f4:2 i8 f4:3",),
     "keyer.pixel.wipes.background._table": ("f4:2 f4:1 f4 f4:2",),
     "keyer.pixel.wipes.blocks._extremes": ("f4:2 f4:2 f4:2",),
     "keyer.pixel.wipes.blocks._gather": ("f4:2 i8 i4:1 f4:3",),
@@ -119,10 +113,7 @@ SIGNATURES: dict[str, tuple[str, ...]] = {
     "keyer.pixel.wipes.fields.jumps._steep": ("f4:2 i8 i8 i8 i8 i4:2",),
     "keyer.pixel.wipes.fields.picture._read": ("f4:2 f4:1 f4:1 f4:1",),
     "keyer.pixel.wipes.fields.polygons._scales": ("f4:1 f4:1 f4:2 f4:1",),
-    "keyer.pixel.wipes.fields.swing._swing": (
-        "f4:2 u1:2 u1:2 f4 f4 f4 f4:2",
-        "f4:2 u1:2A u1:2A f4 f4 f4 f4:2",
-    ),
+    "keyer.pixel.wipes.fields.swing._swing": ("f4:2 u1:2 u1:2 f4 f4 f4 f4:2",),
     "keyer.pixel.wipes.noise.noise_line": ("f4:3 f4 f4 f4 f4 f4:1",),
     "keyer.pixel.wipes.trace._follow": (
         (

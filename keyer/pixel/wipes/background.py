@@ -151,7 +151,7 @@ def _colour(
     top: int,
     out: Planes,
 ) -> None:
-    """Turn runs into colours; `runs` has one row and column more than `out`.
+    """Turn runs into colours, from row `top` of `out` on; `runs` has one row and column more.
 
     A table serves where the slopes are as soft as the look has them; where that
     would be narrower than `FINEST` pixels, they are widened.
@@ -161,7 +161,7 @@ def _colour(
     sharpest = soft / FINEST / count
     found = np.empty(3, np.float32)
     size = grain.shape[0]
-    for r in range(out.shape[1]):
+    for r in range(runs.shape[0] - 1):
         grains = grain[(top + r) % size]
         for c in range(out.shape[2]):
             here = runs[r, c]
@@ -184,7 +184,7 @@ def _colour(
             for plane in range(3):
                 value = found[plane] * light + speck
                 value = value if value > np.float32(0.0) else np.float32(0.0)
-                out[plane, r, c] = value if value < np.float32(1.0) else np.float32(1.0)
+                out[plane, top + r, c] = value if value < np.float32(1.0) else np.float32(1.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -276,7 +276,7 @@ def draw_background(
                         line,
                     )
         shade = none if background.shade is None else background.shade[top:bottom]
-        _colour(runs, colours, mean, table, soft, shade, _GRAIN, top, out[:, top:bottom])
+        _colour(runs, colours, mean, table, soft, shade, _GRAIN, top, out)
 
     run_bands(height, width, work, threads=threads)
     return out

@@ -88,10 +88,11 @@ def swing_of(
     """
     out = np.empty_like(values)
     most = HUB if turns else 4.0
-    marks = jump_planes(jumps, values.shape) if jumps else (_NONE, _NONE)
+    across, down = jump_planes(jumps, values.shape) if jumps else (_NONE, _NONE)
     _swing(
         values,
-        *marks,
+        np.ascontiguousarray(across),
+        np.ascontiguousarray(down),
         np.float32(amplitude),
         np.float32(aspect),
         np.float32(most),
