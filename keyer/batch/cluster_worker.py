@@ -13,7 +13,6 @@ from keyer.batch.rests import Rests, Sheets
 from keyer.batch.run import digests
 from keyer.batch.scene import title_fields
 from keyer.errors import KeyerError
-from keyer.render.libraries import libraries
 
 _lock = threading.Lock()
 _at_work: dict[str, tuple[Sheets, RowRenderer]] = {}
@@ -46,11 +45,6 @@ class Refused:
     why: str
 
 
-def versions_there() -> dict[str, str]:
-    """Versions of what decodes and draws on a worker."""
-    return libraries()
-
-
 def render_there(job: Job, mark: str, rows: list[tuple[dict[str, str], Rests]]) -> Drawn | Refused:
     """Render rows on a worker, one after the other.
 
@@ -73,16 +67,17 @@ def render_there(job: Job, mark: str, rows: list[tuple[dict[str, str], Rests]]) 
         for cells, rests in rows:
             why = _differs(job, sheets, cells, rests)
             if why:
-                return Refused(_address(), why)
+                return Refused(worker_address(), why)
             try:
                 made = renderer.render(cells)
                 drawn.append((made, digests(made)))
             except KeyerError as error:
                 drawn.append(" ".join(str(error).split("\n")))
-        return Drawn(_address(), drawn, time.monotonic() - began)
+        return Drawn(worker_address(), drawn, time.monotonic() - began)
 
 
-def _address() -> str:
+def worker_address() -> str:
+    """Address of the worker that this process is."""
     return str(importlib.import_module("distributed").get_worker().address)
 
 

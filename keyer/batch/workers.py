@@ -45,13 +45,7 @@ class Workers:
         if not before and self.there and not self.rows:
             machines = len({urlsplit(address).hostname for address in self.there})
             where = f"{workers(len(self.there))} of {_some(machines, 'machine')}"
-            said = [f"rendering on {where}."]
-            if max(there.values()) > 1:
-                said.append(
-                    "a worker draws one row at a time, however many threads it has: start one for "
-                    "each core, with one thread (dask worker --nworkers N --nthreads 1)."
-                )
-            return said
+            return [f"rendering on {where}."]
         lost, come = before - self.there, self.there - before
         said = []
         if lost:

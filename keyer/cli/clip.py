@@ -7,6 +7,8 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -26,9 +28,11 @@ from keyer.errors import SettingError
 from keyer.kinds import stopping
 
 if TYPE_CHECKING:
+    from keyer.batch.clip_cluster import ClipOrder
     from keyer.media.loudness import Loudness
     from keyer.render.clip import ClipReport
     from keyer.render.clip_job import ClipJob
+    from keyer.render.clip_parts import Parts
     from keyer.render.clip_shape import Shape
 
 
@@ -76,6 +80,10 @@ def clip(
         int,
         typer.Option("--parts", metavar="N", help="Render the parts that are missing, join all N."),
     ] = 0,
+    scheduler: Annotated[
+        str,
+        typer.Option("--scheduler", help="Render the parts on a dask.distributed cluster."),
+    ] = "",
     values: Set = None,
     force: Force = False,
     json: Json = False,
@@ -94,22 +102,31 @@ def clip(
     if part and parts:
         msg = "part and parts exclude each other: one renders a part, one joins all."
         raise SettingError(msg)
-    job = clip_job(
-        load_sheet(sheet, variables=read_values(sheet, values)),
-        output,
-        codec=codec,
-        start=start,
-        end=end,
-        scale=scale,
-        interlace=interlace,
-        slate=slate,
-        textless=textless,
-        force=force,
-    )
+    if scheduler and not parts:
+        msg = "scheduler renders a clip in parts. Say in how many, --parts N."
+        raise SettingError(msg)
+    variables = read_values(sheet, values)
+    settings: dict[str, Any] = {
+        "codec": codec,
+        "start": start,
+        "end": end,
+        "scale": scale,
+        "interlace": interlace,
+        "slate": slate,
+        "textless": textless,
+        "force": force,
+    }
+    job = clip_job(load_sheet(sheet, variables=variables), output, **settings)
     if part:
         _one_part(job, part, json=json)
         return
-    report = _in_parts(job, parts) if parts else _whole(job)
+    if scheduler:
+        from keyer.batch.clip_cluster import ClipOrder
+
+        order = ClipOrder(sheet, output, variables or {}, settings, parts)
+        report = _on_cluster(job, order, scheduler, json=json)
+    else:
+        report = _in_parts(job, parts) if parts else _whole(job)
     if json:
         print_json(_plain(report))
     else:
@@ -125,17 +142,43 @@ def _whole(job: ClipJob) -> ClipReport:
         return render_job(job, progress=show)
 
 
+def _on_cluster(job: ClipJob, order: ClipOrder, address: str, *, json: bool) -> ClipReport:
+    from keyer.batch.clip_cluster import render_on_cluster
+    from keyer.batch.workers import Workers
+    from keyer.cli.progress import progress
+    from keyer.render.clip_parts import cut, join
+
+    parts, workers = cut(job, order.parts), Workers()
+    stopping.advise("finished parts stay. Run the same command again to do the rest.")
+    began = time.monotonic()
+    with progress(quiet=json, also=lambda: str(workers)) as told:
+        notices = render_on_cluster(
+            order, parts, address, notice, workers, partial(told, "pictures")
+        )
+    report = join(parts)
+    stopping.advise("")
+    _name_others(parts)
+    seconds = time.monotonic() - began
+    return replace(report, seconds=seconds, notices=(*notices, *report.notices))
+
+
 def _in_parts(job: ClipJob, count: int) -> ClipReport:
-    from keyer.render.clip_parts import cut, others, render_in_parts
+    from keyer.render.clip_parts import cut, render_in_parts
 
     parts = cut(job, count)
     stopping.advise("finished parts stay. Run the same command again to do the rest.")
     with _progress() as show:
         report = render_in_parts(parts, progress=show)
     stopping.advise("")
+    _name_others(parts)
+    return report
+
+
+def _name_others(parts: Parts) -> None:
+    from keyer.render.clip_parts import others
+
     for folder in others(parts):
         notice(f"{folder} holds parts of another state of this clip. Delete it if nobody needs it.")
-    return report
 
 
 def _one_part(job: ClipJob, text: str, *, json: bool) -> None:

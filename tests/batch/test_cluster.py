@@ -4,18 +4,17 @@ import logging
 import os
 import signal
 import socket
-import subprocess
 import sys
 import time
-from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from batch.clusters import SCHEDULER, WORKER, program, scheduler
 from batch.made import contents, guests, project, table
 from titles.system_fonts import forget_fonts, square_font
 
-from keyer.batch import cluster
+from keyer.batch import cluster_link
 from keyer.batch.front import BatchOrder, batch
 from keyer.batch.workers import Workers
 from keyer.errors import InputFileError, OutputError
@@ -27,26 +26,6 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning"),
 ]
 GEORGIAN = "\u10d0\u10d1"
-SCHEDULER = """
-import asyncio, distributed
-async def main():
-    async with distributed.Scheduler(
-        host="127.0.0.1", port=0, dashboard_address="127.0.0.1:0"
-    ) as scheduler:
-        print(scheduler.address, flush=True)
-        await scheduler.finished()
-asyncio.run(main())
-"""
-WORKER = """
-import asyncio, distributed, sys
-async def main():
-    async with distributed.Worker(
-        sys.argv[1], nthreads=1, host="127.0.0.1", dashboard_address="127.0.0.1:0"
-    ) as worker:
-        await worker.finished()
-asyncio.run(main())
-"""
-
 MORTAL = """
 import os
 from keyer.batch.render_row import RowRenderer
@@ -57,23 +36,6 @@ RowRenderer.render = mortal
 """
 """A worker that ends by itself on one row."""
 IMPATIENT = "import dask; dask.config.set({'distributed.scheduler.allowed-failures': 0})\n"
-
-
-@contextmanager
-def program(text, *arguments, **environment):
-    """A scheduler or a worker in a process of its own."""
-    with subprocess.Popen(
-        [sys.executable, "-c", text, *arguments], stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL, text=True, env={**os.environ, **environment},
-    ) as process:  # fmt: skip
-        yield process
-        process.kill()
-
-
-@contextmanager
-def scheduler(before=""):
-    with program(before + SCHEDULER) as process:
-        yield process, process.stdout.readline().strip()
 
 
 def _others():
@@ -88,7 +50,7 @@ def order(tmp_path):
 
 @pytest.mark.slow
 def test_killed_worker_changes_nothing(tmp_path, order, monkeypatch):
-    monkeypatch.setattr(cluster, "_LOOK_SECONDS", 0.02)
+    monkeypatch.setattr(cluster_link, "LOOK_SECONDS", 0.02)
     with distributed.LocalCluster(
         n_workers=2, threads_per_worker=2, processes=True, dashboard_address="127.0.0.1:0",
         host="127.0.0.1", silence_logs=logging.CRITICAL,
@@ -108,6 +70,7 @@ def test_killed_worker_changes_nothing(tmp_path, order, monkeypatch):
         report = batch(there, told=told, said=said.append, workers=workers)
     assert killed
     assert said[0] == "rendering on 2 workers of 1 machine."
+    assert "--nworkers N --nthreads 1" in said[1]  # these have two threads each
     assert any(f"worker {address} is gone" in text for text in said[1:])
     assert sum(report.workers.values()) == 30
     assert len(report.workers) >= 2
@@ -171,7 +134,7 @@ def test_worker_with_other_fonts_is_left_out(tmp_path, order, monkeypatch):
 
 
 def test_other_versions_are_refused_at_once(order, monkeypatch):
-    monkeypatch.setattr(cluster, "libraries", lambda: {"keyer": "99.0"})
+    monkeypatch.setattr(cluster_link, "libraries", lambda: {"keyer": "99.0"})
     said = r"has the same programs and files as this machine: it has keyer .* instead of 99\.0\."
     with scheduler() as (_, address), program(WORKER, address):
         with distributed.Client(address) as client:
@@ -193,7 +156,7 @@ def test_scheduler_without_this_program_is_one_line(order):
 
 @pytest.mark.slow
 def test_scheduler_of_another_version_is_one_line(order, monkeypatch):
-    monkeypatch.setattr(cluster, "__version__", "99.0")
+    monkeypatch.setattr(cluster_link, "__version__", "99.0")
     with (
         scheduler() as (_, address),
         pytest.raises(
@@ -204,7 +167,7 @@ def test_scheduler_of_another_version_is_one_line(order, monkeypatch):
 
 
 def test_scheduler_without_workers(order, monkeypatch):
-    monkeypatch.setattr(cluster, "WORKER_SECONDS", 0.5)
+    monkeypatch.setattr(cluster_link, "WORKER_SECONDS", 0.5)
     said = []
     with scheduler() as (_, address), pytest.raises(InputFileError, match="has had no workers"):
         batch(replace(order, scheduler=address), said=said.append)
@@ -231,7 +194,7 @@ def test_scheduler_that_goes_away(order):
 
 
 def test_no_scheduler_answers(order, monkeypatch):
-    monkeypatch.setattr(cluster, "CONNECT_SECONDS", 0.5)
+    monkeypatch.setattr(cluster_link, "CONNECT_SECONDS", 0.5)
     with pytest.raises(InputFileError, match="no scheduler answers at tcp://127"):
         batch(replace(order, scheduler="tcp://127.0.0.1:9"))
     with pytest.raises(InputFileError, match=r"no scheduler answers at foo \(missing port"):
@@ -240,8 +203,8 @@ def test_no_scheduler_answers(order, monkeypatch):
 
 
 def test_scheduler_that_accepts_and_says_nothing(order, monkeypatch):
-    monkeypatch.setattr(cluster, "CONNECT_SECONDS", 1.0)
-    monkeypatch.setattr(cluster, "_SAY_AFTER", 0.1)
+    monkeypatch.setattr(cluster_link, "CONNECT_SECONDS", 1.0)
+    monkeypatch.setattr(cluster_link, "_SAY_AFTER", 0.1)
     said = []
     with socket.create_server(("127.0.0.1", 0)) as mute:
         address = f"tcp://127.0.0.1:{mute.getsockname()[1]}"

@@ -6,10 +6,9 @@ from concurrent.futures import ThreadPoolExecutor
 from batch.made import guests, project
 
 from keyer.batch import cluster_worker
-from keyer.batch.cluster_worker import render_there, versions_there
+from keyer.batch.cluster_worker import render_there
 from keyer.batch.front import BatchOrder, check_batch
 from keyer.batch.render_row import RowRenderer
-from keyer.render.libraries import libraries
 
 
 def test_rows_of_a_worker_with_threads_come_one_after_the_other(tmp_path, monkeypatch):
@@ -27,7 +26,7 @@ def test_rows_of_a_worker_with_threads_come_one_after_the_other(tmp_path, monkey
         return real(self, cells)
 
     monkeypatch.setattr(RowRenderer, "render", render)
-    monkeypatch.setattr(cluster_worker, "_address", lambda: "here")
+    monkeypatch.setattr(cluster_worker, "worker_address", lambda: "here")
     with ThreadPoolExecutor(4) as pool:
         made = list(pool.map(
             lambda task: render_there(checked.job, "mark", [(task.row.cells, task.rests)]),
@@ -35,8 +34,3 @@ def test_rows_of_a_worker_with_threads_come_one_after_the_other(tmp_path, monkey
         ))  # fmt: skip
     assert most == [1, 1, 1, 1]
     assert len({one.rows[0][0].files for one in made}) == 4
-
-
-def test_versions():
-    assert versions_there() == libraries()
-    assert {"keyer", "numpy", "av", "harfbuzz"} <= set(libraries())

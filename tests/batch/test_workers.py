@@ -43,9 +43,3 @@ def test_of_many_that_come_at_once_three_are_named():
         "workers tcp://10.0.0.9:10, tcp://10.0.0.9:11, tcp://10.0.0.9:12 and 7 more have joined: "
         "11 workers now."
     )
-
-
-def test_threads_that_would_wait_are_told():
-    said = Workers().now({A: 16, B: 1})
-    assert said[0] == "rendering on 2 workers of 1 machine."
-    assert "--nworkers N --nthreads 1" in said[1]
