@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 from keyer.batch.choose_rows import choose_rows
 from keyer.batch.contact import ContactSheets, contact_names, largest_for, refuse_other_pictures
 from keyer.batch.job import Job, make_job
 from keyer.batch.manifest import Entry, Manifest, read_manifest
-from keyer.batch.preflight import Preflight, RowFault, outputs_of, preflight, told_once
+from keyer.batch.preflight import Preflight, outputs_of, preflight, told_once
 from keyer.batch.prune import ASIDE
+from keyer.batch.report import BatchReport
 from keyer.batch.resume import There, look_round
 from keyer.batch.room import refuse_small_disk
 from keyer.batch.rows import Rows, read_rows
-from keyer.batch.run import Outcome, Render, in_processes, run_batch
+from keyer.batch.run import Render, in_processes, run_batch
 from keyer.batch.stored import Stored
-from keyer.batch.summary import summary
 from keyer.batch.workers import Workers
 from keyer.errors import OutputError, SettingError
 from keyer.measure.title_rules import NO_RULES, TitleRules
@@ -108,73 +107,6 @@ class BatchOrder:
     only: str = ""
     where: tuple[str, ...] = ()
     prune: bool = False
-
-
-@dataclass(frozen=True)
-class BatchReport:
-    """Result of a batch: rows made, kept and refused, and its contact sheets.
-
-    Attributes
-    ----------
-    rows : int
-        Rows in the table.
-    outcome : Outcome or None
-        None where nothing was to be rendered.
-    faults : tuple of RowFault
-    notices : tuple of str
-        What the user should know of the table.
-    contact : tuple of Path
-        The contact sheets.
-    workers : mapping
-        Address of a cluster's worker to the rows that it has rendered; empty on one machine.
-    """
-
-    rows: int
-    outcome: Outcome | None
-    faults: tuple[RowFault, ...] = ()
-    notices: tuple[str, ...] = ()
-    contact: tuple[Path, ...] = ()
-    workers: Mapping[str, int] = field(default_factory=dict)
-
-    @property
-    def bad(self) -> frozenset[int]:
-        """Numbers of the rows that have faults."""
-        return frozenset(row for fault in self.faults for row in fault.rows)
-
-    @property
-    def failed(self) -> tuple[Entry, ...]:
-        """Rows that were rendered and do not pass a check."""
-        entries = self.outcome.entries if self.outcome else ()
-        return tuple(e for e in entries if any(v["verdict"] == "fails" for v in e.verdicts))
-
-    def as_dict(self) -> dict[str, Any]:
-        """As plain data for JSON."""
-        entries = self.outcome.entries if self.outcome else ()
-        rendered = self.outcome.rendered if self.outcome else 0
-        judged = [v for entry in entries for v in entry.verdicts]
-        return {
-            "rows": self.rows,
-            "done": len(entries),
-            "rendered": rendered,
-            "kept": len(entries) - rendered,
-            "faults": [
-                {"rows": list(fault.rows), "message": fault.message} for fault in self.faults
-            ],
-            "notices": list(self.notices),
-            "workers": dict(self.workers),
-            "outputs": [name for entry in entries for name, _ in entry.outputs],
-            "verdicts": {
-                verdict: sum(v["verdict"] == verdict for v in judged)
-                for verdict in ("holds", "watch", "fails")
-            },
-            "summary": [kind.as_dict() for kind in summary(entries)],
-            "to_look_at": [
-                {"row": entry.row, "name": entry.name, **v}
-                for entry in entries
-                for v in entry.verdicts
-                if v["verdict"] != "holds"
-            ],
-        }
 
 
 @dataclass(frozen=True)

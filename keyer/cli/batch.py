@@ -26,7 +26,7 @@ from keyer.cli.voice import say
 from keyer.kinds import stopping
 
 if TYPE_CHECKING:
-    from keyer.batch.front import BatchReport
+    from keyer.batch.report import BatchReport
 
 
 REQUEST, FAILED = 2, 4

@@ -12,7 +12,8 @@ from keyer.documents.faults import Place, Places, sheet_error
 from keyer.documents.locate import line_map
 from keyer.documents.read import parse_toml, read_text
 from keyer.documents.refusals import refusals
-from keyer.titles.design import Design, cross_faults
+from keyer.titles.design import Design
+from keyer.titles.design_faults import cross_faults
 from keyer.titles.fonts import is_font_file
 
 
