@@ -29,6 +29,7 @@ from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Mask, Plane, Planes
 from keyer.kinds.picture import Matrix
+from keyer.pixel.colour.chroma_detail import chroma_detail
 from keyer.pixel.colour.luma_chroma import HueAxes, hue_axes, rgb_to_ycc
 from keyer.pixel.colour.sampling import Sampling, measure_sampling
 from keyer.pixel.colour.weigh import luma_of, signal_against
@@ -154,6 +155,10 @@ def fine_key(
     coded = _Plate(planes, backing, hue_axes(hue_deg, matrix), matrix, max(noise, LEAST_NOISE))
     parts = _parts(coded)
     sampling = _sampling(coded, parts) if model is None else model.sampling
+    few = sampling.across * sampling.down > 1
+    if few:
+        detailed = chroma_detail(planes, matrix, sampling.across, sampling.down)
+        coded = replace(coded, planes=detailed)
     lit = replace(coded, planes=light_of(coded.planes), backing=light_of(backing))
     studies = _study(coded, parts), _study(lit, parts)
     mixing = _mixing(coded, studies[0], parts) if model is None else model.mixing
@@ -162,7 +167,6 @@ def fine_key(
     spread, spread_other = (
         (study.spread, second.spread) if model is None else (model.spread, model.other)
     )
-    few = sampling.across * sampling.down > 1
     with ThreadPoolExecutor(1) as aside:
         # measured on the small copy by one thread: the matte is worked out meanwhile
         measured = aside.submit(lambda: _film(study, plate, parts) if model is None else model.film)
@@ -172,11 +176,14 @@ def fine_key(
         ]
         hints = shares if plate is coded else shares[::-1]
         seen = _network(coded, studies[0], parts, (hints[0], hints[1]), mixing)
-        reckoned = _sharpened(plate, study, parts, spread, shares[0], sampling)
+        reckoned = shares[0]
+        if few:
+            recorded = replace(plate, planes=light_of(planes) if plate is lit else planes)
+            reckoned = _sharpened(recorded, study, parts, spread, sampling)
         matte = seen + _BELIEF[few] * np.clip(reckoned - seen, -_AGREED, _AGREED)
         matte = np.minimum(matte / FULL_FROM, 1)
         film = measured.result()
-    table = share_table(spread, plate.noise, matrix, blurred_chroma=few)
+    table = share_table(spread, plate.noise)
     lifted = spill_percent / 100
     if plate is lit:
         lifting = _lifting_lit(plate, study, parts, matte, lifted)
@@ -333,12 +340,9 @@ def _sharpened(
     study: _Study,
     parts: _Parts,
     spread: Matrix3,
-    matte: Plane,
     sampling: Sampling,
 ) -> Plane:
     """Where chroma has fewer samples: the matte of colours as soft as it, sharpened by luma."""
-    if sampling.across * sampling.down == 1:
-        return matte
     sampling = replace(sampling, repeated=False)
     luma = luma_of(plate.planes, plate.matrix)
     soft = replace(plate, planes=plate.planes - (luma - sampling.blur(luma)))

@@ -1,7 +1,7 @@
 """The subject's own colour in every pixel of a plate, once its matte is known.
 
 What a pixel has beyond a F + (1 - a) B is shared out between the subject's
-colour, which varies, and grain and blurred chroma, in proportion to their
+colour, which varies, and grain, in proportion to their
 variances (the step for the colour in Y.-Y. Chuang et al., "A Bayesian Approach
 to Digital Matting", CVPR 2001, section 3). The film of backing light is then
 taken off, and chroma that is left in the key hue's wedge near the edge, which
@@ -16,17 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.kinds.arrays import Flat, Plane, Planes
-from keyer.kinds.picture import Matrix
-from keyer.pixel.colour.luma_chroma import HueAxes, rgb_to_ycc_matrix
+from keyer.pixel.colour.luma_chroma import HueAxes
 from keyer.pixel.kernels.bands import run_bands
 from keyer.pixel.kernels.jit import kernel_beside
 from keyer.pixel.keys.between import STEPS
 from keyer.pixel.keys.wedge import SPILL_WEDGE_DEG, inside, inside_plainly, wedge_slope
 
 Colours = NDArray[np.float32]
-
-CHROMA_ERROR = 0.1
-"""Standard deviation of Cb and Cr at an edge where they were recorded with fewer samples."""
 
 _NO_LIMIT = np.float32(16.0)
 
@@ -140,9 +136,7 @@ def _own_colour(
         out[2, i] = min(fb, top)
 
 
-def share_table(
-    spread: NDArray[np.float64], noise: float, matrix: Matrix, *, blurred_chroma: bool
-) -> NDArray[np.float32]:
+def share_table(spread: NDArray[np.float64], noise: float) -> NDArray[np.float32]:
     """Table how much of what is left over belongs to the subject, for mattes from 0 to 1.
 
     Parameters
@@ -151,19 +145,13 @@ def share_table(
         Covariance of the subject's R'G'B' about the colour carried outwards.
     noise : float
         Standard deviation of the grain.
-    matrix : {"bt601", "bt709"}
-    blurred_chroma : bool
-        Whether chroma was recorded with fewer samples than luma.
 
     Returns
     -------
     (STEPS + 1, 3, 3) float32
-        a^2 S (a^2 S + N)^-1, N being grain and, at will, the error of chroma.
+        a^2 S (a^2 S + N)^-1, N being grain.
     """
     error = noise**2 * np.eye(3)
-    if blurred_chroma:
-        chroma = np.linalg.inv(rgb_to_ycc_matrix(matrix))[:, 1:]
-        error = error + CHROMA_ERROR**2 * chroma @ chroma.T
     covers = np.linspace(0, 1, STEPS + 1)
     table = [cover**2 * spread @ np.linalg.inv(cover**2 * spread + error) for cover in covers]
     return np.array(table, np.float32)

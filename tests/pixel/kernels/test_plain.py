@@ -65,7 +65,7 @@ CASES = {
     key.take_from: (*LINES, matte(), triple((0.1, 0.6, 0.2)), *HUE, triple(-AXES.unit), SLOPE),
     between._between: (*STACKS, WANTED, between.weight_table(SPREAD, 0.02), matte()),
     own_colour._own_colour: (*STACKS, matte(), 0.2 * matte(), matte(), np.float32(0.3),
-                             own_colour.share_table(SPREAD, 0.02, "bt709", blurred_chroma=True),
+                             own_colour.share_table(SPREAD, 0.02),
                              AXES.along, AXES.across, AXES.unit, SLOPE, room(3, COUNT)),
 }  # fmt: skip
 

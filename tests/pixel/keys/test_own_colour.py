@@ -27,8 +27,8 @@ def lifting(cover, subject=(0.7, 0.45, 0.35), film=0.0, veil=0.0, suppress=0.0):
     return Lifting(of(subject), of(GREEN), plane(cover), plane(film), veil, plane(suppress))
 
 
-def table(*, blurred=False):
-    return share_table(SPREAD, 0.01, "bt709", blurred_chroma=blurred)
+def table():
+    return share_table(SPREAD, 0.01)
 
 
 @pytest.mark.parametrize("cover", [0.1, 0.5, 0.9, 1.0])
@@ -60,17 +60,6 @@ def test_what_is_left_of_the_key_hue_goes_and_luma_stays():
     slope = wedge_slope(120.0)
     left = AXES.along @ fill - slope * abs(AXES.across @ fill)
     assert left == pytest.approx(0, abs=1e-5)
-
-
-def test_blurred_chroma_takes_its_colour_from_the_subject_carried_outwards():
-    """A pixel whose chroma is off keeps its luma but has the chroma of the subject."""
-    subject = np.array((0.7, 0.45, 0.35))
-    matrix_unit = np.array(AXES.unit)
-    off = 0.5 * subject + 0.5 * np.array(GREEN) + 0.05 * matrix_unit
-    trusting = own_colour(of(off), lifting(0.5), table(), AXES)[:, 0, 0]
-    careful = own_colour(of(off), lifting(0.5), table(blurred=True), AXES)[:, 0, 0]
-    wrong = np.abs(trusting - 0.5 * subject).max()
-    assert np.abs(careful - 0.5 * subject).max() < 0.5 * wrong
 
 
 def twin(planes, parts, shares):
