@@ -61,8 +61,6 @@ def test_contact_sheet_of_a_resumed_batch_replaces_contact_sheets_alone(tmp_path
     ("kind", "form", "settings"),
     [
         ("over", "png", {}),
-        ("alpha", "png", {}),
-        ("keyfill", "png", {"bits": 16}),
         ("alpha", "tiff", {"bits": 16, "premultiplied": True}),
     ],
 )
