@@ -154,6 +154,7 @@ def test_a_row_s_number_stands_before_its_name_in_any_script(tmp_path):
         assert number.baseline > photo.y + photo.height
 
 
+@pytest.mark.slow
 def test_zones_are_drawn_into_contact_sheets_and_into_nothing_else(tmp_path):
     plain = BatchOrder(project(tmp_path), guests(tmp_path, 2), tmp_path / "out",
                        contact=tmp_path / "contact.png")  # fmt: skip

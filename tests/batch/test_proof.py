@@ -177,14 +177,15 @@ def test_a_text_longer_than_a_sheet_of_paper_is_laid_out(tmp_path):
     sheet = project(tmp_path / "crawl")
     design = DESIGN + '[move]\nkind = "crawl"\npixels = 4\n'
     (sheet.parent / "design.toml").write_text(design.replace('fit = "shrink"\nsmallest = 6\n', ""))
-    text = " ".join(f"word{n}" for n in range(120))
+    text = " ".join(f"word{n}" for n in range(60))
     sheet.write_text(SHEET.replace('role = ""', f'name = "{text}"'))
     found = proof_sheet(sheet)
     assert measures(found.titles[0])["title.passage"].verdict == "fails"
-    assert found.titles[0].words == 120
+    assert found.titles[0].words == 60
     assert len(lay_proof(found)) == 1
 
 
+@pytest.mark.slow
 def test_the_same_proof_is_the_same_file(tmp_path):
     found = proof_rows(rows(tmp_path, "file,name,role\na,Ines,x\n"))
     for name in ("a.pdf", "b.pdf"):

@@ -56,7 +56,6 @@ COMMANDS = {
     "title": ("title designs/name.toml --over back.png -o", ".png", set()),
     "page": ("title 7 -o", ".png", set()),
     "pages as a table": ("pages export -o", ".csv", set()),
-    "proof of rows": ("proof sheet.toml rows.csv -o", ".pdf", ALL),
     "proof of pages": ("pages proof -o", ".pdf", set()),
 }
 """Command up to its output, suffix of the output, inputs whether they are opened or not."""

@@ -39,7 +39,7 @@ def test_a_page_as_the_program_writes_it_needs_no_other_reader(tmp_path, monkeyp
 SAID = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 
 
-@settings(max_examples=40)
+@settings(max_examples=15)
 @given(note=SAID, fields=st.dictionaries(st.from_regex(r"[a-z_-]{1,5}", fullmatch=True), SAID))
 def test_both_readers_agree_whatever_is_written(tmp_path_factory, note, fields):
     folder = tmp_path_factory.getbasetemp()
