@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from keyer.errors import InputFileError
 from keyer.kinds.plain_file import open_plain
 from keyer.media.contract import MAX_BYTES, MAX_FILE_BYTES, MAX_SIDE
+from keyer.media.icc import to_srgb
 from keyer.media.png_chunks import SIGNATURE, static_png
 
 if TYPE_CHECKING:
@@ -254,7 +255,7 @@ def decode_noted(path: Path) -> tuple[Pixels, str]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            return _heif(path, data) if kind == "HEIF" else (_decoded(path, data, kind), "")
+            return _heif(path, data) if kind == "HEIF" else _decoded(path, data, kind)
     except InputFileError:
         raise
     except DecompressionBombError:  # of Pillow, where it looks before we can
@@ -281,7 +282,7 @@ def _heif(path: Path, data: bytes) -> tuple[Pixels, str]:
     return np.ascontiguousarray(pixels), said
 
 
-def _decoded(path: Path, data: bytes, kind: str) -> Pixels:
+def _decoded(path: Path, data: bytes, kind: str) -> tuple[Pixels, str]:
     if kind == "PNG":
         data = static_png(data)
     image = _opened(data, kind)
@@ -293,9 +294,10 @@ def _decoded(path: Path, data: bytes, kind: str) -> Pixels:
         msg = f"{path} has samples of 32 bits. Export it with 8 or 16."
         raise InputFileError(msg)
     pixels = _checked_deep(path, image, kind, data) if deep else _decode_plain(image, kind, data)
+    pixels, said = to_srgb(pixels, image.info.get("icc_profile"))
     # Both libraries turn TIFFs themselves, and Pillow then drops the tag.
     upright = _UPRIGHT.get(_orientation(image, kind, data))
-    return np.ascontiguousarray(upright(pixels) if upright else pixels)
+    return np.ascontiguousarray(upright(pixels) if upright else pixels), said
 
 
 def _refuse_raw(path: Path, image: Image) -> None:
