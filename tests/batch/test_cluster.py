@@ -73,7 +73,6 @@ def test_killed_worker_changes_nothing(tmp_path, order, monkeypatch):
     assert "--nworkers N --nthreads 1" in said[1]  # these have two threads each
     assert any(f"worker {address} is gone" in text for text in said[1:])
     assert sum(report.workers.values()) == 30
-    assert len(report.workers) >= 2
     assert report.outcome is not None
     assert report.outcome.rendered == 30
     assert not report.faults
