@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyer.media.frames import Range, picture_of, range_of, read_tags
+from keyer.media.icc import to_srgb
 
 Pixels = NDArray[Any]
 Check = Callable[[int, int, int], None]
@@ -88,6 +89,8 @@ def _heic(data: bytes, check: Check) -> Decoded:
     found = range_of(
         int(nclx.get("transfer_characteristics", 2)), int(nclx.get("color_primaries", 2))
     )
+    if found is None:
+        return Decoded(*to_srgb(pixels, info.get("icc_profile")))
     return _ranged(pixels, found)
 
 
@@ -102,19 +105,20 @@ def _avif(data: bytes, check: Check) -> Decoded:
         frame = next(container.decode(stream))
         tags = read_tags("it", context, frame)
         if bits <= 8 and tags.range is None:
-            return _ranged(_plain_avif(data), None)
+            return _plain_avif(data)
         if len(container.streams.video) > 1:
             msg = "it has more than 8 bits, or a high range, and alpha: export a PNG"
             raise ValueError(msg)
         return Decoded(_of_frame(frame, tags), tags.range.said if tags.range else "")
 
 
-def _plain_avif(data: bytes) -> Pixels:
+def _plain_avif(data: bytes) -> Decoded:
     from PIL import ImageOps
     from PIL.AvifImagePlugin import AvifImageFile
 
     image = ImageOps.exif_transpose(AvifImageFile(io.BytesIO(data), ""))
-    return np.asarray(image if image.mode in {"RGB", "RGBA"} else image.convert("RGB"))
+    pixels = np.asarray(image if image.mode in {"RGB", "RGBA"} else image.convert("RGB"))
+    return Decoded(*to_srgb(pixels, image.info.get("icc_profile")))
 
 
 def _of_frame(frame: Any, tags: Any) -> Pixels:
@@ -129,9 +133,7 @@ def _spread(codes: Pixels, bits: int) -> Pixels:
     return ((codes.astype(np.uint32) * 65535 * 2 + top) // (2 * top)).astype(np.uint16)
 
 
-def _ranged(pixels: Pixels, found: Range | None) -> Decoded:
-    if found is None:
-        return Decoded(pixels, "")
+def _ranged(pixels: Pixels, found: Range) -> Decoded:
     from keyer.pixel.colour.hdr import to_standard
     from keyer.pixel.colour.load import from_array, load, store
 

@@ -4,6 +4,7 @@ import io
 import struct
 
 import numpy as np
+import pillow_heif
 import pytest
 from PIL import Image, ImageCms
 
@@ -54,7 +55,7 @@ def _picture():
     return picture
 
 
-@pytest.mark.parametrize("suffix", [".jpg", ".png", ".webp"])
+@pytest.mark.parametrize("suffix", [".jpg", ".png", ".webp", ".avif", ".heic"])
 def test_a_phones_p3_comes_out_in_the_colours_of_bt709(tmp_path, suffix):
     """Little CMS brings sRGB to P3 and back; 2 codes are what JPEG and rounding cost."""
     wide = ImageCms.profileToProfile(
@@ -63,7 +64,11 @@ def test_a_phones_p3_comes_out_in_the_colours_of_bt709(tmp_path, suffix):
     assert abs(wide.getpixel((50, 10))[0] - GREEN[0]) > 20
     path = tmp_path / f"phone{suffix}"
     how = {"quality": 100} | ({"lossless": True} if suffix == ".webp" else {})
-    wide.save(path, icc_profile=P3, **how)
+    if suffix == ".heic":
+        wide.info["icc_profile"] = P3
+        pillow_heif.from_pillow(wide).save(path, **how)
+    else:
+        wide.save(path, icc_profile=P3, **how)
     pixels, said = decode_noted(path)
     assert np.abs(pixels[10, 50].astype(int) - GREEN).max() <= 2
     assert np.abs(pixels[10, 5].astype(int) - SKIN).max() <= 2
