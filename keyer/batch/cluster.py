@@ -1,10 +1,10 @@
 """The same batch on many machines, by dask.distributed (the extra `keyer[cluster]`).
 
-Workers render and send back bytes; this process writes them, so that only it needs the
-output folder. Workers may come and go: the rows of one that is lost are done by another. A
-worker draws a row only if all that its picture rests on is the same there, to the digest:
-the program, its libraries, the sheet with its files, the fonts. One that differs is left
-out, and told.
+Workers render. One that sees the output folder puts its files there under hidden names, others
+send the bytes back; this process alone gives files their names, so that only it needs the
+folder. Workers may come and go: the rows of one that is lost are done by another. A worker draws
+a row only if all that its picture rests on is the same there, to the digest: the program, its
+libraries, the sheet with its files, the fonts. One that differs is left out, and told.
 """
 
 from __future__ import annotations
@@ -21,14 +21,15 @@ from pathlib import Path
 from typing import Any
 
 from keyer.batch.cluster_link import LOOK_SECONDS, Link, Said, linked
-from keyer.batch.cluster_worker import Drawn, Refused, render_there
+from keyer.batch.cluster_worker import Drawn, Place, Refused, Row, render_there
 from keyer.batch.job import Job
 from keyer.batch.manifest import Entry
 from keyer.batch.preflight import Task
-from keyer.batch.run import Render, write_made
+from keyer.batch.run import Render, take_made, write_made
 from keyer.batch.workers import Workers
 from keyer.errors import KeyerError
 from keyer.kinds.plain_file import real_path
+from keyer.media.unfinished import unfinished_file
 
 _AGAIN = "Run the same command with --resume to do the rest."
 _AHEAD = 2
@@ -103,6 +104,7 @@ class _Cluster:
     def __init__(self, link: Link, job: Job, folder: Path) -> None:
         self._link, self._job, self._folder = link, job, folder
         self._mark = str(link.client.id)
+        self._place = Place(real_path(folder), "")
         self._waiting: dict[Any, tuple[list[Task], frozenset[str]]] = {}
         self._at_once = 1
         self._again: deque[Task] = deque()
@@ -117,7 +119,11 @@ class _Cluster:
 
     def render(self, tasks: Iterable[Task]) -> Generator[tuple[Task, Entry | str]]:
         """Render tasks, as `keyer.batch.run.Render` demands."""
-        todo = iter(tasks)
+        with unfinished_file(self._folder, ".mark") as mark:
+            self._place = Place(self._place.folder, mark.name)
+            yield from self._rendered(iter(tasks))
+
+    def _rendered(self, todo: Iterator[Task]) -> Iterator[tuple[Task, Entry | str]]:
         writers = ThreadPoolExecutor(_WRITERS, thread_name_prefix="keyer-writer")
         try:
             while True:
@@ -149,7 +155,7 @@ class _Cluster:
                 return
             rows = [(task.row.cells, task.rests) for task in tasks]
             future = self._link.client.submit(
-                render_there, self._job, self._mark, rows,
+                render_there, self._job, self._mark, rows, self._place,
                 key=f"row-{tasks[0].row.number}-{next(self._tries)}-{self._mark}",
                 workers=workers, allow_other_workers=False, pure=False,
             )  # fmt: skip
@@ -187,17 +193,24 @@ class _Cluster:
                 self._news.put(_Brought(tasks, found))
                 return
             done = [
-                one if isinstance(one, str) else write_made(self._folder, task, *one)
+                one if isinstance(one, str) else self._write(task, one)
                 for task, one in zip(tasks, found.rows, strict=True)
             ]
             self._news.put(_Brought(tasks, done, found.worker, found.seconds / len(tasks)))
         except BaseException as error:  # noqa: BLE001  raised where it is waited for
             self._news.put(_Brought(tasks, error))
 
+    def _write(self, task: Task, row: Row) -> Entry:
+        if row.aside:
+            return take_made(self._folder, task, row.made, row.digests, row.aside)
+        return write_made(self._folder, task, row.made, row.digests)
+
     def _told(self, brought: _Brought) -> Iterator[tuple[Task, Entry | str]]:
         tasks, found = brought.tasks, brought.found
         if isinstance(found, self._link.distributed.KilledWorker):
             yield from self._lost(tasks)
+        elif isinstance(found, FileNotFoundError):  # another program has swept the folder
+            self._again.extend(tasks)
         elif isinstance(found, BaseException):
             raise found
         elif isinstance(found, Refused):

@@ -5,7 +5,8 @@ from __future__ import annotations
 import importlib
 import threading
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 from keyer.batch.job import Job
 from keyer.batch.render_row import Made, RowRenderer
@@ -13,9 +14,41 @@ from keyer.batch.rests import Rests, Sheets
 from keyer.batch.run import digests
 from keyer.batch.scene import title_fields
 from keyer.errors import KeyerError
+from keyer.media.write import put_aside
 
 _lock = threading.Lock()
 _at_work: dict[str, tuple[Sheets, RowRenderer]] = {}
+
+
+@dataclass(frozen=True)
+class Place:
+    """The output folder, and a file in it by which a worker knows that it sees the same one."""
+
+    folder: Path
+    mark: str
+
+    def seen(self) -> bool:
+        """Whether it is seen from here."""
+        return (self.folder / self.mark).is_file()
+
+
+@dataclass(frozen=True)
+class Row:
+    """A row that was drawn.
+
+    Attributes
+    ----------
+    made : Made
+        Without the bytes of its files, if they were put aside.
+    digests : tuple of str
+        SHA-256 of each file.
+    aside : tuple of str
+        Names of the files in the output folder; empty: their bytes are sent.
+    """
+
+    made: Made
+    digests: tuple[str, ...]
+    aside: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -27,13 +60,13 @@ class Drawn:
     worker : str
         Its address.
     rows : list
-        Of each row what was made with the SHA-256 of its files, or what is wrong with it.
+        Of each row what was made, or what is wrong with it.
     seconds : float
         That it took.
     """
 
     worker: str
-    rows: list[tuple[Made, tuple[str, ...]] | str]
+    rows: list[Row | str]
     seconds: float
 
 
@@ -45,7 +78,9 @@ class Refused:
     why: str
 
 
-def render_there(job: Job, mark: str, rows: list[tuple[dict[str, str], Rests]]) -> Drawn | Refused:
+def render_there(
+    job: Job, mark: str, rows: list[tuple[dict[str, str], Rests]], place: Place
+) -> Drawn | Refused:
     """Render rows on a worker, one after the other.
 
     Parameters
@@ -55,6 +90,8 @@ def render_there(job: Job, mark: str, rows: list[tuple[dict[str, str], Rests]]) 
         Of this batch; a worker keeps one renderer for it.
     rows : list of (cells, Rests)
         With what each row's picture rests on where the batch was started.
+    place : Place
+        Files are put aside there if it is seen from here, which spares their way back.
 
     Returns
     -------
@@ -63,17 +100,29 @@ def render_there(job: Job, mark: str, rows: list[tuple[dict[str, str], Rests]]) 
     with _lock:  # a worker may have threads, and a scene holds one row at a time
         began = time.monotonic()
         sheets, renderer = _opened(job, mark)
-        drawn: list[tuple[Made, tuple[str, ...]] | str] = []
+        drawn: list[Row | str] = []
         for cells, rests in rows:
             why = _differs(job, sheets, cells, rests)
             if why:
                 return Refused(worker_address(), why)
             try:
-                made = renderer.render(cells)
-                drawn.append((made, digests(made)))
+                drawn.append(_kept(renderer.render(cells), place))
             except KeyerError as error:
                 drawn.append(" ".join(str(error).split("\n")))
         return Drawn(worker_address(), drawn, time.monotonic() - began)
+
+
+def _kept(made: Made, place: Place) -> Row:
+    """Put the files of a row aside, if the folder is seen and takes them."""
+    known = digests(made)
+    if not place.seen():
+        return Row(made, known)
+    try:
+        aside = [put_aside(place.folder, Path(name).suffix, data) for name, data in made.files]
+    except OSError:
+        return Row(made, known)  # who writes them then will say what is wrong
+    bare = tuple((name, b"") for name, _ in made.files)
+    return Row(replace(made, files=bare), known, tuple(aside))
 
 
 def worker_address() -> str:

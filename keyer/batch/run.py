@@ -22,7 +22,7 @@ from keyer.batch.render_row import Made, RowRenderer
 from keyer.errors import KeyerError, OutputError
 from keyer.kinds.processes import deaf_children, process_pool
 from keyer.media.files import Files
-from keyer.media.write import write_bytes
+from keyer.media.write import take_over, write_bytes
 
 Progress = Callable[[int, int], None]
 """Called with rows done and rows in all."""
@@ -96,6 +96,24 @@ def write_made(folder: Path, task: Task, made: Made, known: tuple[str, ...] | No
     add_line(folder, entry)
     for name, (_, data) in zip(task.outputs, made.files, strict=True):
         write_bytes(folder / name, data, Files(force=True))
+    return entry
+
+
+def take_made(
+    folder: Path, task: Task, made: Made, known: tuple[str, ...], aside: tuple[str, ...]
+) -> Entry:
+    """Write a row's line, and give its files, put aside in the folder already, their names.
+
+    Raises
+    ------
+    FileNotFoundError
+        If a file is not there any more.
+    OutputError
+    """
+    entry = entry_of(task, made, known)
+    add_line(folder, entry)
+    for name, file in zip(task.outputs, aside, strict=True):
+        take_over(folder / file, folder / name)
     return entry
 
 

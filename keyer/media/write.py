@@ -136,6 +136,61 @@ def write_bytes(path: PathLike, data: bytes, files: Files | None = None) -> None
         temporary.write_bytes(data)
 
 
+def put_aside(folder: Path, suffix: str, data: bytes) -> str:
+    """Write a file for another process to give its name (`take_over`).
+
+    Parameters
+    ----------
+    folder : Path
+        Where it belongs.
+    suffix : str
+    data : bytes
+
+    Returns
+    -------
+    str
+        Its name: one of those that `keyer.media.unfinished.sweep` takes for abandoned.
+
+    Raises
+    ------
+    OSError
+        If the folder takes no file.
+    """
+    path = folder / f"{UNFINISHED}{os.urandom(6).hex()}{suffix}"
+    with path.open("xb") as stream:
+        stream.write(data)
+        stream.flush()
+        os.fsync(stream.fileno())
+    return path.name
+
+
+def take_over(aside: Path, path: PathLike, files: Files | None = None) -> None:
+    """Give a file that another process has put aside its name.
+
+    Parameters
+    ----------
+    aside : Path
+        In the same folder.
+    path : path
+    files : Files, optional
+        As in `atomic_path`; it must be allowed to replace files.
+
+    Raises
+    ------
+    FileNotFoundError
+        If it is not there any more: it was swept.
+    OutputError
+    """
+    target = (files or Files(force=True)).check(path)
+    try:
+        aside.replace(target)
+        _to_disk(target.parent)
+    except FileNotFoundError:
+        raise
+    except OSError as error:
+        raise unwritable(target, error) from error
+
+
 def write_still(
     path: PathLike,
     picture: RgbPicture,
