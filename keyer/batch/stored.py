@@ -84,6 +84,9 @@ class Stored:
                 "premultiplied, and a finished picture has no alpha."
             )
             raise SettingError(msg)
+        if self.premultiplied and self.form in MOVING:
+            msg = "premultiplied is for stills (format tiff): clips have straight alpha."
+            raise SettingError(msg)
         if self.premultiplied and self.form != "tiff":
             msg = (
                 f"premultiplied needs format tiff, which says so in the file, got {self.form}. "

@@ -81,6 +81,7 @@ def test_another_depth_is_rendered_anew(order):
         ({"bits": 10}, "depth must be 8 or 16, got 10"),
         ({"bits": 16, "form": "clip"}, "a clip has that of its codec"),
         ({"premultiplied": True}, "premultiplied is for kind alpha, got over"),
+        ({"premultiplied": True, "kind": "alpha", "form": "clip"}, "clips have straight alpha"),
         ({"premultiplied": True, "kind": "alpha"}, "needs format tiff"),
         ({"form": "gif"}, "format must be"),
     ],
