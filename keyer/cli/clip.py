@@ -77,9 +77,9 @@ def clip(
         typer.Option("--part", metavar="K/N", help="Render part K of N only, for --parts to join."),
     ] = "",
     parts: Annotated[
-        int,
+        int | None,
         typer.Option("--parts", metavar="N", help="Render the parts that are missing, join all N."),
-    ] = 0,
+    ] = None,
     scheduler: Annotated[
         str,
         typer.Option("--scheduler", help="Render the parts on a dask.distributed cluster."),
@@ -99,10 +99,10 @@ def clip(
     from keyer.render.clip_job import clip_job
     from keyer.sheet.load import load_sheet, read_values
 
-    if part and parts:
-        msg = "part and parts exclude each other: one renders a part, one joins all."
+    if part and parts is not None:
+        msg = "part and parts exclude each other: one renders a part, one joins all. Leave one out."
         raise SettingError(msg)
-    if scheduler and not parts:
+    if scheduler and parts is None:
         msg = "scheduler renders a clip in parts. Say in how many, --parts N."
         raise SettingError(msg)
     variables = read_values(sheet, values)
@@ -120,13 +120,13 @@ def clip(
     if part:
         _one_part(job, part, json=json)
         return
-    if scheduler:
+    if scheduler and parts is not None:
         from keyer.batch.clip_cluster import ClipOrder
 
         order = ClipOrder(sheet, output, variables or {}, settings, parts)
         report = _on_cluster(job, order, scheduler, json=json)
     else:
-        report = _in_parts(job, parts) if parts else _whole(job)
+        report = _whole(job) if parts is None else _in_parts(job, parts)
     if json:
         print_json(_plain(report))
     else:

@@ -184,6 +184,7 @@ def test_parts_by_hand_and_joined(tmp_path, capfd):
     [
         (["--part", "3"], "part must be K/N, such as 3/10, got '3'."),
         (["--part", "3/2"], "part must be in [1, 2], got 3."),
+        (["--parts", "0"], "parts must be in [1, 10] for 10 pictures, got 0"),
         (["--part", "1/2", "--parts", "2"], "part and parts exclude each other"),
     ],
 )
