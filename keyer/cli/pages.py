@@ -28,6 +28,8 @@ ACTIONS = {
 }
 """What can be done with pages, each with the options that it takes beside those of all."""
 
+_NO_STORE = (".xlsx", ".tsv", ".txt", ".toml", ".pdf", ".png")
+"""Endings of files: who writes one for `export` wants no folder of that name."""
 _NEEDS = {"draw": "folder", "renumber": "to", "export": "output", "add": "design"}
 _WRITTEN = {"folder": "-d FOLDER", "to": "--to NUMBER", "output": "-o FOLDER or -o TABLE.csv",
             "design": "--design DESIGN"}  # fmt: skip
@@ -224,8 +226,12 @@ def _renumber(asked: _Asked) -> int:
 def _export(asked: _Asked) -> int:
     from keyer.batch.page_rows import pages_table
     from keyer.batch.page_store import choose_pages, export_pages
+    from keyer.errors import SettingError
 
     output: Path = asked.given["output"]
+    if output.suffix.lower() in _NO_STORE:
+        msg = f"output must be a folder, or a table that ends in .csv, got {output}."
+        raise SettingError(msg)
     numbers = choose_pages(asked.store, asked.which)
     if output.suffix.lower() == ".csv":
         pages_table(asked.store, numbers, output, force=asked.force)
@@ -259,15 +265,15 @@ def _add(asked: _Asked) -> int:
         outputs = [str(path) for path in added.pages]
         print_json({"rows": added.rows, "pages": outputs, "faults": faults})
         if faults:
-            notice("rows have faults, and no page was kept; the JSON lists them.")
+            notice("rows have faults, and no page was added; the JSON lists them.")
     else:
         for fault in added.faults:
             notice(str(fault))
         bad = len({row for fault in added.faults for row in fault.rows})
         say(
-            f"{bad} of {added.rows} rows with faults. No page was kept."
+            f"{bad} of {added.rows} rows with faults. No page was added."
             if added.faults
-            else f"{asked.store}: {_pages(len(added.pages))} kept."
+            else f"{asked.store}: {_pages(len(added.pages))} added."
         )
     return REQUEST if added.faults else 0
 

@@ -26,7 +26,7 @@ def run(capsys, text):
 def add(capsys):
     assert run(capsys, "pages add rows.csv --design design.toml") == (
         0,
-        "pages: 3 pages kept.\n",
+        "pages: 3 pages added.\n",
         "",
     )
 
@@ -115,6 +115,7 @@ def test_pages_deleted_renumbered_and_handed_on(here, capsys):
         ("pages add --design design.toml", "add needs the table"),
         ("pages add rows.csv", "add needs --design DESIGN"),
         ("pages list 5", "page 5 is not in pages. Near: 3, 4, 40."),
+        ("pages export -o t.xlsx", "must be a folder, or a table that ends in .csv, got t.xlsx"),
         ("pages export 3 -o pages", "is an input and is never written over"),
         ("pages draw 3 -d out --kind over", "kind over needs a picture"),
     ],
