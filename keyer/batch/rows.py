@@ -104,6 +104,9 @@ def read_rows(path: str | Path, worksheet: str | None = None, encoding: str | No
         if worksheet is not None:
             msg = f"worksheet is for XLSX workbooks, got {file.name}. Leave it out."
             raise SettingError(msg)
+        if file.suffix.lower() == ".toml":
+            msg = f"{file} is a sheet or a design, not a table of rows. Name a CSV or XLSX."
+            raise InputFileError(msg)
         return _table(file, Grid(list(_csv(file, encoding or "utf-8"))))
     except OSError as error:
         if isinstance(error, InputFileError):

@@ -11,6 +11,7 @@ from typing import Any
 
 from keyer.documents.faults import Place, Places, sheet_error
 from keyer.documents.locate import Path, line_map
+from keyer.documents.mistaken import table_hint
 from keyer.errors import Fault, InputFileError
 from keyer.kinds.plain_file import open_plain
 
@@ -135,5 +136,5 @@ def _loads(text: str, name: str) -> dict[str, Any]:
         found = re.search(r"line (\d+)", str(error))
         line = int(found[1]) if found else max(text.count("\n"), 0) + 1
         reason = re.sub(r"\s*\(at .*\)$", "", str(error))
-        message = f"is not TOML: {reason[:1].lower()}{reason[1:]}."
+        message = f"is not TOML: {reason[:1].lower()}{reason[1:]}.{table_hint(name)}"
         raise sheet_error(name, [Fault("", line, message)]) from None

@@ -12,6 +12,7 @@ from typing import Any
 
 from keyer.documents.faults import Place, Places, nearest, sheet_error
 from keyer.documents.locate import line_map
+from keyer.documents.mistaken import refuse_design
 from keyer.documents.reach import Reach
 from keyer.documents.read import parse_toml, read_text, text_name, unreadable
 from keyer.errors import Fault, SettingError
@@ -133,6 +134,7 @@ def declared_variables(path: str | Path) -> dict[str, Value]:
     """
     file = Path(path)
     data = parse_toml(read_text(file, "an effect sheet"), file.name)
+    refuse_design(data, file.name)
     found = Gathered(data, Places(file.name, {}), Reach(file.parent)).data.get("variables")
     return dict(found) if isinstance(found, Mapping) else {}
 
@@ -202,6 +204,7 @@ def parse_sheet(
         If the sheet does not hold; lists every fault.
     """
     data = parse_toml(text, name)
+    refuse_design(data, name)
     places = Places(name, {path: Place(name, line) for path, line in line_map(text).items()})
     sheet = _made(Gathered(data, places, Reach(Path(folder), within)), variables or {})
     return dataclasses.replace(sheet, text=text)

@@ -10,6 +10,7 @@ from pydantic import ValidationError
 
 from keyer.documents.faults import Place, Places, sheet_error
 from keyer.documents.locate import line_map
+from keyer.documents.mistaken import refuse_sheet
 from keyer.documents.read import parse_toml, read_text
 from keyer.documents.refusals import refusals
 from keyer.titles.design import Design
@@ -90,6 +91,7 @@ def parse_design(text: str, name: str = "design", *, folder: str | Path = ".") -
         If the design does not hold; lists every fault.
     """
     data = parse_toml(text, name)
+    refuse_sheet(data, name)
     places = Places(name, {path: Place(name, line) for path, line in line_map(text).items()})
     try:
         design = Design.model_validate(data)

@@ -67,6 +67,13 @@ def test_broken_tables_are_one_line(tmp_path, content, says):
     assert "\n" not in str(caught.value)
 
 
+def test_a_sheet_or_design_is_no_table(tmp_path):
+    file = tmp_path / "results.toml"
+    file.write_text('name = "Results"\n')
+    with pytest.raises(InputFileError, match="is a sheet or a design, not a table of rows"):
+        read_rows(file)
+
+
 def test_missing_file(tmp_path):
     with pytest.raises(InputFileError, match="no such file"):
         read_rows(tmp_path / "none.csv")
