@@ -122,7 +122,7 @@ def slate_of(sheet: Sheet, first: int, last: int, *, textless: bool = False) -> 
         ("Starts at", sheet.label(first)),
         ("Picture", f"{video.width} x {video.height}, {rate_name(rate)} frames a second"),
         ("Sound", "guide track, stereo" if sheet.sounds else "none"),
-        ("Version", "textless" if textless else f"{sheet.digest[:12]}"),
+        ("Version", f"{sheet.digest[:12]}{', textless' if textless else ''}"),
     ]
     if sheet.station is not None:
         facts.insert(0, ("For", sheet.station.name))
