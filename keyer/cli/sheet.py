@@ -56,7 +56,12 @@ def sheet(
         print_json(data)
         return
     say(
-        f"{path}: {found.format.name}, {found.length} frames, {len(found.sources)} sources, "
-        f"{len(found.cues)} cues, {len(found.overlays)} overlays. The sheet is valid; "
+        f"{path}: {found.format.name}, {_many(found.length, 'frame')}, "
+        f"{_many(len(found.sources), 'source')}, {_many(len(found.cues), 'cue')}, "
+        f"{_many(len(found.overlays), 'overlay')}. The sheet is valid; "
         "'keyer check' looks at the pictures."
     )
+
+
+def _many(count: int, thing: str) -> str:
+    return f"{count} {thing}{'' if count == 1 else 's'}"
