@@ -34,8 +34,8 @@ def refuse_design(data: Mapping[str, Any], name: str) -> None:
         raise sheet_error(name, [Fault("", None, message)])
 
 
-def refuse_sheet(data: Mapping[str, Any], name: str) -> None:
-    """Refuse an effect sheet where a title design is wanted.
+def refuse_sheet(data: Mapping[str, Any], name: str, wanted: str) -> None:
+    """Refuse an effect sheet where another document is wanted.
 
     Parameters
     ----------
@@ -43,6 +43,8 @@ def refuse_sheet(data: Mapping[str, Any], name: str) -> None:
         The document as read.
     name : str
         File name, for messages.
+    wanted : str
+        What is, such as "a title design".
 
     Raises
     ------
@@ -50,7 +52,7 @@ def refuse_sheet(data: Mapping[str, Any], name: str) -> None:
         If it has what every sheet has, and no boxes.
     """
     if {"sheet", "cues"} <= set(data) and "boxes" not in data:
-        message = "is an effect sheet, not a title design. Name the design that it shows."
+        message = f"is an effect sheet, not {wanted}. Name the file of that in its place."
         raise sheet_error(name, [Fault("", None, message)])
 
 

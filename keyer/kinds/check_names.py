@@ -24,7 +24,7 @@ NAMES = {
     "title.letter_height": "Size of the letters",
     "title.largest_letters": "Size of the largest letters",
     "title.safe_area": "Safe area",
-    "title.zone": "Zones kept free",
+    "title.zone": "Zone covered",
     "title.reading_time": "Reading time",
     "title.passage": "Crawl or roll",
     "sound.loudness": "Loudness of the mix",

@@ -14,6 +14,7 @@ from keyer.documents.faults import Place as Line
 from keyer.documents.faults import Places, sheet_error
 from keyer.documents.locate import Path as KeyPath
 from keyer.documents.locate import line_map
+from keyer.documents.mistaken import refuse_sheet
 from keyer.documents.read import parse_toml, read_text, text_name
 from keyer.documents.refusals import refusals
 from keyer.kinds.timing import count_rate, parse_time
@@ -103,6 +104,7 @@ def load_station(path: Path, rate: Fraction) -> Station:
     """
     text, name = read_text(path, "a station's rules"), text_name(path)
     data = parse_toml(text, name)
+    refuse_sheet(data, name, "a station's rules")
     places = Places(name, {at: Line(name, line) for at, line in line_map(text).items()})
     try:
         table = StationTable.model_validate(data)

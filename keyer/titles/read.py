@@ -91,7 +91,7 @@ def parse_design(text: str, name: str = "design", *, folder: str | Path = ".") -
         If the design does not hold; lists every fault.
     """
     data = parse_toml(text, name)
-    refuse_sheet(data, name)
+    refuse_sheet(data, name, "a title design")
     places = Places(name, {path: Place(name, line) for path, line in line_map(text).items()})
     try:
         design = Design.model_validate(data)

@@ -1,9 +1,12 @@
 """A file of another kind than is wanted is told in one fault, with what to name instead."""
 
+from fractions import Fraction
+
 import pytest
 
 from keyer.errors import SheetError
 from keyer.sheet.load import parse_sheet
+from keyer.sheet.station import load_station
 from keyer.titles.read import parse_design
 
 DESIGN = 'name = "Two lines"\n[styles.a]\nsize = 5\n[[boxes]]\nid = "a"\n'
@@ -32,3 +35,11 @@ def test_a_broken_text_that_is_no_table_by_its_name_has_no_hint():
     with pytest.raises(SheetError) as caught:
         parse_sheet("file,name\na,Ines\n", "spot.toml")
     assert "table of rows" not in str(caught.value)
+
+
+def test_a_sheet_is_no_rules_of_a_station(tmp_path):
+    file = tmp_path / "spot.toml"
+    file.write_text(SHEET)
+    with pytest.raises(SheetError, match="is an effect sheet, not a station's rules") as caught:
+        load_station(file, Fraction(25))
+    assert len(caught.value.faults) == 1
