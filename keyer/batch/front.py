@@ -19,7 +19,7 @@ from keyer.batch.resume import There, look_round
 from keyer.batch.room import refuse_small_disk
 from keyer.batch.rows import Rows, read_rows
 from keyer.batch.run import Render, in_processes, run_batch
-from keyer.batch.stored import Stored
+from keyer.batch.stored import MOVING, Stored
 from keyer.batch.workers import Workers
 from keyer.errors import OutputError, SettingError
 from keyer.measure.title_rules import NO_RULES, TitleRules
@@ -155,7 +155,13 @@ def check_batch(order: BatchOrder, told: Told = lambda _what, _done, _all: None)
     """
     _jobs(order)
     if order.resume and order.force:
-        msg = "resume and force exclude each other: one keeps what is there, one replaces it."
+        msg = (
+            "resume and force exclude each other: one keeps what is there, one replaces it. "
+            "Leave one out."
+        )
+        raise SettingError(msg)
+    if order.at is not None and order.form in MOVING:
+        msg = f"at is the time of a still, and format {order.form} shows all times. Leave it out."
         raise SettingError(msg)
     zones = _zones(order)
     files = Files((order.sheet, order.rows), force=order.resume or order.force)

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from keyer.batch.rows import REMARK, Row
+from keyer.batch.rows import REMARK, Row, unknown_columns
 from keyer.batch.stored import Stored
-from keyer.documents.faults import nearest
+from keyer.documents.faults import nearest, sentences
 from keyer.documents.reach import Reach
 from keyer.errors import SettingError, SheetError
 from keyer.render.lettering import title_parts
@@ -233,7 +233,7 @@ def make_job(
         *_sample_faults(defaults, slots, colours, as_in_sheet),
     ]
     if faults:
-        raise SettingError(" ".join(faults))
+        raise SettingError(sentences(faults))
     return Job(
         file, stored, at, file_column, variables,
         {column: tuple(places) for column, places in slots.items()}, defaults, colours,
@@ -249,11 +249,9 @@ def _column_faults(
             f"the rows must have a column {file_column!r} that names the outputs."
             f"{nearest(file_column, columns)}"
         )
-    for column in unknown:
-        yield (
-            f"column {column!r} sets nothing on the sheet.{nearest(column, known)} "
-            f"Begin its name with {REMARK} if it is a remark."
-        )
+    yield from unknown_columns(
+        unknown, known, "sets nothing on the sheet", "set nothing on the sheet"
+    )
 
 
 def _sample_faults(

@@ -10,9 +10,9 @@ from pathlib import Path
 
 from keyer.batch.page_store import keep, place_pages
 from keyer.batch.preflight import RowFault, told_once
-from keyer.batch.rows import REMARK, Row, Rows, read_rows
+from keyer.batch.rows import REMARK, Row, Rows, read_rows, unknown_columns
 from keyer.documents.csv_cells import own_text, plain_cell
-from keyer.documents.faults import nearest
+from keyer.documents.faults import sentences
 from keyer.errors import KeyerError, SettingError
 from keyer.media.files import Files
 from keyer.media.write import write_bytes
@@ -116,11 +116,9 @@ def _write(order: RowsOrder, made: dict[int, dict[str, bytes]], files: Files) ->
 
 def _check_columns(table: Rows, design: Design, first: int | None) -> None:
     known = [*design.fields, *(name for name in (NUMBER, NOTE) if name not in design.fields)]
+    unknown = [one for one in table.columns if one not in known and not one.startswith(REMARK)]
     faults = [
-        f"column {column!r:.60} is no field of the design.{nearest(column, known)} Begin its name "
-        f"with {REMARK} if it is a remark."
-        for column in table.columns
-        if column not in known and not column.startswith(REMARK)
+        *unknown_columns(unknown, known, "is no field of the design", "are no fields of the design")
     ]
     if (NUMBER in table.columns and NUMBER not in design.fields) == (first is not None):
         faults.append(
@@ -130,7 +128,7 @@ def _check_columns(table: Rows, design: Design, first: int | None) -> None:
     if not table.rows:
         faults.append(f"{table.name} must have a row below its header.")
     if faults:
-        raise SettingError(" ".join(faults))
+        raise SettingError(sentences(faults))
 
 
 def _numbers(table: Rows, order: RowsOrder) -> tuple[dict[int, int], list[tuple[int, str]]]:

@@ -11,12 +11,14 @@ from pathlib import Path
 from keyer.batch.grid import Doubt, Grid, column_name
 from keyer.batch.workbook import read_workbook
 from keyer.batch.worksheet import MOST_COLUMNS
+from keyer.documents.faults import nearest
 from keyer.errors import InputFileError, SettingError
 from keyer.kinds.plain_file import open_plain
 from keyer.kinds.ranges import one_of
 
 MOST_ROWS = 1_000_000
 MOST_BYTES = 1 << 29
+_MOST_NAMED = 12
 REMARK = "#"
 """A column whose name begins so is for people and sets nothing."""
 _LONGEST_CELL = 10_000_000
@@ -113,6 +115,25 @@ def read_rows(path: str | Path, worksheet: str | None = None, encoding: str | No
             raise
         msg = f"{file} cannot be read as rows: {(error.strerror or str(error)).lower()}."
         raise InputFileError(msg) from error
+
+
+def unknown_columns(
+    unknown: Sequence[str], known: Sequence[str], one: str, several: str
+) -> Iterator[str]:
+    """Tell of columns that lead nowhere, in one fault; `one` and `several` say why."""
+    if len(unknown) == 1:
+        yield (
+            f"column {unknown[0]!r:.60} {one}.{nearest(unknown[0], known)} "
+            f"Begin its name with {REMARK} if it is a remark."
+        )
+    elif unknown:
+        names = ", ".join(f"{column!r:.60}" for column in unknown[:_MOST_NAMED])
+        more = len(unknown) - _MOST_NAMED
+        yield (
+            f"columns {names}{f' and {more} more' if more > 0 else ''} {several}. "
+            f"Known: {', '.join(known[:_MOST_NAMED])}. "
+            f"Begin their names with {REMARK} if they are remarks."
+        )
 
 
 def _csv(file: Path, encoding: str) -> Iterator[tuple[int, list[str]]]:

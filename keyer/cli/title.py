@@ -19,6 +19,8 @@ from keyer.cli.common import (
 )
 from keyer.cli.voice import say
 
+_DEPTH = 8
+
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
@@ -40,7 +42,7 @@ def title(
     over: Annotated[
         Path | None, typer.Option("--over", help="Picture behind the title; measures contrast.")
     ] = None,
-    depth: Annotated[int, typer.Option("--depth", help="Bits of the picture, 8 or 16.")] = 8,
+    depth: Annotated[int, typer.Option("--depth", help="Bits of the picture, 8 or 16.")] = _DEPTH,
     premultiplied: Annotated[
         bool,
         typer.Option("--premultiplied", help="Of kind alpha, as TIFF: colours times alpha."),
@@ -86,6 +88,14 @@ def title(
     if not what or (output is None and save is None):
         msg = "title needs a design or a page's number, and -o PICTURE or --save NUMBER."
         raise SettingError(msg)
+    if output is None:
+        _check_page_alone(
+            kind=kind,
+            over=over,
+            frame=frame is not None,
+            depth=depth != _DEPTH,
+            premultiplied=premultiplied,
+        )
     number = int(what) if what.isascii() and what.isdigit() else None
     order = TitleOrder(
         None if number is not None else Path(what),
@@ -129,3 +139,13 @@ def title(
     if result["verdicts"]:
         print_verdicts(result["verdicts"])
     return 0
+
+
+def _check_page_alone(**of_a_picture: object) -> None:
+    """Refuse what only a picture has, where a title is kept and no picture is asked for."""
+    from keyer.errors import SettingError
+
+    said = [name for name, given in of_a_picture.items() if given]
+    if said:
+        msg = f"{', '.join(said)}: for a picture, and none is asked for. Add -o PICTURE, or leave "
+        raise SettingError(msg + "this out.")

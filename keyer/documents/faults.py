@@ -91,6 +91,12 @@ def nearest(word: str, known: Iterable[str]) -> str:
     return ""
 
 
+def sentences(faults: Iterable[str]) -> str:
+    """Run several faults together as sentences, each but the first with a capital."""
+    first, *more = faults
+    return " ".join([first, *(fault[:1].upper() + fault[1:] for fault in more)])
+
+
 def show_value(value: Any) -> str:
     """Write a value for a message, short and on one line."""
     if isinstance(value, bool):

@@ -178,6 +178,11 @@ def test_title_kinds(tmp_path, capfd):
         (("title", "design.toml", "-o", "x.png"), "field name must have a value"),
         (("title", "design.toml", "-o", "x.png", "-f", "name=x", "--kind", "over"), "--over"),
         (("title", "design.toml", "-f", "name=x", "--save", "0"), "[1, 99999]"),
+        (("title", "design.toml", "--save", "3", "--depth", "16"), "depth: for a picture"),
+        (
+            ("batch", "sheet.toml", "rows.csv", "-d", "x", "--format", "clip", "--at", "1"),
+            "Leave it",
+        ),
     ],
 )
 def test_wrong_requests_of_titles(tmp_path, capfd, monkeypatch, arguments, says):
