@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
+from keyer.documents.faults import sentences
 from keyer.errors import SettingError
 from keyer.titles.design import Design
 from keyer.titles.ink import Canvas, Mark, Placed, draw_ink, ink_bounds
@@ -51,7 +52,7 @@ def laid_out(
     layout = lay_out(design, values, canvas, folder)
     faults = layout.faults or ink_faults(layout, design, canvas)
     if faults:
-        raise SettingError("; ".join(faults))
+        raise SettingError(sentences(faults))
     return layout
 
 
