@@ -113,7 +113,8 @@ def read_rows(path: str | Path, worksheet: str | None = None, encoding: str | No
     except OSError as error:
         if isinstance(error, InputFileError):
             raise
-        msg = f"{file} cannot be read as rows: {(error.strerror or str(error)).lower()}."
+        why = (error.strerror or str(error)).lower()
+        msg = f"{file} cannot be read as rows: {why}. Check its name and permissions."
         raise InputFileError(msg) from error
 
 

@@ -9,10 +9,7 @@ from keyer.errors import SettingError
 from keyer.titles.design import Box, Design, Text, unknown_name
 from keyer.titles.markup import parse
 from keyer.titles.model import FIELD
-from keyer.titles.steps import step_faults
-
-Fault = tuple[tuple[str | int, ...], str]
-"""Where (the path of keys and indices), and what is wrong."""
+from keyer.titles.steps import Fault, step_faults
 
 
 def cross_faults(design: Design) -> Iterator[Fault]:

@@ -115,6 +115,7 @@ def longest(steps: tuple[Step, ...], rate: Fraction) -> int:
 
 
 Fault = tuple[tuple[str | int, ...], str]
+"""Where (the path of keys and indices), and what is wrong."""
 
 
 def step_faults(design: Design) -> Iterator[Fault]:
