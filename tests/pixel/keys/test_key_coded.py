@@ -53,7 +53,8 @@ def test_twin(sampling, seed, size, opacity, left_sited):
     for name in ("luma", "cb", "cr"):
         found, exact = getattr(out, name).astype(int), getattr(wanted, name).astype(int)
         assert np.abs(found - exact).max() <= 1
-        assert (found != exact).mean() < 0.02
+        # in the smallest planes one sample is more than 2 %
+        assert (found != exact).sum() <= max(1, 0.02 * found.size)
 
 
 @pytest.mark.parametrize("sampling", ["420", "422", "444"])
